@@ -1,0 +1,113 @@
+"""The program's own `.venv/`: made once, renewed when a lock file changes, healed after a broken run."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from .run import own_words, run_slowly
+from .system import advice
+from .words import fail, say
+
+RUNTIME_LOCK, TEST_LOCK = "requirements.lock", "requirements-test.lock"
+IS_USABLE = "import sys, pip; sys.exit(sys.version_info < (3, 11))"
+
+
+def _lock_or_wait(descriptor: int) -> None:
+    """Let one start at a time install. (Windows has no such lock: do not start twice at once there.)"""
+    if os.name == "nt":
+        return
+    import fcntl
+
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        say("Another start is installing; waiting for it")
+        fcntl.flock(descriptor, fcntl.LOCK_EX)
+
+
+class Environment:
+    """`.venv/` beside the launcher, and the two small files in it that tell what was finished."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.folder = root / ".venv"
+        self.python = self.folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+        self.stamp = self.folder / "tagstrip-installed"  # written last: which locks are in, for which Python
+        self.mark = self.folder / "tagstrip-installing"  # written first: a run that never ended leaves it
+
+    def holds(self, lock: str) -> bool:
+        """Is just what this lock asks for in place, under the Python it was made with?"""
+        if self.mark.exists() or not self.python.exists() or not self.stamp.exists():
+            return False
+        lines = self.stamp.read_text().splitlines()
+        return self._line(lock) in lines and self._python_line() in lines
+
+    def ensure(self, lock: str) -> None:
+        """Install the lock unless it is in. A second start at the same time waits for the first."""
+        with (self.root / lock).open("rb") as held:
+            _lock_or_wait(held.fileno())
+            if not self.holds(lock):
+                self._make(lock, held.fileno())
+
+    def _line(self, lock: str) -> str:
+        return f"{lock} {hashlib.sha256((self.root / lock).read_bytes()).hexdigest()}"
+
+    def _python_line(self) -> str:
+        return f"python {os.path.realpath(self.python)}"
+
+    def _make(self, lock: str, held: int) -> None:
+        started = time.monotonic()
+        usable = not self.mark.exists() and self._works()
+        self.folder.mkdir(exist_ok=True)
+        self.mark.touch()
+        if not usable:
+            self._start_afresh()
+        self._install(lock, held)
+        # The test list holds every package of the other, at the same versions.
+        locks = (RUNTIME_LOCK, TEST_LOCK) if lock == TEST_LOCK else (lock,)
+        self.stamp.write_text("\n".join([*map(self._line, locks), self._python_line()]) + "\n")
+        self.mark.unlink()
+        say(f"  ready after {time.monotonic() - started:.0f} s")
+
+    def _works(self) -> bool:
+        if not self.python.exists():
+            return False
+        question = [str(self.python), "-c", IS_USABLE]
+        return subprocess.run(question, capture_output=True, check=False).returncode == 0  # noqa: S603
+
+    def _start_afresh(self) -> None:
+        say("Making Tagstrip's own Python environment in .venv")
+        for entry in self.folder.iterdir():
+            if entry.is_dir() and not entry.is_symlink():
+                shutil.rmtree(entry)
+            elif entry != self.mark:  # stays until the work is whole
+                entry.unlink()
+        python = getattr(sys, "_base_executable", None) or sys.executable
+        code, lines = run_slowly([python, "-m", "venv", str(self.folder)], lambda _: "still making it")
+        if code:
+            own_words(lines)
+            fail(f"Python could not make .venv; see its own words above. {advice(['venv'])}")
+
+    def _install(self, lock: str, held: int) -> None:
+        path = self.root / lock
+        total = sum("==" in line and line[0] not in " #" for line in path.read_text().splitlines())
+
+        def progress(lines: list[str]) -> str:
+            if any(line.startswith("Installing collected") for line in lines):
+                return "unpacking"
+            return f"fetched {sum(line.startswith('Collecting') for line in lines)} of at most {total}"
+
+        say(f"Installing the packages of {lock} (again only when that list changes)")
+        quiet = ["--no-input", "--progress-bar", "off", "--disable-pip-version-check"]
+        pip = [str(self.python), "-m", "pip", "install", "--require-hashes", *quiet, "-r", str(path)]
+        # A pip that outlives a killed launcher keeps the lock, so that the next start waits for its end.
+        code, lines = run_slowly(pip, progress, holding=() if os.name == "nt" else (held,))
+        if code:
+            own_words(lines)
+            fail("pip could not install the packages; see its words above. Is this machine online?")

@@ -1,0 +1,97 @@
+"""The commands, and the pages of `--help` that need no environment."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from typing import NoReturn
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: what may follow it, what it does, how it is used."""
+
+    usage: str
+    what: str
+    examples: tuple[str, ...]
+
+
+COMMANDS = {
+    "demo": Command(
+        "[--port 8077] [--data DIR] [--host 127.0.0.1] [--no-browser]",
+        "Make an invented shop in a folder of its own and serve it; the sign-ins are printed.",
+        ("demo", "demo --port 9000 --no-browser"),
+    ),
+    "serve": Command(
+        "--data DIR [--host H] [--port P] [--tls]",
+        "Serve your own shop. The first start makes the owner's account.",
+        ("serve --data ~/shop", "serve --data ~/shop --host 0.0.0.0 --tls"),
+    ),
+    "test": Command(
+        "[pytest's own arguments]",
+        "Install what the tests need and run them all, real browser included.",
+        ("test", "test tests/electrics -k bias"),
+    ),
+    "migrate": Command(
+        "[--data DIR]",
+        "Bring the database to the form that this version expects.",
+        ("migrate --data ~/shop",),
+    ),
+    "user": Command("add [--data DIR] …", "Add a person to the shop.", ("user add --data ~/shop",)),
+    "verify": Command(
+        "[--data DIR]",
+        "Check the journal's chain and every photo against its hash, and look for orphans.",
+        ("verify --data ~/shop",),
+    ),
+    "backup": Command(
+        "FILE [--data DIR]",
+        "Write one file that holds the whole shop.",
+        ("backup /media/usb/shop.backup --data ~/shop",),
+    ),
+    "restore": Command(
+        "FILE --data DIR",
+        "Make a shop from a backup, in a folder that holds none yet.",
+        ("restore /media/usb/shop.backup --data ~/shop-restored",),
+    ),
+    "export": Command(
+        "DIR [--data DIR]",
+        "Write everything as plain tables, text and photos.",
+        ("export ~/shop-export --data ~/shop",),
+    ),
+    "import": Command(
+        "FILE [--data DIR]",
+        "Read customers, parts or past jobs from a CSV file.",
+        ("import customers.csv --data ~/shop",),
+    ),
+    "bench": Command("", "Measure this program's speed on this machine.", ("bench",)),
+}
+
+
+def say(words: str) -> None:
+    """Show progress. It goes to stderr, so that a command's own output stays clean."""
+    sys.stderr.write(words + "\n")
+    sys.stderr.flush()
+
+
+def fail(words: str, code: int = 1) -> NoReturn:
+    """Say one clear line on stderr and leave: 1 for a failure, 2 for wrong usage."""
+    say("tagstrip: " + words)
+    raise SystemExit(code)
+
+
+def top_help() -> str:
+    """The page of `./tagstrip --help`."""
+    lines = ["Tagstrip: the second memory of a valve-amplifier repair shop.", ""]
+    lines += ["Usage: ./tagstrip COMMAND …", ""]
+    lines += [f"  {name:<9}{command.what}" for name, command in COMMANDS.items()]
+    lines += ["", "Examples:"]
+    lines += [f"  ./tagstrip {COMMANDS[name].examples[0]}" for name in ("demo", "serve", "backup", "test")]
+    lines += ["", "./tagstrip COMMAND --help says more. Exit: 0 done, 1 failed, 2 wrong usage."]
+    return "\n".join(lines)
+
+
+def command_help(name: str) -> str:
+    """The page of `./tagstrip NAME --help` for as long as the program cannot speak for itself."""
+    command = COMMANDS[name]
+    lines = [f"Usage: ./tagstrip {name} {command.usage}".rstrip(), "", command.what, "", "Examples:"]
+    return "\n".join(lines + [f"  ./tagstrip {example}" for example in command.examples])

@@ -1,0 +1,102 @@
+"""The environment that the launcher makes. Nothing is fetched: Python and pip are small stand-ins."""
+
+import json
+import subprocess
+
+import pytest
+
+from tests.launcher.conftest import Machine
+
+
+def test_a_first_start_installs_with_hashes_and_hands_over(machine: Machine) -> None:
+    done = machine.start("verify", "--data", "a b")
+    assert done.returncode == 0, done.stderr
+    said = json.loads(done.stdout)
+    assert said["arguments"] == ["-P", "-m", "app.cli", "verify", "--data", "a b"]
+    assert said["cwd"] == str(machine.elsewhere)
+    assert said["PYTHONPATH"] == str(machine.root)
+    assert any("--require-hashes" in line for line in machine.log())
+
+
+def test_the_second_start_installs_nothing(machine: Machine) -> None:
+    machine.start("verify")
+    before = machine.log()
+    assert machine.start("verify").stderr == ""
+    assert machine.log()[len(before):] == ["-P -m app.cli verify"]
+
+
+def test_a_changed_lock_is_installed_into_the_same_environment(machine: Machine) -> None:
+    machine.start("verify")
+    (machine.root / "requirements.lock").write_text("flask==2\n")
+    machine.start("verify")
+    assert machine.installs() == ["requirements.lock", "requirements.lock"]
+    assert sum(line.startswith("-m venv") for line in machine.log()) == 1
+
+
+def test_the_test_list_serves_the_program_too(machine: Machine) -> None:
+    done = machine.start("test", "tests/electrics", "-k", "bias")
+    said = json.loads(done.stdout)
+    two_at_a_time = ["-n", "2", "--dist", "loadgroup"]
+    assert said["arguments"][2:] == ["pytest", *two_at_a_time, "tests/electrics", "-k", "bias"]
+    assert said["cwd"] == str(machine.root)
+    machine.start("verify")
+    assert machine.installs() == ["requirements-test.lock"]
+
+
+def test_a_python_that_went_away_means_a_new_environment(machine: Machine) -> None:
+    machine.start("verify")
+    python = machine.root / ".venv/bin/python"
+    python.unlink()
+    python.symlink_to(machine.bin / "python3.10-removed")
+    assert machine.start("verify").returncode == 0
+    assert sum(line.startswith("-m venv") for line in machine.log()) == 2
+
+
+def test_kill_during_the_installation_heals_at_the_next_start(machine: Machine) -> None:
+    machine.switch("kill launcher")
+    assert machine.start("verify").returncode == -9
+    (machine.root / ".venv/half-written").touch()
+    machine.switch("kill launcher", on=False)
+    assert machine.start("verify").returncode == 0
+    assert not (machine.root / ".venv/half-written").exists()
+    assert machine.start("verify").stderr == ""
+
+
+def test_ctrl_c_during_the_installation_leaves_quietly(machine: Machine) -> None:
+    machine.switch("ctrl-c")
+    done = machine.start("verify")
+    assert done.returncode == 130
+    assert "Traceback" not in done.stderr
+
+
+def test_when_pip_fails_its_own_words_are_shown(machine: Machine) -> None:
+    machine.switch("offline")
+    done = machine.start("verify")
+    assert done.returncode == 1
+    assert "ERROR: Could not find a version that satisfies the requirement flask" in done.stderr
+    assert done.stderr.splitlines()[-1].startswith("tagstrip: pip could not install")
+    assert "Collecting" not in done.stderr
+    machine.switch("offline", on=False)
+    assert machine.start("verify").returncode == 0
+
+
+@pytest.mark.parametrize("code", [0, 1, 2])
+def test_the_programs_exit_code_is_the_launchers(machine: Machine, code: int) -> None:
+    assert machine.start("verify", env={"PROGRAM_EXIT": str(code)}).returncode == code
+
+
+def test_only_one_start_at_a_time_installs(machine: Machine, request: pytest.FixtureRequest) -> None:
+    fcntl = pytest.importorskip("fcntl")
+    with (machine.root / "requirements.lock").open() as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        words, env = machine.line("verify"), machine.environment()
+        pipe = subprocess.PIPE
+        with subprocess.Popen(words, env=env, stdout=pipe, stderr=pipe, text=True) as second:
+            request.addfinalizer(second.kill)
+            assert second.stderr is not None
+            assert second.stderr.readline() == "Another start is installing; waiting for it\n"
+            assert machine.installs() == []
+            fcntl.flock(held, fcntl.LOCK_UN)
+            second.communicate(timeout=30)
+            assert second.returncode == 0
+    assert machine.installs() == ["requirements.lock"]
