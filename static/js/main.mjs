@@ -1,0 +1,42 @@
+/* Starts the behaviours a page asks for.
+ *
+ * Markup:  data-module="name other-name"   on any element
+ * Each name is a file beside this one, `name.mjs`, that exports `start(element)`.
+ * A module is fetched only when a page needs it. Without script every page still works.
+ *
+ * Content put in later: call `startAll(root)` on it.
+ * Also here, because a page without the form must do it too: drafts of a form that was saved are
+ * cleared (see draft.mjs). */
+
+const query = new URL(import.meta.url).search;
+
+export async function startAll(root) {
+  for (const element of root.querySelectorAll("[data-module]")) {
+    for (const name of element.dataset.module.split(/\s+/).filter(Boolean)) {
+      if (!/^[a-z][a-z-]*$/.test(name)) continue;
+      const started = (element.dataset.started ?? "").split(" ");
+      if (started.includes(name)) continue;
+      element.dataset.started = [...started, name].join(" ").trim();
+      try {
+        const module = await import(`./${name}.mjs${query}`);
+        module.start(element);
+      } catch (problem) {
+        console.error(`module ${name} did not start`, problem);
+      }
+    }
+  }
+}
+
+async function settleDrafts() {
+  try {
+    if (!sessionStorage.getItem("tagstrip-sent")) return;
+  } catch {
+    return;
+  }
+  const { settle } = await import(`./draft.mjs${query}`);
+  settle(document);
+}
+
+await settleDrafts();
+await startAll(document);
+document.documentElement.dataset.ready = "yes";
