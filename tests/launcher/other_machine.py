@@ -9,6 +9,7 @@ import json
 import os
 import platform
 import runpy
+import signal
 import sys
 
 machine = json.loads(os.environ["MACHINE"])
@@ -46,5 +47,6 @@ ctypes.CDLL, importlib.util.find_spec, os.walk = load, find_spec, walk
 sys.executable = sys._base_executable = machine["python"]
 if machine["version"]:
     sys.version_info = tuple(machine["version"])
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a background job starts with Ctrl-C shut off
 sys.argv = sys.argv[1:]
 runpy.run_path(sys.argv[0], run_name="__main__")
