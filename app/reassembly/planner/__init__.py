@@ -1,0 +1,74 @@
+"""The way back: from what came off to an order in which it goes on again, and a ledger that balances.
+
+Pure: no store, no clock. `steps_for` turns removals into steps, `plan` puts steps in order, `check` says what
+is wrong with an order, `balance` what is still open.
+"""
+
+from app.reassembly.planner.changes import Changes, changes
+from app.reassembly.planner.checking import Fault, check
+from app.reassembly.planner.ledger import (
+    Balance,
+    Found,
+    Ledger,
+    LedgerError,
+    Miss,
+    Pair,
+    Pairing,
+    Row,
+    balance,
+    pair_found,
+)
+from app.reassembly.planner.order import Plan, plan
+from app.reassembly.planner.removals import (
+    FATES,
+    KINDS,
+    Gap,
+    Removal,
+    gaps,
+    removed_pieces,
+    stack_faults,
+)
+from app.reassembly.planner.steps import (
+    BadStep,
+    CircularSteps,
+    DoubleStep,
+    PlanError,
+    Step,
+    UnknownStep,
+    from_graph,
+)
+from app.reassembly.planner.way_back import steps_for
+
+__all__ = [
+    "FATES",
+    "KINDS",
+    "BadStep",
+    "Balance",
+    "Changes",
+    "CircularSteps",
+    "DoubleStep",
+    "Fault",
+    "Found",
+    "Gap",
+    "Ledger",
+    "LedgerError",
+    "Miss",
+    "Pair",
+    "Pairing",
+    "Plan",
+    "PlanError",
+    "Removal",
+    "Row",
+    "Step",
+    "UnknownStep",
+    "balance",
+    "changes",
+    "check",
+    "from_graph",
+    "gaps",
+    "pair_found",
+    "plan",
+    "removed_pieces",
+    "stack_faults",
+    "steps_for",
+]

@@ -1,0 +1,259 @@
+"""From the removal ledger to the steps of the way back.
+
+Geometry comes from the ledger: what was under goes back first, a stack inner to outer. The rest are rules of
+the trade that a strip-down worked backwards would miss: fix mechanically before soldering; align before
+tighten; the protective earth on and measured before any other mains lead; each joint soldered once, with
+every end in; isolation measured; a count at every closure. (Common practice, no source.)
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from app.reassembly.planner.drafts import Drafts, Key
+from app.reassembly.planner.own_steps import Handles, own_steps
+from app.reassembly.planner.removals import PANEL_MOUNTED, Removal
+from app.reassembly.planner.steps import DoubleStep, Step, UnknownStep
+
+_FIXINGS = ("screw", "bolt", "earth_bolt")
+_EARTHS = ("earth_bolt", "protective_earth")
+_LEADS = ("mains_lead", "wire")
+_PE: Key = ("PE", "")
+_ISO: Key = ("ISO", "")
+_FINAL: Key = ("CT_final", "")
+
+
+def steps_for(removals: Iterable[Removal], *, earthed: bool = True) -> tuple[Step, ...]:
+    """The steps that put the removals back, with all that each waits for and nothing implied twice.
+
+    What is scrapped or given back without replacement has no step; what lay under it and what lay over it
+    keep their order. What is on hold waits for a step that decides its fate. A count ends every unit, and the
+    whole job when it has more than one end. `earthed=False`: the amp has no protective earth (class II).
+    Raises DoubleStep, UnknownStep (an `under` that is no removal) and CircularSteps.
+    """
+    things: dict[str, Removal] = {}
+    for each in sorted(removals, key=lambda removal: removal.seq):
+        if each.id in things:
+            raise DoubleStep(each.id)
+        things[each.id] = each
+    way = _WayBack(things)
+    way.fixings()
+    way.geometry()
+    way.soldering()
+    way.earth(earthed)
+    way.proofs()
+    way.counts()
+    return way.drafts.steps()
+
+
+class _WayBack:
+    def __init__(self, things: dict[str, Removal]) -> None:
+        self.things = things
+        self.back = [each for each in things.values() if each.goes_back]
+        self.drafts = Drafts()
+        self.handles: dict[str, Handles] = {}
+        for each in things.values():
+            self._group("CT", each.unit or "", "Count every class of piece", each.unit, proof=True)
+            if each.goes_back:
+                self.handles[each.id] = own_steps(self.drafts, each)
+        self.over = self._lying_over()
+        self.tightened: dict[str, list[Key]] = defaultdict(list)
+
+    def _group(
+        self,
+        what: str,
+        owner: str,
+        label: str,
+        unit: str | None,
+        side: str | None = None,
+        *,
+        proof: bool = False,
+    ) -> Key:
+        """A step that several removals share."""
+        return self.drafts.add((what, owner), Step(what, label=label, unit=unit, side=side, proof=proof))
+
+    def _lying_over(self) -> dict[str, list[str]]:
+        """For each removal all that lay over it: what it was under, what fixed it, what went through it."""
+        over = {each.id: list(each.under) for each in self.things.values()}
+        for each in self.things.values():
+            for name in each.under:
+                if name not in self.things:
+                    raise UnknownStep(name, f"{each.id} (under)")
+            hosts = {piece for piece in each.stack if piece in self.things}
+            if each.on in self.things and each.kind in _FIXINGS + PANEL_MOUNTED:
+                hosts.add(each.on)
+            for host in hosts - {each.id}:
+                over[host].append(each.id)
+        return over
+
+    # Mechanical fixing
+
+    def fixings(self) -> None:
+        """Align before tighten; fixings finger tight before any of a host is tight."""
+        for each in self.back:
+            if each.kind in PANEL_MOUNTED:
+                self._align(each, self._panel_of(each))
+            elif each.kind in _FIXINGS and each.on in self.things:
+                self._tighten(each, self.things[each.on])
+
+    def _panel_of(self, control: Removal) -> str:
+        panels = [piece for piece in control.stack if piece in self.things]
+        return panels[0] if panels else control.on or control.place or ""
+
+    def _align(self, control: Removal, panel: str) -> None:
+        handles = self.handles[control.id]
+        key = self._group("ALIGN", panel, "Align everything before tightening", control.unit, "outside")
+        self.drafts.join([handles.snug], [key])
+        self.drafts.join([key], [handles.firm])
+
+    def _tighten(self, fixing: Removal, host: Removal) -> None:
+        handles = self.handles[fixing.id]
+        if host.kind == "panel":
+            key = self._group("ALIGN", host.id, "Align everything before tightening", host.unit, "outside")
+        elif fixing.kind == "screw":
+            key = self._group("TG", host.id, f"Tighten {host.label or host.id}", host.unit, fixing.side)
+        else:
+            words = f"Cross-tighten {host.label or host.id}"
+            key = self._group("X", host.id, words, host.unit, self.drafts.step(handles.snug).side)
+        self.drafts.join([handles.snug], [key])
+        if handles.firm != handles.snug:
+            self.drafts.join([key], [handles.firm])
+
+    def _firm(self, host: str) -> list[Key]:
+        """All that must be done before anything is soldered to a host."""
+        handles = self.handles.get(host)
+        return self._tightening_of(host) + ([handles.firm] if handles else [])
+
+    # Geometry
+
+    def geometry(self) -> None:
+        """What was under what goes back first; through things that do not go back, too."""
+        for each in self.back:
+            for name, direct in self._covers(each.id):
+                self.drafts.join(self._laid(each, name, direct), [self._covering(each, name)])
+
+    def _covers(self, name: str) -> Iterable[tuple[str, bool]]:
+        """What goes back over a thing: (id, whether it lay right on it)."""
+        seen: set[str] = set()
+        heap = [(above, True) for above in self.over[name]]
+        while heap:
+            above, direct = heap.pop()
+            if above in seen:
+                continue
+            seen.add(above)
+            if self.things[above].goes_back:
+                yield above, direct
+            else:
+                heap += [(higher, False) for higher in self.over[above]]
+
+    def _laid(self, thing: Removal, above: str, direct: bool) -> list[Key]:
+        """The step of a thing that must be done before what goes over it."""
+        other = self.things[above]
+        fixes = other.on == thing.id and other.kind in _FIXINGS + PANEL_MOUNTED
+        handles = self.handles[thing.id]
+        if direct and (fixes or thing.id in other.stack or other.kind in _FIXINGS):
+            return [handles.seat]
+        return [handles.last, *self._tightening_of(thing.id)]
+
+    def _covering(self, thing: Removal, above: str) -> Key:
+        """The step of what goes over that covers the thing."""
+        handles = self.handles[above]
+        return handles.through if thing.id in self.things[above].stack else handles.entry
+
+    def _tightening_of(self, host: str) -> list[Key]:
+        return [("ALIGN", host), ("TG", host), ("X", host)]
+
+    # Soldering
+
+    def soldering(self) -> None:
+        """Fix mechanically first; solder a joint once, when every end at that pin is in."""
+        for each in self.back:
+            hosts = {host for host, _ in each.joints}
+            if each.on and each.kind in _LEADS:
+                hosts.add(each.on)
+            for host in sorted(hosts):
+                self.drafts.join(self._firm(host), [self.handles[each.id].entry])
+            for host, pin in each.joints:
+                unit = self.things[host].unit if host in self.things else each.unit
+                label = f"Solder {pin} of {host}, every end in"
+                key = self._joint(host, pin, label, unit, each.side)
+                self.drafts.join([self.handles[each.id].last], [key])
+
+    def _joint(self, host: str, pin: str, label: str, unit: str | None, side: str | None) -> Key:
+        step = Step(f"J{pin}", label=label, unit=unit, side=side)
+        return self.drafts.add((f"J{pin}", host), step)
+
+    def _made(self, lead: Removal) -> list[Key]:
+        """The steps after which a lead is joined."""
+        return [self.handles[lead.id].last, *((f"J{pin}", host) for host, pin in lead.joints)]
+
+    # Proofs
+
+    def earth(self, earthed: bool) -> None:
+        """Protective earth on and measured before any other mains conductor is joined."""
+        earths = [each for each in self.back if each.kind in _EARTHS]
+        mains = [each for each in self.back if each.kind == "mains_lead"]
+        if not earthed or not (earths or mains):
+            return
+        unit = (earths or mains)[0].unit
+        words = "Measure the protective earth from its pin to the chassis and to every frame it bonds"
+        key = self._group("PE", "", words, unit, proof=True)
+        for each in earths:
+            self.drafts.join(self._made(each) + self._tightening_of(each.id), [key])
+        for each in mains:
+            self.drafts.join([key], [self.handles[each.id].entry, *self._made(each)])
+
+    def proofs(self) -> None:
+        """Isolation of jacks, insulation of a mains transformer, the pins of a base."""
+        for each in self.back:
+            if each.kind == "jack_isolated":
+                words = "Measure that isolated jacks are clear of the chassis"
+                self._group("ISO", "", words, each.unit, proof=True)
+                self.drafts.join([self.handles[each.id].firm], [_ISO])
+        for each in self.things.values():
+            if each.kind == "mains_transformer":
+                self._insulation(each)
+            elif each.kind == "valve_base":
+                self._verify(each)
+
+    def _insulation(self, host: Removal) -> None:
+        leads = [each for each in self.back if each.on == host.id and each.kind in _LEADS]
+        if leads or host.goes_back:
+            words = f"Insulation test of {host.label or host.id}"
+            key = self._group("IR", host.id, words, host.unit, proof=True)
+            self.drafts.join(self._firm(host.id), [key])
+            self.drafts.join([made for lead in leads for made in self._made(lead)], [key])
+
+    def _verify(self, host: Removal) -> None:
+        joints = [key for key in self.drafts.every() if key[1] == host.id and key[0].startswith("J")]
+        if joints:
+            words = f"Verify {host.label or host.id} pin to pin: ends counted, no strays"
+            self.drafts.join(joints, [self._group("V", host.id, words, host.unit, proof=True)])
+
+    # Counts
+
+    def counts(self) -> None:
+        """A count ends every unit; covers go on after it; a last count when the job has more than one end."""
+        covers = {each.id for each in self.back if each.kind == "cover"}
+        late = covers | {each.id for each in self.back if each.on in covers}
+        for unit in {each.unit: None for each in self.things.values()}:
+            self._count_unit(unit, late)
+        ends = self.drafts.ends(self.drafts.every())
+        if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
+            self._group("CT_final", "", "Count every class of piece, whole job", None, proof=True)
+            self.drafts.join(ends, [_FINAL])
+
+    def _count_unit(self, unit: str | None, late: set[str]) -> None:
+        count: Key = ("CT", unit or "")
+        members = {key for key in self.drafts.of_unit(unit) if key[0] != "CT"}
+        inside = {key for key in members if key[1] not in late}
+        ends = self.drafts.ends(inside)
+        if ends and all(key[0] == "V" for key in ends) and inside == members:
+            # The check of a base counts its ends and pieces; a base by itself needs no second count.
+            self.drafts.drop(count)
+            return
+        self.drafts.join(ends, [count])
+        for name in late:
+            if self.things[name].kind == "cover" and self.things[name].unit == unit:
+                self.drafts.join([count], [self.handles[name].entry])
