@@ -1,0 +1,53 @@
+"""Roles, what each may do, and how long a sign-in lasts."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """Who somebody is in the shop."""
+
+    COUNTER = "counter"
+    TECHNICIAN = "technician"
+    OWNER = "owner"
+
+
+class May(StrEnum):
+    """One thing that a page lets a person do. Every view names the one it needs."""
+
+    SEE = "see"  # read orders, findings, readings, documents
+    CHECK_IN = "check in"  # customers, amps, intake
+    MOVE = "move"  # move an order to its next stage, or back with a reason
+    WORK = "work"  # findings, removals, time, readings: the bench
+    QUOTE = "quote"  # draw up and issue a quote
+    AUTHORISE = "take authorisation"  # record what a customer agreed to or declined
+    PARTS = "parts"  # order and receive parts
+    TEST = "test"  # the safety test
+    HAND_OUT = "hand out"  # settle, sign and hand an amp back
+    INSTRUMENTS = "instruments"  # keep the list of instruments and their calibration
+    SETTINGS = "settings"  # rates, profiles, wording
+    PEOPLE = "people"  # accounts and devices
+
+
+_COUNTER = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.QUOTE, May.AUTHORISE, May.PARTS, May.HAND_OUT})
+_TECHNICIAN = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.WORK, May.QUOTE, May.PARTS, May.TEST, May.INSTRUMENTS})
+
+ALLOWED: dict[Role, frozenset[May]] = {
+    Role.COUNTER: _COUNTER,
+    Role.TECHNICIAN: _TECHNICIAN,
+    Role.OWNER: frozenset(May),
+}
+
+IDLE: dict[Role, timedelta] = {
+    Role.COUNTER: timedelta(minutes=15),
+    Role.TECHNICIAN: timedelta(minutes=10),
+    Role.OWNER: timedelta(minutes=10),
+}
+LONGEST = timedelta(hours=12)
+
+
+def may(role: Role, what: May) -> bool:
+    """Whether a person in this role may do this."""
+    return what in ALLOWED[role]

@@ -1,0 +1,1 @@
+"""Pages that gather from every stage: the bench list and the order's own page."""

@@ -1,0 +1,23 @@
+"""What each room shows on the order's page: a template of the room's and the values for it.
+
+A room adds itself here with one line. `values` takes the order and returns what the template needs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from app.orders.models import RepairOrder
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One sheet on the order's page."""
+
+    template: str
+    values: Callable[[RepairOrder], dict[str, Any]]
+
+
+PANELS: tuple[Panel, ...] = ()

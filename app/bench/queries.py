@@ -1,0 +1,41 @@
+"""What an order waits for, and how its strip is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from app.errors import Missing
+from app.orders.gates import missing_to_leave
+from app.orders.lugs import Lug, lugs
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage, next_stage
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where an order stands: its strip, what is missing, and the next needed thing in words."""
+
+    order: RepairOrder
+    lugs: tuple[Lug, ...]
+    missing: tuple[Missing, ...]
+    following: Stage | None
+    complaint: str = ""
+
+    @property
+    def next_words(self) -> str:
+        if not self.order.is_open:
+            return self.order.ended_as.word if self.order.ended_as else ""
+        if self.missing:
+            return self.missing[0].text
+        if self.following:
+            return f"Nothing is missing: move on to {self.following.word.lower()}."
+        return "Everything is ready: hand the amp out."
+
+
+def standing(order: RepairOrder, zone: ZoneInfo) -> Standing:
+    """Work out where an order stands."""
+    missing = missing_to_leave(order) if order.is_open else ()
+    left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
+    return Standing(order, lugs(order.stage, ended=not order.is_open, held=False, left_on=left_on), missing,
+                    next_stage(order.stage))

@@ -1,0 +1,186 @@
+"""Idle current of output valves: how hot they sit, how hot they should, and what a shared cathode resistor
+gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.electrics.errors import ElectricsError, not_negative, positive, within
+from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
+from app.electrics.valves.koren import pentode_anode, pentode_screen
+
+_HALVINGS = 60
+MEASURE_CAUTION = (
+    "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, one hand away."
+)
+
+
+@dataclass(frozen=True)
+class Idle:
+    """One output valve at rest: amperes, watts, and shares of the sheet's maxima (1.0 = at the limit).
+
+    share_of_max is the anode's dissipation, screen_share_of_max the screen's (0.0 for a triode). system is
+    the rating system of both limits. words says the verdict.
+    """
+
+    anode_a: float
+    screen_a: float
+    anode_dissipation_w: float
+    share_of_max: float
+    screen_share_of_max: float
+    screen_dissipation_w: float
+    cathode_v: float
+    cathode_a: float
+    limit_w: float
+    system: str
+    words: str
+
+
+def idle_point(
+    *,
+    valve: ValveLike,
+    anode_v: float,
+    cathode_a: float,
+    screen_a: float | None = None,
+    screen_share: float | None = None,
+    cathode_v: float = 0.0,
+    screen_v: float | None = None,
+) -> Idle:
+    """What a reading of cathode current means: Ia = Ik - Ig2, Pa = Ia (Va - Vk).
+
+    anode_v and cathode_v are volts to ground; cathode_a is one valve's (0 or more). The screen current is
+    screen_a if given, else screen_share (0 to 1) of the cathode current, else the share at the nearest point
+    of the sheet. screen_v, to ground, is taken as anode_v if not given: the least favourable case when the
+    screen is fed through a choke or resistor from the same node. Source: definition of dissipation; limits
+    from the valve's entry. ElectricsError outside the ranges, for both screen_a and screen_share at once, and
+    when the cathode is above the anode.
+    """
+    entry = as_valve(valve)
+    ik, vk = not_negative("cathode_a", cathode_a), not_negative("cathode_v", cathode_v)
+    va = positive("anode_v", anode_v)
+    vs = va if screen_v is None else positive("screen_v", screen_v)
+    if vk >= va or vk >= vs:
+        raise ElectricsError("cathode_v", cathode_v, f"below the anode and screen volts ({min(va, vs):g})")
+    screen = _screen_current(entry, va - vk, ik, screen_a, screen_share)
+    return _idle(entry, va - vk, vs - vk, ik - screen, screen, vk)
+
+
+def idle_target(*, valve: ValveLike, anode_v: float, share: float) -> float:
+    """Anode current (A) at which one valve dissipates share of its rated maximum: share * Pa / Va.
+
+    anode_v (above 0) is anode to cathode; share above 0 to 1, where 0.7 is the usual class AB figure (common
+    practice, no source). The sheet's maximum is of the rating system that idle_point names. ElectricsError
+    outside the ranges.
+    """
+    part = within("share", positive("share", share), 0.0, 1.0)
+    return part * as_valve(valve).anode_limit_w() / positive("anode_v", anode_v)
+
+
+def anode_current_by_resistance(*, drop_v: float, winding_ohm: float) -> float:
+    """Anode current (A) from the volts across half the primary and that half's resistance: I = V / R.
+
+    drop_v 0 or more (a negative reading means the leads are swapped), winding_ohm above 0, measured cold and
+    with the amplifier off; warm copper reads the current high by 0.4 % a kelvin. Includes no screen current.
+    With several valves on the half it is their sum. Source: Ohm's law. ElectricsError outside the ranges.
+    """
+    return not_negative("drop_v", drop_v) / positive("winding_ohm", winding_ohm)
+
+
+def cathode_bias(
+    *,
+    valve: ValveLike,
+    supply_v: float,
+    screen_v: float,
+    cathode_ohm: float,
+    valves: int = 2,
+    winding_ohm: float = 0.0,
+) -> Idle:
+    """Solve output valves that share one cathode resistor, grids at 0 V dc: Vk = n (Ia + Ig2) Rk.
+
+    supply_v and screen_v are volts to ground (above 0 to 5000 and 2000), cathode_ohm above 0, valves 1 to 8;
+    winding_ohm is the resistance from the supply to one anode (0 or more). The result is for one valve,
+    cathode_v being the bias. There is exactly one solution, since currents fall as Vk rises. Valve as
+    app.electrics.valves. ElectricsError outside the ranges or for a valve that is no pentode or beam tetrode.
+    """
+    entry = as_valve(valve)
+    model, vb = entry.pentode(), within("supply_v", positive("supply_v", supply_v), 0.0, 5000.0)
+    vs = within("screen_v", positive("screen_v", screen_v), 0.0, 2000.0)
+    rk, winding = positive("cathode_ohm", cathode_ohm), not_negative("winding_ohm", winding_ohm)
+    if isinstance(valves, bool) or not isinstance(valves, int) or not 1 <= valves <= 8:
+        raise ElectricsError("valves", valves, "a whole number from 1 to 8")
+    low, high = 0.0, min(vb, vs)
+    for _ in range(_HALVINGS):
+        vk = 0.5 * (low + high)
+        anode, screen, _across = _currents(model, vb, vs, vk, winding)
+        low, high = (vk, high) if valves * (anode + screen) * rk > vk else (low, vk)
+    anode, screen, across = _currents(model, vb, vs, high, winding)
+    return _idle(entry, across, vs - high, anode, screen, high)
+
+
+def _currents(
+    model: PentodeModel, supply: float, screen: float, vk: float, winding: float
+) -> tuple[float, float, float]:
+    """(anode current, screen current, anode-cathode volts) at bias vk, the winding's own drop solved for."""
+    vs = screen - vk
+    low, high = 0.0, supply - vk
+    across = high
+    if winding > 0.0:
+        for _ in range(_HALVINGS):
+            across = 0.5 * (low + high)
+            falls_short = supply - vk - winding * float(pentode_anode(model, across, vs, -vk)) > across
+            low, high = (across, high) if falls_short else (low, across)
+    return float(pentode_anode(model, across, vs, -vk)), float(pentode_screen(model, across, vs, -vk)), across
+
+
+def _screen_current(
+    entry: Valve, across: float, ik: float, screen_a: float | None, screen_share: float | None
+) -> float:
+    if screen_a is not None and screen_share is not None:
+        raise ElectricsError("screen_share", screen_share, "left out when screen_a is given")
+    if screen_a is not None:
+        return within("screen_a", screen_a, 0.0, ik)
+    if screen_share is not None:
+        return within("screen_share", screen_share, 0.0, 1.0) * ik
+    return sheet_screen_share(entry, across, ik) * ik
+
+
+def sheet_screen_share(valve: ValveLike, anode_v: float, cathode_a: float) -> float:
+    """Share of the cathode current that goes to the screen, at the published point nearest in volts and
+    current.
+
+    0.0 for a triode. Nearness is the sum of the two relative distances. anode_v is anode to cathode.
+    """
+    points = [p for p in as_valve(valve).points if p.screen_a is not None]
+    if not points:
+        return 0.0
+    reading = max(cathode_a, 1e-6)
+    near = min(points, key=lambda p: abs(anode_v / p.anode_v - 1.0) + abs(reading / p.anode_a - 1.0))
+    screen = near.screen_a or 0.0
+    return screen / (near.anode_a + screen)
+
+
+def _idle(entry: Valve, across: float, screen_v: float, anode: float, screen: float, vk: float) -> Idle:
+    limits = entry.limits()
+    watt, screen_w = anode * across, screen * screen_v
+    share = watt / entry.anode_limit_w()
+    screen_share = screen_w / limits.screen_w if limits.screen_w else 0.0
+    return Idle(
+        anode, screen, watt, share, screen_share, screen_w, vk, anode + screen, entry.anode_limit_w(), limits.system,
+        _words(entry, across, share, screen_share),
+    )  # fmt: skip
+
+
+def _words(entry: Valve, across: float, share: float, screen_share: float) -> str:
+    limits = entry.limits()
+    limit = f"the sheet's {entry.anode_limit_w():g} W ({limits.system})"
+    if share > 1.0:
+        said = f"Too hot: {share:.0%} of {limit}. Switch off and find out why before going on."
+    elif share < 0.02:
+        said = f"Next to no current: {share:.1%} of {limit}. Cut off, or the reading is not this valve's."
+    else:
+        said = f"The anode dissipates {share:.0%} of {limit}."
+    if screen_share > 1.0:
+        said += f" The screen is over its maximum: {screen_share:.0%} of {limits.screen_w:g} W."
+    if across > limits.anode_v:
+        said += f" {across:.0f} V on the anode is above its {limits.anode_v:g} V."
+    return said

@@ -1,0 +1,76 @@
+"""Find a valve by any of its names, and what its base invites."""
+
+from __future__ import annotations
+
+import re
+from difflib import get_close_matches
+from itertools import chain
+
+from app.electrics.errors import ElectricsError
+from app.electrics.valves.beams import BEAMS
+from app.electrics.valves.kinds import Valve
+from app.electrics.valves.pentodes import PENTODES
+from app.electrics.valves.preamp import PREAMP
+from app.electrics.valves.rectifiers import RECTIFIERS
+
+_ALL: tuple[Valve, ...] = (*PREAMP, *BEAMS, *PENTODES, *RECTIFIERS)
+_BY_NAME: dict[str, Valve] = {name: entry for entry in _ALL for name in (entry.name, *entry.also)}
+_BASE_PINS = {"octal": 8, "noval": 9}
+
+
+def _plain(name: str) -> str:
+    """Upper case without spaces, hyphens, dots and underscores: "ecc 83" and "ECC-83" are ECC83."""
+    return re.sub(r"[\s\-._]+", "", name).upper()
+
+
+def valve_names() -> tuple[str, ...]:
+    """The names of the entries, without their second names, in the order of the table."""
+    return tuple(entry.name for entry in _ALL)
+
+
+def valve(name: str) -> Valve:
+    """The valve of that name: type number or common second name, in any case, spaces and hyphens ignored.
+
+    "12AX7 / ECC83" finds the one valve both names mean. ElectricsError for an unknown name lists near ones,
+    and for a double name whose halves are different valves.
+    """
+    if not isinstance(name, str):
+        raise ElectricsError("valve", name, "the name of a valve")
+    parts = [_plain(part) for part in name.split("/") if part.strip()]
+    found = {entry.name: entry for part in parts if (entry := _BY_NAME.get(part)) is not None}
+    if len(found) == 1 and all(part in _BY_NAME for part in parts):
+        return next(iter(found.values()))
+    if len(found) > 1:
+        raise ElectricsError("valve", name, "one valve; these are " + " and ".join(found))
+    raise ElectricsError("valve", name, _suggestion(_plain(name)))
+
+
+def _suggestion(plain: str) -> str:
+    near = get_close_matches(plain, _BY_NAME, n=4, cutoff=0.55)
+    near = list(dict.fromkeys(chain(near,
+                                    (known for known in _BY_NAME if plain and known.startswith(plain)))))[:6]
+    if near:
+        return "a valve in the table; near names are " + ", ".join(near)
+    return "a valve in the table: " + ", ".join(valve_names())
+
+
+def arc_risk_pins(valve: str | Valve) -> tuple[tuple[int, int], ...]:
+    """Pairs (anode pin, heater pin) that are neighbours on the base, where a flyback without load arcs across
+    first.
+
+    (3, 2) on the common octal output base: look there for carbon tracks in the socket. Empty when no heater
+    pin stands beside an anode pin. The gap in a noval base parts 9 from 1; an octal base closes on itself.
+    Common practice, no source. ElectricsError for an unknown valve.
+    """
+    entry = valve if isinstance(valve, Valve) else find(valve)
+    count = _BASE_PINS[entry.base]
+    anodes = [pin for use, pins in entry.pins.items() if use.startswith("anode") for pin in pins]
+    heaters = [pin for use, pins in entry.pins.items() if use.startswith("heater") for pin in pins]
+
+    def beside(one: int, other: int) -> bool:
+        return abs(one - other) == 1 or (entry.base == "octal" and abs(one - other) == count - 1)
+
+    return tuple((anode, heater) for anode in anodes for heater in heaters if beside(anode, heater))
+
+
+find = valve

@@ -1,0 +1,63 @@
+"""Valve rectifiers: limits and perveance. Data only.
+
+Perveances marked S are S. Malcolm-Brown's fits as printed in a public Koren model library.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from app.electrics.valves.kinds import Heater, Rectifier, Source, Valve
+
+_PLATES: Mapping[str, tuple[int, ...]] = MappingProxyType({"heater": (2, 8), "cathode": (8,),
+                                                           "anode": (4, 6)})
+_PINS = Source("S", "EML 5U4G sheet: filament 2 and 8, output taken at 8")
+_FIT_LIBRARY = "perveance seen in a public Koren model library (fits by S. Malcolm-Brown); limits from memory"
+
+RECTIFIERS: tuple[Valve, ...] = (
+    Valve(
+        "5AR4", ("GZ34", "GZ34S", "CV1377", "U77"),
+        "rectifier", "octal", (Heater(5.0, 1.9, "2 - 8", Source("M", "Philips GZ34 sheet")),), _PLATES,
+        Source("M", "Philips GZ34 sheet: cathode joined to the heater at 8"),
+        rectifier=Rectifier(
+            3.961806e-3, 1500.0, 0.250, 0.750, 17.0, 0.225, Source("S", _FIT_LIBRARY), 60e-6,
+            ((300.0, 50.0), (350.0, 75.0), (400.0, 100.0), (450.0, 125.0), (500.0, 150.0), (550.0, 175.0)),
+        ),
+        remark="Philips limits (1500 V, 750 mA); General Electric prints 1700 V and 825 mA for the 5AR4",
+    ),
+    Valve(
+        "5U4GB", ("5U4", "5AS4", "5AS4A"),
+        "rectifier", "octal", (Heater(5.0, 3.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
+        rectifier=Rectifier(
+            0.783455e-3, 1550.0, 0.275, 1.0, 50.0, 0.275, Source("S", _FIT_LIBRARY), 40e-6,
+            ((300.0, 21.0), (450.0, 67.0), (550.0, 97.0)),
+        ),
+        remark="a valve marked 5U4G is the older, weaker type and has its own entry",
+    ),
+    Valve(
+        "5U4G", ("5Z3", "U52"),
+        "rectifier", "octal", (Heater(5.0, 3.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
+        rectifier=Rectifier(
+            5.0938e-4, 1550.0, 0.225, 0.675, 58.0, 0.225,
+            Source("C", "perveance from the drop of 58 V at 225 mA (seen, tubeofile 5Z3); rest from memory"),
+            40e-6, ((450.0, 75.0),),
+        ),
+    ),
+    Valve(
+        "5Y3GT", ("5Y3", "5Y3G", "U50"),
+        "rectifier", "octal", (Heater(5.0, 2.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
+        rectifier=Rectifier(
+            0.352292e-3, 1400.0, 0.125, 0.440, 50.0, 0.125, Source("S", _FIT_LIBRARY), 20e-6, ((350.0, 50.0),)
+        ),
+        remark="older sheets allow 10 uF only at the first capacitor",
+    ),
+    Valve(
+        "5V4GA", ("5V4", "5V4G"),
+        "rectifier", "octal", (Heater(5.0, 2.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES,
+        Source("M", "RCA data sheet: cathode joined to the heater at 8"),
+        rectifier=Rectifier(
+            1.397165e-3, 1400.0, 0.175, 0.525, 25.0, 0.175, Source("S", _FIT_LIBRARY), None, ((375.0, 100.0),)
+        ),
+    ),
+)  # fmt: skip

@@ -1,0 +1,62 @@
+"""Whether this Tagstrip is in order: database, photo store, migrations."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+from flask import current_app
+from sqlalchemy.exc import SQLAlchemyError
+
+from app import migrate
+from app.db import session
+from app.photos.store import the_store
+
+
+@dataclass(frozen=True)
+class Health:
+    """Each part with 'ok' or what is wrong with it."""
+
+    database: str
+    photos: str
+    migrations: str
+
+    @property
+    def ok(self) -> bool:
+        return self.database == self.photos == self.migrations == "ok"
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"status": "ok" if self.ok else "trouble", "database": self.database, "photos": self.photos,
+                "migrations": self.migrations}
+
+
+def look() -> Health:
+    """Ask each part."""
+    return Health(database=_database(), photos=_photos(), migrations=_migrations())
+
+
+def _database() -> str:
+    try:
+        session().execute(sa.text("SELECT 1"))
+    except SQLAlchemyError:
+        return "does not answer"
+    return "ok"
+
+
+def _photos() -> str:
+    try:
+        the_store().check()
+    except OSError as wrong:
+        return f"cannot be used: {wrong.strerror or wrong}"
+    return "ok"
+
+
+def _migrations() -> str:
+    try:
+        there = migrate.revision(session().connection())
+    except SQLAlchemyError:
+        return "unknown"
+    wanted = migrate.newest()
+    current_app.logger.debug("schema %s, wanted %s", there, wanted)
+    return "ok" if there == wanted else f"the database is at {there}, this Tagstrip wants {wanted}"

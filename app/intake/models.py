@@ -1,0 +1,55 @@
+"""Customers, amps, and what the counter records about an amp that comes in."""
+
+from __future__ import annotations
+
+import enum
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from app.db import Base, Versioned, words
+
+
+class ProtectionClass(enum.StrEnum):
+    """How the amp protects against shock (IEC 61140): class I relies on an earth, class II on double insulation."""
+
+    I = "I"  # noqa: E741 - the standard's own name
+    II = "II"
+    UNKNOWN = "not known yet"
+
+
+class Customer(Versioned, Base):
+    """Somebody who leaves, owns or pays for amps. At least one way to reach them."""
+
+    __tablename__ = "customer"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(index=True)
+    phone: Mapped[str] = mapped_column(default="")
+    email: Mapped[str] = mapped_column(default="")
+    address: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+    __table_args__ = (sa.CheckConstraint("phone <> '' OR email <> '' OR address <> ''", name="one_way_to_reach"),)
+
+
+class Amp(Versioned, Base):
+    """One amplifier, as it is marked. It may come in more than once."""
+
+    __tablename__ = "amp"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    maker: Mapped[str]
+    model: Mapped[str]
+    serial: Mapped[str]  # "none found" when there is none
+    mains_marking: Mapped[str] = mapped_column(default="")
+    protection_class: Mapped[ProtectionClass] = mapped_column(words(ProtectionClass), default=ProtectionClass.UNKNOWN)
+    valves: Mapped[str] = mapped_column(default="")
+    covering: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+    @property
+    def title(self) -> str:
+        return f"{self.maker} {self.model}".strip()

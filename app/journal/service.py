@@ -1,0 +1,86 @@
+"""Writing to the journal. Called by every service, inside its transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.journal.events import Event
+from app.journal.models import JournalEntry
+from app.journal.rules import GENESIS, Break, breaks, canonical, entry_hash
+
+
+@dataclass(frozen=True)
+class Actor:
+    """Who does it: person and the device they do it from. `person_id` is None for the program itself."""
+
+    person_id: int | None
+    name: str
+    device: str
+
+
+PROGRAM = Actor(None, "Tagstrip", "the program itself")
+
+
+def record(event: Event, subject: Any, *, by: Actor, now: datetime, before: Mapping[str, Any] | None = None,
+           after: Mapping[str, Any] | None = None, reason: str = "", order_id: int | None = None) -> JournalEntry:
+    """Append one entry about `subject`, a stored record with an id.
+
+    `before` and `after` hold the changed facts in words, as the history page will show them.
+    `order_id` is taken from the subject where it has one.
+    """
+    current = session()
+    current.flush()
+    last = current.execute(sa.select(JournalEntry.seq, JournalEntry.hash)
+                           .order_by(JournalEntry.seq.desc()).limit(1)).first()
+    facts: dict[str, Any] = {
+        "seq": last.seq + 1 if last else 1,
+        "at": _stamp(now),
+        "person_id": by.person_id,
+        "person_name": by.name,
+        "device": by.device,
+        "event": event.value,
+        "subject_type": subject.__tablename__,
+        "subject_id": subject.id,
+        "order_id": order_id if order_id is not None else _order_of(subject),
+        "before": canonical(before or {}),
+        "after": canonical(after or {}),
+        "reason": reason,
+    }
+    previous = last.hash if last else GENESIS
+    entry = JournalEntry(**{**facts, "at": now}, previous_hash=previous, hash=entry_hash(previous, facts))
+    current.add(entry)
+    current.flush()
+    return entry
+
+
+def head() -> str:
+    """The hash of the newest entry: printed on paper, it pins all that came before."""
+    found = session().scalar(sa.select(JournalEntry.hash).order_by(JournalEntry.seq.desc()).limit(1))
+    return found or GENESIS
+
+
+def verify() -> list[Break]:
+    """Every break in the chain; an empty list when it holds."""
+    return breaks(_stored())
+
+
+def _stored() -> Iterator[dict[str, Any]]:
+    for entry in session().scalars(sa.select(JournalEntry).order_by(JournalEntry.seq).execution_options(yield_per=1000)):
+        yield {c.key: getattr(entry, c.key) for c in sa.inspect(JournalEntry).column_attrs} | {"at": _stamp(entry.at)}
+
+
+def _stamp(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def _order_of(subject: Any) -> int | None:
+    if subject.__tablename__ == "repair_order":
+        found: int = subject.id
+        return found
+    return getattr(subject, "order_id", None)

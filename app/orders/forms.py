@@ -1,0 +1,20 @@
+"""Moving an order."""
+
+from __future__ import annotations
+
+from wtforms import SelectField, TextAreaField
+from wtforms.validators import Length
+
+from app.orders.stages import IN_ORDER, Stage
+from app.web.house import House, Needed
+
+
+class MoveBackForm(House):
+    """To which earlier stage, and why."""
+
+    stage = SelectField("Back to", coerce=Stage)
+    reason = TextAreaField("Why", [Needed("Say why it goes back."), Length(max=2000)])
+
+    def offer(self, here: Stage) -> None:
+        """Only what lies before."""
+        self.stage.choices = [(s.value, s.word) for s in IN_ORDER[: IN_ORDER.index(here)]]

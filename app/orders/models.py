@@ -1,0 +1,69 @@
+"""The repair order and its journey."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from app.db import Base, Versioned, words
+from app.orders.stages import End, Stage
+
+if TYPE_CHECKING:
+    from app.intake.models import Amp, Customer
+
+
+class RepairOrder(Versioned, Base):
+    """One amp, once in the shop. The person who left it, its owner and who may approve cost can be three people."""
+
+    __tablename__ = "repair_order"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    number: Mapped[int] = mapped_column(unique=True)
+    amp_id: Mapped[int] = mapped_column(sa.ForeignKey("amp.id"), index=True)
+    depositor_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+    owner_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+    authority_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+    stage: Mapped[Stage] = mapped_column(words(Stage), index=True)
+    ended_as: Mapped[End | None] = mapped_column(words(End))
+    ended_at: Mapped[datetime | None]
+    opened_at: Mapped[datetime]
+    promised_on: Mapped[date | None]
+    shelf: Mapped[str] = mapped_column(default="")
+    come_back_of_id: Mapped[int | None] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    under_warranty: Mapped[bool | None]
+
+    amp: Mapped[Amp] = relationship("Amp")
+    depositor: Mapped[Customer] = relationship("Customer", foreign_keys=[depositor_id])
+    owner: Mapped[Customer] = relationship("Customer", foreign_keys=[owner_id])
+    authority: Mapped[Customer] = relationship("Customer", foreign_keys=[authority_id])
+    come_back_of: Mapped[RepairOrder | None] = relationship(remote_side=[id])
+    moves: Mapped[list[Move]] = relationship(back_populates="order", order_by="Move.id")
+
+    __table_args__ = (
+        sa.CheckConstraint("number > 0", name="number_positive"),
+        sa.CheckConstraint("(ended_as IS NULL) = (ended_at IS NULL)", name="ended_has_time"),
+        sa.CheckConstraint("come_back_of_id IS NULL OR come_back_of_id <> id", name="not_its_own_come_back"),
+    )
+
+    @property
+    def is_open(self) -> bool:
+        return self.ended_as is None
+
+
+class Move(Base):
+    """One step of the journey: from which stage to which, by whom, when, and why if it went back."""
+
+    __tablename__ = "order_move"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    from_stage: Mapped[Stage] = mapped_column(words(Stage, "from_stage"))
+    to_stage: Mapped[Stage] = mapped_column(words(Stage, "to_stage"))
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    reason: Mapped[str] = mapped_column(default="")
+
+    order: Mapped[RepairOrder] = relationship(back_populates="moves")

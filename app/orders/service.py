@@ -1,0 +1,79 @@
+"""Opening, moving and ending a repair order."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.errors import BadInput, GateClosed, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.gates import missing_in, missing_to_leave
+from app.orders.models import Move, RepairOrder
+from app.orders.stages import End, Stage, is_back, next_stage
+
+
+def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: int, first_number: int, by: Actor,
+               now: datetime, come_back_of: RepairOrder | None = None) -> RepairOrder:
+    """A new order at intake, with the shop's next number."""
+    last = session().scalar(sa.select(sa.func.max(RepairOrder.number)))
+    order = RepairOrder(number=max((last or 0) + 1, first_number), amp_id=amp_id, depositor_id=depositor_id,
+                        owner_id=owner_id, authority_id=authority_id, stage=Stage.INTAKE, opened_at=now,
+                        come_back_of=come_back_of)
+    session().add(order)
+    after = {"number": order.number, "stage": order.stage.word}
+    if come_back_of:
+        after["comes back after repair"] = come_back_of.number
+    record(Event.ORDER_OPENED, order, by=by, now=now, after=after)
+    return order
+
+
+def move_on(order: RepairOrder, *, by: Actor, now: datetime) -> Stage:
+    """To the next stage, if nothing is missing. GateClosed carries everything that is."""
+    must_be_open(order)
+    there = next_stage(order.stage)
+    if there is None:
+        raise RuleBroken("This is the last stage. Hand the amp out from the return page.")
+    missing = missing_to_leave(order)
+    if missing:
+        raise GateClosed(f"{order.stage.word} is not finished.", missing)
+    _move(order, there, Event.ORDER_MOVED, by=by, now=now, reason="")
+    return there
+
+
+def move_back(order: RepairOrder, there: Stage, *, reason: str, by: Actor, now: datetime) -> None:
+    """To an earlier stage, with a reason."""
+    must_be_open(order)
+    if not is_back(order.stage, there):
+        raise BadInput(f"{there.word} does not lie before {order.stage.word}.", "stage")
+    if not reason.strip():
+        raise BadInput("Say why it goes back.", "reason")
+    _move(order, there, Event.ORDER_MOVED_BACK, by=by, now=now, reason=reason.strip())
+
+
+def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str = "") -> None:
+    """Close the order. As repaired only from the return stage and past every gate; otherwise past that end's own."""
+    must_be_open(order)
+    if how is End.REPAIRED and order.stage is not Stage.RETURN:
+        raise RuleBroken("An amp leaves as repaired only from the return stage.")
+    missing = missing_to_leave(order) if how is End.REPAIRED else ()
+    missing += missing_in(order, how)
+    if missing:
+        raise GateClosed(f"{how.word}: not yet.", missing)
+    order.ended_as, order.ended_at = how, now
+    record(Event.ORDER_ENDED, order, by=by, now=now, before={"ended": None}, after={"ended": how.word}, reason=reason)
+
+
+def must_be_open(order: RepairOrder) -> None:
+    """Nothing is added to an order that has ended; a come-back is a new order."""
+    if not order.is_open:
+        raise RuleBroken("This repair order has ended. Open a come-back if the amp is in again.")
+
+
+def _move(order: RepairOrder, there: Stage, event: Event, *, by: Actor, now: datetime, reason: str) -> None:
+    here = order.stage
+    order.stage = there
+    session().add(Move(order=order, from_stage=here, to_stage=there, at=now, by_name=by.name, reason=reason))
+    record(event, order, by=by, now=now, before={"stage": here.word}, after={"stage": there.word}, reason=reason)

@@ -1,0 +1,79 @@
+"""What every template knows: the shop and its words, money and dates as the shop shows them, form tokens, assets."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from datetime import UTC, date, datetime, tzinfo
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, current_app, url_for
+
+from app import rooms
+from app.accounts.rules import May
+from app.shop import money, queries
+from app.shop.models import Shop
+from app.shop.wording import WORDS, Pack, swap
+from app.web.links import linked
+from app.web.tokens import csrf_field, once_field
+from app.web.views import page_globals
+
+
+def install(app: Flask) -> None:
+    """Hook globals and filters into the templates."""
+    app.context_processor(_globals)
+    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset)
+    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
+                                 linked=linked)
+
+
+def _globals() -> dict[str, Any]:
+    shop = queries.find()
+    return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": rooms.entries(), "has_errors": False, "may": May,
+            **page_globals()}
+
+
+def asset(path: str) -> str:
+    """The address of a static file, with its content's hash so that a browser may keep it."""
+    folder = current_app.static_folder
+    return url_for("static", filename=path, v=_digest(Path(str(folder)) / path))
+
+
+@functools.cache
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:12]
+
+
+def show_money(minor: int | None) -> str:
+    """An amount in the shop's currency."""
+    return "" if minor is None else money.show(minor, queries.the_shop().currency)
+
+
+def show_day(value: date | datetime | None) -> str:
+    """'25 Nov 2026', in the shop's zone."""
+    if value is None:
+        return ""
+    if isinstance(value, datetime):
+        value = value.astimezone(_zone_of(queries.find()))
+    return f"{value:%-d %b %Y}"
+
+
+def show_moment(value: datetime | None) -> str:
+    """'25 Nov 2026, 14:03', in the shop's zone."""
+    return "" if value is None else f"{value.astimezone(_zone_of(queries.find())):%-d %b %Y, %H:%M}"
+
+
+def show_clock(value: datetime | None) -> str:
+    """'14:03', in the shop's zone."""
+    return "" if value is None else f"{value.astimezone(_zone_of(queries.find())):%H:%M}"
+
+
+def trade(text: str) -> str:
+    """Stored text that is written in valve words, said in the shop's own."""
+    shop = queries.find()
+    return swap(text, shop.wording) if shop else text
+
+
+def _zone_of(shop: Shop | None) -> tzinfo:
+    return shop.zone if shop else UTC

@@ -1,0 +1,110 @@
+"""Where bytes lie: under their own SHA-256, written once, never changed."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Protocol
+from urllib.parse import unquote, urlsplit
+
+from flask import current_app
+
+from app.errors import NotFound, Unavailable
+
+
+class Store(Protocol):
+    """What any place for bytes can do."""
+
+    def put(self, data: bytes) -> str: ...
+
+    def get(self, sha256: str) -> bytes: ...
+
+    def has(self, sha256: str) -> bool: ...
+
+    def all(self) -> Iterator[str]: ...
+
+    def check(self) -> None: ...
+
+
+class FolderStore:
+    """A folder of files named by their hash: aa/aabbcc…"""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.root.mkdir(parents=True, exist_ok=True, mode=0o700)
+
+    def put(self, data: bytes) -> str:
+        """Keep these bytes; returns their SHA-256. On disk, whole and synced, before it returns; OSError if it cannot."""
+        sha256 = hashlib.sha256(data).hexdigest()
+        final = self._path(sha256)
+        if final.exists():
+            return sha256
+        final.parent.mkdir(exist_ok=True, mode=0o700)
+        handle, name = tempfile.mkstemp(dir=self.root, prefix=".part-")
+        part = Path(name)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            part.rename(final)
+        except BaseException:
+            part.unlink(missing_ok=True)
+            raise
+        _sync_folder(final.parent)
+        _sync_folder(self.root)
+        return sha256
+
+    def get(self, sha256: str) -> bytes:
+        try:
+            return self._path(sha256).read_bytes()
+        except FileNotFoundError as gone:
+            raise NotFound("The file of this record is not in the store. Run verify, and restore it from a backup.") from gone
+
+    def has(self, sha256: str) -> bool:
+        return self._path(sha256).is_file()
+
+    def all(self) -> Iterator[str]:
+        return (path.name for path in sorted(self.root.glob("??/*")))
+
+    def check(self) -> None:
+        """OSError if a file cannot be written here."""
+        with tempfile.NamedTemporaryFile(dir=self.root, prefix=".part-"):
+            pass
+
+    def sweep(self) -> int:
+        """Remove what an interrupted write left; returns how many. Only at start, before anybody writes."""
+        parts = list(self.root.glob(".part-*"))
+        for part in parts:
+            part.unlink(missing_ok=True)
+        return len(parts)
+
+    def _path(self, sha256: str) -> Path:
+        if len(sha256) != 64 or not set(sha256) <= set("0123456789abcdef"):
+            raise NotFound("There is no such file.")
+        return self.root / sha256[:2] / sha256
+
+
+def open_store(url: str) -> FolderStore:
+    """The store at this address: a folder (file://…)."""
+    parts = urlsplit(url)
+    if parts.scheme not in ("", "file"):
+        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: this version keeps photos in a folder, file:///… .")
+    return FolderStore(Path(unquote(parts.path)))
+
+
+def the_store() -> FolderStore:
+    """The store of the running application."""
+    found: FolderStore = current_app.extensions["tagstrip_store"]
+    return found
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

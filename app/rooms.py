@@ -1,0 +1,47 @@
+"""Which rooms the house has: their blueprints, and the entries of the top bar."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Blueprint, Flask, g, request, url_for
+
+from app.accounts.rules import May
+from app.accounts.views import bp as accounts
+from app.bench.views import bp as bench
+from app.journal.views import bp as journal
+from app.orders.views import bp as orders
+from app.shop.views import bp as shop
+from app.web.views import bp as web
+
+ROOMS: tuple[Blueprint, ...] = (web, accounts, shop, orders, journal, bench)
+
+# word, endpoint, who sees it
+ENTRIES: tuple[tuple[str, str, May], ...] = (
+    ("Bench", "bench.index", May.SEE),
+    ("Shop", "shop.settings", May.SETTINGS),
+)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One word of the top bar."""
+
+    word: str
+    url: str
+    current: bool
+
+
+def entries() -> list[Entry]:
+    """The top bar for the person signed in."""
+    person = g.get("person")
+    if person is None:
+        return []
+    return [Entry(word, url_for(endpoint), request.blueprint == endpoint.split(".")[0])
+            for word, endpoint, need in ENTRIES if person.may(need)]
+
+
+def install(app: Flask) -> None:
+    """Register every room."""
+    for room in ROOMS:
+        app.register_blueprint(room)

@@ -1,0 +1,62 @@
+"""The shop's settings, as the owner sets them."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import available_timezones
+
+from wtforms import DecimalField, EmailField, Field, IntegerField, SelectField, StringField, TelField, TextAreaField
+from wtforms.validators import Length, NumberRange, Regexp, ValidationError
+
+from app.shop.wording import Pack
+from app.web.house import House, MoneyField, Needed, QuantityField
+
+
+class ShopForm(House):
+    """Every field is a column of the shop, but for the tax rate, which people type in percent."""
+
+    name = StringField("Name on paper", [Needed("Enter the shop's name."), Length(max=120)])
+    address = TextAreaField("Address on paper", [Length(max=400)])
+    phone = TelField("Phone", [Length(max=60)])
+    email = EmailField("E-mail", [Length(max=120)])
+    licence = StringField("Licence or registration", [Length(max=120)])
+    tax_number = StringField("Tax number", [Length(max=60)])
+    wording = SelectField("Words", coerce=Pack, choices=[(p.value, p.label) for p in Pack])
+    currency = StringField("Currency", [Needed("Enter the currency's three letters."),
+                                        Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
+    tax_name = StringField("Tax is called", [Length(max=20)])
+    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %.")], places=2)
+    paper = SelectField("Paper", choices=[("A4", "A4"), ("Letter", "Letter")])
+    time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
+    jurisdiction = StringField("Jurisdiction", [Length(max=40)])
+    mains_v = QuantityField("Supply voltage", [Needed("Enter the supply's volts, such as 230."),
+                                               NumberRange(90, 260, "Enter volts from 90 to 260.")], unit="V")
+    mains_hz = SelectField("Supply frequency", coerce=int, choices=[(50, "50 Hz"), (60, "60 Hz")])
+    hourly_rate_minor = MoneyField("Rate an hour", [Needed("Enter the hourly rate."), NumberRange(0)])
+    diagnosis_fee_minor = MoneyField("Diagnosis fee", [Needed("Enter the fee, 0 for none."), NumberRange(0)])
+    decline_fee_minor = MoneyField("Fee when a quote is declined", [Needed("Enter the fee, 0 for none."), NumberRange(0)])
+    quote_valid_days = IntegerField("A quote is valid for", [NumberRange(1, 365, "Enter days from 1 to 365.")])
+    warranty_days = IntegerField("Warranty on work", [NumberRange(0, 3650, "Enter days from 0 to 3650.")])
+    warn_at_percent = IntegerField("Warn at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
+    hold_at_percent = IntegerField("Hold at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
+    safe_volts = QuantityField("Safe to touch below", [Needed("Enter volts, 10 is usual."),
+                                                       NumberRange(0.1, 60, "Enter volts up to 60.")], unit="V")
+    soak_minutes = IntegerField("Soak run", [NumberRange(1, 10080, "Enter minutes, at least 1.")])
+
+    def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
+        super().__init__(formdata, obj=obj, **kwargs)
+        if formdata is None and obj is not None:
+            self.tax_percent.data = obj.tax_rate_bp / 100
+
+    def validate_time_zone(self, field: Field) -> None:
+        if field.data not in available_timezones():
+            raise ValidationError(f"“{field.data}” is not a time zone. Enter one such as Europe/London.")
+
+    def validate_hold_at_percent(self, field: Field) -> None:
+        if self.warn_at_percent.data and field.data and field.data < self.warn_at_percent.data:
+            raise ValidationError("The hold comes at or above the warning.")
+
+    def settings(self) -> dict[str, Any]:
+        """The columns to keep."""
+        found = {name: value for name, value in self.data.items() if name != "tax_percent"}
+        return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}

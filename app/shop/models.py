@@ -1,0 +1,67 @@
+"""The shop's settings: one row."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from app.db import Base, Versioned, words
+from app.shop.wording import WORDS, Pack, Words
+
+
+class Shop(Versioned, Base):
+    """What the owner has set. Exactly one row, id 1."""
+
+    __tablename__ = "shop"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    address: Mapped[str]
+    phone: Mapped[str]
+    email: Mapped[str]
+    licence: Mapped[str]
+    tax_number: Mapped[str]
+    wording: Mapped[Pack] = mapped_column(words(Pack), default=Pack.VALVE)
+    currency: Mapped[str] = mapped_column(default="AUD")
+    tax_name: Mapped[str] = mapped_column(default="GST")
+    tax_rate_bp: Mapped[int] = mapped_column(default=1000)
+    paper: Mapped[str] = mapped_column(default="A4")
+    time_zone: Mapped[str] = mapped_column(default="Australia/Sydney")
+    jurisdiction: Mapped[str] = mapped_column(default="au-nsw")
+    mains_v: Mapped[float] = mapped_column(default=230.0)
+    mains_hz: Mapped[int] = mapped_column(default=50)
+    hourly_rate_minor: Mapped[int] = mapped_column(default=9500)
+    diagnosis_fee_minor: Mapped[int] = mapped_column(default=8500)
+    decline_fee_minor: Mapped[int] = mapped_column(default=0)
+    quote_valid_days: Mapped[int] = mapped_column(default=30)
+    warranty_days: Mapped[int] = mapped_column(default=90)
+    warn_at_percent: Mapped[int] = mapped_column(default=70)
+    hold_at_percent: Mapped[int] = mapped_column(default=90)
+    safe_volts: Mapped[float] = mapped_column(default=10.0)
+    soak_minutes: Mapped[int] = mapped_column(default=120)
+    first_number: Mapped[int] = mapped_column(default=1001)
+    demo: Mapped[bool] = mapped_column(default=False)
+    opened_at: Mapped[datetime]
+
+    __table_args__ = (
+        sa.CheckConstraint("id = 1", name="only_one"),
+        sa.CheckConstraint("paper IN ('A4', 'Letter')", name="paper_known"),
+        sa.CheckConstraint("hourly_rate_minor >= 0 AND diagnosis_fee_minor >= 0 AND decline_fee_minor >= 0",
+                           name="money_not_negative"),
+        sa.CheckConstraint("tax_rate_bp BETWEEN 0 AND 10000", name="tax_rate_sensible"),
+        sa.CheckConstraint("mains_hz IN (50, 60)", name="mains_hz_known"),
+        sa.CheckConstraint("safe_volts > 0 AND safe_volts <= 60", name="safe_volts_touchable"),
+        sa.CheckConstraint("warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100",
+                           name="ceiling_percents_in_order"),
+    )
+
+    @property
+    def w(self) -> Words:
+        return WORDS[self.wording]
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)

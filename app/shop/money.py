@@ -1,0 +1,52 @@
+"""Money: integer minor units with a currency. Pure."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+
+# ISO 4217: digits after the point; all others have two. (From memory of the standard's list.)
+DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "BHD": 3, "KWD": 3, "OMR": 3, "TND": 3, "JOD": 3}
+BASIS_POINTS = 10_000
+
+
+def digits(currency: str) -> int:
+    """How many digits follow the point in this currency."""
+    return DIGITS.get(currency, 2)
+
+
+def show(minor: int, currency: str) -> str:
+    """12345, 'AUD' -> 'AUD 123.45'. The code, not a sign, so that no two dollars are confused."""
+    places = digits(currency)
+    sign = "−" if minor < 0 else ""
+    whole, rest = divmod(abs(minor), 10**places)
+    tail = f".{rest:0{places}d}" if places else ""
+    return f"{currency} {sign}{whole:,}{tail}"
+
+
+def parse(text: str, currency: str) -> int:
+    """What somebody typed, in minor units: '123.45', '1,234.50', '123,45'. ValueError says what is wrong."""
+    plain = text.strip().removeprefix(currency).strip().replace(" ", "").replace("\u202f", "")
+    if "," in plain and "." in plain:
+        plain = plain.replace(",", "") if plain.rfind(".") > plain.rfind(",") else plain.replace(".", "").replace(",", ".")
+    elif plain.count(",") == 1 and len(plain) - plain.find(",") - 1 != 3:
+        plain = plain.replace(",", ".")
+    else:
+        plain = plain.replace(",", "")
+    try:
+        amount = Decimal(plain)
+    except InvalidOperation:
+        raise ValueError(f"“{text}” is not an amount. Enter one such as 85 or 85.50.") from None
+    minor = amount.scaleb(digits(currency))
+    if not amount.is_finite() or minor != minor.to_integral_value():
+        raise ValueError(f"“{text}” has more than {digits(currency)} digits after the point.")
+    return int(minor)
+
+
+def tax_on(net_minor: int, rate_bp: int) -> int:
+    """Tax on a net sum, rate in basis points (1000 = 10 %), rounded half up to the minor unit."""
+    return int((Decimal(net_minor) * rate_bp / BASIS_POINTS).to_integral_value(ROUND_HALF_UP))
+
+
+def for_hours(hours: float, rate_minor: int) -> int:
+    """The price of this many hours, rounded half up to the minor unit."""
+    return int((Decimal(str(hours)) * rate_minor).to_integral_value(ROUND_HALF_UP))

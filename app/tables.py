@@ -1,0 +1,13 @@
+"""Every table of every room, loaded in one place so that foreign keys find each other."""
+
+from __future__ import annotations
+
+from app.accounts import models as _accounts  # noqa: F401
+from app.db import Base
+from app.intake import models as _intake  # noqa: F401
+from app.journal import models as _journal  # noqa: F401
+from app.orders import models as _orders  # noqa: F401
+from app.shop import models as _shop  # noqa: F401
+from app.web import models as _web  # noqa: F401
+
+metadata = Base.metadata

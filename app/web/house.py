@@ -1,0 +1,101 @@
+"""House form: WTForms with our words. All fields look and err alike; errors say what to enter."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from flask import request
+from werkzeug.datastructures import CombinedMultiDict
+from wtforms import Field, FloatField, Form, StringField
+from wtforms.validators import StopValidation
+
+from app.electrics.errors import ElectricsError
+from app.electrics.notation import parse, show
+from app.errors import BadInput
+from app.shop import money
+from app.shop.queries import the_shop
+
+F = TypeVar("F", bound="House")
+
+
+class House(Form):  # type: ignore[misc]
+    """The base of every form. `add_error` puts a refusal of the rules beside the field it is about."""
+
+    def add_error(self, wrong: BadInput) -> None:
+        """Show a refusal beside its field, or above the form if it names none of ours."""
+        if wrong.field in self._fields:
+            self._fields[wrong.field].errors = [*self._fields[wrong.field].errors, wrong.words]
+        else:
+            self.form_errors.append(wrong.words)
+
+    @property
+    def has_errors(self) -> bool:
+        return bool(self.errors)
+
+
+class Needed:
+    """Something must be entered; the message says what."""
+
+    field_flags = {"required": True}
+
+    def __init__(self, message: str) -> None:
+        self.message = message
+
+    def __call__(self, form: Form, field: Field) -> None:
+        given = field.data
+        if given is None or (isinstance(given, str) and not given.strip()) or given == []:
+            had_reason = bool(field.errors)
+            if had_reason and field.raw_data and str(field.raw_data[0]).strip():
+                raise StopValidation()  # what was typed could not be read: that message stands
+            field.errors = []
+            raise StopValidation(self.message)
+
+
+class QuantityField(FloatField):  # type: ignore[misc]
+    """A quantity in bench notation (4k7, 0.022u, 325), kept in SI units; `typed` holds the text as entered."""
+
+    def __init__(self, label: str = "", validators: Any = None, *, unit: str, **kwargs: Any) -> None:
+        super().__init__(label, validators, **kwargs)
+        self.unit = unit
+        self.typed = ""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        self.typed = valuelist[0].strip() if valuelist else ""
+        self.data = None
+        if not self.typed:
+            return
+        try:
+            self.data = parse(self.typed, unit=self.unit)
+        except ElectricsError as wrong:
+            raise ValueError(str(wrong)) from wrong
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else show(self.data).strip()
+
+
+class MoneyField(StringField):  # type: ignore[misc]
+    """An amount of money, kept in minor units of the shop's currency."""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        typed = valuelist[0].strip() if valuelist else ""
+        self.data = money.parse(typed, _currency()) if typed else None
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        if self.data is None:
+            return ""
+        return money.show(int(self.data), _currency()).removeprefix(_currency()).strip()
+
+
+def _currency() -> str:
+    return the_shop().currency
+
+
+def read_form(kind: type[F], obj: Any = None, **data: Any) -> F:
+    """The form with what was posted; on a GET with what is stored in `obj` and `data`."""
+    if request.method == "POST":
+        return kind(CombinedMultiDict([request.files, request.form]), obj=obj, data=data or None)
+    return kind(None, obj=obj, data=data or None)

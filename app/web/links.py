@@ -1,0 +1,23 @@
+"""What is missing, with the address of the page where it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from flask import url_for
+
+from app.errors import Missing
+
+
+@dataclass(frozen=True)
+class Linked:
+    """One missing thing and where to go."""
+
+    text: str
+    url: str
+
+
+def linked(missing: Iterable[Missing]) -> list[Linked]:
+    """Each missing thing with its address."""
+    return [Linked(one.text, url_for(one.endpoint, **dict(one.values))) for one in missing]

@@ -1,0 +1,78 @@
+"""Turning a refusal into a page that says what happened, what was kept and what to do."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+
+from flask import Flask, flash, redirect, render_template, request
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.wrappers import Response
+
+from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, RuleBroken
+from app.web.tokens import CSRF_FIELD, ONCE_FIELD
+
+log = logging.getLogger("tagstrip")
+
+
+def install(app: Flask) -> None:
+    """Register a handler for every way of saying no."""
+    app.register_error_handler(RuleBroken, _refused)
+    app.register_error_handler(AlreadyDone, _already)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(OperationalError, _store_trouble)
+    app.register_error_handler(Exception, _unexpected)
+
+
+def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+    """What was entered, to be sent again from the page that refuses it."""
+    hidden = {CSRF_FIELD, ONCE_FIELD, *leave_out}
+    return [(name, value) for name, value in request.form.items(multi=True) if name not in hidden]
+
+
+def _refused(wrong: RuleBroken) -> tuple[str, int]:
+    if isinstance(wrong, ChangedMeanwhile):
+        return render_template("errors/changed.html", wrong=wrong, posted=posted(leave_out=("version",)),
+                               path=request.path), wrong.status
+    missing = wrong.missing if isinstance(wrong, GateClosed) else ()
+    return render_template("errors/refused.html", title=wrong.title, words=wrong.words, missing=missing), wrong.status
+
+
+def _already(wrong: AlreadyDone) -> Response | tuple[str, int]:
+    if wrong.location:
+        flash(wrong.words, "saved")
+        return redirect(wrong.location, code=303)
+    return _refused(wrong)
+
+
+def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
+    code = wrong.code or 500
+    if code < 400:
+        return wrong
+    words = {
+        404: "There is nothing at this address.",
+        405: "This address does not take that kind of request.",
+        413: "That is more than can be sent at once. Send fewer photos, up to 12 and 25 MB each.",
+    }.get(code, "The request could not be understood. Go back and try from the page itself.")
+    title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Not so"
+    return render_template("errors/refused.html", title=title, words=words, missing=()), code
+
+
+def _store_trouble(wrong: OperationalError) -> tuple[str, int]:
+    log.error("The database refused: %s", wrong)
+    told = str(wrong.orig).lower()
+    words = "The database did not answer. Nothing was saved; go back, your entries are still on that page."
+    if "full" in told:
+        words = "The disk is full, nothing was saved. Go back: your entries are still on that page. Free some space first."
+    elif "readonly" in told or "read-only" in told:
+        words = "The data folder can only be read at the moment, so nothing was saved. Reading and printing still work."
+    return render_template("errors/refused.html", title="Not saved", words=words, missing=()), 503
+
+
+def _unexpected(wrong: Exception) -> tuple[str, int]:
+    number = secrets.token_hex(4)
+    log.exception("Incident %s", number, exc_info=wrong)
+    return render_template("errors/refused.html", title="Something broke", missing=(),
+                           words="Nothing of this step was saved. Go back and try once more; if it happens again, "
+                                 f"tell whoever looks after Tagstrip this number: {number}."), 500

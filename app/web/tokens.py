@@ -1,0 +1,48 @@
+"""The two hidden fields of every form: one that proves the page is ours, one that makes a form count once."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import secrets
+
+from flask import current_app, g, request
+from markupsafe import Markup
+
+VISIT_COOKIE = "tagstrip_visit"
+SIGN_IN_COOKIE = "tagstrip_sign_in"
+DEVICE_COOKIE = "tagstrip_device"
+CSRF_FIELD = "page_token"
+ONCE_FIELD = "once"
+
+
+def csrf_token() -> str:
+    """Bound to the sign-in (or, before one, to the visit); it lives as long as that does and has no clock of its own."""
+    key: bytes = current_app.config["SECRET_KEY"].encode()
+    return hmac.new(key, _bound_to().encode(), hashlib.sha256).hexdigest()
+
+
+def csrf_fits() -> bool:
+    """Whether the posted page is one of ours for this sign-in."""
+    given = request.form.get(CSRF_FIELD) or request.headers.get("X-Page-Token", "")
+    return hmac.compare_digest(given.encode(), csrf_token().encode())
+
+
+def csrf_field() -> Markup:
+    return Markup('<input type="hidden" name="{}" value="{}">').format(CSRF_FIELD, csrf_token())
+
+
+def once_field() -> Markup:
+    """The same key again when a form is shown again, so that a repeat is known as one."""
+    key = request.form.get(ONCE_FIELD) or secrets.token_hex(16)
+    return Markup('<input type="hidden" name="{}" value="{}">').format(ONCE_FIELD, key)
+
+
+def _bound_to() -> str:
+    signed_in = g.get("sign_in")
+    if signed_in is not None:
+        return f"sign-in:{signed_in.token_hash}"
+    visit = g.get("visit") or request.cookies.get(VISIT_COOKIE)
+    if not visit:
+        visit = g.visit = secrets.token_urlsafe(16)
+    return f"visit:{visit}"

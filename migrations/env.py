@@ -1,0 +1,10 @@
+"""Alembic's door into the schema. Always given a connection: by app.migrate, or by `python -m migrations.draft`."""
+
+from alembic import context
+
+from app import tables
+
+connection = context.config.attributes["connection"]
+context.configure(connection=connection, target_metadata=tables.metadata, render_as_batch=True,
+                  transactional_ddl=False, compare_type=True)
+context.run_migrations()
