@@ -24,9 +24,10 @@ class PushPull:
     """Both valves at full drive, and each of them at rest: W, A, V; per valve unless said.
 
     mean_supply_a is the anode current of both from the supply, mean_screen_a the screen current of both.
-    worst_dissipation_w is the hottest mean of one anode over all drives, rest included, share_of_max its
-    share of the rating. class_a_power_w is the power up to which neither valve cuts off. harmonic_share is
-    the rms of all harmonics over the fundamental. drive_v is the peak grid signal.
+    worst_dissipation_w is the hottest mean of one anode over all drives, rest included, share_of_max its share
+    of the rating. class_a_power_w is the sine power at which the peak current reaches twice the idle current,
+    Io² Raa/2, where a linear valve would cut off (from memory of the usual text). harmonic_share is the rms of
+    all harmonics over the fundamental, drive_v the peak grid signal.
     """
 
     power_w: float
