@@ -10,7 +10,7 @@
  * record since, it is offered with a button instead. A page that comes back with errors shows what the
  * server was sent, so nothing is put back there.
  * Cleared when a form that was sent ends on a page that is neither the same form, nor an error, nor a
- * sign-in (data-page="error" / data-page="sign-in"), or that says data-said="saved". */
+ * sign-in (data-page="error", "sign-in", "held" or "changed"), or that says data-said="saved". */
 
 import { say } from "./say.mjs";
 
@@ -79,7 +79,7 @@ function clear(key) {
 export function settle(page) {
   const key = sessionStorage.getItem(SENT);
   const saved = page.querySelector('[data-said="saved"]');
-  if (page.querySelector('[data-page="sign-in"], [data-page="error"]') && !saved) return;
+  if (page.querySelector('[data-page="sign-in"], [data-page="error"], [data-page="changed"], [data-page="held"]') && !saved) return;
   const again = [...page.querySelectorAll("form[data-draft]")].some((form) => keyOf(form) === key);
   if (saved || !again) clear(key);
   sessionStorage.removeItem(SENT);
