@@ -92,8 +92,7 @@ def push_pull(
     return PushPull(
         power, float(peak[0]), mean, watt, idle, float(pentode_screen(model, vb, vs, vg)), idle * vb, worst,
         worst / entry.anode_limit_w(), screen_mean, screen_mean * vs / 2.0, vb - float(peak_swing[0]), side,
-        _class_a_power(model, vb, vs, vg,
-                       side), _harmonics(swing), power / (vb * mean + vs * screen_mean), -vg,
+        min(power, idle * idle * load / 2.0), _harmonics(swing), power / (vb * mean + vs * screen_mean), -vg,
         _words(entry, worst, screen_mean * vs / 2.0, power),
     )  # fmt: skip
 
