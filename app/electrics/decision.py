@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
@@ -12,6 +12,8 @@ from app.electrics.errors import ElectricsError, finite, not_negative, one_of, p
 from app.electrics.sourced import Sourced
 
 Verdict = Literal["pass", "fail", "undecided"]
+Tolerance = float | tuple[float, float]
+Tolerances = Iterable[Tolerance] | Mapping[str, Tolerance]
 Zone = Literal["pass", "conditional pass", "conditional fail", "fail"]
 
 
@@ -174,8 +176,9 @@ class Band:
     rss_share: float
 
 
-def expected_band(nominal: float, *, tolerances: Iterable[float | tuple[float, float]]) -> Band:
-    """Band of a value from its parts' tolerances, each a fraction (0.1 is ±10 %) or (fraction, sensitivity).
+def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
+    """Band of a value from its parts' tolerances, each a fraction (0.1 is ±10 %) or (fraction, sensitivity),
+    in a list or by name.
 
     Sensitivity is the per cent the value moves for one per cent of the part, 1 unless given. Worst case adds
     the shares, root-sum-square adds their squares (independent parts, first order; beyond some 20 % use
@@ -184,7 +187,7 @@ def expected_band(nominal: float, *, tolerances: Iterable[float | tuple[float, f
     """
     middle = finite("nominal", nominal)
     shares = []
-    for item in tolerances:
+    for item in tolerances.values() if isinstance(tolerances, Mapping) else tolerances:
         tolerance, sensitivity = item if isinstance(item, tuple) else (item, 1.0)
         if not_negative("tolerances", tolerance) >= 1.0:
             raise ElectricsError("tolerances", tolerance, "a fraction from 0 to below 1")

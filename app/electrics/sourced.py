@@ -20,7 +20,7 @@ class Sourced(float):
     source: str
     note: str
 
-    def __new__(cls, value: float, *, unit: str, status: Status, source: str, note: str = "") -> Self:
+    def __new__(cls, value: float, *, unit: str = "", status: Status = "M", source: str = "", note: str = "") -> Self:
         self = super().__new__(cls, value)
         self.unit, self.status, self.source, self.note = unit, status, source, note
         return self

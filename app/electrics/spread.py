@@ -45,7 +45,7 @@ class Spread:
 def simulate(
     solver: Callable[..., Any],
     *,
-    nominal: Mapping[str, float],
+    nominal: Mapping[str, Any],
     tolerances: Mapping[str, float],
     samples: int = 10_000,
     seed: int = 1,
@@ -76,7 +76,7 @@ def simulate(
     return {name: _spread(name, float(centre[name]), raw[name], samples) for name in centre}
 
 
-def _check(nominal: Mapping[str, float], tolerances: Mapping[str, float], samples: int, seed: int) -> None:
+def _check(nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples: int, seed: int) -> None:
     for name, value in nominal.items():
         if isinstance(value, int | float) and not isinstance(value, bool):
             finite(name, value)  # layouts and other words go through untouched
@@ -93,7 +93,7 @@ def _check(nominal: Mapping[str, float], tolerances: Mapping[str, float], sample
 
 
 def _draw(
-    nominal: Mapping[str, float], tolerances: Mapping[str, float], samples: int, seed: int, distribution: str
+    nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples: int, seed: int, distribution: str
 ) -> dict[str, Floats]:
     generator = np.random.default_rng(seed)
     draws: dict[str, Floats] = {}

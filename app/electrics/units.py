@@ -31,9 +31,9 @@ def _unit(symbol: str, names: str, read: tuple[int, ...], shown: tuple[int, ...]
     return Unit(symbol, (symbol.lower(), *names.split()), read, usual if shown is None else shown)
 
 
-# Kilo and mega of farads, amperes and seconds are slips of the hand at an amplifier bench.
+# Kilo and mega of farads, amperes and seconds, nano and micro of ohms are slips of the hand at this bench.
 UNITS: tuple[Unit, ...] = (
-    _unit("\u03a9", "ohm ohms r", _SMALL + _LARGE),
+    _unit("\u03a9", "ohm ohms r", (-3, *_LARGE)),
     _unit("V", "volt volts", _SMALL + _LARGE),
     _unit("A", "amp amps ampere amperes", (*_SMALL, 3)),
     _unit("F", "farad farads", _SMALL, (-12, -9, -6, 0)),

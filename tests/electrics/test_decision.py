@@ -221,6 +221,7 @@ def test_bands_add_and_root_sum_square() -> None:
     assert (band.low, band.high) == pytest.approx((-55.64, -48.36))
     assert (band.rss_low, band.rss_high) == pytest.approx((-54.6, -49.4))
     assert expected_band(100.0, tolerances=[(0.1, -0.5), (0.02, 1.0)]).worst_share == pytest.approx(0.07)
+    assert expected_band(-52.0, tolerances={"range": 0.03, "pot": 0.04}) == band
     assert expected_band(100.0, tolerances=()).high == 100.0
     for bad in ([-0.1], [1.0], [math.nan], [(0.1, math.nan)]):
         with pytest.raises(ElectricsError):

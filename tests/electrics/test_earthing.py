@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import math
+import pickle
 
 import pytest
 from hypothesis import given
@@ -102,6 +104,15 @@ def test_regimes_are_found_by_common_spellings(spelling: str, wanted: str) -> No
 def test_bonds_no_rule_covers_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ElectricsError):
         bond_limit(**{"profile": "vde", "lead_metre": 3.0, "mm2": 1.0, **wrong})  # type: ignore[arg-type]
+
+
+def test_a_limit_survives_copying_with_its_source() -> None:
+    limit = bond_limit(profile="iet", lead_metre=3, mm2=1)
+    fuse = preferred_fuse(va=100, mains_v=230)
+    for original in (limit, fuse):
+        for twin in (copy.deepcopy(original), pickle.loads(pickle.dumps(original))):  # noqa: S301 - our own bytes
+            assert twin == original
+            assert vars(twin) == vars(original)
 
 
 def test_large_sections_come_down_but_never_below_a_tenth_of_an_ohm() -> None:

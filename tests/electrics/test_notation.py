@@ -43,7 +43,7 @@ def test_reads_what_benches_and_schematics_print(text: str, value: float) -> Non
         ("5 V 3", None, 4), ("4k7 5", None, 4), ("2k2 kohm", None, 4), ("V5", "V", 0), ("5 x", None, 2),
         ("6V3 A", None, 4), ("6V3 V", None, 4), ("6V3", "A", 1), ("60MA", "A", 2), ("1ks", None, 1), ("5#", None, 1),
         ("1x5", None, 1), ("5 k V A", None, 6), ("1e999", None, 0), ("1e-999", None, 0), ("4k7 V A", None, 6),
-        ("5 furlong", None, 2), ("5kfurlong", None, 2), ("3 m°C", "°C", 2),
+        ("5 furlong", None, 2), ("5kfurlong", None, 2), ("3 m°C", "°C", 2), ("22n", "ohm", 2), ("5pΩ", None, 1),
     ],
 )  # fmt: skip
 def test_refuses_and_points_at_the_place(text: str, unit: str | None, place: int) -> None:
