@@ -84,8 +84,7 @@ def _parallel(a: Array, b: Array) -> Array:
     return a * b / (a + b)
 
 
-def _network(layout: str, upper: Array, pot: Array, load: Array, travel: Array,
-             floor: Array) -> tuple[Array, Array]:
+def _network(layout: str, upper: Array, pot: Array, load: Array, travel: Array, floor: Array) -> tuple[Array, Array]:
     """Resistance across the reservoir, and the share of its volts at the feed; `upper` is range_ohm."""
     if layout == "divider":
         below = _parallel(pot * travel + upper, load)
@@ -142,8 +141,7 @@ def _array(name: str, value: ArrayLike, *, low: float | None = None, high: float
     return array
 
 
-def _feed(tap: ArrayLike, mains_hz: float, series: ArrayLike, farad: ArrayLike, ohm: Array,
-          share: Array) -> Array:
+def _feed(tap: ArrayLike, mains_hz: float, series: ArrayLike, farad: ArrayLike, ohm: Array, share: Array) -> Array:
     volts = mean_volts(
         secondary_vrms=tap,
         rectifier="half_wave",
@@ -189,15 +187,12 @@ def bias_network(
     within("mains_hz", mains_hz, 10.0, 1000.0)
     within("series_ohm", series_ohm, 0.01, 1e6)
     positive("reservoir_farad", reservoir_farad)
-    parts = np.array([positive("range_ohm", range_ohm), positive("pot_ohm", pot_ohm),
-                      positive("load_ohm", load_ohm)])
+    parts = np.array([positive("range_ohm", range_ohm), positive("pot_ohm", pot_ohm), positive("load_ohm", load_ohm)])
     if not_negative("floor_ohm", floor_ohm) and layout == "divider":
-        raise ElectricsError("floor_ohm", floor_ohm,
-                             "zero in the divider layout, where range_ohm is the floor")
+        raise ElectricsError("floor_ohm", floor_ohm, "zero in the divider layout, where range_ohm is the floor")
     spread = _Spread(
         parts=within("tolerance", tolerance, 0.0, 0.5),
-        ranging=tolerance if range_tolerance is None else within("range_tolerance", range_tolerance, 0.0,
-                                                                 0.5),
+        ranging=tolerance if range_tolerance is None else within("range_tolerance", range_tolerance, 0.0, 0.5),
         mains=within("mains_tolerance", mains_tolerance, 0.0, 0.5),
     )
     nominal = np.array([tap_vrms, series_ohm, *parts, floor_ohm])
