@@ -5,11 +5,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scipy.optimize import brentq
+
 from app.electrics.errors import ElectricsError, not_negative, positive, within
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
-_HALVINGS = 60
 MEASURE_CAUTION = (
     "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, one hand away."
 )
@@ -99,7 +100,8 @@ def cathode_bias(
 
     supply_v and screen_v are volts to ground (above 0 to 5000 and 2000), cathode_ohm above 0, valves 1 to 8;
     winding_ohm is the resistance from the supply to one anode (0 or more). The result is for one valve,
-    cathode_v being the bias. There is exactly one solution, since currents fall as Vk rises. Valve as
+    cathode_v being the bias. There is exactly one solution, since currents fall as Vk rises, save where the
+    screens alone would lift the cathodes to a low anode supply: that is refused as no solution. Valve as
     app.electrics.valves. ElectricsError outside the ranges or for a valve that is no pentode or beam tetrode.
     """
     entry = as_valve(valve)
@@ -108,27 +110,31 @@ def cathode_bias(
     rk, winding = positive("cathode_ohm", cathode_ohm), not_negative("winding_ohm", winding_ohm)
     if isinstance(valves, bool) or not isinstance(valves, int) or not 1 <= valves <= 8:
         raise ElectricsError("valves", valves, "a whole number from 1 to 8")
-    low, high = 0.0, min(vb, vs)
-    for _ in range(_HALVINGS):
-        vk = 0.5 * (low + high)
+
+    def excess(vk: float) -> float:
         anode, screen, _across = _currents(model, vb, vs, vk, winding)
-        low, high = (vk, high) if valves * (anode + screen) * rk > vk else (low, vk)
-    anode, screen, across = _currents(model, vb, vs, high, winding)
-    return _idle(entry, across, vs - high, anode, screen, high)
+        return valves * (anode + screen) * rk - vk
+
+    ceiling = min(vb, vs)
+    if excess(ceiling) >= 0.0:
+        raise ElectricsError("supply_v", supply_v,
+                             "higher: the screens alone lift the cathodes to it, no solution")
+    vk = float(brentq(excess, 0.0, ceiling, xtol=1e-13)) if excess(0.0) > 0.0 else 0.0
+    anode, screen, across = _currents(model, vb, vs, vk, winding)
+    return _idle(entry, across, vs - vk, anode, screen, vk)
 
 
 def _currents(
     model: PentodeModel, supply: float, screen: float, vk: float, winding: float
 ) -> tuple[float, float, float]:
     """(anode current, screen current, anode-cathode volts) at bias vk, the winding's own drop solved for."""
-    vs = screen - vk
-    low, high = 0.0, supply - vk
-    across = high
-    if winding > 0.0:
-        for _ in range(_HALVINGS):
-            across = 0.5 * (low + high)
-            falls_short = supply - vk - winding * float(pentode_anode(model, across, vs, -vk)) > across
-            low, high = (across, high) if falls_short else (low, across)
+    vs, across = screen - vk, supply - vk
+    if winding > 0.0 and across > 0.0:
+
+        def short(volt: float) -> float:
+            return supply - vk - winding * float(pentode_anode(model, volt, vs, -vk)) - volt
+
+        across = float(brentq(short, 0.0, across, xtol=1e-13))
     return float(pentode_anode(model, across, vs, -vk)), float(pentode_screen(model, across, vs, -vk)), across
 
 

@@ -13,10 +13,10 @@ from app.electrics.valves.koren import pentode_anode, pentode_screen
 
 Array = NDArray[np.float64]
 
-_HALVINGS = 55
+_HALVINGS = 48
 # A quarter of the sine says it all: the two halves of the stage mirror each other.
-_STEPS = 180
-_QUARTER = np.sin((np.arange(_STEPS) + 0.5) / _STEPS * np.pi / 2.0)
+_QUARTER = np.sin((np.arange(90) + 0.5) / 90 * np.pi / 2.0)
+_COARSE = np.sin((np.arange(24) + 0.5) / 24 * np.pi / 2.0)
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ def push_pull(
     power, mean = float(np.mean(swing * swing)) / side, float(np.mean(on + off))
     idle = float(pentode_anode(model, vb, vs, vg))
     watt = (vb * mean - power) / 2.0
-    worst = _worst_dissipation(model, vb, vs, vg, side)
+    worst = max(watt, idle * vb, _worst_dissipation(model, vb, vs, vg, side))
     screen_mean = float(np.mean(screens))
     return PushPull(
         power, float(peak[0]), mean, watt, idle, float(pentode_screen(model, vb, vs, vg)), idle * vb, worst,
@@ -142,7 +142,7 @@ def _solve(
 
 def _worst_dissipation(model: PentodeModel, vb: float, vs: float, vg: float, side: float) -> float:
     """Hottest mean anode dissipation of one valve over drives from rest to full (W)."""
-    drives = np.linspace(0.0, 1.0, 21)[:, None] * _QUARTER[::4][None, :]
+    drives = np.linspace(0.0, 1.0, 13)[:, None] * _COARSE[None, :]
     swing, one, two = _solve(model, vb, vs, vg * (1.0 - drives), vg * (1.0 + drives), side)
     watts = (vb * np.mean(one + two, axis=1) - np.mean(swing * swing, axis=1) / side) / 2.0
     return float(np.max(watts))

@@ -14,7 +14,7 @@ from app.electrics.valves.koren import triode_point
 Array = NDArray[np.float64]
 
 _TURNS = 200  # a quarter of them halve the bracket: 1e-15 of it is left even if no Newton step helps
-_CUT_OFF_A = 1e-7
+_CUT_OFF_A = 1e-6
 
 
 @dataclass(frozen=True)
@@ -186,7 +186,7 @@ def _notes(
     limits = entry.limits()
     notes: list[str] = []
     if ia < _CUT_OFF_A:
-        notes.append(f"practically cut off: at {supply:g} V the {entry.name} passes less than 0.1 µA here")
+        notes.append(f"practically cut off: at {supply:g} V the {entry.name} passes less than 1 µA here")
     elif cathode_v < 0.5:
         notes.append(f"biased at {-cathode_v:.2f} V: above about -0.5 V the grid begins to draw current")
     if share > 1.0:

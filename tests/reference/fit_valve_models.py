@@ -166,7 +166,7 @@ def _fit_screen(name: str, anode: Sequence[float]) -> PentodeModel:
                 i in waves]
         return out
 
-    best = least_squares(misses, [0.04, 0.2, 0.3], bounds=([0, 0, 0.1], [1, 5, 1])).x
+    best = least_squares(misses, [0.04, 0.2, 0.3], bounds=([0, 0, 0.3], [1, 5, 1])).x
     return PentodeModel(*anode, *_short(best))
 
 

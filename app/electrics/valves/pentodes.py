@@ -142,8 +142,8 @@ PENTODES: tuple[Valve, ...] = (
             Point("class AB1, pair", 450.0, 33e-3, _UNSURE, grid_v=-21.0, screen_v=400.0, screen_a=4.7e-3,
                   load_ohm=6600.0, power_w=45.0, driven_anode_a=72e-3),
         ),
-        PentodeModel(20.35, 1.366, 716.3, 62.54, 14.8, slope=5.317e-4, screen_base=0.1339,
-                     screen_knee=0.1), FIT,
+        PentodeModel(20.35, 1.366, 716.3, 62.54, 14.8, slope=5.317e-4, screen_base=0.1281,
+                     screen_knee=0.3), FIT,
         remark="wired unlike a 6L6: cathode on 5, grid on 6. Neither goes into the other's socket",
     ),
 )  # fmt: skip
