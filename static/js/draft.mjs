@@ -9,8 +9,9 @@
  * Put back at once when the form still shows the values it showed then; when somebody has changed the
  * record since, it is offered with a button instead. A page that comes back with errors shows what the
  * server was sent, so nothing is put back there.
- * Cleared when a form that was sent ends on a page that is neither the same form, nor an error, nor a
- * sign-in (data-page="error", "sign-in", "held" or "changed"), or that says data-said="saved". */
+ * Cleared when a form that was sent ends on a page that says data-said="saved", or on one that is neither
+ * the same form, nor a sign-in (nobody is signed in there), nor a refusal (data-page="error", "held" or
+ * "changed"). */
 
 import { say } from "./say.mjs";
 
@@ -79,7 +80,8 @@ function clear(key) {
 export function settle(page) {
   const key = sessionStorage.getItem(SENT);
   const saved = page.querySelector('[data-said="saved"]');
-  if (page.querySelector('[data-page="sign-in"], [data-page="error"], [data-page="changed"], [data-page="held"]') && !saved) return;
+  if (!page.body.dataset.person) return;
+  if (page.querySelector('[data-page="error"], [data-page="changed"], [data-page="held"]') && !saved) return;
   const again = [...page.querySelectorAll("form[data-draft]")].some((form) => keyOf(form) === key);
   if (saved || !again) clear(key);
   sessionStorage.removeItem(SENT);

@@ -42,7 +42,7 @@ class Lug:
 @dataclass(frozen=True)
 class Photo:
     id: int
-    caption: str
+    words: str
 
 
 def lugs(now: int, state: str = "present") -> list[Lug]:
@@ -81,6 +81,7 @@ def create_kitchen() -> Flask:
     app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
                                  asset=lambda path: f"/static/{path}")
+    app.jinja_env.filters["trade"] = str
     app.config["POSTS"] = []
 
     @app.context_processor
@@ -102,7 +103,7 @@ def create_kitchen() -> Flask:
                  (5, 5, 5, 5), (1, 2, 3, None), (0, None, 0, 0)]
         return render_template("kitchen.html", form=form, has_errors=bool(form.errors), bands=bands,
                                lugs=lugs(int(request.args.get("now", 1)), request.args.get("state", "present")),
-                               photos=[Photo(1, "Board 1, as found"), Photo(2, "")])
+                               photos=[Photo(1, "Board 1, as found"), Photo(2, "Photo 2")])
 
     app.add_url_rule("/theme", "web.theme", lambda: ("", 204), methods=["POST"])
     app.add_url_rule("/switch", "accounts.switch", lambda: ("", 204), methods=["POST"])
