@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.electrics import BiasRange, ElectricsError, bias_network, bias_volts, capacitor_input
+from app.electrics import BiasRange, ElectricsError, bias_network, bias_volts, capacitor_input, simulate
 
 DIVIDER = {
     "tap_vrms": 50.0,
@@ -173,6 +173,18 @@ def test_ten_thousand_samples_take_less_than_three_tenths_of_a_second() -> None:
     assert time.process_time() - start < 0.3
     worst = solve(DIVIDER, tolerance=0.1, mains_tolerance=0.1)
     assert worst.coldest_worst_v < float(volts.min()) < float(volts.max()) < worst.hottest_worst_v
+
+
+def test_a_seeded_simulation_stays_inside_the_worst_corners() -> None:
+    parts = ("series_ohm", "range_ohm", "pot_ohm", "load_ohm")
+    start = time.process_time()
+    spread = simulate(
+        bias_volts, nominal={**DIVIDER, "travel": 0.0}, tolerances=dict.fromkeys(parts, 0.1), samples=10_000, seed=5
+    )["value"]
+    assert time.process_time() - start < 0.3
+    bias = solve(DIVIDER, tolerance=0.1)
+    assert spread.nominal == pytest.approx(bias.hottest_v)
+    assert bias.hottest_worst_v > spread.p95 > spread.mean > spread.p05
 
 
 @pytest.mark.parametrize(
