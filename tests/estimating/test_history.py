@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.estimating import Calibration, EstimateError, LogNormal, calibrate, remaining, shrunk
@@ -14,6 +14,7 @@ SHOP = [(2, 3), (4, 4), (1, 2), (8, 7), (3, 3.5), (2, 2.2)]
 HOURS = st.floats(0.1, 100)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(HOURS, HOURS), min_size=2, max_size=9), st.floats(0.1, 10))
 def test_estimates_in_another_unit_change_the_factor_only(pairs: list[tuple[float, float]], unit: float) -> None:
     one, other = calibrate(pairs), calibrate([(estimated * unit, actual) for estimated, actual in pairs])
@@ -48,6 +49,7 @@ def test_one_pair_moves_the_factor_a_sixth_of_the_way() -> None:
     assert shrunk([(1, 4.0)], SHOP, worth=1).factor > drawn.factor
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(HOURS, HOURS), max_size=12))
 def test_a_drawn_factor_lies_between_kind_and_shop(kind: list[tuple[float, float]]) -> None:
     shop = calibrate(SHOP).factor
@@ -94,6 +96,7 @@ def test_an_exact_estimate_leaves_what_is_not_spent() -> None:
     assert remaining(LogNormal(3, 0), spent=0) == 3
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 50), st.floats(0.05, 1.5), st.lists(st.floats(0, 200), min_size=2, max_size=5))
 def test_the_expected_total_never_falls_as_hours_are_spent(
     median: float, log_sd: float, spent: list[float]

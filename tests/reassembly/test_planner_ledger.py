@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.reassembly.planner import Found, Ledger, LedgerError, Miss, Row, balance, pair_found
@@ -20,7 +20,8 @@ REPLACED: dict[str, Row] = {
 def test_a_replaced_pot_and_a_cracked_washer_close() -> None:
     weighed = balance(Ledger(REPLACED))
     assert weighed.closed
-    assert dict(weighed.open) == {}
+    assert weighed.open == dict.fromkeys(REPLACED, 0)
+    assert (weighed.reasons, weighed.short, weighed.surplus) == ((), {}, {})
 
 
 def test_equal_totals_of_different_classes_block() -> None:
@@ -50,6 +51,7 @@ def test_the_earth_moved_to_a_stud_closes_with_what_was_issued() -> None:
 COUNT = st.integers(0, 9)
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from("abc"), st.builds(Row, *[COUNT] * 6)))
 def test_closed_is_every_class_at_zero(rows: dict[str, Row]) -> None:
     weighed = balance(rows)
@@ -59,7 +61,8 @@ def test_closed_is_every_class_at_zero(rows: dict[str, Row]) -> None:
         for name, row in rows.items()
     }
     assert weighed.closed is all(sums.values())
-    assert set(weighed.open) == {name for name, even in sums.items() if not even}
+    assert {name for name, count in weighed.open.items() if not count} == {n for n, even in sums.items() if even}
+    assert set(weighed.short) | set(weighed.surplus) == {name for name, even in sums.items() if not even}
 
 
 @pytest.mark.parametrize("wrong", [-1, 1.0, True, "2", None])

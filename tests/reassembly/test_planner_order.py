@@ -65,6 +65,7 @@ def cheapest(steps: list[Step]) -> Changes:
     return min(changes(order) for order in every if valid(tuple(step.id for step in order), graph))
 
 
+@settings(deadline=None)
 @given(any_graph())
 def test_a_plan_is_valid_and_a_circle_is_named_in_order(graph: dict[str, list[str]]) -> None:
     possible = any(valid(order, graph) for order in permutations(graph)) if len(graph) < 7 else None
@@ -81,6 +82,7 @@ def test_a_plan_is_valid_and_a_circle_is_named_in_order(graph: dict[str, list[st
         assert valid(made.ids, graph)
 
 
+@settings(deadline=None)
 @given(any_graph(), st.lists(st.sampled_from(NAMES + "x"), max_size=9))
 def test_check_says_what_a_plain_reading_says(graph: dict[str, list[str]], sequence: list[str]) -> None:
     faults = check(sequence, from_graph(graph))
@@ -107,6 +109,7 @@ def test_a_small_job_has_the_fewest_changes_there_can_be(steps: list[Step]) -> N
     assert made.changes == changes(made.steps) == cheapest(steps)
 
 
+@settings(deadline=None)
 @given(job(8), st.data())
 def test_what_is_done_is_neither_planned_nor_waited_for(steps: list[Step], data: st.DataObject) -> None:
     done = data.draw(st.sets(st.sampled_from([step.id for step in steps])))
@@ -118,6 +121,7 @@ def test_what_is_done_is_neither_planned_nor_waited_for(steps: list[Step], data:
     assert check(made.ids, steps, done=done) == ()
 
 
+@settings(deadline=None)
 @given(job(8))
 def test_elapsed_time_lies_between_its_bounds(steps: list[Step]) -> None:
     made = plan(steps)
@@ -160,6 +164,15 @@ def test_a_unit_that_must_be_left_is_left_once() -> None:
     made = plan([Step(s.id, after=s.after, unit="u" if s.id[0] == "u" else None) for s in steps])
     assert made.ids == ("u1", "x", "u2")
     assert made.changes.unit_breaks == 1
+
+
+def test_bare_ids_and_a_mapping_do_for_steps() -> None:
+    assert plan(["b", "a"]).ids == ("b", "a")
+    assert plan({"b": ["a"], "a": []}).ids == ("a", "b")
+    assert [str(fault) for fault in check([Step("b")], {"b": ["a"], "a": []})] == [
+        "b comes too early: a is not done yet.",
+        "a is never done.",
+    ]
 
 
 def test_nothing_to_do_is_a_plan() -> None:

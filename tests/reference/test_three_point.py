@@ -33,6 +33,7 @@ def test_worked_rows(figures: tuple[float, float, float], mean: float, classic: 
     assert task.variance == pytest.approx(variance, abs=5e-5)
 
 
+@settings(deadline=None)
 @given(st.tuples(*[st.floats(0, 1000)] * 3).map(sorted))
 def test_mean_and_variance_are_those_of_the_beta(figures: list[float]) -> None:
     low, likely, high = figures

@@ -6,7 +6,7 @@ The case of 12 hits in 20 was computed beforehand; the other references are scip
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -20,6 +20,7 @@ def test_twelve_of_twenty_cannot_be_eighty_per_cent() -> None:
     assert seen.probability == pytest.approx(0.032, abs=5e-4)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))), st.floats(0.5, 0.99))
 def test_wilson_is_that_of_scipy(case: tuple[int, int], level: float) -> None:
     hits, n = case
@@ -28,6 +29,7 @@ def test_wilson_is_that_of_scipy(case: tuple[int, int], level: float) -> None:
     assert tuple(got) == pytest.approx((expected.low, expected.high), abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 60).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))), st.floats(0.5, 0.95))
 def test_the_flag_is_a_binomial_test_of_either_side(case: tuple[int, int], level: float) -> None:
     hits, n = case

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from app.reassembly.planner.steps import Step, graph_of, id_of
+from app.reassembly.planner.steps import Step, Steps, graph_of, id_of
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Fault:
 
 
 def check(
-    sequence: Iterable[Step | str], steps: Iterable[Step], *, done: Iterable[Step | str] = ()
+    sequence: Iterable[Step | str], steps: Steps, *, done: Iterable[Step | str] = ()
 ) -> tuple[Fault, ...]:
     """Every fault of a proposed order of steps (ids or Steps); empty when the order is right and whole.
 

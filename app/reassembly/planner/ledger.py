@@ -60,14 +60,14 @@ def _row(name: str, row: Row | Mapping[str, int]) -> Row:
 
 @dataclass(frozen=True)
 class Balance:
-    """`open` by class (only classes not at zero); `short` are pieces missing, `surplus` pieces too many."""
+    """`open`: class → pieces not accounted for, of every class in the ledger; below zero are pieces too many."""
 
     open: Mapping[str, int]
 
     @property
     def closed(self) -> bool:
         """True only if every class is at zero: no class pays for another."""
-        return not self.open
+        return not any(self.open.values())
 
     @property
     def short(self) -> Mapping[str, int]:
@@ -85,6 +85,7 @@ class Balance:
         return tuple(
             f"{name}: {count} not accounted for." if count > 0 else f"{name}: {-count} more than came off."
             for name, count in self.open.items()
+            if count
         )
 
 
@@ -94,7 +95,7 @@ def balance(ledger: Ledger | Mapping[str, Row | Mapping[str, int]]) -> Balance:
     Raises LedgerError for a negative or broken count.
     """
     book = ledger if isinstance(ledger, Ledger) else Ledger(ledger)
-    return Balance({name: row.open for name, row in book.rows.items() if row.open})
+    return Balance({name: row.open for name, row in book.rows.items()})
 
 
 @dataclass(frozen=True)

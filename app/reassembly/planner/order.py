@@ -9,10 +9,11 @@ from heapq import heapify, heappop, heappush
 from app.reassembly.planner.changes import Changes, Costs, changes, costs_of
 from app.reassembly.planner.greedy import RULES, greedy, starts
 from app.reassembly.planner.search import search
-from app.reassembly.planner.steps import Graph, Step, UnknownStep, graph_of, id_of, topological
+from app.reassembly.planner.steps import Graph, Step, Steps, UnknownStep, graph_of, id_of, topological
 
 # Orders tried times steps: keeps a very large job within half a second.
 _EFFORT = 9_000
+_HASTE = 2
 
 
 @dataclass(frozen=True)
@@ -40,10 +41,10 @@ class Plan:
         return tuple(step.id for step in self.steps)
 
 
-def plan(steps: Iterable[Step], *, done: Iterable[Step | str] = ()) -> Plan:
+def plan(steps: Steps, *, done: Iterable[Step | str] = ()) -> Plan:
     """Put the steps that are not done in a valid order with few changes of side, then of place.
 
-    Steps of a unit stay together wherever that is possible at all. Up to 200 steps the order is the best if a
+    Steps of a unit stay together wherever that is possible at all. Up to 400 steps the order is the best if a
     short search can prove it, else the best of several good ones. What is `done` counts as done even
     if it was done too early. Raises CircularSteps, UnknownStep, DoubleStep.
     """
@@ -77,9 +78,9 @@ def _without(step: Step, finished: set[str]) -> Step:
 def _best_order(graph: Graph) -> list[int]:
     costs = costs_of(graph)
     orders = _good_orders(costs)
-    exact = search(costs)
-    if exact is not None:
-        orders.append(exact)
+    found = search(costs) or search(costs, haste=_HASTE)
+    if found is not None:
+        orders.append(found)
     fewest = min(_changes(graph, order) for order in orders)
     equals = [order for order in orders if _changes(graph, order) == fewest]
     return min(equals, key=lambda order: _elapsed(graph, order)) if len(equals) > 1 else equals[0]

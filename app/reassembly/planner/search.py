@@ -12,7 +12,7 @@ from heapq import heappop, heappush
 from app.reassembly.planner.changes import ANY, START, Costs, State, after
 
 Node = tuple[int, State]
-_LARGEST = 200
+_LARGEST = 400
 _LOOKS = 150_000
 
 
@@ -21,9 +21,10 @@ class _Search:
         self.costs = costs
         self.needs = [sum(1 << need for need in row) for row in costs.graph.before]
         self.whole = (1 << len(self.needs)) - 1
-        self.members: dict[int, int] = {}
+        self.units, self.sides, self.places = ({ANY: 0} for _ in range(3))
         for index, key in enumerate(costs.keys):
-            self.members[key[0]] = self.members.get(key[0], 0) | 1 << index
+            for members, name in zip((self.units, self.sides, self.places), key, strict=True):
+                members[name] = members.get(name, 0) | 1 << index
         self.looks = 0
 
     def ready(self, done: int) -> list[int]:
@@ -38,29 +39,29 @@ class _Search:
             free = [index for index in ready if self._free(done, here, self.costs.keys[index])]
             if not free:
                 return done, here, taken, ready
-            index = max(free, key=lambda each: (self.costs.urgency[each], -each))
-            done |= 1 << index
-            here = after(here, self.costs.keys[index])
-            taken.append(index)
+            for index in sorted(free, key=lambda each: -self.costs.urgency[each]):
+                if self._free(done, here, self.costs.keys[index]):
+                    done |= 1 << index
+                    here = after(here, self.costs.keys[index])
+                    taken.append(index)
 
     def _free(self, done: int, here: State, key: State) -> bool:
         if self.costs.reach(here, key) or (ANY in here[1:] and after(here, key)[1:] != here[1:]):
             return False
         if key[0] == here[0]:
             return True
-        return key[0] == ANY and self.members[here[0]] & ~done == 0
+        return key[0] == ANY and self.units[here[0]] & ~done == 0
 
     def bound(self, done: int, here: State, ready: list[int]) -> int:
         """At least this much is still to pay."""
         costs = self.costs
-        rest = [costs.keys[i] for i in range(len(self.needs)) if not done >> i & 1]
-        units = {key[0] for key in rest} - {ANY, here[0]}
-        sides = {key[1] for key in rest} - {ANY, here[1]}
-        places = {key[2] for key in rest} - {ANY, here[2]}
-        spread = max(0, len(sides) - (here[1] == ANY)) * costs.side_cost
-        spread += max(0, len(places) - (here[2] == ANY))
+        units, sides, places = (
+            sum(1 for name, members in field.items() if name not in (ANY, at) and members & ~done)
+            for field, at in zip((self.units, self.sides, self.places), here, strict=True)
+        )
+        spread = max(0, sides - (here[1] == ANY)) * costs.side_cost + max(0, places - (here[2] == ANY))
         chain = max((costs.tail[i] + costs.reach(here, costs.keys[i]) for i in ready), default=0)
-        return len(units) * costs.unit_cost + max(spread, chain)
+        return units * costs.unit_cost + max(spread, chain)
 
     def moves(self, here: State, ready: list[int]) -> Iterator[tuple[int, int]]:
         """One step for each different key that could be next, with its cost."""
@@ -72,8 +73,12 @@ class _Search:
                 yield index, self.costs.move(here, key)
 
 
-def search(costs: Costs) -> list[int] | None:
-    """The order with the fewest changes, or None when the job is too large to be sure."""
+def search(costs: Costs, *, haste: int = 1) -> list[int] | None:
+    """The order with the fewest changes, or None when the job is too large to find it in time.
+
+    `haste` above 1 overrates what is still to pay: the search ends sooner, with an order that is good but no
+    longer sure to be the best.
+    """
     if len(costs.keys) > _LARGEST:
         return None
     hunt = _Search(costs)
@@ -81,7 +86,7 @@ def search(costs: Costs) -> list[int] | None:
     best: dict[Node, int] = {(done, here): 0}
     cameby: dict[Node, tuple[Node | None, list[int]]] = {(done, here): (None, taken)}
     count = 0
-    heap = [(hunt.bound(done, here, ready), -done.bit_count(), count, 0, (done, here), ready)]
+    heap = [(haste * hunt.bound(done, here, ready), -done.bit_count(), count, 0, (done, here), ready)]
     while heap and hunt.looks < _LOOKS:
         _, _, _, paid, node, ready = heappop(heap)
         if paid > best[node]:
@@ -95,7 +100,7 @@ def search(costs: Costs) -> list[int] | None:
                 best[done, here] = paid + cost
                 cameby[done, here] = (node, [index, *taken])
                 count += 1
-                total = paid + cost + hunt.bound(done, here, offered)
+                total = paid + cost + haste * hunt.bound(done, here, offered)
                 heappush(heap, (total, -done.bit_count(), count, paid + cost, (done, here), offered))
     return None
 

@@ -79,6 +79,10 @@ class Step:
                 raise BadStep(self.id, field, value, "zero or more minutes")
 
 
+# What a function that wants steps takes: steps, bare ids without needs, or id → ids that must come first.
+Steps = Iterable[Step | str] | Mapping[str, Iterable[str]]
+
+
 def several(owner: str, field: str, value: Iterable[str] | str) -> tuple[str, ...]:
     """A sequence of words as a tuple; a bare string, which would fall into letters, is refused."""
     if isinstance(value, str):
@@ -106,9 +110,10 @@ class Graph:
     then: Sequence[Sequence[int]]
 
 
-def graph_of(steps: Iterable[Step]) -> Graph:
+def graph_of(steps: Steps) -> Graph:
     """Number the steps; refuse a double id and one that no step has."""
-    listed = tuple(steps)
+    given = from_graph(steps) if isinstance(steps, Mapping) else steps
+    listed = tuple(step if isinstance(step, Step) else Step(step) for step in given)
     number: dict[str, int] = {}
     for index, step in enumerate(listed):
         if step.id in number:

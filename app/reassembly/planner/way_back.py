@@ -19,7 +19,7 @@ from app.reassembly.planner.steps import DoubleStep, Step, UnknownStep
 _FIXINGS = ("screw", "bolt", "earth_bolt")
 _EARTHS = ("earth_bolt", "protective_earth")
 _LEADS = ("mains_lead", "wire")
-_PE: Key = ("PE", "")
+_PROOFS = ("CT", "PE", "ISO", "IR", "V")
 _ISO: Key = ("ISO", "")
 _FINAL: Key = ("CT_final", "")
 
@@ -54,24 +54,17 @@ class _WayBack:
         self.drafts = Drafts()
         self.handles: dict[str, Handles] = {}
         for each in things.values():
-            self._group("CT", each.unit or "", "Count every class of piece", each.unit, proof=True)
+            self._group("CT", each.unit or "", "Count every class of piece", each)
             if each.goes_back:
                 self.handles[each.id] = own_steps(self.drafts, each)
         self.over = self._lying_over()
         self.tightened: dict[str, list[Key]] = defaultdict(list)
 
-    def _group(
-        self,
-        what: str,
-        owner: str,
-        label: str,
-        unit: str | None,
-        side: str | None = None,
-        *,
-        proof: bool = False,
-    ) -> Key:
-        """A step that several removals share."""
-        return self.drafts.add((what, owner), Step(what, label=label, unit=unit, side=side, proof=proof))
+    def _group(self, what: str, owner: str, label: str, of: Removal, side: str | None = None) -> Key:
+        """A step that several removals share; `of` says where it is done."""
+        place = of.place if side else None
+        step = Step(what, label=label, unit=of.unit, side=side, place=place, proof=what in _PROOFS)
+        return self.drafts.add((what, owner), step)
 
     def _lying_over(self) -> dict[str, list[str]]:
         """For each removal all that lay over it: what it was under, what fixed it, what went through it."""
@@ -103,19 +96,19 @@ class _WayBack:
 
     def _align(self, control: Removal, panel: str) -> None:
         handles = self.handles[control.id]
-        key = self._group("ALIGN", panel, "Align everything before tightening", control.unit, "outside")
+        key = self._group("ALIGN", panel, "Align everything before tightening", control, "outside")
         self.drafts.join([handles.snug], [key])
         self.drafts.join([key], [handles.firm])
 
     def _tighten(self, fixing: Removal, host: Removal) -> None:
         handles = self.handles[fixing.id]
         if host.kind == "panel":
-            key = self._group("ALIGN", host.id, "Align everything before tightening", host.unit, "outside")
+            key = self._group("ALIGN", host.id, "Align everything before tightening", host, "outside")
         elif fixing.kind == "screw":
-            key = self._group("TG", host.id, f"Tighten {host.label or host.id}", host.unit, fixing.side)
+            key = self._group("TG", host.id, f"Tighten {host.label or host.id}", host, fixing.side)
         else:
             words = f"Cross-tighten {host.label or host.id}"
-            key = self._group("X", host.id, words, host.unit, self.drafts.step(handles.snug).side)
+            key = self._group("X", host.id, words, host, self.drafts.step(handles.snug).side)
         self.drafts.join([handles.snug], [key])
         if handles.firm != handles.snug:
             self.drafts.join([key], [handles.firm])
@@ -175,14 +168,9 @@ class _WayBack:
             for host in sorted(hosts):
                 self.drafts.join(self._firm(host), [self.handles[each.id].entry])
             for host, pin in each.joints:
-                unit = self.things[host].unit if host in self.things else each.unit
-                label = f"Solder {pin} of {host}, every end in"
-                key = self._joint(host, pin, label, unit, each.side)
+                words = f"Solder {pin} of {host}, every end in"
+                key = self._group(f"J{pin}", host, words, self.things.get(host, each), each.side)
                 self.drafts.join([self.handles[each.id].last], [key])
-
-    def _joint(self, host: str, pin: str, label: str, unit: str | None, side: str | None) -> Key:
-        step = Step(f"J{pin}", label=label, unit=unit, side=side)
-        return self.drafts.add((f"J{pin}", host), step)
 
     def _made(self, lead: Removal) -> list[Key]:
         """The steps after which a lead is joined."""
@@ -196,9 +184,8 @@ class _WayBack:
         mains = [each for each in self.back if each.kind == "mains_lead"]
         if not earthed or not (earths or mains):
             return
-        unit = (earths or mains)[0].unit
         words = "Measure the protective earth from its pin to the chassis and to every frame it bonds"
-        key = self._group("PE", "", words, unit, proof=True)
+        key = self._group("PE", "", words, (earths or mains)[0])
         for each in earths:
             self.drafts.join(self._made(each) + self._tightening_of(each.id), [key])
         for each in mains:
@@ -209,7 +196,7 @@ class _WayBack:
         for each in self.back:
             if each.kind == "jack_isolated":
                 words = "Measure that isolated jacks are clear of the chassis"
-                self._group("ISO", "", words, each.unit, proof=True)
+                self._group("ISO", "", words, each)
                 self.drafts.join([self.handles[each.id].firm], [_ISO])
         for each in self.things.values():
             if each.kind == "mains_transformer":
@@ -221,7 +208,7 @@ class _WayBack:
         leads = [each for each in self.back if each.on == host.id and each.kind in _LEADS]
         if leads or host.goes_back:
             words = f"Insulation test of {host.label or host.id}"
-            key = self._group("IR", host.id, words, host.unit, proof=True)
+            key = self._group("IR", host.id, words, host)
             self.drafts.join(self._firm(host.id), [key])
             self.drafts.join([made for lead in leads for made in self._made(lead)], [key])
 
@@ -229,7 +216,7 @@ class _WayBack:
         joints = [key for key in self.drafts.every() if key[1] == host.id and key[0].startswith("J")]
         if joints:
             words = f"Verify {host.label or host.id} pin to pin: ends counted, no strays"
-            self.drafts.join(joints, [self._group("V", host.id, words, host.unit, proof=True)])
+            self.drafts.join(joints, [self._group("V", host.id, words, host)])
 
     # Counts
 
@@ -241,7 +228,8 @@ class _WayBack:
             self._count_unit(unit, late)
         ends = self.drafts.ends(self.drafts.every())
         if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
-            self._group("CT_final", "", "Count every class of piece, whole job", None, proof=True)
+            words = "Count every class of piece, whole job"
+            self.drafts.add(_FINAL, Step("CT_final", label=words, proof=True))
             self.drafts.join(ends, [_FINAL])
 
     def _count_unit(self, unit: str | None, late: set[str]) -> None:
