@@ -114,12 +114,15 @@ def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
     if source is None or load is None:
         raise ElectricsError("supply", supply, "a result of capacitor_input")
     chain_a = sum(stage.load_a for stage in stages)
+    alone = None
     if not added and supply.mean_load_a > 0.0:
         # The stages' currents are a part of the supply's load: what is left is drawn at the reservoir.
         share = max(0.0, 1.0 - chain_a / supply.mean_load_a)
         load = Load(load.siemens * share, load.ampere * share)
+        alone = supply.wave if share > 0.0 else None
     total = Load(load.siemens, load.ampere + chain_a)
-    alone = solve_reservoir(source, farad, total)
+    if alone is None:
+        alone = solve_reservoir(source, farad, total)
     net, rows = _network(farad, load, stages)
     if total.siemens == 0.0 and total.ampere == 0.0:
         level = np.zeros(len(net.drive))

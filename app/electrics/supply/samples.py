@@ -184,6 +184,8 @@ def mean_volts(
 ) -> Array:
     """Mean reservoir volts for arrays of part values (broadcast together); arguments as `capacitor_input`.
 
+    Beside `capacitor_input` the mean is within 0.02 % through silicon and 0.1 % through a valve while the ripple
+    stays moderate; at the worst, ripple near the volts themselves, within 0.2 % and 0.4 %.
     Some current has to be drawn in every sample.  10,000 samples take about 60 ms.
     Raises ElectricsError for values out of range, and where some samples have no steady state.
     """
