@@ -160,6 +160,7 @@ from app.electrics.valves import (
     valve,
     valve_names,
 )
+from app.electrics.wear import worn
 
 # Either kind of marking; isinstance works on it.
 Marking = ResistorMarking | CapacitorMarking
@@ -288,4 +289,5 @@ __all__ = [
     "valve",
     "valve_names",
     "vintage_leakage_limit",
+    "worn",
 ]

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from scipy.optimize import brentq
 
 from app.electrics.errors import ElectricsError, not_negative, positive, within
+from app.electrics.sourced import Status
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
 MEASURE_CAUTION = (
-    "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, one hand away."
+    "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, "
+    "and take the reading without holding the probe."
 )
 
 
@@ -21,7 +23,7 @@ class Idle:
     """One output valve at rest: amperes, watts, and shares of the sheet's maxima (1.0 = at the limit).
 
     share_of_max is the anode's dissipation, screen_share_of_max the screen's (0.0 for a triode). system is
-    the rating system of both limits. words says the verdict.
+    the rating system of both limits, limit_mark the standing of limit_w. words says the verdict.
     """
 
     anode_a: float
@@ -33,6 +35,7 @@ class Idle:
     cathode_v: float
     cathode_a: float
     limit_w: float
+    limit_mark: Status
     system: str
     words: str
 
@@ -171,14 +174,16 @@ def _idle(entry: Valve, across: float, screen_v: float, anode: float, screen: fl
     share = watt / entry.anode_limit_w()
     screen_share = screen_w / limits.screen_w if limits.screen_w else 0.0
     return Idle(
-        anode, screen, watt, share, screen_share, screen_w, vk, anode + screen, entry.anode_limit_w(), limits.system,
+        anode, screen, watt, share, screen_share, screen_w, vk, anode + screen, entry.anode_limit_w(),
+        limits.mark_of("anode_w"), limits.system,
         _words(entry, across, share, screen_share),
     )  # fmt: skip
 
 
 def _words(entry: Valve, across: float, share: float, screen_share: float) -> str:
     limits = entry.limits()
-    limit = f"the sheet's {entry.anode_limit_w():g} W ({limits.system})"
+    doubt = ", from memory" if limits.mark_of("anode_w") == "M" else ""
+    limit = f"the sheet's {entry.anode_limit_w():g} W ({limits.system}{doubt})"
     if share > 1.0:
         said = f"Too hot: {share:.0%} of {limit}. Switch off and find out why before going on."
     elif share < 0.02:

@@ -66,6 +66,14 @@ def test_the_verdict_is_said_in_words(name, anode, amp, word):
     assert word in idle_point(valve=name, anode_v=anode, cathode_a=amp, screen_a=0.0).words
 
 
+def test_a_limit_from_memory_says_so():
+    seen = idle_point(valve="EL84", anode_v=300, cathode_a=0.03, screen_a=0.0)
+    remembered = idle_point(valve="5881", anode_v=300, cathode_a=0.03, screen_a=0.0)
+    assert (seen.limit_mark, remembered.limit_mark) == ("S", "M")
+    assert "from memory" in remembered.words
+    assert "from memory" not in seen.words
+
+
 def test_words_name_the_screen_and_the_anode_volts_when_over():
     words = idle_point(valve="EL84", anode_v=350, cathode_a=0.035, screen_a=0.010).words
     assert "screen is over" in words

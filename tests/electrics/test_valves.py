@@ -19,6 +19,7 @@ from app.electrics import (
     valve,
     valve_names,
 )
+from app.electrics.supply.rectifiers import SpaceCharge, law
 from app.electrics.valves.koren import pentode_anode, triode_anode, triode_point
 
 TRIODES = [name for name in valve_names() if valve(name).kind == "triode"]
@@ -35,6 +36,7 @@ RECTIFIERS = [name for name in valve_names() if valve(name).kind == "rectifier"]
         ("5U4", "5U4GB"), ("5Y3", "5Y3GT"), ("5V4", "5V4GA"), ("6550", "6550"), ("KT88", "KT88"),
         ("6973", "6973"), ("5881", "5881"), ("6l6gc", "6L6GC"), (" ecc 83 ", "12AX7"), ("EL-34", "EL34"),
         ("12AX7 / ECC83", "12AX7"), ("6v6 gt", "6V6GT"),
+        ("6V6GT/G", "6V6GT"), ("GZ32", "5V4GA"), ("U52", "5U4G"),
     ],
 )  # fmt: skip
 def test_second_names_find_the_same_valve(other, name):
@@ -254,6 +256,7 @@ def test_rectifiers_carry_limits_and_refuse_to_amplify(name):
     assert entry.rectifier is not None
     assert entry.rectifier.peak_a > entry.rectifier.mean_a > 0
     assert entry.rectifier.piv_v >= 1400
+    assert law(name, 1) == SpaceCharge(entry.rectifier.perveance, 1)
     for refused in (entry.triode, entry.pentode, entry.limits, entry.anode_limit_w):
         with pytest.raises(ElectricsError):
             refused()

@@ -31,12 +31,12 @@ def valve_names() -> tuple[str, ...]:
 def valve(name: str) -> Valve:
     """The valve of that name: type number or common second name, in any case, spaces and hyphens ignored.
 
-    "12AX7 / ECC83" finds the one valve both names mean. ElectricsError for an unknown name lists near ones,
-    and for a double name whose halves are different valves.
+    "12AX7 / ECC83" finds the one valve both names mean, "6V6GT/G" the 6V6GT. ElectricsError for an unknown
+    name lists near ones, and for a double name whose halves are different valves.
     """
     if not isinstance(name, str):
         raise ElectricsError("valve", name, "the name of a valve")
-    parts = [_plain(part) for part in name.split("/") if part.strip()]
+    parts = [plain for part in name.split("/") if (plain := _plain(part)) not in ("", "G", "GT")]
     found = {entry.name: entry for part in parts if (entry := _BY_NAME.get(part)) is not None}
     if len(found) == 1 and all(part in _BY_NAME for part in parts):
         return next(iter(found.values()))

@@ -39,7 +39,7 @@ RECTIFIERS: tuple[Valve, ...] = (
         "5U4G", ("5Z3", "U52"),
         "rectifier", "octal", (Heater(5.0, 3.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
         rectifier=Rectifier(
-            5.0938e-4, 1550.0, 0.225, 0.675, 58.0, 0.225,
+            0.225 / 58.0**1.5, 1550.0, 0.225, 0.675, 58.0, 0.225,
             Source("C", "perveance from the drop of 58 V at 225 mA (seen, tubeofile 5Z3); rest from memory"),
             40e-6, ((450.0, 75.0),),
         ),
@@ -53,11 +53,12 @@ RECTIFIERS: tuple[Valve, ...] = (
         remark="older sheets allow 10 uF only at the first capacitor",
     ),
     Valve(
-        "5V4GA", ("5V4", "5V4G"),
+        "5V4GA", ("5V4", "5V4G", "GZ32"),
         "rectifier", "octal", (Heater(5.0, 2.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES,
         Source("M", "RCA data sheet: cathode joined to the heater at 8"),
         rectifier=Rectifier(
             1.397165e-3, 1400.0, 0.175, 0.525, 25.0, 0.175, Source("S", _FIT_LIBRARY), None, ((375.0, 100.0),)
         ),
+        remark="a GZ32 is rated for more current (300 mA, from memory); the limits here are the 5V4's",
     ),
 )  # fmt: skip
