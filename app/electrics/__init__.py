@@ -1,6 +1,7 @@
 """The sums of the bench: pure functions in SI units, results as frozen dataclasses, no clock and no files."""
 
 from app.electrics.bias import (
+    MEASURE_CAUTION,
     Idle,
     anode_current_by_resistance,
     cathode_bias,
@@ -84,6 +85,7 @@ from app.electrics.notation import (
     show,
 )
 from app.electrics.output import (
+    LOAD_CAUTION,
     Flyback,
     HeaterBalance,
     Mismatch,
@@ -186,6 +188,8 @@ __all__ = [
     "Idle",
     "Judgement",
     "LC",
+    "LOAD_CAUTION",
+    "MEASURE_CAUTION",
     "Marking",
     "Mismatch",
     "Node",

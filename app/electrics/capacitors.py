@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.notation import parse
 
 # Fractions (low, high); IEC 60062, letters Q S T Z P from memory.
@@ -99,6 +100,7 @@ def _tolerance_of(letter: str, farad: float) -> tuple[float | None, float | None
     return _TOLERANCE[letter]
 
 
+@finite_result
 def leakage_limit(farad: float, rated_v: float, *, grade: str = "low") -> float:
     """Leakage limit (A) of a new aluminium electrolytic after 2 to 5 minutes at rated volts.
 
@@ -113,6 +115,7 @@ def leakage_limit(farad: float, rated_v: float, *, grade: str = "low") -> float:
     return microamp * 1e-6
 
 
+@finite_result
 def vintage_leakage_limit(farad: float, rated_v: float) -> float:
     """Acceptance leakage (A) of a vintage electrolytic: I(mA) = K C + 0.3, C in µF (JAN-C-62).
 
@@ -127,16 +130,19 @@ def vintage_leakage_limit(farad: float, rated_v: float) -> float:
     raise ElectricsError("rated_v", rated_v, "above 0 to 450, where the rule ends")
 
 
+@finite_result
 def stored_energy(farad: float, volt: float) -> float:
     """Energy (J) in a charged capacitor, C V² / 2; farad zero or more, volt of either sign."""
     return 0.5 * not_negative("farad", farad) * finite("volt", volt) ** 2
 
 
+@finite_result
 def stored_charge(farad: float, volt: float) -> float:
     """Charge (coulomb) on a capacitor, C times the volts' magnitude; farad zero or more."""
     return not_negative("farad", farad) * abs(finite("volt", volt))
 
 
+@finite_result
 def holding_volt(joule: float, farad: float) -> float:
     """Volts at which a capacitor holds so many joules, sqrt(2 W / C); joule zero or more, farad above
     zero.
@@ -144,6 +150,7 @@ def holding_volt(joule: float, farad: float) -> float:
     return math.sqrt(2.0 * not_negative("joule", joule) / positive("farad", farad))
 
 
+@finite_result
 def discharge_time(*, from_v: float, to_v: float, ohm: float, farad: float) -> float:
     """Seconds for a capacitor to fall from from_v to to_v through a resistor, R C ln(from/to).
 
@@ -168,6 +175,7 @@ class Discharge:
     joule: float
 
 
+@finite_result
 def discharge(*, from_v: float, ohm: float, farad: float) -> Discharge:
     """What the discharge resistor has to bear from from_v down to nothing; all above zero."""
     volt, resistance, capacity = positive("from_v", from_v), positive("ohm", ohm), positive("farad", farad)
@@ -176,12 +184,14 @@ def discharge(*, from_v: float, ohm: float, farad: float) -> Discharge:
     )
 
 
+@finite_result
 def esr(*, tan_delta: float, farad: float, hertz: float) -> float:
     """Equivalent series resistance (ohm) from the loss factor, tan delta / (2 pi f C); C and f above zero."""
     loss = not_negative("tan_delta", tan_delta)
     return loss / (2.0 * math.pi * positive("hertz", hertz) * positive("farad", farad))
 
 
+@finite_result
 def tan_delta(*, esr_ohm: float, farad: float, hertz: float) -> float:
     """Loss factor from a measured ESR (ohm), the inverse of esr; C and f above zero, ESR zero or more."""
     resistance = not_negative("esr_ohm", esr_ohm)
@@ -204,6 +214,7 @@ class ReformStep:
     accept_v: float
 
 
+@finite_result
 def reform_steps(rated_v: float, *, limit_a: float, stored_months: float = 0.0) -> tuple[ReformStep, ...]:
     """Steps to re-form a stored electrolytic up to rated_v through a resistor that holds a short to limit_a.
 
@@ -227,6 +238,7 @@ def reform_steps(rated_v: float, *, limit_a: float, stored_months: float = 0.0) 
     return tuple(steps)
 
 
+@finite_result
 def reform_leakage(*, resistor_v: float, series_ohm: float) -> float:
     """Leakage (A) while reforming, from the volts across the series resistor; ohms above zero."""
     return finite("resistor_v", resistor_v) / positive("series_ohm", series_ohm)

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Literal
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive
+from app.electrics.extremes import finite_result
 from app.electrics.sourced import Sourced
 
 Verdict = Literal["pass", "fail", "undecided"]
@@ -39,6 +40,7 @@ class Judgement:
     unconfirmed: bool = False
 
 
+@finite_result
 def judge(
     value: float,
     *,
@@ -126,6 +128,7 @@ def _tail(z: float) -> float:
     return 0.5 * math.erfc(z / math.sqrt(2.0))
 
 
+@finite_result
 def meter_uncertainty(reading: float, *, percent: float, counts: float = 0, resolution: float = 0.0) -> float:
     """Expanded uncertainty (k = 2) of a reading from a meter's accuracy statement ±(percent + counts).
 
@@ -142,6 +145,7 @@ def meter_uncertainty(reading: float, *, percent: float, counts: float = 0, reso
     return 2.0 * half_width / math.sqrt(3.0)
 
 
+@finite_result
 def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, float]:
     """Product of independent values and its expanded uncertainty (k = 2), from (value, expanded) pairs.
 
@@ -176,6 +180,7 @@ class Band:
     rss_share: float
 
 
+@finite_result
 def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
     """Band of a value from its parts' tolerances, each a fraction (0.1 is ±10 %) or (fraction, sensitivity),
     in a list or by name.
@@ -197,6 +202,7 @@ def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
     return Band(middle, middle - wide, middle + wide, middle - narrow, middle + narrow, worst, likely)
 
 
+@finite_result
 def one_sided_guard(uncertainty: float) -> float:
     """Guard band (same unit) for 95 % one-sided confidence, 1.645 u of an expanded uncertainty (k = 2) above
     zero.

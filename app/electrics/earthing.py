@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.sourced import Sourced, Status
 
 # Maximum ohm/km at 20 °C, plain copper: class 1/2, class 5/6, tinned class 5/6. IEC 60228; seen to 4 mm²
@@ -27,6 +28,7 @@ _SEEN_TO_MM2 = 4.0
 _COPPER_OHM_MM2_PER_KM = 17.241
 
 
+@finite_result
 def conductor_ohm(
     *, mm2: float, metre: float, celsius: float = 20, conductor_class: int = 5, tinned: bool = False
 ) -> float:
@@ -62,6 +64,7 @@ def awg_mm2(awg: float) -> float:
     return math.pi / 4.0 * float(0.127 * 92.0 ** ((36.0 - number) / 39.0)) ** 2
 
 
+@finite_result
 def awg_ohm(*, awg: float, metre: float, celsius: float = 20) -> float:
     """Resistance (ohm) of a solid annealed copper wire of American gauge 0 to 40, metre 0 or more."""
     per_km = _COPPER_OHM_MM2_PER_KM / awg_mm2(awg)
@@ -189,6 +192,7 @@ def bond_limit(*, profile: str, lead_metre: float, mm2: float) -> Sourced:
     return bond_profile(profile).rule(length, section)
 
 
+@finite_result
 def bond_drop(*, ohm: float, ampere: float) -> float:
     """Volts across an earth bond while it is tested: 0.12 ohm at 25 A is 3 V; both zero or more."""
     return not_negative("ohm", ohm) * not_negative("ampere", ampere)

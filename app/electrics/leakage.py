@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from app.electrics.errors import ElectricsError, finite, not_negative, positive
+from app.electrics.extremes import finite_result
 
 
+@finite_result
 def board_leakage(*, source_v: float, meter_v: float, meter_ohm: float = 10e6) -> float:
     """Resistance (ohm) from a source to a bare eyelet on which a meter reads meter_v against ground.
 
@@ -23,6 +25,7 @@ def board_leakage(*, source_v: float, meter_v: float, meter_ohm: float = 10e6) -
     return meter * (source - reading) / reading
 
 
+@finite_result
 def loaded_reading(*, true_v: float, source_ohm: float, meter_ohm: float = 10e6) -> float:
     """Volts a meter of meter_ohm shows at a point of source resistance source_ohm and true_v unloaded.
 
@@ -31,6 +34,7 @@ def loaded_reading(*, true_v: float, source_ohm: float, meter_ohm: float = 10e6)
     return finite("true_v", true_v) / _loading(source_ohm, meter_ohm)
 
 
+@finite_result
 def unloaded(reading_v: float, *, source_ohm: float, meter_ohm: float = 10e6) -> float:
     """Volts before the meter was connected, reading (1 + source_ohm / meter_ohm): inverse of
     loaded_reading.
@@ -38,11 +42,13 @@ def unloaded(reading_v: float, *, source_ohm: float, meter_ohm: float = 10e6) ->
     return finite("reading_v", reading_v) * _loading(source_ohm, meter_ohm)
 
 
+@finite_result
 def loading_error(*, source_ohm: float, meter_ohm: float = 10e6) -> float:
     """Share of the true volts that the meter takes away, Rs / (Rs + Rm), a fraction from 0 to below 1."""
     return 1.0 - 1.0 / _loading(source_ohm, meter_ohm)
 
 
+@finite_result
 def meter_input_ohm(*, true_v: float, reading_v: float, source_ohm: float) -> float:
     """A meter's input resistance (ohm) from a known source: Rs reading / (true - reading).
 

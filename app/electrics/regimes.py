@@ -11,6 +11,7 @@ from typing import Literal
 
 from app.electrics.earthing import profile_id
 from app.electrics.errors import ElectricsError, positive
+from app.electrics.extremes import finite_result
 from app.electrics.sourced import Sourced, Status
 
 Protection = Literal[
@@ -108,6 +109,7 @@ def touch_current_limit(*, profile: str, protection: str) -> Sourced:
     return _find(profile, "touch", protection, "A")
 
 
+@finite_result
 def equivalent_ohm(*, volt: float, ampere: float) -> float:
     """Resistance (ohm) that would pass the leakage current at these volts; both above zero."""
     return positive("volt", volt) / positive("ampere", ampere)

@@ -10,6 +10,7 @@ from decimal import Decimal
 import eseries
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, within
+from app.electrics.extremes import finite_result
 
 SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
 EDITIONS = (2005, 2016)
@@ -205,6 +206,7 @@ def resistor_marking(text: str) -> Marking:
     return Marking(float(f"{whole or 0}.{fraction or 0}e{power_of}"), _LETTER_TOLERANCE.get(letter))
 
 
+@finite_result
 def drift(nominal: float, measured: float) -> float:
     """How far a part has moved: (measured - nominal) / nominal, a signed fraction (0.12 is 12 % high).
 
@@ -214,6 +216,7 @@ def drift(nominal: float, measured: float) -> float:
     return (not_negative("measured", measured) - base) / base
 
 
+@finite_result
 def derated_watt(
     rated_watt: float, *, ambient_c: float = 25, derate_from_c: float = 70, zero_at_c: float = 155
 ) -> float:

@@ -9,6 +9,7 @@ from app.electrics import (
     ES1_CHARGE,
     SAFE_TOUCH_DC,
     SHOP_TOUCH_DC,
+    ElectricsError,
     discharge,
     discharge_time,
     energy_hazard,
@@ -18,6 +19,7 @@ from app.electrics import (
     reform_steps,
     stored_charge,
     stored_energy,
+    worn,
 )
 
 
@@ -99,3 +101,33 @@ def test_reforming_practice() -> None:
     assert reform_leakage(resistor_v=0.1 * 450, series_ohm=30e3) == pytest.approx(1.5e-3)
     # Seen: 20 to 50 k is the usual resistor, so a short passes 9 to 22.5 mA at 450 V.
     assert reform_steps(450, limit_a=15e-3)[-1].series_ohm == pytest.approx(30e3)
+
+
+GOOD = {"nominal_farad": 47e-6, "farad": 47e-6, "loss_limit": 0.15, "loss": 0.15, "leakage_limit_a": 211.5e-6,
+        "leakage_a": 100e-6}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("measured", "past"),
+    [
+        ({}, ()),
+        ({"farad": 47e-6 * 0.85, "loss": 0.195, "leakage_a": 211.5e-6}, ()),  # on every criterion
+        ({"farad": 47e-6 * 1.15}, ()),
+        ({"farad": 47e-6 * 0.849}, ("capacitance",)),
+        ({"farad": 47e-6 * 1.151}, ("capacitance",)),
+        ({"loss": 0.196}, ("loss",)),
+        ({"leakage_a": 212e-6}, ("leakage",)),
+        ({"leakage_a": 423e-6, "after": "storage"}, ()),
+        ({"leakage_a": 424e-6, "after": "storage"}, ("leakage",)),
+        ({"farad": 0.0, "loss": 1.0, "leakage_a": 1.0}, ("capacitance", "loss", "leakage")),
+    ],
+)
+def test_end_of_test_criteria(measured: dict[str, float], past: tuple[str, ...]) -> None:
+    # Seen: data sheet 28325 p. 11, IEC 60384-4 endurance; 15 %, 1.3 times, the limit, twice it after storage.
+    assert worn(**{**GOOD, **measured}) == past  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("wrong", [{"nominal_farad": 0.0}, {"farad": -1e-6}, {"loss": -0.1}, {"after": "lunch"}])
+def test_parts_that_cannot_be_judged(wrong: dict[str, float]) -> None:
+    with pytest.raises(ElectricsError):
+        worn(**{**GOOD, **wrong})  # type: ignore[arg-type]
