@@ -33,21 +33,25 @@ def newest() -> str | None:
 
 
 @functools.cache
-def _known() -> frozenset[str]:
+def known() -> frozenset[str]:
+    """Every revision this version knows."""
     from alembic.script import ScriptDirectory
 
     return frozenset(one.revision for one in ScriptDirectory.from_config(_config()).walk_revisions())
 
 
-def upgrade(engine: sa.Engine) -> bool:
-    """Forward to the newest revision, all or nothing; whether anything had to be done. A newer database is refused."""
+def upgrade(engine: sa.Engine, to: str = "head") -> bool:
+    """Forward to the newest revision (or `to`), all or nothing; whether anything had to be done.
+
+    A database that a newer Tagstrip wrote is refused.
+    """
     from alembic import command
 
     with engine.connect() as connection:
         there = revision(connection)
-        if there == newest():
+        if there == (newest() if to == "head" else to):
             return False
-        if there is not None and there not in _known():
+        if there is not None and there not in known():
             raise Unavailable(f"The data was written by a newer Tagstrip (schema {there}). Use that version or a later one.")
     config = _config()
     with engine.connect() as connection:
@@ -57,7 +61,7 @@ def upgrade(engine: sa.Engine) -> bool:
         connection = connection.execution_options(writing=True)
         with connection.begin():
             config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+            command.upgrade(config, to)
             triggers.protect(connection)
             if connection.dialect.name == "sqlite":
                 broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()

@@ -6,20 +6,24 @@ from dataclasses import dataclass
 
 from flask import Blueprint, Flask, g, request, url_for
 
+# A gate registers itself with the spine when it is loaded.
 from app.accounts.rules import May
+from app.accounts.people_views import bp as staff
 from app.accounts.views import bp as accounts
 from app.bench.views import bp as bench
 from app.journal.views import bp as journal
 from app.orders.views import bp as orders
+from app.photos.views import bp as photos
 from app.shop.views import bp as shop
 from app.web.views import bp as web
 
-ROOMS: tuple[Blueprint, ...] = (web, accounts, shop, orders, journal, bench)
+ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, photos, journal, bench)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
     ("Shop", "shop.settings", May.SETTINGS),
+    ("People", "staff.page", May.PEOPLE),
 )
 
 

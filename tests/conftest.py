@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import uuid
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,111 +12,157 @@ import pytest
 from flask import Flask
 
 from app import create_app, migrate
+from app.accounts import secrets
 from app.config import Config
 from app.db import Database, make_engine, transaction
 from app.shop import service as shop_service
-from app.web import saving  # noqa: F401 - the house is loaded once, before any test
 from tests import postgres
 from tests.pages import PageClient
 from tests.people import BY, Cast, hire
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+KEY = "a key for tests only"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_hashes() -> None:
+    """Passwords are hashed slowly on purpose; tests of everything else need not wait. test_secrets pins the real cost."""
+    secrets.use(time_cost=1, memory_cost=8)
+
+
+def configure(data: Path, url: str) -> Config:
+    return Config(data=data, database_url=url, photo_url=(data / "photos").as_uri(), secret_key=KEY)
+
+
+def furnish(url: str, data: Path) -> Cast:
+    """Open the shop and hire the cast in a database at the newest schema."""
+    app = create_app(configure(data, url))
+    with app.app_context(), transaction():
+        shop_service.open_shop("Lowgate Valve Repairs", by=BY, now=NOW, address="3 Lowgate, Harrowmere",
+                               phone="555 0101", email="bench@lowgate.example")
+        cast = hire(NOW)
+    _close(app)
+    return cast
 
 
 @pytest.fixture(scope="session")
-def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A database at the newest schema, to be copied: migrations run once a session."""
-    path = tmp_path_factory.mktemp("template") / "tagstrip.db"
-    engine = make_engine(f"sqlite:///{path}")
+def sqlite_templates(tmp_path_factory: pytest.TempPathFactory, quick_hashes: None) -> tuple[Path, Path, Cast]:
+    """Two databases to copy, so that migrations run once a session: one blank, one with the shop and its cast."""
+    folder = tmp_path_factory.mktemp("templates")
+    blank, furnished = folder / "blank.db", folder / "furnished.db"
+    engine = make_engine(f"sqlite:///{blank}")
     migrate.upgrade(engine)
     engine.dispose()
-    return path
+    shutil.copy(blank, furnished)
+    return blank, furnished, furnish(f"sqlite:///{furnished}", folder)
 
 
 @pytest.fixture(scope="session")
 def postgres_server() -> Iterator[str]:
-    """A server with a template database at the newest schema."""
+    """A server of our own."""
     with postgres.server() as address:
-        postgres.command(address, "CREATE DATABASE blank")
-        engine = make_engine(f"{address}/blank")
-        migrate.upgrade(engine)
-        engine.dispose()
         yield address
 
 
+@pytest.fixture(scope="session")
+def postgres_templates(postgres_server: str, tmp_path_factory: pytest.TempPathFactory,
+                       quick_hashes: None) -> tuple[str, Cast]:
+    """The same two, as template databases `blank` and `furnished`."""
+    postgres.command(postgres_server, "CREATE DATABASE blank")
+    engine = make_engine(f"{postgres_server}/blank")
+    migrate.upgrade(engine)
+    engine.dispose()
+    postgres.command(postgres_server, "CREATE DATABASE furnished TEMPLATE blank")
+    cast = furnish(f"{postgres_server}/furnished", tmp_path_factory.mktemp("templates"))
+    return postgres_server, cast
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """An own, empty database at the newest schema, on each engine in turn."""
-    if request.param == "sqlite":
-        template: Path = request.getfixturevalue("sqlite_template")
-        shutil.copy(template, tmp_path / "tagstrip.db")
-        yield f"sqlite:///{tmp_path / 'tagstrip.db'}"
+def engine_name(request: pytest.FixtureRequest) -> str:
+    """Each engine in turn."""
+    name: str = request.param
+    return name
+
+
+@pytest.fixture
+def blank_url(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """An own, empty database at the newest schema."""
+    yield from _own_database(engine_name, request, tmp_path, furnished=False)
+
+
+@pytest.fixture
+def furnished_url(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """An own database with the shop open and its people hired."""
+    yield from _own_database(engine_name, request, tmp_path, furnished=True)
+
+
+def _own_database(engine_name: str, request: pytest.FixtureRequest, folder: Path, *, furnished: bool) -> Iterator[str]:
+    if engine_name == "sqlite":
+        blank, full, _ = request.getfixturevalue("sqlite_templates")
+        shutil.copy(full if furnished else blank, folder / "tagstrip.db")
+        yield f"sqlite:///{folder / 'tagstrip.db'}"
         return
-    address: str = request.getfixturevalue("postgres_server")
+    address, _ = request.getfixturevalue("postgres_templates")
     name = f"t{uuid.uuid4().hex}"
-    postgres.command(address, f"CREATE DATABASE {name} TEMPLATE blank")
+    postgres.command(address, f"CREATE DATABASE {name} TEMPLATE {'furnished' if furnished else 'blank'}")
     yield f"{address}/{name}"
     postgres.command(address, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture
-def config(tmp_path: Path, database_url: str) -> Config:
-    return Config(data=tmp_path, database_url=database_url, photo_url=(tmp_path / "photos").as_uri(),
-                  secret_key="a key for tests only")
-
-
-@pytest.fixture
-def empty_app(config: Config) -> Iterator[Flask]:
+def empty_app(tmp_path: Path, blank_url: str) -> Iterator[Flask]:
     """An application before its first start."""
-    app = create_app(replace(config))
-    app.testing = True
+    app = create_app(configure(tmp_path, blank_url))
     yield app
-    found: Database = app.extensions["tagstrip_db"]
-    found.engine.dispose()
+    _close(app)
 
 
 @pytest.fixture
-def app(empty_app: Flask) -> Flask:
+def app(tmp_path: Path, furnished_url: str, cast: Cast) -> Iterator[Flask]:
     """An application with an open shop and its cast of people."""
-    with empty_app.app_context(), transaction():
-        shop_service.open_shop("Lowgate Valve Repairs", by=BY, now=NOW, address="3 Lowgate, Harrowmere",
-                               phone="555 0101", email="bench@lowgate.example")
-        empty_app.extensions["cast"] = hire(NOW)
-    return empty_app
+    app = create_app(configure(tmp_path, furnished_url))
+    yield app
+    _close(app)
 
 
 @pytest.fixture
-def cast(app: Flask) -> Cast:
-    found: Cast = app.extensions["cast"]
+def cast(engine_name: str, request: pytest.FixtureRequest) -> Cast:
+    """Who works in the shop of `app`."""
+    found: Cast = request.getfixturevalue("sqlite_templates" if engine_name == "sqlite" else "postgres_templates")[-1]
     return found
 
 
 @pytest.fixture
 def context(app: Flask) -> Iterator[Flask]:
-    """Inside the application: for tests of services and queries. Close reading with db.end_reading() before a page is asked for."""
+    """Inside the application: for tests of services and queries."""
     with app.app_context():
         yield app
 
 
 @pytest.fixture
-def counter(app: Flask) -> PageClient:
+def counter(app: Flask, cast: Cast) -> PageClient:
     """The counter's browser, signed in."""
-    return PageClient(app).sign_in(app.extensions["cast"].counter)
+    return PageClient(app).sign_in(cast.counter)
 
 
 @pytest.fixture
-def technician(app: Flask) -> PageClient:
+def technician(app: Flask, cast: Cast) -> PageClient:
     """The technician's browser, signed in."""
-    return PageClient(app).sign_in(app.extensions["cast"].technician)
+    return PageClient(app).sign_in(cast.technician)
 
 
 @pytest.fixture
-def owner(app: Flask) -> PageClient:
+def owner(app: Flask, cast: Cast) -> PageClient:
     """The owner's browser, signed in."""
-    return PageClient(app).sign_in(app.extensions["cast"].owner)
+    return PageClient(app).sign_in(cast.owner)
 
 
 @pytest.fixture
 def stranger(app: Flask) -> PageClient:
     """A browser in which nobody is signed in."""
     return PageClient(app)
+
+
+def _close(app: Flask) -> None:
+    found: Database = app.extensions["tagstrip_db"]
+    found.engine.dispose()

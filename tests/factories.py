@@ -15,7 +15,8 @@ NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 def customer(name: str = "Wren Adler", **given: Any) -> Customer:
-    made = Customer(name=name, phone=given.pop("phone", "555 0199"), added_at=NOW, **given)
+    given = {"phone": "555 0199", "email": "", **given}
+    made = Customer(name=name, added_at=NOW, **given)
     session().add(made)
     session().flush()
     return made

@@ -51,9 +51,9 @@ class Page:
         return [e.get("href", "") for e in self.all("a")]
 
     def form(self, action: str | None = None) -> Xml.Element:
-        """The form with this action (or the only one in main)."""
+        """The form with this action, anywhere; without one, the first form in main."""
         main = self.root.find(f".//{HTML}main")
-        found = [f for f in (main if main is not None else self.root).iter(HTML + "form")
+        found = [f for f in (self.root if action or main is None else main).iter(HTML + "form")
                  if action is None or f.get("action", "").split("?")[0] == action]
         assert found, f"no form {action or ''} on “{self.title}”"
         return found[0]

@@ -35,9 +35,6 @@ class Cast:
     owner: Somebody
 
 
-_hashed: dict[str, str] = {}
-
-
 def hire(now: datetime) -> Cast:
     """Add the cast; call inside a transaction."""
     made = {}

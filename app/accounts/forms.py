@@ -1,11 +1,15 @@
-"""What is typed to sign in and to open the shop."""
+"""What is typed to sign in, to open the shop and to look after people and devices."""
 
 from __future__ import annotations
 
-from wtforms import HiddenField, PasswordField, StringField
+from wtforms import BooleanField, HiddenField, PasswordField, RadioField, SelectField, StringField
 from wtforms.validators import Length
 
-from app.web.house import House, Needed
+from app.accounts.rules import Role
+from app.web.house import House, Needed, options
+
+ROLES = options((role.value, role.value) for role in Role)
+CODE = "Enter the code that was printed where Tagstrip was started."
 
 
 class SignInForm(House):
@@ -17,10 +21,50 @@ class SignInForm(House):
     held = HiddenField()
 
 
+class PinForm(House):
+    """Somebody on an enrolled device, by PIN."""
+
+    who = RadioField("Who is at the bench", [Needed("Choose your name.")], coerce=int)
+    pin = PasswordField("PIN", [Needed("Enter your six digits."), Length(max=12)])
+    then = HiddenField()
+    held = HiddenField()
+
+
 class FirstStartForm(House):
     """The owner and the shop's name, once."""
 
-    code = StringField("Code from the console", [Needed("Enter the code that was printed where Tagstrip was started.")])
+    code = StringField("Code from the console", [Needed(CODE), Length(max=20)])
     shop_name = StringField("Name of the shop", [Needed("Enter the shop's name as it stands on paper."), Length(max=120)])
     name = StringField("Your name", [Needed("Enter your name."), Length(max=120)])
-    password = PasswordField("Password", [Needed("Enter a password."), Length(max=128)])
+    password = PasswordField("Password", [Needed("Choose a password."), Length(max=200)])
+
+
+class PersonForm(House):
+    """Somebody new."""
+
+    name = StringField("Name", [Needed("Enter a name."), Length(max=120)])
+    role = SelectField("Role", coerce=Role, choices=ROLES)
+    password = PasswordField("First password", [Needed("Choose a password."), Length(max=200)])
+
+
+class ChangePersonForm(House):
+    """Role, whether they may sign in, and a new password if one is needed."""
+
+    role = SelectField("Role", coerce=Role, choices=ROLES)
+    active = BooleanField("May sign in")
+    password = PasswordField("New password, if they lost theirs", [Length(max=200)])
+
+
+class OwnForm(House):
+    """One's own PIN and password; the present password proves who asks."""
+
+    now_password = PasswordField("Present password", [Needed("Enter your present password."), Length(max=200)])
+    new_pin = PasswordField("New PIN", [Length(max=12)])
+    new_password = PasswordField("New password", [Length(max=200)])
+
+
+class EnrolForm(House):
+    """The owner's one-time code and a name for this device."""
+
+    code = StringField("Code from the owner", [Needed("Enter the code the owner made."), Length(max=20)])
+    name = StringField("Name of this device", [Needed("Name it by its place, such as Bench 1."), Length(max=60)])

@@ -39,3 +39,14 @@ def device_by_secret(secret: str) -> Device | None:
     """The enrolled device that holds this secret, unless it was revoked."""
     return session().scalar(sa.select(Device).where(Device.secret_hash == token_hash(secret),
                                                     Device.revoked_at.is_(None)))
+
+
+def with_pin() -> Sequence[Person]:
+    """Everybody who may sign in with a PIN, by name."""
+    return session().scalars(sa.select(Person).where(Person.active.is_(True), Person.pin_hash.is_not(None))
+                             .order_by(Person.name)).all()
+
+
+def devices() -> Sequence[Device]:
+    """Every enrolled device that was not revoked."""
+    return session().scalars(sa.select(Device).where(Device.revoked_at.is_(None)).order_by(Device.name)).all()

@@ -10,7 +10,14 @@ from argon2 import PasswordHasher
 from argon2.exceptions import VerificationError
 
 # OWASP's floor is 19 MiB, t=2, p=1 (Password Storage Cheat Sheet); this is well above it and near 50 ms on a small machine.
-_hasher = PasswordHasher(time_cost=2, memory_cost=46 * 1024, parallelism=1)
+COST = {"time_cost": 2, "memory_cost": 46 * 1024}
+_hasher = PasswordHasher(**COST, parallelism=1)
+
+
+def use(*, time_cost: int, memory_cost: int) -> None:
+    """Another cost from now on; secrets hashed before still fit."""
+    global _hasher
+    _hasher = PasswordHasher(time_cost=time_cost, memory_cost=memory_cost, parallelism=1)
 
 
 def new_token() -> str:

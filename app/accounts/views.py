@@ -1,18 +1,25 @@
-"""Signing in, switching, and the first start."""
+"""Signing in, switching, the first start."""
 
 from __future__ import annotations
 
-from flask import Blueprint, g, redirect, render_template, request, url_for
+from typing import Any
+
+import sqlalchemy as sa
+from flask import Blueprint, current_app, flash, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts import service
-from app.accounts.forms import SignInForm
+from app.accounts import first_start as console
+from app.accounts import queries, service
+from app.accounts.forms import FirstStartForm, PinForm, SignInForm
 from app.accounts.models import Person
-from app.accounts.secrets import secret_fits
+from app.accounts.rules import Role
 from app.db import session, transaction
+from app.errors import BadInput, NotFound
+from app.journal.service import Actor
+from app.shop.service import open_shop
 from app.web.guard import actor, agent, device, public
-from app.web.house import read_form
+from app.web.house import options, read_form
 from app.web.requests import rotate_visit, set_cookie
 from app.web.tokens import SIGN_IN_COOKIE
 
@@ -22,30 +29,44 @@ bp = Blueprint("accounts", __name__, url_prefix="/people")
 @bp.route("/sign-in", methods=["GET", "POST"])
 @public
 def sign_in() -> Response | str:
-    form = read_form(SignInForm, then=request.args.get("then", ""), held=request.args.get("held", ""))
+    """By password. On an enrolled device the PIN page comes first."""
+    if request.method == "GET" and device() is not None and "password" not in request.args and queries.with_pin():
+        return redirect(url_for("accounts.by_pin", **request.args.to_dict()), code=303)
+    form = read_form(SignInForm, **_onward())
     if request.method == "POST" and form.validate():
-        found = session().query(Person).filter_by(name=form.name.data.strip(), active=True).one_or_none()
-        if found is not None and secret_fits(found.password_hash, form.password.data):
-            with transaction():
-                _, token = service.open_sign_in(found, device(), agent=agent(), now=clock.now())
-            answer = redirect(_after(form), code=303)
-            set_cookie(answer, SIGN_IN_COOKIE, token)
-            rotate_visit()
-            return answer
-        form.password.errors = ["That name and password do not belong together."]
-    return render_template("accounts/sign_in.html", form=form)
+        found = session().scalar(sa.select(Person).where(
+            sa.func.lower(Person.name) == " ".join(form.name.data.split()).lower(), Person.active.is_(True)))
+        with transaction():
+            trouble = service.try_password(found, form.password.data, device(), now=clock.now())
+        if found is not None and trouble is None:
+            return _enter(found, form)
+        form.add_error(BadInput(trouble or "", "password"))
+    return render_template("accounts/sign_in.html", form=form, has_errors=form.has_errors)
 
 
-def _after(form: SignInForm) -> str:
-    if form.held.data:
-        return url_for("web.held", held_id=form.held.data)
-    then = form.then.data or "/"
-    return then if then.startswith("/") and not then.startswith("//") else "/"
+@bp.route("/pin", methods=["GET", "POST"])
+@public
+def by_pin() -> Response | str:
+    """By name and PIN, on an enrolled device only."""
+    here = device()
+    if here is None:
+        return redirect(url_for("accounts.sign_in", **request.args.to_dict()), code=303)
+    form = read_form(PinForm, **_onward())
+    form.who.choices = options((person.id, person.name) for person in queries.with_pin())
+    if request.method == "POST" and form.validate():
+        found = session().get(Person, form.who.data)
+        with transaction():
+            trouble = service.try_pin(found, form.pin.data, here, now=clock.now())
+        if found is not None and trouble is None:
+            return _enter(found, form)
+        form.add_error(BadInput(trouble or "", "pin"))
+    return render_template("accounts/by_pin.html", form=form, device=here, has_errors=form.has_errors)
 
 
 @bp.post("/switch")
 @public
 def switch() -> Response:
+    """End this sign-in; the next person is a name and six digits away."""
     if g.sign_in is not None:
         with transaction():
             service.end_sign_in(g.sign_in, by=actor(), now=clock.now())
@@ -55,7 +76,46 @@ def switch() -> Response:
     return answer
 
 
-@bp.get("/first-start")
+@bp.route("/first-start", methods=["GET", "POST"])
 @public
-def first_start() -> str:
-    return render_template("accounts/first_start.html")
+def first_start() -> Response | str:
+    """The first start makes the owner. Once there is one, this page is not there."""
+    if queries.anybody():
+        raise NotFound("The shop is open already.")
+    form = read_form(FirstStartForm)
+    if request.method == "POST" and form.validate():
+        data, now = current_app.config["DATA"], clock.now()
+        if not console.code_fits(data, form.code.data):
+            form.add_error(BadInput("That is not the code on the console.", "code"))
+        else:
+            try:
+                with transaction():
+                    who = Actor(None, form.name.data, agent())
+                    owner = service.add_person(form.name.data, Role.OWNER, form.password.data, by=who, now=now)
+                    open_shop(form.shop_name.data.strip(), by=who, now=now)
+                console.forget_code(data)
+                flash("The shop is open. Look through its settings first.", "saved")
+                return _enter(owner, form, url_for("shop.settings"))
+            except BadInput as wrong:
+                form.add_error(wrong)
+    return render_template("accounts/first_start.html", form=form, has_errors=form.has_errors)
+
+
+def _enter(person: Person, form: Any, to: str = "") -> Response:
+    with transaction():
+        _, token = service.open_sign_in(person, device(), agent=agent(), now=clock.now())
+    answer = redirect(to or _after(form), code=303)
+    set_cookie(answer, SIGN_IN_COOKIE, token)
+    rotate_visit()
+    return answer
+
+
+def _onward() -> dict[str, str]:
+    return {"then": request.args.get("then", ""), "held": request.args.get("held", "")}
+
+
+def _after(form: Any) -> str:
+    if form.held.data:
+        return url_for("web.held", held_id=form.held.data)
+    then: str = form.then.data or "/"
+    return then if then.startswith("/") and not then.startswith("//") else "/"

@@ -6,7 +6,7 @@ from wtforms import SelectField, TextAreaField
 from wtforms.validators import Length
 
 from app.orders.stages import IN_ORDER, Stage
-from app.web.house import House, Needed
+from app.web.house import House, Needed, options
 
 
 class MoveBackForm(House):
@@ -17,4 +17,4 @@ class MoveBackForm(House):
 
     def offer(self, here: Stage) -> None:
         """Only what lies before."""
-        self.stage.choices = [(s.value, s.word) for s in IN_ORDER[: IN_ORDER.index(here)]]
+        self.stage.choices = options((s.value, s.word) for s in IN_ORDER[: IN_ORDER.index(here)])

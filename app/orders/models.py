@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
@@ -67,3 +68,52 @@ class Move(Base):
     reason: Mapped[str] = mapped_column(default="")
 
     order: Mapped[RepairOrder] = relationship(back_populates="moves")
+
+
+class AuthorityFor(StrEnum):
+    """What the customer agreed to spend on."""
+
+    DIAGNOSIS = "diagnosis"
+    QUOTE = "quote"
+    VARIATION = "variation"
+    OTHER = "other"
+
+
+class Channel(StrEnum):
+    """How the agreement reached the shop."""
+
+    IN_PERSON = "in person"
+    PHONE = "phone"
+    EMAIL = "e-mail"
+    SIGNATURE = "signature"
+
+
+class Authority(Base):
+    """One entry of the ledger of ceilings: what the order may cost in all from then on, tax included.
+
+    Never changed: a new agreement is a new entry; a wrong one is withdrawn with a reason and stays readable.
+    """
+
+    __tablename__ = "authority"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    covers: Mapped[AuthorityFor] = mapped_column(words(AuthorityFor))
+    what_for: Mapped[str]
+    ceiling_minor: Mapped[int]
+    agreed_by_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"))
+    agreed_by: Mapped[str]
+    channel: Mapped[Channel] = mapped_column(words(Channel))
+    reached_at: Mapped[str] = mapped_column(default="")  # the number called or the address written to
+    agreed_at: Mapped[datetime]
+    taken_by: Mapped[str]
+    note: Mapped[str] = mapped_column(default="")
+    withdrawn_at: Mapped[datetime | None]
+    withdrawn_reason: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.CheckConstraint("ceiling_minor >= 0", name="ceiling_not_negative"),
+        sa.CheckConstraint("what_for <> '' AND agreed_by <> '' AND taken_by <> ''", name="says_who_and_what"),
+        sa.CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_reason = '')", name="withdrawn_with_reason"),
+        sa.CheckConstraint("channel NOT IN ('phone', 'e-mail') OR reached_at <> ''", name="reached_somewhere"),
+    )

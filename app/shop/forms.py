@@ -9,7 +9,7 @@ from wtforms import DecimalField, EmailField, Field, IntegerField, SelectField, 
 from wtforms.validators import Length, NumberRange, Regexp, ValidationError
 
 from app.shop.wording import Pack
-from app.web.house import House, MoneyField, Needed, QuantityField
+from app.web.house import House, MoneyField, Needed, QuantityField, options
 
 
 class ShopForm(House):
@@ -21,17 +21,17 @@ class ShopForm(House):
     email = EmailField("E-mail", [Length(max=120)])
     licence = StringField("Licence or registration", [Length(max=120)])
     tax_number = StringField("Tax number", [Length(max=60)])
-    wording = SelectField("Words", coerce=Pack, choices=[(p.value, p.label) for p in Pack])
+    wording = SelectField("Words", coerce=Pack, choices=options((p.value, p.label) for p in Pack))
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
     tax_name = StringField("Tax is called", [Length(max=20)])
     tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %.")], places=2)
-    paper = SelectField("Paper", choices=[("A4", "A4"), ("Letter", "Letter")])
+    paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
     jurisdiction = StringField("Jurisdiction", [Length(max=40)])
     mains_v = QuantityField("Supply voltage", [Needed("Enter the supply's volts, such as 230."),
                                                NumberRange(90, 260, "Enter volts from 90 to 260.")], unit="V")
-    mains_hz = SelectField("Supply frequency", coerce=int, choices=[(50, "50 Hz"), (60, "60 Hz")])
+    mains_hz = SelectField("Supply frequency", coerce=int, choices=options([(50, "50 Hz"), (60, "60 Hz")]))
     hourly_rate_minor = MoneyField("Rate an hour", [Needed("Enter the hourly rate."), NumberRange(0)])
     diagnosis_fee_minor = MoneyField("Diagnosis fee", [Needed("Enter the fee, 0 for none."), NumberRange(0)])
     decline_fee_minor = MoneyField("Fee when a quote is declined", [Needed("Enter the fee, 0 for none."), NumberRange(0)])

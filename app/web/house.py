@@ -2,24 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, TypeVar
 
 from flask import request
 from werkzeug.datastructures import CombinedMultiDict
 from wtforms import Field, FloatField, Form, StringField
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import StopValidation
 
 from app.electrics.errors import ElectricsError
 from app.electrics.notation import parse, show
 from app.errors import BadInput
 from app.shop import money
-from app.shop.queries import the_shop
+from app.shop.queries import find, the_shop
+from app.shop.wording import swap
 
 F = TypeVar("F", bound="House")
 
 
 class House(Form):  # type: ignore[misc]
-    """The base of every form. `add_error` puts a refusal of the rules beside the field it is about."""
+    """The base of every form. `add_error` puts a refusal of the rules beside the field it is about.
+
+    Labels are written in valve words and said in the shop's own.
+    """
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if shop := find():
+            for field in self:
+                field.label.text = swap(field.label.text, shop.wording)
 
     def add_error(self, wrong: BadInput) -> None:
         """Show a refusal beside its field, or above the form if it names none of ours."""
@@ -88,6 +100,11 @@ class MoneyField(StringField):  # type: ignore[misc]
         if self.data is None:
             return ""
         return money.show(int(self.data), _currency()).removeprefix(_currency()).strip()
+
+
+def options(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
+    """Choices for a select, radio or chips field, from value and label."""
+    return [SelectChoice(value, label) for value, label in pairs]
 
 
 def _currency() -> str:
