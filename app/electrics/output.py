@@ -1,8 +1,5 @@
-"""Round the output transformer: ratio, reflected load, power, damping, mismatch, catch diodes, heater
+"""Round the output transformer: ratio, reflected load, power, damping, mismatch, catch diodes, and heater
 balance.
-
-Anodes and primaries carry lethal volts, more than the supply while the amplifier plays. Never run it without
-a load.
 """
 
 from __future__ import annotations
@@ -12,7 +9,13 @@ from dataclasses import dataclass
 from app.electrics.errors import ElectricsError, finite, not_negative, positive
 from app.electrics.push_pull import CompositeLine, PushPull, composite_line, push_pull
 
+LOAD_CAUTION = (
+    "Anodes and the primary carry lethal volts, more than the supply while the amplifier plays. Never run it "
+    "without a load, nor put volts on the secondary with the primary within reach."
+)
+
 __all__ = [
+    "LOAD_CAUTION",
     "CompositeLine",
     "Flyback",
     "HeaterBalance",

@@ -10,6 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.electrics import (
+    LOAD_CAUTION,
+    MEASURE_CAUTION,
     ElectricsError,
     composite_line,
     damping_factor,
@@ -92,6 +94,12 @@ def test_mismatch_says_its_verdict(load, verdict, word):
     got = mismatch(nominal_ohm=8, load_ohm=load)
     assert (got.ratio, got.verdict) == (pytest.approx(load / 8), verdict)
     assert word in got.words
+
+
+def test_cautions_speak_of_what_kills():
+    assert "lethal" in MEASURE_CAUTION
+    assert "lethal" in LOAD_CAUTION
+    assert "without a load" in LOAD_CAUTION
 
 
 # --- catch diodes: reverse volts by geometry; the failure is common practice, no source ---
