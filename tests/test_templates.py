@@ -1,0 +1,40 @@
+"""Templates keep to the house: no inline script or style, every variable known, shop words not written out."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
+FILES = sorted(TEMPLATES.rglob("*.html"))
+# The words of one wording pack, which a template takes from `w` or through the filter `trade`.
+PACK_WORDS = re.compile(r"\b(tube|tubes|valve|valves|earth|earthed|B\+)\b", re.IGNORECASE)
+SOFTWARE_WORDS = re.compile(r"\b(invalid|oops|please|submit|database|record id|null|error code)\b|!<", re.IGNORECASE)
+
+
+def visible(text: str) -> str:
+    """What a person would read: without Jinja and tags."""
+    text = re.sub(r"\{#.*?#\}", " ", text, flags=re.DOTALL)
+    text = re.sub(r"\{[{%].*?[%}]\}", " ", text, flags=re.DOTALL)
+    return re.sub(r"<[^>]*>", " ", text)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
+def test_template_keeps_to_the_page_policy(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    if path.is_relative_to(TEMPLATES / "documents"):
+        return  # paper has its own styles, and no script at all
+    assert not re.search(r"\sstyle=|<script(?![^>]*src=)|\son[a-z]+=", text), path
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
+def test_template_speaks_the_shops_words(path: Path) -> None:
+    found = PACK_WORDS.findall(visible(path.read_text(encoding="utf-8")))
+    assert not found, f"{path.name}: {found}: use w.… or the filter trade"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
+def test_template_uses_no_words_of_software(path: Path) -> None:
+    assert not SOFTWARE_WORDS.findall(visible(path.read_text(encoding="utf-8")))
