@@ -11,7 +11,7 @@ from .environment import RUNTIME_LOCK, TEST_LOCK, Environment
 from .system import prepare_system
 from .words import COMMANDS, command_help, fail, say, top_help
 
-FIRST_WORDS = {"demo": "starting", "serve": "starting", "bench": "measuring", "test": "testing"}
+FIRST_WORDS = {"demo": "starting", "serve": "starting", "test": "testing"}
 HELP = ("-h", "--help")
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from .run import own_words, run_slowly
 from .words import fail, say
 
-PDF_COMMANDS = ("demo", "serve", "test", "bench")
+PDF_COMMANDS = ("demo", "serve", "test")
 PDF_LIBRARIES = ("libpango-1.0", "libpangoft2-1.0")  # without these no PDF at all; the rest only betters them
 
 

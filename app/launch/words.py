@@ -23,7 +23,7 @@ COMMANDS = {
         ("demo", "demo --port 9000 --no-browser"),
     ),
     "serve": Command(
-        "--data DIR [--host H] [--port P] [--tls]",
+        "[--data DIR] [--host H] [--port P] [--tls]",
         "Serve your own shop. The first start makes the owner's account.",
         ("serve --data ~/shop", "serve --data ~/shop --host 0.0.0.0 --tls"),
     ),
@@ -37,7 +37,11 @@ COMMANDS = {
         "Bring the database to the form that this version expects.",
         ("migrate --data ~/shop",),
     ),
-    "user": Command("add [--data DIR] …", "Add a person to the shop.", ("user add --data ~/shop",)),
+    "user": Command(
+        "add --name NAME --role {counter,technician,owner} [--data DIR]",
+        "Add a person to the shop.",
+        ("user add --name Ines --role technician --data ~/shop",),
+    ),
     "verify": Command(
         "[--data DIR]",
         "Check the journal's chain and every photo against its hash, and look for orphans.",
@@ -46,24 +50,13 @@ COMMANDS = {
     "backup": Command(
         "FILE [--data DIR]",
         "Write one file that holds the whole shop.",
-        ("backup /media/usb/shop.backup --data ~/shop",),
+        ("backup /media/usb/shop.tar --data ~/shop",),
     ),
     "restore": Command(
         "FILE --data DIR",
         "Make a shop from a backup, in a folder that holds none yet.",
-        ("restore /media/usb/shop.backup --data ~/shop-restored",),
+        ("restore /media/usb/shop.tar --data ~/shop-again",),
     ),
-    "export": Command(
-        "DIR [--data DIR]",
-        "Write everything as plain tables, text and photos.",
-        ("export ~/shop-export --data ~/shop",),
-    ),
-    "import": Command(
-        "FILE [--data DIR]",
-        "Read customers, parts or past jobs from a CSV file.",
-        ("import customers.csv --data ~/shop",),
-    ),
-    "bench": Command("", "Measure this program's speed on this machine.", ("bench",)),
 }
 
 

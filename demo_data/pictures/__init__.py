@@ -26,7 +26,8 @@ from .power import capacitor_can, mains_inlet, transformer
 def places(picture: Image.Image) -> dict[str, tuple[float, float]]:
     """Where the things worth a pin are: name → share of the width from the left, of the height from the top."""
     mark = "place:"
-    return {key.removeprefix(mark): at for key, at in picture.info.items() if str(key).startswith(mark)}
+    named = ((str(key), at) for key, at in picture.info.items())
+    return {key.removeprefix(mark): at for key, at in named if key.startswith(mark)}
 
 
 __all__ = [

@@ -21,7 +21,7 @@ from .parts import (
     solder,
     washer,
 )
-from .scene import Point, Scene
+from .scene import Point, Scene, curve
 from .solid import box, dome, ring
 from .surface import HEIGHT, WIDTH, brushed_metal, random
 
@@ -147,7 +147,7 @@ def wiring(seed: int, *, crumbling: bool = False) -> Image.Image:
     for number, name in enumerate(names):
         rise = rng.uniform(-46, 46, size=5)
         base = 330 + number * 78
-        way = [(-40 + 420 * i, base + float(rise[i])) for i in range(5)]
+        way: list[Point] = [(-40.0 + 420 * i, base + float(rise[i])) for i in range(5)]
         scene.wire(way, WIRE_COLOURS[name], 42, gloss=0.06 if crumbling else 0.35, lift=24)
         scene.settle()
         if crumbling and number in (1, 2, 4):
@@ -160,8 +160,6 @@ def wiring(seed: int, *, crumbling: bool = False) -> Image.Image:
 
 
 def _crumble(scene: Scene, seed: int, number: int, way: list[Point]) -> None:
-    from .scene import curve
-
     rng = random(seed, 40 + number)
     points = curve(way, 40)
     begin = int(rng.integers(45, 80))

@@ -8,8 +8,8 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 from .colour_code import RGB
 from .parts import BRASS, STEEL, WIRE_COLOURS, put_knob, screw, washer
 from .scene import Point, Scene
-from .solid import Solid, box, cylinder, dome, ring
-from .surface import HEIGHT, WIDTH, brushed_metal, clouds, covering, grille_cloth, phenolic, random, wood
+from .solid import Solid, box, cylinder, dome, ring, striped
+from .surface import HEIGHT, WIDTH, Floats, brushed_metal, clouds, covering, grille_cloth, phenolic, random, wood
 
 COVERINGS: tuple[RGB, ...] = ((46, 46, 48), (64, 40, 34), (38, 54, 48), (92, 78, 60))
 
@@ -30,7 +30,9 @@ def _corner(scene: Scene, at: Point) -> None:
     scene.settle()
 
 
-def _scuff(scene: Scene, seed: int, region: tuple[int, int, int, int], name: str = "scuff") -> None:
+def _scuff(
+    scene: Scene, seed: int, region: tuple[int, int, int, int], name: str = "scuff", tear: tuple[int, int] = (84, 42)
+) -> None:
     """Scratches that show the pale cloth, and one tear down to the wood."""
     rng = random(seed, 22)
     pen = ImageDraw.Draw(scene.image)
@@ -42,11 +44,13 @@ def _scuff(scene: Scene, seed: int, region: tuple[int, int, int, int], name: str
         line = [(x, y), (x + dx * 0.5, y + dy * 0.5 + 3), (x + dx, y + dy)]
         pen.line(line, fill=(shade, shade - 8, shade - 20), width=int(rng.integers(1, 4)))
     x, y = (left + right) / 2, (top + bottom) / 2
-    ragged = [(x + 84 * np.cos(a) * float(rng.uniform(0.6, 1.2)), y + 42 * np.sin(a) * float(rng.uniform(0.6, 1.2)))
-              for a in np.linspace(0, 2 * np.pi, 19)[:-1]]
+    ragged: list[Point] = []
+    for way in np.linspace(0, 2 * np.pi, 19)[:-1]:
+        long, wide = tear[0] * float(rng.uniform(0.6, 1.2)), tear[1] * float(rng.uniform(0.6, 1.2))
+        ragged.append((x + long * float(np.cos(way)), y + wide * float(np.sin(way))))
     pen.polygon([(a - 4, b - 5) for a, b in ragged], fill=(206, 198, 178))
     pen.polygon(ragged, fill=(154, 116, 74))
-    pen.line([(x - 50, y - 8), (x + 56, y - 2)], fill=(128, 92, 56), width=3)
+    pen.line([(x - tear[0] * 0.5, y - 4), (x + tear[0] * 0.6, y)], fill=(128, 92, 56), width=3)
     scene.mark(name, (x, y))
 
 
@@ -67,8 +71,8 @@ def control_panel(seed: int, *, missing_knob: bool = False) -> Image.Image:
     scene.settle()
     rng = random(seed, 25)
     pen = ImageDraw.Draw(scene.image)
-    for number, x in enumerate(range(455, 1125, 165)):
-        at = (float(x), 590.0)
+    for number in range(5):
+        at = (455.0 + 165 * number, 590.0)
         for tick in range(11):
             way = np.deg2rad(-150 + 30 * tick - 90)
             inner, outer = (80, 92) if tick % 5 else (79, 98)
@@ -119,8 +123,8 @@ def cabinet_front(seed: int, *, scuffed: bool = False) -> Image.Image:
     scene.put(box(1180, 680, STEEL, round_by=6, edge=3, gloss=0.02, lift=2, texture=cloth), (800, 690))
     scene.settle(0.4)
     rng = random(seed, 25)
-    for x in range(440, 1100, 118):
-        put_knob(scene, (float(x), 245.0), 40, float(rng.uniform(-150, 150)))
+    for number in range(6):
+        put_knob(scene, (440.0 + 118 * number, 245.0), 40, float(rng.uniform(-150, 150)))
     for x in (280.0, 350.0):
         scene.put(ring(24, 12, (188, 188, 184), gloss=0.7, lift=4), (x, 245))
     scene.put(dome(20, (168, 18, 20), height=0.9, gloss=0.8, hardness=20), (1320, 245))
@@ -128,8 +132,8 @@ def cabinet_front(seed: int, *, scuffed: bool = False) -> Image.Image:
     for corner in ((196, 166), (1404, 166), (196, 1054), (1404, 1054)):
         _corner(scene, corner)
     if scuffed:
-        _scuff(scene, seed, (1220, 120, 1390, 180), "scuff")
-        _scuff(scene, seed + 1, (230, 1048, 520, 1092), "scuff below")
+        _scuff(scene, seed, (980, 134, 1240, 168), "scuff", (66, 16))
+        _scuff(scene, seed + 1, (300, 1062, 560, 1088), "scuff below", (80, 15))
     return scene.photograph()
 
 
@@ -141,9 +145,8 @@ def cabinet_back(seed: int, *, scuffed: bool = False) -> Image.Image:
     scene.put(dome(215, (46, 42, 40), height=0.5, gloss=0.1, hardness=6, lift=18), (800, 690))
     scene.put(dome(126, (92, 92, 94), height=0.35, gloss=0.25, hardness=8, lift=26), (800, 690))
     for number, x in enumerate((330.0, 440.0, 550.0, 1060.0, 1180.0)):
-        glass = cylinder(190 if number > 2 else 150, 42 if number > 2 else 32, (96, 100, 98), angle=90, gloss=0.8)
-        scene.put(glass, (x, 490))
-        scene.put(dome(9, (255, 150, 50), height=0.2, gloss=0.2), (x, 520))
+        length, radius = (220, 42) if number > 2 else (170, 31)
+        scene.put(_hanging_valve(length, radius), (x, 400 + length / 2))
     scene.settle()
     for middle, size in ((300, 250), (985, 210)):
         board = wood(random(seed, 27 + middle), 1200, size, (128, 92, 58))
@@ -156,8 +159,18 @@ def cabinet_back(seed: int, *, scuffed: bool = False) -> Image.Image:
     for corner in ((196, 166), (1404, 166), (196, 1054), (1404, 1054)):
         _corner(scene, corner)
     if scuffed:
-        _scuff(scene, seed, (420, 1075, 980, 1095))
+        _scuff(scene, seed, (420, 1064, 980, 1088), tear=(80, 13))
     return scene.photograph()
+
+
+def _hanging_valve(length: int, radius: int) -> Solid:
+    """A cold valve, top downwards: the silvery getter, then glass over grey plates."""
+    colours = striped(length, (66, 70, 68), [(0, 0.24, (142, 144, 150)), (0.36, 0.80, (92, 92, 94))])
+
+    def rounded(along: Floats) -> Floats:
+        return np.asarray(np.sqrt(np.clip(1 - (1 - np.clip(along / 0.16, 0, 1)) ** 2, 0, 1)), dtype=np.float32)
+
+    return cylinder(length, radius, colours, angle=90, profile=rounded, gloss=0.75)
 
 
 def cabinet_top(seed: int, *, scuffed: bool = False) -> Image.Image:
@@ -166,9 +179,9 @@ def cabinet_top(seed: int, *, scuffed: bool = False) -> Image.Image:
     scene.put(box(560, 74, (40, 32, 28), round_by=34, edge=30, gloss=0.25, lift=40), (800, 600))
     scene.settle()
     pen = ImageDraw.Draw(scene.image)
-    for x in range(560, 1044, 16):
+    for stitch in range(560, 1044, 16):
         for y in (574, 626):
-            pen.line((x, y, x + 9, y), fill=(150, 136, 110), width=3)
+            pen.line((stitch, y, stitch + 9, y), fill=(150, 136, 110), width=3)
     for x in (520.0, 1080.0):
         scene.put(box(120, 96, (176, 172, 164), round_by=22, edge=26, gloss=0.6, lift=16), (x, 600))
         scene.settle()

@@ -7,8 +7,8 @@ from PIL import Image, ImageDraw, ImageFilter
 
 from .colour_code import BAND_RGB, RGB, bands
 from .scene import Point, Scene
-from .solid import Floats, Solid, box, cylinder, dome, ring, striped
-from .surface import Random
+from .solid import Solid, box, cylinder, dome, ring, striped
+from .surface import Floats, Random
 
 TIN: RGB = (176, 178, 180)
 BRASS: RGB = (186, 152, 84)

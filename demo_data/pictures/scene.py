@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from .colour_code import RGB
 from .solid import Solid
-from .surface import HEIGHT, WIDTH, clouds, random
+from .surface import HEIGHT, WIDTH, Random, clouds, random
 
 Point = tuple[float, float]
 QUARTER = 4  # shadows are soft, so a quarter of the size is enough for them
@@ -151,7 +152,7 @@ class Scene:
         return photo
 
 
-def _tilt(rng: np.random.Generator, amount: float) -> np.ndarray:
+def _tilt(rng: Random, amount: float) -> NDArray[np.float64]:
     """A slight slant that maps picture points to ground points and never looks past the ground's edge."""
     angle = np.deg2rad(rng.uniform(-1.3, 1.3) * amount)
     slant_x, slant_y = rng.uniform(-3e-5, 3e-5, 2) * amount
@@ -160,7 +161,7 @@ def _tilt(rng: np.random.Generator, amount: float) -> np.ndarray:
     turn = np.array([[cosine, -sine, 0], [sine, cosine, 0], [slant_x, slant_y, 1]])
     zoom = np.diag([0.93, 0.93, 1.0])
     whole = np.linalg.inv(middle) @ turn @ zoom @ middle
-    return whole / whole[2, 2]
+    return np.asarray(whole / whole[2, 2])
 
 
 def curve(points: Sequence[Point], steps: int = 14) -> list[Point]:

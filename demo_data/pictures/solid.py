@@ -64,7 +64,7 @@ def cylinder(
 
     `profile` maps the place along it (0..1) to its share of the radius.
     """
-    along = (np.arange(length, dtype=np.float32) + 0.5) / length
+    along = np.asarray((np.arange(length, dtype=np.float32) + 0.5) / length, dtype=np.float32)
     width = 2 * radius + 2
     across = (np.arange(width, dtype=np.float32) + 0.5 - width / 2)[:, None]
     share = profile(along) if profile else np.ones(length, dtype=np.float32)

@@ -65,11 +65,12 @@ def phenolic(rng: Random, width: int, height: int, colour: RGB = (112, 70, 38)) 
 
 def covering(rng: Random, width: int, height: int, colour: RGB = (44, 44, 46)) -> Image.Image:
     """Pebbled cloth-backed covering of a cabinet, lit from the upper left."""
-    bumps = clouds(rng, width, height, 5) + 0.6 * clouds(rng, width, height, 9)
+    full, width, height = (width, height), width // 2, height // 2
+    bumps = clouds(rng, width, height, 3) + 0.6 * clouds(rng, width, height, 5)
     slope = np.zeros_like(bumps)
     slope[1:, 1:] = bumps[1:, 1:] - bumps[:-1, :-1]
-    light = 1 + 0.55 * slope + 0.06 * clouds(rng, width, height, 240)
-    return _paint(colour, np.clip(light, 0.35, 2.2))
+    light = 1 + 0.40 * slope + 0.06 * clouds(rng, width, height, 120)
+    return _paint(colour, np.clip(light, 0.35, 2.2)).resize(full, Image.Resampling.BICUBIC)
 
 
 def grille_cloth(rng: Random, width: int, height: int, colour: RGB = (150, 132, 96)) -> Image.Image:

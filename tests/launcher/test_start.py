@@ -1,5 +1,6 @@
 """The launcher's words, its exit codes, and what it needs to be read at all."""
 
+import argparse
 import ast
 import json
 import os
@@ -10,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from app.cli import parser
 from tests.launcher.conftest import REPOSITORY, Machine, script
 
-COMMANDS = (
-    "demo", "serve", "test", "migrate", "user", "verify", "backup", "restore", "export", "import", "bench",
-)
+PROGRAM = next(action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
+COMMANDS = ("test", *PROGRAM.choices)
 
 
 def test_an_unknown_command_is_wrong_usage(machine: Machine) -> None:
@@ -36,6 +37,7 @@ def test_help_needs_no_environment(machine: Machine) -> None:
         page = machine.start(command, "--help")
         assert page.returncode == 0
         assert f"Examples:\n  ./tagstrip {command}" in page.stdout
+    assert top.stdout.split("Examples")[0].count("\n  ") == len(COMMANDS)
     assert machine.log() == []
 
 
