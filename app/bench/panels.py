@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.orders.models import RepairOrder
+from app.photos import panel as photos_panel
 
 
 @dataclass(frozen=True)
@@ -20,4 +21,6 @@ class Panel:
     values: Callable[[RepairOrder], dict[str, Any]]
 
 
-PANELS: tuple[Panel, ...] = ()
+PANELS: tuple[Panel, ...] = (
+    Panel("photos/_panel.html", photos_panel.values),
+)

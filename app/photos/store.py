@@ -37,7 +37,7 @@ class FolderStore:
         self.root.mkdir(parents=True, exist_ok=True, mode=0o700)
 
     def put(self, data: bytes) -> str:
-        """Keep these bytes; returns their SHA-256. On disk, whole and synced, before it returns; OSError if it cannot."""
+        """Keep these bytes; returns their SHA-256. Whole and synced before it returns; OSError if it cannot."""
         sha256 = hashlib.sha256(data).hexdigest()
         final = self._path(sha256)
         if final.exists():
@@ -62,7 +62,8 @@ class FolderStore:
         try:
             return self._path(sha256).read_bytes()
         except FileNotFoundError as gone:
-            raise NotFound("The file of this record is not in the store. Run verify, and restore it from a backup.") from gone
+            raise NotFound("The file of this record is not in the store. "
+                           "Run verify, and restore it from a backup.") from gone
 
     def has(self, sha256: str) -> bool:
         return self._path(sha256).is_file()

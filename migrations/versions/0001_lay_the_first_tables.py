@@ -21,6 +21,8 @@ def upgrade() -> None:
     sa.Column('protection_class', sa.Enum('I', 'II', 'not known yet', name='protectionclass', native_enum=False, create_constraint=True, length=40), nullable=False),
     sa.Column('valves', sa.Text(), nullable=False),
     sa.Column('covering', sa.Text(), nullable=False),
+    sa.Column('marks', sa.Text(), nullable=False),
+    sa.Column('find_text', sa.Text(), nullable=False),
     sa.Column('added_at', app.db.UtcTime(), nullable=False),
     sa.Column('version', sa.Integer(), nullable=False),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_amp'))
@@ -32,8 +34,10 @@ def upgrade() -> None:
     sa.Column('email', sa.Text(), nullable=False),
     sa.Column('address', sa.Text(), nullable=False),
     sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('find_text', sa.Text(), nullable=False),
     sa.Column('added_at', app.db.UtcTime(), nullable=False),
     sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_customer_has_name')),
     sa.CheckConstraint("phone <> '' OR email <> '' OR address <> ''", name=op.f('ck_customer_one_way_to_reach')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_customer'))
     )
@@ -201,6 +205,123 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_repair_order_owner_id'), ['owner_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_repair_order_stage'), ['stage'], unique=False)
 
+    op.create_table('accessory',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('quantity', sa.Integer(), nullable=False),
+    sa.CheckConstraint("what <> ''", name=op.f('ck_accessory_has_name')),
+    sa.CheckConstraint('quantity >= 0', name=op.f('ck_accessory_quantity_not_negative')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_accessory_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_accessory')),
+    sa.UniqueConstraint('order_id', 'what', name=op.f('uq_accessory_order_id_what'))
+    )
+    with op.batch_alter_table('accessory', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_accessory_order_id'), ['order_id'], unique=False)
+
+    op.create_table('accessory_count',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_accessory_count_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_accessory_count')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_accessory_count_order_id'))
+    )
+    op.create_table('authority',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('covers', sa.Enum('diagnosis', 'quote', 'variation', 'other', name='authorityfor', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('what_for', sa.Text(), nullable=False),
+    sa.Column('ceiling_minor', sa.Integer(), nullable=False),
+    sa.Column('agreed_by_id', sa.Integer(), nullable=False),
+    sa.Column('agreed_by', sa.Text(), nullable=False),
+    sa.Column('channel', sa.Enum('in person', 'phone', 'e-mail', 'signature', name='channel', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('reached_at', sa.Text(), nullable=False),
+    sa.Column('agreed_at', app.db.UtcTime(), nullable=False),
+    sa.Column('taken_by', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.Column('withdrawn_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_reason = '')", name=op.f('ck_authority_withdrawn_with_reason')),
+    sa.CheckConstraint("channel NOT IN ('phone', 'e-mail') OR reached_at <> ''", name=op.f('ck_authority_reached_somewhere')),
+    sa.CheckConstraint("what_for <> '' AND agreed_by <> '' AND taken_by <> ''", name=op.f('ck_authority_says_who_and_what')),
+    sa.CheckConstraint('ceiling_minor >= 0', name=op.f('ck_authority_ceiling_not_negative')),
+    sa.ForeignKeyConstraint(['agreed_by_id'], ['customer.id'], name=op.f('fk_authority_agreed_by_id_customer')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_authority_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_authority'))
+    )
+    with op.batch_alter_table('authority', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_authority_order_id'), ['order_id'], unique=False)
+
+    op.create_table('complaint',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('words', sa.Text(), nullable=False),
+    sa.Column('connected', sa.Text(), nullable=False),
+    sa.Column('how_long_on', sa.Text(), nullable=False),
+    sa.Column('last_right', sa.Text(), nullable=False),
+    sa.Column('worked_on_by', sa.Text(), nullable=False),
+    sa.Column('smell', sa.Boolean(), nullable=True),
+    sa.Column('smoke', sa.Boolean(), nullable=True),
+    sa.Column('fuse', sa.Boolean(), nullable=True),
+    sa.Column('keep', sa.Text(), nullable=False),
+    sa.Column('leave_alone', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("words <> ''", name=op.f('ck_complaint_in_words')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_complaint_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_complaint')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_complaint_order_id'))
+    )
+    op.create_table('condition_note',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('zone', sa.Enum('front', 'top', 'left side', 'right side', 'rear', 'covering', 'grille', 'handle', 'feet', 'panel', 'knobs', 'valves', 'speaker', 'chassis straps', 'serial and mains marking', name='zone', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name=op.f('ck_condition_note_struck_with_reason')),
+    sa.CheckConstraint("note <> ''", name=op.f('ck_condition_note_says_something')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_condition_note_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_condition_note'))
+    )
+    with op.batch_alter_table('condition_note', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_condition_note_order_id'), ['order_id'], unique=False)
+
+    op.create_table('first_look',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('dangers', sa.JSON(), nullable=False),
+    sa.Column('other', sa.Text(), nullable=False),
+    sa.Column('energised', sa.Boolean(), nullable=False),
+    sa.Column('energised_why', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("NOT energised OR energised_why <> ''", name=op.f('ck_first_look_energised_with_reason')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_first_look_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_first_look')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_first_look_order_id'))
+    )
+    op.create_table('intake_agreement',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('fee_minor', sa.Integer(), nullable=False),
+    sa.Column('fee_credited', sa.Boolean(), nullable=False),
+    sa.Column('ceiling_minor', sa.Integer(), nullable=False),
+    sa.Column('declared_value_minor', sa.Integer(), nullable=True),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint('ceiling_minor >= fee_minor', name=op.f('ck_intake_agreement_ceiling_covers_fee')),
+    sa.CheckConstraint('fee_minor >= 0 AND (declared_value_minor IS NULL OR declared_value_minor >= 0)', name=op.f('ck_intake_agreement_money_not_negative')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_intake_agreement_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_intake_agreement')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_intake_agreement_order_id'))
+    )
     op.create_table('order_move',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -214,6 +335,55 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('order_move', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_order_move_order_id'), ['order_id'], unique=False)
+
+    op.create_table('photo',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('sha256', sa.Text(), nullable=False),
+    sa.Column('web_sha256', sa.Text(), nullable=False),
+    sa.Column('thumb_sha256', sa.Text(), nullable=False),
+    sa.Column('media_type', sa.Text(), nullable=False),
+    sa.Column('width', sa.Integer(), nullable=False),
+    sa.Column('height', sa.Integer(), nullable=False),
+    sa.Column('place', sa.Text(), nullable=False),
+    sa.Column('caption', sa.Text(), nullable=False),
+    sa.Column('phase', sa.Enum('as_found', 'at_work', 'as_left', name='phase', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('captured_at', app.db.UtcTime(), nullable=True),
+    sa.Column('added_at', app.db.UtcTime(), nullable=False),
+    sa.Column('added_by', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_by', sa.Text(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=True),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic')", name=op.f('ck_photo_media_known')),
+    sa.CheckConstraint("place <> ''", name=op.f('ck_photo_has_place')),
+    sa.CheckConstraint('(struck_at IS NULL) = (struck_reason IS NULL)', name=op.f('ck_photo_struck_with_reason')),
+    sa.CheckConstraint('length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64', name=op.f('ck_photo_hashed')),
+    sa.CheckConstraint('width > 0 AND height > 0', name=op.f('ck_photo_has_size')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_photo_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_photo'))
+    )
+    with op.batch_alter_table('photo', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_photo_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_photo_sha256'), ['sha256'], unique=False)
+
+    op.create_table('quarantine',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('reason', sa.Text(), nullable=False),
+    sa.Column('set_at', app.db.UtcTime(), nullable=False),
+    sa.Column('set_by', sa.Text(), nullable=False),
+    sa.Column('lifted_at', app.db.UtcTime(), nullable=True),
+    sa.Column('lifted_by', sa.Text(), nullable=False),
+    sa.Column('lifted_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(lifted_at IS NULL) = (lifted_reason = '') AND (lifted_at IS NULL) = (lifted_by = '')", name=op.f('ck_quarantine_lifted_with_reason')),
+    sa.CheckConstraint("reason <> ''", name=op.f('ck_quarantine_has_reason')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_quarantine_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quarantine'))
+    )
+    with op.batch_alter_table('quarantine', schema=None) as batch_op:
+        batch_op.create_index('uq_quarantine_one_standing', ['order_id'], unique=True, sqlite_where=sa.text('lifted_at IS NULL'), postgresql_where=sa.text('lifted_at IS NULL'))
 
     op.create_table('sign_in',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -230,3 +400,27 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_sign_in')),
     sa.UniqueConstraint('token_hash', name=op.f('uq_sign_in_token_hash'))
     )
+    op.create_table('terms_acceptance',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('jurisdiction', sa.Text(), nullable=False),
+    sa.Column('terms_checked', sa.Date(), nullable=False),
+    sa.Column('text', sa.Text(), nullable=False),
+    sa.Column('text_sha256', sa.Text(), nullable=False),
+    sa.Column('fee_minor', sa.Integer(), nullable=False),
+    sa.Column('ceiling_minor', sa.Integer(), nullable=False),
+    sa.Column('signer_id', sa.Integer(), nullable=False),
+    sa.Column('signer_name', sa.Text(), nullable=False),
+    sa.Column('how', sa.Enum('on the screen', 'on paper', name='howsigned', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('signature', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("(how = 'on the screen') = (signature <> '')", name=op.f('ck_terms_acceptance_pen_on_screen')),
+    sa.CheckConstraint("signer_name <> ''", name=op.f('ck_terms_acceptance_has_name')),
+    sa.CheckConstraint('fee_minor >= 0 AND ceiling_minor >= 0', name=op.f('ck_terms_acceptance_money_not_negative')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_terms_acceptance_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['signer_id'], ['customer.id'], name=op.f('fk_terms_acceptance_signer_id_customer')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_terms_acceptance'))
+    )
+    with op.batch_alter_table('terms_acceptance', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_terms_acceptance_order_id'), ['order_id'], unique=False)

@@ -1,0 +1,66 @@
+"""Photos of an order. A photo is struck with a reason, never removed."""
+
+from __future__ import annotations
+
+import enum
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from app.db import Base, Versioned, words
+
+
+class Phase(enum.StrEnum):
+    """When in the job: before anything was touched, while working, or as it leaves."""
+
+    AS_FOUND = "as_found"
+    AT_WORK = "at_work"
+    AS_LEFT = "as_left"
+
+    @property
+    def word(self) -> str:
+        return {"as_found": "as found", "at_work": "at work", "as_left": "as left"}[self.value]
+
+
+class Photo(Versioned, Base):
+    """One photo: the original byte for byte and two upright copies, all by their SHA-256; place and caption in words.
+
+    Width and height are those of the upright original, in pixels.
+    """
+
+    __tablename__ = "photo"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    sha256: Mapped[str] = mapped_column(index=True)
+    web_sha256: Mapped[str]
+    thumb_sha256: Mapped[str]
+    media_type: Mapped[str]
+    width: Mapped[int]
+    height: Mapped[int]
+    place: Mapped[str]
+    caption: Mapped[str] = mapped_column(default="")
+    phase: Mapped[Phase] = mapped_column(words(Phase))
+    position: Mapped[int]
+    captured_at: Mapped[datetime | None]
+    added_at: Mapped[datetime]
+    added_by: Mapped[str]
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str | None]
+    struck_reason: Mapped[str | None]
+
+    __table_args__ = (
+        sa.CheckConstraint("width > 0 AND height > 0", name="has_size"),
+        sa.CheckConstraint("length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64",
+                           name="hashed"),
+        sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic')", name="media_known"),
+        sa.CheckConstraint("(struck_at IS NULL) = (struck_reason IS NULL)", name="struck_with_reason"),
+        sa.CheckConstraint("place <> ''", name="has_place"),
+    )
+
+    @property
+    def words(self) -> str:
+        """What it shows, in one line: its text alternative."""
+        told = f"{self.place}: {self.caption}" if self.caption else self.place
+        return f"{told} ({self.phase.word})"

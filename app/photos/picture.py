@@ -1,0 +1,175 @@
+"""From the bytes of a photo to its upright copies. The whole picture is decoded; a bad file is refused in words."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+
+import pillow_heif
+from PIL import Image, ImageCms, ImageOps
+
+from app.errors import BadInput
+from app.photos.kinds import Kind, is_whole, kind_of, webp_canvas, why_not
+
+MOST_BYTES = 25 * 1024 * 1024
+MOST_PIXELS = 40_000_000
+WEB_PX, THUMB_PX = 1600, 320
+WEB_QUALITY, THUMB_QUALITY = 84, 78
+_EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
+
+pillow_heif.register_heif_opener(thumbnails=False)
+Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+# The library only warns up to twice its limit. Here the limit is a limit.
+warnings.simplefilter("error", Image.DecompressionBombWarning)
+
+INCOMPLETE = "The photo is incomplete. Take or send it again."
+TOO_MANY_PIXELS = "The photo has more than 40 million pixels. Set the camera to a smaller size."
+SEVERAL = "The file holds several pictures or moves. Send one still photo."
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One photo, decoded: kind, upright size in pixels, copies as JPEG without metadata, and when it was taken."""
+
+    kind: Kind
+    width: int
+    height: int
+    web: bytes
+    thumb: bytes
+    taken: datetime | None
+
+
+def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
+    """Decode a photo fully and make its copies. BadInput says in words why it cannot be used.
+
+    `zone` is the zone of a camera that tells no zone of its own.
+    """
+    kind = _kind(data)
+    try:
+        with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
+            _refuse_by_header(opened)
+            taken = _taken(opened, zone)
+            turned = 1 if kind is Kind.HEIC else _orientation(opened)
+            upright_size = opened.size if turned < 5 else opened.size[::-1]
+            if kind is Kind.JPEG:
+                _draft(opened)
+            opened.load()
+            web = _upright(opened, turned)
+    except BadInput:
+        raise
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise BadInput(TOO_MANY_PIXELS) from None
+    except Exception as wrong:  # a decoder fed with a stranger's bytes may raise anything
+        raise BadInput(INCOMPLETE) from wrong
+    thumb = ImageOps.contain(web, (THUMB_PX, THUMB_PX), Image.Resampling.LANCZOS) if max(web.size) > THUMB_PX else web
+    return Picture(kind, *upright_size, _jpeg(web, WEB_QUALITY), _jpeg(thumb, THUMB_QUALITY), taken)
+
+
+def _kind(data: bytes) -> Kind:
+    if not data:
+        raise BadInput("The file is empty. Take or send it again.")
+    if len(data) > MOST_BYTES:
+        raise BadInput("The photo is larger than 25 MB. Set the camera to a smaller size.")
+    kind = kind_of(data)
+    if kind is None:
+        raise BadInput(why_not(data))
+    if not is_whole(data, kind):
+        raise BadInput(INCOMPLETE)
+    canvas = webp_canvas(data) if kind is Kind.WEBP else None
+    if canvas and canvas[0] * canvas[1] > MOST_PIXELS:
+        raise BadInput(TOO_MANY_PIXELS)
+    return kind
+
+
+def _refuse_by_header(opened: Image.Image) -> None:
+    """Before anything is decoded. A JPEG with a second picture behind it (MPO: depth, gain map) is one photo still."""
+    if opened.width * opened.height > MOST_PIXELS:
+        raise BadInput(TOO_MANY_PIXELS)
+    if opened.format != "MPO" and getattr(opened, "n_frames", 1) > 1:
+        raise BadInput(SEVERAL)
+
+
+def _orientation(opened: Image.Image) -> int:
+    """EXIF orientation 1 to 8. Not asked of a HEIC: its decoder has turned it already, and twice would be wrong."""
+    told = opened.getexif().get(_ORIENTATION, 1)
+    return told if told in range(1, 9) else 1
+
+
+_TURNS = {2: Image.Transpose.FLIP_LEFT_RIGHT, 3: Image.Transpose.ROTATE_180, 4: Image.Transpose.FLIP_TOP_BOTTOM,
+          5: Image.Transpose.TRANSPOSE, 6: Image.Transpose.ROTATE_270, 7: Image.Transpose.TRANSVERSE,
+          8: Image.Transpose.ROTATE_90}
+
+
+def _draft(opened: Image.Image) -> None:
+    """Let the JPEG decoder halve as it goes, above the web copy's size; it still reads every byte."""
+    scale = WEB_PX / max(opened.size)
+    if scale < 1:
+        opened.draft("RGB", (int(opened.width * scale) + 1, int(opened.height * scale) + 1))
+
+
+def _upright(opened: Image.Image, turned: int) -> Image.Image:
+    """Shrunk, in sRGB, on white, turned once. Shrinking comes first: turning a small picture is cheap."""
+    small: Image.Image = opened
+    if max(small.size) > WEB_PX:
+        small = ImageOps.contain(_plain(small), (WEB_PX, WEB_PX), Image.Resampling.BICUBIC)
+    small = _srgb(_plain(small), opened.info.get("icc_profile"))
+    return small.transpose(_TURNS[turned]) if turned in _TURNS else small
+
+
+def _plain(image: Image.Image) -> Image.Image:
+    """RGB, whatever it was: palettes resolved, see-through parts on white, 16 bits brought down to 8."""
+    if image.mode == "RGB":
+        return image
+    if image.mode.startswith("I"):
+        return image.convert("I").point(lambda level: level * (1 / 256)).convert("L").convert("RGB")
+    if image.mode in ("RGBA", "LA", "PA", "La", "RGBa") or "transparency" in image.info:
+        seen = image.convert("RGBA")
+        white = Image.new("RGB", image.size, "white")
+        white.paste(seen, mask=seen.getchannel("A"))
+        return white
+    return image.convert("RGB")
+
+
+def _srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    """Colours as every screen shows them. A profile that cannot be read is left out: the picture stays as it is."""
+    if not profile:
+        return image
+    try:
+        there = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        turned = ImageCms.profileToProfile(image, there, ImageCms.createProfile("sRGB"), outputMode="RGB")
+    except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        return image
+    return turned or image
+
+
+def _jpeg(image: Image.Image, quality: int) -> bytes:
+    """A fresh picture of the pixels alone, so that nothing of the original's metadata can come along."""
+    fresh = Image.new("RGB", image.size)
+    fresh.paste(image)
+    out = io.BytesIO()
+    fresh.save(out, "JPEG", quality=quality, subsampling="4:2:0")
+    return out.getvalue()
+
+
+def _taken(opened: Image.Image, zone: tzinfo) -> datetime | None:
+    """When the camera says it was taken, or None. Only a plausible moment counts."""
+    try:
+        facts = opened.getexif().get_ifd(_EXIF_IFD)
+        wall = datetime.strptime(str(facts.get(_TAKEN, "")).strip("\0 "), "%Y:%m:%d %H:%M:%S")
+        told = _offset(str(facts.get(_OFFSET, ""))) or zone
+        moment = wall.replace(tzinfo=told).astimezone(UTC)
+    except (ValueError, TypeError, KeyError, OSError, SyntaxError, OverflowError, struct.error):
+        return None
+    return moment if moment.year >= 1995 else None
+
+
+def _offset(text: str) -> tzinfo | None:
+    """'+10:00' as a zone."""
+    plain = text.strip("\0 ")
+    if len(plain) != 6 or plain[0] not in "+-":
+        return None
+    ahead = timedelta(hours=int(plain[1:3]), minutes=int(plain[4:6]))
+    return timezone(ahead if plain[0] == "+" else -ahead)

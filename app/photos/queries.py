@@ -1,0 +1,38 @@
+"""Reading photos."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.photos.models import Phase, Photo
+
+
+def find(photo_id: int) -> Photo | None:
+    """The photo with this id, struck or not."""
+    return session().get(Photo, photo_id)
+
+
+def of_order(order_id: int, *, place: str | None = None, phase: Phase | None = None,
+             struck: bool = False) -> Sequence[Photo]:
+    """An order's photos in their order; of one place or phase if asked. `struck` asks for the struck ones instead."""
+    wanted = sa.select(Photo).where(Photo.order_id == order_id,
+                                    Photo.struck_at.is_not(None) if struck else Photo.struck_at.is_(None))
+    if place is not None:
+        wanted = wanted.where(Photo.place == place)
+    if phase is not None:
+        wanted = wanted.where(Photo.phase == phase)
+    return session().scalars(wanted.order_by(Photo.position, Photo.id)).all()
+
+
+def places(order_id: int) -> list[str]:
+    """Every place that this order's photos name, in the order of the photos."""
+    return list(dict.fromkeys(photo.place for photo in of_order(order_id)))
+
+
+def hashes() -> set[str]:
+    """Every hash that a photo rests on: originals and copies."""
+    rows = session().execute(sa.select(Photo.sha256, Photo.web_sha256, Photo.thumb_sha256))
+    return {one for row in rows for one in row}

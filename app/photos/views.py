@@ -1,0 +1,167 @@
+"""The photos of an order: taking, describing, ordering, striking; and the picture files themselves."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, flash, make_response, render_template, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, NotFound
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage, is_back
+from app.photos import queries, service
+from app.photos.forms import AddForm, StrikeForm, WordsForm
+from app.photos.models import Phase, Photo
+from app.photos.prepare import Prepared, prepare_all
+from app.photos.store import the_store
+from app.web import actor, check_fresh, load_order, may, read_form, saving
+from app.web.guard import allow
+from app.web.held import uploads
+
+bp = Blueprint("photos", __name__)
+A_YEAR = 365 * 86400
+
+
+@bp.route("/orders/<int:order_id>/photos", methods=["GET", "POST"])
+@may(May.SEE)
+def page(order_id: int) -> AnyResponse | str:
+    """All photos of an order, and the way to take several in a row without leaving."""
+    order = load_order(order_id)
+    form = read_form(AddForm, place=request.args.get("place", ""), phase=_phase(order),
+                     caption=request.args.get("caption", ""))
+    form.offer(tuple(queries.places(order_id)))
+    if request.method == "POST":
+        allow(May.CHECK_IN)
+        if form.validate() and (kept := _take(form)):
+            try:
+                return _add(order, form, kept)
+            except BadInput as wrong:
+                form.add_error(wrong)
+    return render_template("photos/page.html", order=order, form=form, photos=queries.of_order(order_id),
+                           struck=queries.of_order(order_id, struck=True), has_errors=form.has_errors)
+
+
+@bp.route("/photos/<int:photo_id>", methods=["GET", "POST"])
+@may(May.SEE)
+def one(photo_id: int) -> AnyResponse | str:
+    """One photo, large, with its words."""
+    photo = load_photo(photo_id)
+    form = read_form(WordsForm, place=photo.place, phase=photo.phase, caption=photo.caption)
+    if request.method == "POST":
+        allow(May.CHECK_IN)
+        if form.validate():
+            try:
+                with saving() as saved:
+                    check_fresh(photo)
+                    service.describe(photo, place=form.place_words, caption=form.caption_words, phase=form.phase.data,
+                                     by=actor(), now=clock.now())
+                    flash("Saved.", "saved")
+                    return saved("photos.one", photo_id=photo_id)
+            except BadInput as wrong:
+                form.add_error(wrong)
+    before, after = _beside(photo)
+    return render_template("photos/one.html", order=load_order(photo.order_id), photo=photo, form=form, before=before,
+                           after=after, has_errors=form.has_errors)
+
+
+@bp.route("/photos/<int:photo_id>/strike", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def strike(photo_id: int) -> AnyResponse | str:
+    photo = load_photo(photo_id)
+    form = read_form(StrikeForm)
+    if request.method == "POST" and form.validate():
+        with saving() as saved:
+            service.strike(photo, reason=form.reason.data, by=actor(), now=clock.now())
+            flash("The photo is struck; its file is kept.", "saved")
+            return saved("photos.page", order_id=photo.order_id)
+    return render_template("photos/strike.html", order=load_order(photo.order_id), photo=photo, form=form,
+                           has_errors=form.has_errors)
+
+
+@bp.post("/photos/<int:photo_id>/move/<any(earlier, later):way>")
+@may(May.CHECK_IN)
+def move(photo_id: int, way: str) -> AnyResponse:
+    """One place earlier or later in the row."""
+    photo = load_photo(photo_id)
+    with saving() as saved:
+        if not service.move(photo, earlier=way == "earlier", by=actor(), now=clock.now()):
+            flash(f"It is the {'first' if way == 'earlier' else 'last'} already.", "refused")
+        return saved("photos.page", order_id=photo.order_id, _anchor=f"photo-{photo_id}")
+
+
+@bp.get("/photos/<int:photo_id>/<any(thumb, web, original):size>")
+@may(May.SEE)
+def show(photo_id: int, size: str) -> Response:
+    """The file. Copies are JPEG without metadata; the original may tell a place: only bench and owner get it."""
+    photo = load_photo(photo_id)
+    if size == "original":
+        allow(May.WORK)
+    sha256 = {"thumb": photo.thumb_sha256, "web": photo.web_sha256, "original": photo.sha256}[size]
+    answer = make_response() if sha256 in request.if_none_match else make_response(the_store().get(sha256))
+    if sha256 in request.if_none_match:
+        answer.status_code = 304
+    answer.mimetype = photo.media_type if size == "original" else "image/jpeg"
+    answer.set_etag(sha256)
+    answer.headers["Cache-Control"] = f"private, max-age={A_YEAR}, immutable"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    if size == "original":
+        answer.headers["Content-Disposition"] = f'attachment; filename="photo-{photo_id}.{_ending(photo)}"'
+    return answer
+
+
+def load_photo(photo_id: int) -> Photo:
+    """The one way for a view to come by a photo."""
+    found = queries.find(photo_id)
+    if found is None:
+        raise NotFound("There is no photo at this address.")
+    load_order(found.order_id)
+    return found
+
+
+def _take(form: AddForm) -> list[Prepared]:
+    given = uploads("photos")
+    if not given:
+        form.add_error(BadInput("Take a photo or choose a file.", "photos"))
+        return []
+    if not form.place_words.strip():
+        form.add_error(BadInput("Say which place the photos show, then add them once more.", "place"))
+        return []
+    kept, refused = prepare_all(given)
+    for one in refused:
+        words = f"{one.name}: {one.words}"
+        if kept:
+            flash(words, "refused")
+        else:
+            form.add_error(BadInput(words, "photos"))
+    return kept
+
+
+def _add(order: RepairOrder, form: AddForm, kept: list[Prepared]) -> AnyResponse:
+    with saving() as saved:
+        for one in kept:
+            service.add(order, one, place=form.place_words, caption=form.caption_words, phase=form.phase.data,
+                        by=actor(), now=clock.now())
+        flash(f"{len(kept)} photo{'' if len(kept) == 1 else 's'} added.", "saved")
+        return saved("photos.page", order_id=order.id, place=form.place_words, phase=form.phase.data.value)
+
+
+def _phase(order: RepairOrder) -> Phase:
+    """What photos taken now are most likely to be: as asked for, or by the stage."""
+    asked = request.args.get("phase", "")
+    if asked in list(Phase):
+        return Phase(asked)
+    if is_back(Stage.SAFETY_TEST, order.stage):
+        return Phase.AS_FOUND if order.stage in (Stage.INTAKE, Stage.TEARDOWN) else Phase.AT_WORK
+    return Phase.AS_LEFT
+
+
+def _beside(photo: Photo) -> tuple[Photo | None, Photo | None]:
+    row = list(queries.of_order(photo.order_id, struck=photo.struck_at is not None))
+    here = row.index(photo)
+    return (row[here - 1] if here else None, row[here + 1] if here + 1 < len(row) else None)
+
+
+def _ending(photo: Photo) -> str:
+    return photo.media_type.split("/")[1].replace("jpeg", "jpg")

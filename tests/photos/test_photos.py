@@ -1,0 +1,134 @@
+"""Photos of an order: kept, shown, described, ordered, struck."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+
+import pytest
+import sqlalchemy as sa
+from flask import Flask
+from PIL import Image
+
+from app.db import session, transaction
+from app.orders.models import RepairOrder
+from app.orders.queries import find
+from app.photos import queries, service
+from app.photos.models import Phase, Photo
+from app.photos.prepare import prepare_all
+from app.photos.store import the_store
+from tests import factories
+from tests.factories import NOW
+from tests.pages import PageClient
+from tests.people import BY
+from tests.photos.make import photo, photo_bytes, upload
+
+
+def the_order(order_id: int) -> RepairOrder:
+    found = find(order_id)
+    assert found is not None
+    return found
+
+
+@pytest.fixture
+def order_id(app: Flask) -> int:
+    with app.app_context(), transaction():
+        return factories.order().id
+
+
+def test_original_is_kept_byte_for_byte_and_copies_lie_beside_it(app: Flask, order_id: int) -> None:
+    data = photo_bytes("HEIF", gps=True)
+    with app.app_context():
+        (kept,), refused = prepare_all([upload(data)])
+        assert not refused
+        assert kept.sha256 == hashlib.sha256(data).hexdigest() and the_store().get(kept.sha256) == data
+        assert kept.media_type == "image/heic"
+        for copy in (kept.web_sha256, kept.thumb_sha256):
+            assert Image.open(io.BytesIO(the_store().get(copy))).format == "JPEG"
+
+
+def test_good_ones_of_a_batch_are_added_and_bad_ones_named(technician: PageClient, app: Flask, order_id: int) -> None:
+    page = technician.post(f"/orders/{order_id}/photos", {
+        "place": "board 1", "phase": "as_found",
+        "photos": [(photo_bytes(), "one.jpg"), (b"<svg/>", "cat.svg.jpg"), (photo_bytes()[:-200], "cut.png"),
+                   (photo_bytes("PNG"), "../../etc/two.png")]})
+    assert "2 photos added." in page.words
+    assert "cat.svg.jpg: That is not a photo." in page.words and "cut.png: The photo is incomplete." in page.words
+    with app.app_context():
+        assert [(one.place, one.phase, one.added_by) for one in queries.of_order(order_id)] == [
+            ("board 1", Phase.AS_FOUND, "Ines")] * 2
+
+
+def test_nothing_usable_is_said_beside_the_field(counter: PageClient, order_id: int) -> None:
+    page = counter.post(f"/orders/{order_id}/photos", {"place": "front", "phase": "as_found", "photos": [b"<svg/>"]})
+    assert page.title.startswith("Error:") and "That is not a photo" in page.words
+    page = counter.post(f"/orders/{order_id}/photos", {"place": "front", "phase": "as_found"})
+    assert "Take a photo or choose a file." in page.words
+
+
+def test_next_photo_begins_with_the_words_of_the_last(technician: PageClient, order_id: int) -> None:
+    page = technician.post(f"/orders/{order_id}/photos", {"other_place": "tag strip by the choke", "phase": "as_left",
+                                                          "photos": photo_bytes()})
+    fields = page.fields(f"/orders/{order_id}/photos")
+    assert (fields["place"], fields["phase"]) == ("tag strip by the choke", "as_left")
+
+
+def test_files_are_served_closed_in(technician: PageClient, counter: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        made = photo(the_order(order_id), data=photo_bytes("PNG", gps=True)).id
+    for size, kind in (("thumb", "image/jpeg"), ("web", "image/jpeg"), ("original", "image/png")):
+        answer = technician.client.get(f"/photos/{made}/{size}")
+        assert answer.status_code == 200 and answer.mimetype == kind
+        assert answer.headers["X-Content-Type-Options"] == "nosniff"
+        assert "sandbox" in answer.headers["Content-Security-Policy"]
+        assert answer.headers["Cache-Control"].startswith("private")
+        again = technician.client.get(f"/photos/{made}/{size}", headers={"If-None-Match": answer.headers["ETag"]})
+        assert again.status_code == 304 and not again.data
+    assert "attachment" in technician.client.get(f"/photos/{made}/original").headers["Content-Disposition"]
+    counter.get(f"/photos/{made}/original", status=403)
+    assert counter.client.get(f"/photos/{made}/web").status_code == 200
+
+
+def test_stranger_sees_no_photo(stranger: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        made = photo(the_order(order_id)).id
+    assert stranger.get(f"/photos/{made}/web").title.startswith("Sign in")
+
+
+def test_moved_by_buttons(technician: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        first, second = (photo(the_order(order_id), caption=word).id for word in ("a", "b"))
+    technician.post(f"/photos/{second}/move/earlier", form_on=f"/orders/{order_id}/photos")
+    with app.app_context():
+        assert [one.id for one in queries.of_order(order_id)] == [second, first]
+    page = technician.get(f"/orders/{order_id}/history")
+    assert "photo moved" in page.words
+
+
+def test_struck_photo_is_out_of_the_row_and_still_there(technician: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        made = photo(the_order(order_id)).id
+    assert "Say why the photo is struck." in technician.post(f"/photos/{made}/strike", {"reason": " "}).words
+    page = technician.post(f"/photos/{made}/strike", {"reason": "out of focus"})
+    assert "No photos yet." in page.words and "out of focus" in page.words
+    assert technician.client.get(f"/photos/{made}/original").status_code == 200
+    with app.app_context(), transaction(), pytest.raises(sa.exc.DBAPIError):
+        session().execute(sa.delete(Photo))
+
+
+def test_later_save_of_words_is_told_of_the_first(technician: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        made = photo(the_order(order_id)).id
+    mine = technician.get(f"/photos/{made}").fields(f"/photos/{made}")
+    technician.post(f"/photos/{made}", {"caption": "damage"})
+    page = technician.send(f"/photos/{made}", {**mine, "caption": "marking"}, status=409)
+    assert "Somebody else saved this" in page.words
+
+
+def test_row_begins_with_the_stores_bytes_so_a_failed_row_leaves_no_photo(app: Flask, order_id: int) -> None:
+    with app.app_context():
+        (kept,), _ = prepare_all([upload(photo_bytes())])
+        with pytest.raises(RuntimeError), transaction():
+            service.add(the_order(order_id), kept, place="front", by=BY, now=NOW)
+            raise RuntimeError("the lights went out")
+        assert not queries.of_order(order_id) and the_store().has(kept.sha256)

@@ -1,0 +1,181 @@
+"""Decoding: upright once, whole or not at all, limits before decoding, nothing of the metadata in a copy."""
+
+from __future__ import annotations
+
+import io
+import tracemalloc
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageCms
+
+from app.errors import BadInput
+from app.photos.kinds import Kind
+from app.photos.picture import MOST_BYTES, THUMB_PX, WEB_PX, read
+from tests.photos.make import CORNERS, bare_png, corner_of, photo_bytes, upright
+
+KINDS = {"JPEG": Kind.JPEG, "PNG": Kind.PNG, "WEBP": Kind.WEBP, "HEIF": Kind.HEIC}
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_orientation_comes_out_upright_once(kind: str, orientation: int) -> None:
+    """EXIF 2.32 (CIPA DC-008) table 6; for HEIC the turn of ISO/IEC 23008-12 that the decoder applies itself."""
+    found = read(photo_bytes(kind, orientation=orientation))
+    assert (found.kind, found.width, found.height) == (KINDS[kind], 64, 48)
+    for copy in (found.web, found.thumb):
+        seen = Image.open(io.BytesIO(copy))
+        assert seen.size == (64, 48)
+        assert {words: corner_of(seen, words) for words in CORNERS} == {words: words for words in CORNERS}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_cut_short_anywhere_is_refused(kind: str) -> None:
+    data = photo_bytes(kind, image=Image.effect_noise((64, 48), 60).convert("RGB"))
+    offsets = {max(1, len(data) * step // 41) for step in range(1, 41)} | {len(data) - 1}
+    for offset in offsets:
+        with pytest.raises(BadInput):
+            read(data[:offset])
+    assert len(offsets) >= 40
+    assert read(data).width == 64
+
+
+def test_large_photo_is_shrunk_and_cut_short_still_refused() -> None:
+    image = Image.effect_noise((2400, 1800), 40).convert("RGB")
+    data = photo_bytes(image=image, orientation=6)
+    found = read(data)
+    assert (found.width, found.height) == (2400, 1800)
+    assert Image.open(io.BytesIO(found.web)).size == (WEB_PX, 1200)
+    assert Image.open(io.BytesIO(found.thumb)).size == (THUMB_PX, 240)
+    with pytest.raises(BadInput, match="incomplete"):
+        read(data[: len(data) * 9 // 10])
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_copy_tells_where_it_was_taken(kind: str) -> None:
+    data = photo_bytes(kind, gps=True)
+    assert Image.open(io.BytesIO(data)).getexif().get_ifd(0x8825), "the fixture has a place"
+    found = read(data)
+    for copy in (found.web, found.thumb):
+        assert b"Exif" not in copy and b"Kestermark" not in copy
+        assert not Image.open(io.BytesIO(copy)).getexif()
+
+
+@pytest.mark.parametrize(("wide", "high"), [(12_000, 12_000), (20_000, 20_000), (6_400, 6_300)])
+def test_pixel_bomb_is_refused_before_decoding(wide: int, high: int) -> None:
+    tracemalloc.start()
+    with pytest.raises(BadInput, match="40 million pixels"):
+        read(bare_png(wide, high))
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 5_000_000
+
+
+@pytest.mark.parametrize("payload", [b"VP8X\n\0\0\0\0\0\0\0\xff\x3f\0\xff\x3f\0",
+                                     b"VP8L\n\0\0\0\x2f\xff\xff\xff\x0f\0\0\0\0"])
+def test_webp_bomb_is_refused_from_its_header(payload: bytes) -> None:
+    """Canvas sizes as RFC 9649 lays them out: 16384 by 16384."""
+    body = b"WEBP" + payload
+    with pytest.raises(BadInput, match="40 million pixels"):
+        read(b"RIFF" + len(body).to_bytes(4, "little") + body)
+
+
+def test_more_than_25_megabytes_is_refused() -> None:
+    with pytest.raises(BadInput, match="25 MB"):
+        read(photo_bytes() + b"\0" * MOST_BYTES)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "WEBP"])
+def test_moving_picture_is_refused(kind: str) -> None:
+    out = io.BytesIO()
+    upright().save(out, kind, save_all=True, append_images=[upright().rotate(180)], duration=100)
+    with pytest.raises(BadInput, match="one still photo"):
+        read(out.getvalue())
+
+
+def test_phone_photo_with_a_second_picture_behind_it_is_one_photo() -> None:
+    out = io.BytesIO()
+    upright().save(out, "MPO", save_all=True, append_images=[upright(32, 24)])
+    found = read(out.getvalue())
+    assert (found.kind, found.width) == (Kind.JPEG, 64)
+
+
+@pytest.mark.parametrize(("data", "words"), [
+    (b"", "empty"),
+    (b'<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>', "not a photo"),
+    (b"<!doctype html><script>alert(1)</script>", "not a photo"),
+    (b"%PDF-1.7\n", "PDF"),
+    (b"GIF89a" + b"\0" * 40, "GIF"),
+    (b"\0\0\0\x1cftypavif" + b"\0" * 40, "AVIF"),
+    (b"\0\0\0\x1cftypisom" + b"\0" * 40, "film"),
+    (b"II*\0" + b"\0" * 40, "raw"),
+    (b"\xff\xd8\xff\xe0<script>alert(1)</script>\xff\xd9", "incomplete"),
+    (b"\x89PNG\r\n\x1a\n<script></script>IEND\xaeB`\x82", "incomplete"),
+])
+def test_what_is_no_photo_is_refused_in_words(data: bytes, words: str) -> None:
+    with pytest.raises(BadInput, match=words):
+        read(data)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_script_behind_a_photo_is_in_no_copy(kind: str) -> None:
+    tail = b"<script>alert(1)</script>"
+    data = photo_bytes(kind)
+    try:
+        found = read(data + tail)
+    except BadInput:
+        assert kind == "HEIF", "its boxes must fill the file"
+        return
+    assert tail not in found.web and tail not in found.thumb
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(list(KINDS)), st.data())
+def test_damaged_photo_is_read_or_refused_never_worse(kind: str, data: st.DataObject) -> None:
+    whole = bytearray(_WHOLE[kind])
+    for _ in range(data.draw(st.integers(1, 6))):
+        whole[data.draw(st.integers(0, len(whole) - 1))] = data.draw(st.integers(0, 255))
+    try:
+        found = read(bytes(whole))
+    except BadInput as wrong:
+        assert wrong.words.endswith(".")
+    else:
+        assert found.width * found.height <= 40_000_000
+
+
+_WHOLE = {kind: photo_bytes(kind) for kind in KINDS}
+
+
+@pytest.mark.parametrize("mode", ["L", "LA", "P", "PA", "RGBA", "I;16", "1", "CMYK"])
+def test_every_kind_of_pixel_becomes_plain_colour(mode: str) -> None:
+    image = Image.new("I;16", (64, 48), 0x8000) if mode == "I;16" else upright().convert(
+        "RGBA" if mode == "PA" else mode)
+    out = io.BytesIO()
+    (image.convert("P") if mode == "PA" else image).save(out, "JPEG" if mode == "CMYK" else "PNG")
+    seen = Image.open(io.BytesIO(read(out.getvalue()).web))
+    assert seen.mode == "RGB" and seen.size == (64, 48)
+    if mode == "I;16":
+        assert abs(seen.getpixel((10, 10))[0] - 128) <= 2  # type: ignore[index]
+
+
+def test_see_through_parts_become_white() -> None:
+    out = io.BytesIO()
+    Image.new("RGBA", (64, 48), (255, 0, 0, 0)).save(out, "PNG")
+    assert min(Image.open(io.BytesIO(read(out.getvalue()).web)).getpixel((5, 5))) >= 250  # type: ignore[type-var]
+
+
+def test_colour_profile_that_cannot_be_read_does_not_stop_a_photo() -> None:
+    for profile in (b"no profile at all", ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB")).tobytes()):
+        out = io.BytesIO()
+        upright().save(out, "JPEG", icc_profile=profile)
+        assert read(out.getvalue()).width == 64
+
+
+def test_time_taken_is_the_shops_unless_the_camera_knows_better() -> None:
+    data = photo_bytes(taken="2026:03:01 14:30:00")
+    assert read(data, zone=ZoneInfo("Australia/Sydney")).taken == datetime(2026, 3, 1, 3, 30, tzinfo=UTC)
+    assert read(photo_bytes(taken="0000:00:00 00:00:00")).taken is None
+    assert read(photo_bytes()).taken is None
