@@ -71,8 +71,8 @@ BEAMS: tuple[Valve, ...] = (
                   cathode_ohm=248.0, load_ohm=9000.0, power_w=24.5, driven_anode_a=50e-3),
             _CLASS_A,
         ),
-        PentodeModel(9.618, 1.333, 1479.0, 36.73, 9.828, slope=5.619e-4,
-                     screen_base=0.02931, screen_drive=0.2038, screen_knee=1.0), FIT,
+        PentodeModel(9.618, 1.333, 1427.2, 36.73, 9.828, slope=5.619e-4,
+                     screen_base=0.02865, screen_drive=0.168, screen_knee=1.0), FIT,
         remark="the original 19 W types; pin 1 is the shell of the metal one. The 6L6GC is rated 30 W",
     ),
     Valve(
