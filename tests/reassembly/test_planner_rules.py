@@ -118,6 +118,36 @@ def test_a_joint_waits_for_the_ends_that_still_go_there() -> None:
     assert graph["JT"] == {"K1"}
 
 
+def test_a_retainer_between_a_base_and_its_screws_goes_on_before_either_is_tight() -> None:
+    bench = [
+        replace(each, under=("RT",)) if each.id == "SK" else each for each in octal_base()
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["RT"] == {"SK"}
+    assert graph["F1"] == graph["F2"] == {"RT"}
+    assert graph["TG"] == {"F1", "F2"}
+
+
+def test_an_earth_tag_under_a_screw_is_laid_before_it_and_soldered_after() -> None:
+    bench = [
+        replace(each, under=("F2",)) if each.id in ("K1", "D1") else replace(each, under=())
+        if each.kind == "wire"
+        else each
+        for each in octal_base()
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["K1"] == graph["D1"] == {"SK"}
+    assert {"K1", "D1"} <= graph["F2"]
+    assert graph["JT"] == {"TG"}
+
+
+def test_one_pot_under_another_is_in_before_it_and_both_are_aligned_together() -> None:
+    bench = [Removal("P2", kind="control", seq=1), Removal("P1", kind="control", seq=2, under=("P2",))]
+    graph = needs(steps_for(bench))
+    assert graph["BODY_P2"] == {"NUT_P1"}
+    assert graph["TIGHT_P1"] == graph["TIGHT_P2"] == {"ALIGN"}
+
+
 def test_a_cover_goes_on_after_the_count_and_its_screws_are_counted() -> None:
     bench = [
         Removal("c1", kind="screw", on="cover"),
@@ -133,6 +163,18 @@ def test_a_cover_goes_on_after_the_count_and_its_screws_are_counted() -> None:
         "board": set(),
         "CT_final": {"TG"},
     }
+
+
+def test_what_lies_over_a_cover_is_counted_last() -> None:
+    bench = [
+        Removal("badge", seq=1),
+        Removal("lid", kind="cover", seq=2, under=("badge",)),
+        Removal("inner", kind="cover", seq=3, under=("lid",)),
+        Removal("board", seq=4, under=("inner",)),
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["inner"] == {"CT"} and graph["CT"] == {"board"}
+    assert graph["lid"] == {"inner"} and graph["CT_final"] == {"badge"}
 
 
 def test_each_unit_has_its_count_and_the_job_a_last_one() -> None:

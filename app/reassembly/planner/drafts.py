@@ -62,6 +62,16 @@ class Drafts:
         needed = {need for key in among for need in self._drafts[key].needs}
         return among - needed
 
+    def behind(self, keys: Iterable[Key]) -> set[Key]:
+        """The keys and all drafts that wait for any of them, directly or not."""
+        found = set(keys)
+        grown = True
+        while grown:
+            more = {key for key, draft in self._drafts.items() if key not in found and draft.needs & found}
+            found |= more
+            grown = bool(more)
+        return found
+
     def step(self, key: Key) -> Step:
         """The step of a draft, without its needs."""
         return self._drafts[key].step

@@ -58,7 +58,12 @@ class _WayBack:
             if each.goes_back:
                 self.handles[each.id] = own_steps(self.drafts, each)
         self.over = self._lying_over()
-        self.tightened: dict[str, list[Key]] = defaultdict(list)
+        self.together: dict[str, set[str]] = defaultdict(set)
+        for each in things.values():
+            if each.kind in PANEL_MOUNTED:
+                self.together[self._panel_of(each)].add(each.id)
+            elif each.kind in _FIXINGS and each.on:
+                self.together[each.on].add(each.id)
 
     def _group(self, what: str, owner: str, label: str, of: Removal, side: str | None = None) -> Key:
         """A step that several removals share; `of` says where it is done."""
@@ -123,31 +128,53 @@ class _WayBack:
     def geometry(self) -> None:
         """What was under what goes back first; through things that do not go back, too."""
         for each in self.back:
-            for name, direct in self._covers(each.id):
-                self.drafts.join(self._laid(each, name, direct), [self._covering(each, name)])
+            fellows = self._fellows(each)
+            for name in self._covers(each.id):
+                self.drafts.join(self._laid(each, name, fellows), [self._covering(each, name)])
 
-    def _covers(self, name: str) -> Iterable[tuple[str, bool]]:
-        """What goes back over a thing: (id, whether it lay right on it)."""
+    def _covers(self, name: str) -> list[str]:
+        """What goes back next over a thing."""
+        found: dict[str, None] = {}
+        heap = list(self.over[name])
         seen: set[str] = set()
-        heap = [(above, True) for above in self.over[name]]
         while heap:
-            above, direct = heap.pop()
-            if above in seen:
-                continue
-            seen.add(above)
-            if self.things[above].goes_back:
-                yield above, direct
-            else:
-                heap += [(higher, False) for higher in self.over[above]]
+            above = heap.pop()
+            if above not in seen:
+                seen.add(above)
+                if self.things[above].goes_back:
+                    found[above] = None
+                else:
+                    heap += self.over[above]
+        return list(found)
 
-    def _laid(self, thing: Removal, above: str, direct: bool) -> list[Key]:
-        """The step of a thing that must be done before what goes over it."""
-        other = self.things[above]
-        fixes = other.on == thing.id and other.kind in _FIXINGS + PANEL_MOUNTED
+    def _fellows(self, thing: Removal) -> set[str]:
+        """All that is tightened together with a thing, or tightens it."""
+        if thing.kind in PANEL_MOUNTED:
+            return self.together[self._panel_of(thing)] | self.together[thing.id]
+        if thing.kind in _FIXINGS and thing.on:
+            return self.together[thing.on] | self.together[thing.id]
+        return self.together[thing.id]
+
+    def _laid(self, thing: Removal, above: str, fellows: set[str]) -> list[Key]:
+        """The steps of a thing that must be done before what goes over it.
+
+        All of them, unless what tightens the thing goes on over that other one: then it need only be in place.
+        """
         handles = self.handles[thing.id]
-        if direct and (fixes or thing.id in other.stack or other.kind in _FIXINGS):
-            return [handles.seat]
+        if fellows & self._stacked_on(above):
+            return [handles.snug]
         return [handles.last, *self._tightening_of(thing.id)]
+
+    def _stacked_on(self, name: str) -> set[str]:
+        """A thing and all that lies over it, directly or not."""
+        found: set[str] = set()
+        heap = [name]
+        while heap:
+            above = heap.pop()
+            if above not in found:
+                found.add(above)
+                heap += self.over[above]
+        return found
 
     def _covering(self, thing: Removal, above: str) -> Key:
         """The step of what goes over that covers the thing."""
@@ -166,11 +193,23 @@ class _WayBack:
             if each.on and each.kind in _LEADS:
                 hosts.add(each.on)
             for host in sorted(hosts):
-                self.drafts.join(self._firm(host), [self.handles[each.id].entry])
+                self._hang_on(each, host)
             for host, pin in each.joints:
-                words = f"Solder {pin} of {host}, every end in"
-                key = self._group(f"J{pin}", host, words, self.things.get(host, each), each.side)
-                self.drafts.join([self.handles[each.id].last], [key])
+                self.drafts.join([self.handles[each.id].last], [self._joint(each, host, pin)])
+
+    def _joint(self, lead: Removal, host: str, pin: str) -> Key:
+        words = f"Solder {pin} of {host}, every end in"
+        return self._group(f"J{pin}", host, words, self.things.get(host, lead), lead.side)
+
+    def _hang_on(self, lead: Removal, host: str) -> None:
+        """A lead goes on to a host that is firm; one that is clamped by the host's own fixing is soldered then."""
+        entry = self.handles[lead.id].entry
+        if not self.together[host] & self._stacked_on(lead.id):
+            self.drafts.join(self._firm(host), [entry])
+            return
+        if host in self.handles:
+            self.drafts.join([self.handles[host].seat], [entry])
+        self.drafts.join(self._firm(host), [self._joint(lead, at, pin) for at, pin in lead.joints])
 
     def _made(self, lead: Removal) -> list[Key]:
         """The steps after which a lead is joined."""
@@ -222,26 +261,25 @@ class _WayBack:
 
     def counts(self) -> None:
         """A count ends every unit; covers go on after it; a last count when the job has more than one end."""
-        covers = {each.id for each in self.back if each.kind == "cover"}
-        late = covers | {each.id for each in self.back if each.on in covers}
+        covers = {self.handles[each.id].entry: each.unit for each in self.back if each.kind == "cover"}
+        late = self.drafts.behind(covers)
         for unit in {each.unit: None for each in self.things.values()}:
-            self._count_unit(unit, late)
+            count = self._count_unit(unit, late)
+            self.drafts.join([count], [cover for cover, closes in covers.items() if closes == unit])
         ends = self.drafts.ends(self.drafts.every())
         if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
             words = "Count every class of piece, whole job"
             self.drafts.add(_FINAL, Step("CT_final", label=words, proof=True))
             self.drafts.join(ends, [_FINAL])
 
-    def _count_unit(self, unit: str | None, late: set[str]) -> None:
+    def _count_unit(self, unit: str | None, late: set[Key]) -> Key:
+        """The count of a unit, after all of it that no cover must be on for."""
         count: Key = ("CT", unit or "")
         members = {key for key in self.drafts.of_unit(unit) if key[0] != "CT"}
-        inside = {key for key in members if key[1] not in late}
+        inside = members - late
         ends = self.drafts.ends(inside)
         if ends and all(key[0] == "V" for key in ends) and inside == members:
             # The check of a base counts its ends and pieces; a base by itself needs no second count.
             self.drafts.drop(count)
-            return
         self.drafts.join(ends, [count])
-        for name in late:
-            if self.things[name].kind == "cover" and self.things[name].unit == unit:
-                self.drafts.join([count], [self.handles[name].entry])
+        return count
