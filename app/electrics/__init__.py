@@ -31,6 +31,12 @@ from app.electrics.capacitors import (
     vintage_leakage_limit,
 )
 from app.electrics.capacitors import Marking as CapacitorMarking
+from app.electrics.class_ab import (
+    CompositeLine,
+    PushPull,
+    composite_line,
+    push_pull,
+)
 from app.electrics.decision import (
     Band,
     Judgement,
@@ -97,12 +103,6 @@ from app.electrics.output import (
     output_power,
     reflected_load,
     turns_ratio,
-)
-from app.electrics.push_pull import (
-    CompositeLine,
-    PushPull,
-    composite_line,
-    push_pull,
 )
 from app.electrics.regimes import (
     REGIME_LIMITS,

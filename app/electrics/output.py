@@ -6,8 +6,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.electrics.class_ab import CompositeLine, PushPull, composite_line, push_pull
 from app.electrics.errors import ElectricsError, finite, not_negative, positive
-from app.electrics.push_pull import CompositeLine, PushPull, composite_line, push_pull
 
 LOAD_CAUTION = (
     "Anodes and the primary carry lethal volts, more than the supply while the amplifier plays. Never run it "
