@@ -37,9 +37,7 @@ _JAN_K = ((100.0, 0.01), (250.0, 0.02), (350.0, 0.025), (450.0, 0.04))
 
 @dataclass(frozen=True)
 class Marking:
-    """What a capacitor's marking says: farads, tolerance as a fraction (the wider side), volts where
-    printed.
-    """
+    """What a capacitor's marking says: farads, tolerance as a fraction (the wider side), volts where printed."""
 
     farad: float
     tolerance: float | None
@@ -144,9 +142,7 @@ def stored_charge(farad: float, volt: float) -> float:
 
 @finite_result
 def holding_volt(joule: float, farad: float) -> float:
-    """Volts at which a capacitor holds so many joules, sqrt(2 W / C); joule zero or more, farad above
-    zero.
-    """
+    """Volts at which a capacitor holds so many joules, sqrt(2 W / C); joule zero or more, farad above zero."""
     return math.sqrt(2.0 * not_negative("joule", joule) / positive("farad", farad))
 
 
@@ -165,9 +161,7 @@ def discharge_time(*, from_v: float, to_v: float, ohm: float, farad: float) -> f
 
 @dataclass(frozen=True)
 class Discharge:
-    """A discharge through a resistor: time constant (s), current (A) and watts at the start, energy (J) it
-    takes.
-    """
+    """A discharge through a resistor: time constant (s), current (A) and watts at the start, energy (J) it takes."""
 
     tau_s: float
     start_a: float
@@ -200,8 +194,7 @@ def tan_delta(*, esr_ohm: float, farad: float, hertz: float) -> float:
 
 @dataclass(frozen=True)
 class ReformStep:
-    """One step of reforming: supply volts, series resistor, worst current (a short), least time, volts to
-    accept.
+    """One step of reforming: volts, series resistor, current and watts of a short, least minutes, volts to accept.
 
     Move on when the volts across the resistor have fallen to accept_v and the least time has passed.
     """

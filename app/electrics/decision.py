@@ -167,9 +167,7 @@ def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, 
 
 @dataclass(frozen=True)
 class Band:
-    """A nominal value with the band its parts allow: low to high at worst, rss_low to rss_high as is
-    likely.
-    """
+    """A nominal value with the band its parts allow: low to high at worst, rss_low to rss_high as is likely."""
 
     nominal: float
     low: float
@@ -204,7 +202,5 @@ def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
 
 @finite_result
 def one_sided_guard(uncertainty: float) -> float:
-    """Guard band (same unit) for 95 % one-sided confidence, 1.645 u of an expanded uncertainty (k = 2) above
-    zero.
-    """
+    """Guard band (same unit) for 95 % one-sided confidence, 1.645 u of an expanded uncertainty (k = 2) above zero."""
     return 1.6448536269514722 * positive("uncertainty", uncertainty) / 2.0

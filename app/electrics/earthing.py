@@ -57,9 +57,7 @@ def temperature_factor(celsius: float) -> float:
 
 
 def awg_mm2(awg: float) -> float:
-    """Section (mm²) of a solid wire of American gauge 0 to 40: d = 0.127 * 92^((36 - n) / 39) mm (ASTM
-    B258).
-    """
+    """Section (mm²) of a solid wire of American gauge 0 to 40: d = 0.127 * 92^((36 - n) / 39) mm (ASTM B258)."""
     number = within("awg", awg, 0.0, 40.0)
     return math.pi / 4.0 * float(0.127 * 92.0 ** ((36.0 - number) / 39.0)) ** 2
 

@@ -69,8 +69,7 @@ def preferred_fuse(*, va: float, mains_v: float, inrush: bool = True) -> FuseCho
 
 
 def melting_time(multiple: float) -> tuple[float, float]:
-    """Least and most seconds a time-lag fuse (IEC 60127-2 sheet 3) bears `multiple` of its rating; from
-    memory.
+    """Least and most seconds a time-lag fuse (IEC 60127-2 sheet 3) bears `multiple` of its rating; from memory.
 
     multiple: one of the tested 1.5, 2.1, 2.75, 4 and 10; between them the standard says nothing
     (ElectricsError).

@@ -17,9 +17,7 @@ _70E = "NFPA 70E (2021) article 360"
 
 @dataclass(frozen=True)
 class EnergyThreshold:
-    """A hazard threshold: from from_v up to below_v, at joule or above (or only above it where not
-    inclusive).
-    """
+    """A hazard threshold: from from_v up to below_v, at joule or above (or only above it where not inclusive)."""
 
     name: str
     kind: str
@@ -98,9 +96,7 @@ def energy_hazard(farad: float, volt: float) -> EnergyHazard:
 
 
 def current_hazard(*, kind: str, volt: float, ampere: float) -> bool:
-    """Whether a source reaches the shock threshold; kind is dc or ac, volts and amperes by magnitude (rms
-    for ac).
-    """
+    """Whether a source reaches the shock threshold; kind is dc or ac, volts and amperes by magnitude (rms for ac)."""
     for limit in CURRENT_THRESHOLDS:
         if limit.kind == kind:
             return abs(finite("volt", volt)) >= limit.volt and abs(finite("ampere", ampere)) >= limit.ampere

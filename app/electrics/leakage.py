@@ -36,9 +36,7 @@ def loaded_reading(*, true_v: float, source_ohm: float, meter_ohm: float = 10e6)
 
 @finite_result
 def unloaded(reading_v: float, *, source_ohm: float, meter_ohm: float = 10e6) -> float:
-    """Volts before the meter was connected, reading (1 + source_ohm / meter_ohm): inverse of
-    loaded_reading.
-    """
+    """Volts before the meter was connected, reading (1 + source_ohm / meter_ohm): inverse of loaded_reading."""
     return finite("reading_v", reading_v) * _loading(source_ohm, meter_ohm)
 
 

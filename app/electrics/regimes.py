@@ -91,9 +91,7 @@ def _find(profile: str, quantity: Quantity, protection: str, unit: str) -> Sourc
 
 
 def insulation_limit(*, profile: str, protection: str) -> Sourced:
-    """Least insulation resistance (ohm) under a regime; protection I, II, III or heating. ElectricsError if
-    none.
-    """
+    """Least insulation resistance (ohm) under a regime; protection I, II, III or heating. ElectricsError if none."""
     return _find(profile, "insulation", protection, "Ω")
 
 

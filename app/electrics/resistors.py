@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -71,13 +72,14 @@ def nearest(ohm: float, *, series: str = "E24") -> float:
     """
     wanted = Decimal(repr(positive("ohm", ohm)))
     decade = wanted.adjusted()
-    values = [Decimal(repr(figure)) for figure in _decade(series)]
+    values = _decade(series)
     candidates = [value.scaleb(decade) for value in values] + [values[0].scaleb(decade + 1)]
     return float(min(candidates, key=lambda value: (abs(value - wanted), value)))
 
 
-def _decade(name: str) -> tuple[float, ...]:
-    return series(name)
+@functools.cache
+def _decade(name: str) -> tuple[Decimal, ...]:
+    return tuple(Decimal(repr(figure)) for figure in series(name))
 
 
 def colour_code(bands: Iterable[str], *, edition: int = 2005) -> Marking:
@@ -220,8 +222,7 @@ def drift(nominal: float, measured: float) -> float:
 def derated_watt(
     rated_watt: float, *, ambient_c: float = 25, derate_from_c: float = 70, zero_at_c: float = 155
 ) -> float:
-    """Watts a resistor may dissipate at an ambient temperature: full to derate_from_c, straight to none at
-    zero_at_c.
+    """Watts a resistor may dissipate at an ambient temperature: full to derate_from_c, straight to none at zero_at_c.
 
     The straight line is the derating curve of IEC 60115-1 style data sheets (from memory); temperatures in
     °C, -65 to 350. Raises ElectricsError where zero_at_c is not above derate_from_c.

@@ -18,9 +18,7 @@ DISTRIBUTIONS = ("uniform", "normal")
 
 @dataclass(frozen=True)
 class Spread:
-    """Spread of one result: mean, standard deviation, extremes seen, percentiles 5, 50, 95 and the
-    samples.
-    """
+    """Spread of one result: mean, standard deviation, extremes seen, percentiles 5, 50, 95 and the samples."""
 
     nominal: float
     mean: float
