@@ -1,0 +1,72 @@
+"""How near the fast order comes to the best one (computed: the exact search, itself held to every permutation)."""
+
+from __future__ import annotations
+
+import random
+from statistics import fmean
+
+from app.reassembly.planner import Changes, Step, changes, plan
+from app.reassembly.planner.changes import Costs, costs_of
+from app.reassembly.planner.greedy import RULES, greedy, starts
+from app.reassembly.planner.search import search
+from app.reassembly.planner.steps import graph_of
+
+
+def job(count: int, seed: int) -> list[Step]:
+    """Steps on three sides and four places, in every second job with a unit that stays together."""
+    pick = random.Random(seed)
+    steps = []
+    for index in range(count):
+        needs = pick.sample(range(index), min(index, pick.choice([0, 1, 1, 2])))
+        steps.append(
+            Step(
+                f"s{index}",
+                after=tuple(f"s{need}" for need in needs),
+                unit="u" if seed % 2 and index >= count - 3 else None,
+                side=pick.choice(["outside", "inside", "top"]),
+                place=pick.choice([None, "p", "q", "r", "s"]),
+            )
+        )
+    pick.shuffle(steps)
+    return steps
+
+
+def fast(costs: Costs) -> Changes:
+    """The best of the fast orders alone, as a job of many hundred steps gets it."""
+    orders = [greedy(costs, rule, start) for start in [None, *starts(costs)] for rule in range(RULES)]
+    return min(changes(costs.graph.steps[index] for index in order) for order in orders)
+
+
+def best(costs: Costs) -> Changes:
+    order = search(costs)
+    assert order is not None
+    return changes(costs.graph.steps[index] for index in order)
+
+
+def weight(count: Changes) -> int:
+    """Stretches of work on one side, each unit taken up again counting as one more."""
+    return 1 + count.unit_breaks + count.sides
+
+
+def test_the_fast_order_is_within_five_per_cent_of_the_best_on_average() -> None:
+    ratios = []
+    for seed in range(120):
+        costs = costs_of(graph_of(job(4 + seed % 5, seed)))
+        ratios.append(weight(fast(costs)) / weight(best(costs)))
+    assert min(ratios) == 1.0
+    assert fmean(ratios) < 1.05
+    assert max(ratios) <= 2.0
+
+
+def test_a_plan_of_a_small_job_is_the_best() -> None:
+    for seed in range(60):
+        steps = job(8, seed)
+        assert plan(steps).changes == best(costs_of(graph_of(steps)))
+
+
+def test_haste_gives_a_valid_order_no_better_than_the_best() -> None:
+    for seed in range(20):
+        costs = costs_of(graph_of(job(8, seed)))
+        order = search(costs, haste=3)
+        assert order is not None and sorted(order) == list(range(8))
+        assert changes(costs.graph.steps[index] for index in order) >= best(costs)
