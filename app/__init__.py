@@ -2,37 +2,16 @@
 
 from __future__ import annotations
 
-from flask import Flask
-from jinja2 import StrictUndefined
+from typing import TYPE_CHECKING
 
-from app import pages, rooms, tables  # noqa: F401 - tables: every model is loaded before the first query
-from app.config import Config
-from app.db import Database, close_session, make_engine
-from app.photos.store import open_store
-from app.web import guard, refusals, requests
+if TYPE_CHECKING:
+    from flask import Flask
 
-MEGABYTE = 1024 * 1024
+    from app.config import Config
 
 
 def create_app(config: Config) -> Flask:
     """One application on one data folder. The schema must be current: see app.migrate."""
-    app = Flask(__name__, template_folder="../templates", static_folder="../static")
-    app.config.update(
-        SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
-        MAX_CONTENT_LENGTH=60 * MEGABYTE, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
-        SESSION_COOKIE_NAME="tagstrip_notes", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_SECURE=config.secure_cookies, SEND_FILE_MAX_AGE_DEFAULT=0,
-    )
-    app.jinja_env.undefined = StrictUndefined
-    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
-    app.extensions["tagstrip_store"] = open_store(config.photo_url)
-    app.teardown_appcontext(close_session)
-    requests.install(app)
-    refusals.install(app)
-    pages.install(app)
-    rooms.install(app)
-    app.view_functions["static"] = guard.public(app.view_functions["static"])
-    if missing := guard.unguarded(app):
-        raise RuntimeError(f"These views do not say who may use them: {', '.join(missing)}")
-    return app
+    from app.factory import build  # the sums are used without any page: importing app must not load Flask
+
+    return build(config)
