@@ -180,16 +180,33 @@ def test_a_record_changed_by_somebody_else_is_not_written_over_by_a_draft(page: 
     assert page.input_value("#what") == "Mine"
 
 
-def test_a_double_tap_sends_once(page: Page, app: Flask) -> None:
+def test_a_double_tap_sends_once_until_no_answer_came_for_ten_seconds(page: Page) -> None:
+    page.clock.install()
+    visit(page)
+    page.evaluate("""() => {
+        window.sent = 0;
+        document.addEventListener('submit', (event) => {
+            window.sent += event.defaultPrevented ? 0 : 1;
+            event.preventDefault();
+        });
+    }""")
+    save = page.get_by_role("button", name="Save it")
+    save.dblclick()
+    assert page.evaluate("window.sent") == 1
+    assert page.inner_text("[role=status]") == "Saving…"
+    page.clock.fast_forward(10_000)
+    assert "Check the connection" in page.inner_text("[role=status]")
+    save.click()
+    assert page.evaluate("window.sent") == 2
+
+
+def test_a_form_that_is_sent_arrives_with_its_keys(page: Page, app: Flask) -> None:
     visit(page)
     fill(page)
-    page.evaluate("""() => {
-        const button = document.querySelector('form[data-draft] [type=submit]');
-        button.click();
-        button.click();
-    }""")
+    page.get_by_role("button", name="Save it").click()
     page.wait_for_selector("[data-said=saved]")
-    assert [post["what"] for post in app.config["POSTS"]] == ["Cracked stopper"]
+    assert [(post["what"], post["once"], post["page_token"]) for post in app.config["POSTS"]] == [
+        ("Cracked stopper", "o", "t")]
 
 
 def test_minus_and_plus_keep_to_their_bounds(page: Page) -> None:
