@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
 
 from app.electrics.errors import ElectricsError, not_negative, positive, within
 from app.electrics.sourced import Status
@@ -107,6 +106,8 @@ def cathode_bias(
     screens alone would lift the cathodes to a low anode supply: that is refused as no solution. Valve as
     app.electrics.valves. ElectricsError outside the ranges or for a valve that is no pentode or beam tetrode.
     """
+    from scipy.optimize import brentq  # here: a page that asks for no sum must not wait for scipy
+
     entry = as_valve(valve)
     model, vb = entry.pentode(), within("supply_v", positive("supply_v", supply_v), 0.0, 5000.0)
     vs = within("screen_v", positive("screen_v", screen_v), 0.0, 2000.0)
@@ -131,6 +132,8 @@ def _currents(
     model: PentodeModel, supply: float, screen: float, vk: float, winding: float
 ) -> tuple[float, float, float]:
     """(anode current, screen current, anode-cathode volts) at bias vk, the winding's own drop solved for."""
+    from scipy.optimize import brentq
+
     vs, across = screen - vk, supply - vk
     if winding > 0.0 and across > 0.0:
 

@@ -20,7 +20,6 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import wrightomega
 
 from app.electrics.errors import ElectricsError
 
@@ -95,6 +94,8 @@ class Silicon:
 
     def current(self, u: Array, series_ohm: float) -> tuple[Array, Array]:
         """See `Law.current`; the Wright omega function solves junction and resistance together."""
+        from scipy.special import wrightomega  # here: a page that asks for no sum must not wait for scipy
+
         ohm = series_ohm + self.count * SILICON_OHM
         scale = self.width_v()
         omega = wrightomega((u + SILICON_IS * ohm) / scale + math.log(SILICON_IS * ohm / scale))

@@ -12,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solve_banded
 
 from app.electrics.errors import ElectricsError
 from app.electrics.supply.rectifiers import Array, Law
@@ -84,6 +83,8 @@ def graded_times(period: float, low: float, high: float, count: int) -> Array:
 
 def _newton_step(source: Source, net: Network, h: Array, emf: Array, v: Array, theta: float) -> Array:
     """One Newton step on the whole period: the states at every time, from assumed reservoir volts `v`."""
+    from scipy.linalg import solve_banded  # here: a page that asks for no sum must not wait for scipy
+
     n, steps = len(net.drive), len(h)
     current, slope = source.law.current(emf - v, source.ohm)
     known = (current + slope * v) / net.reservoir_farad
