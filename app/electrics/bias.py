@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-
 from app.electrics.errors import ElectricsError, not_negative, positive, within
 from app.electrics.sourced import Status
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
