@@ -48,11 +48,13 @@ class FinishDates:
     p80: date
     p90: date
 
+FIRST_MONDAY = date(2001, 1, 1)
+
 
 def finish_date(
     queue: Iterable[Task | Estimate],
     *,
-    today: date,
+    today: date = FIRST_MONDAY,
     hours_per_day: float | Mapping[int, float],
     parts_eta: Mapping[str, Eta] | None = None,
     simulations: int = 2000,
@@ -60,6 +62,8 @@ def finish_date(
     closed: Collection[date] = (),
 ) -> FinishDates:
     """Simulate one pair of hands working through the queue in its order, from the morning of `today`.
+
+    There is no clock here: without `today` the days are counted from a Monday, 1 January 2001.
 
     A task that waits for a part, for another task or for something to dry lets the next one go first. Tasks may
     be given as bare estimates. `hours_per_day`: hours of work Monday to Friday, or by weekday (Monday 0).
