@@ -14,7 +14,7 @@ NO_VENV = {"modules_missing": ["ensurepip"]}
 NO_PANGO = {"libraries_missing": ["pango"]}
 
 
-# Package names: Debian 12's from a bare machine, tried; the others from their package lists, from memory.
+# Package names: of Debian 12 tried on a bare system; of the others from memory.
 @pytest.mark.parametrize(
     ("facts", "line"),
     [
