@@ -23,15 +23,14 @@ from app.web.views import page_globals
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset)
-    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
-                                 linked=linked)
+    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked)
+    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade)
 
 
 def _globals() -> dict[str, Any]:
     shop = queries.find()
-    return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": rooms.entries(), "has_errors": False, "may": May,
-            **page_globals()}
+    return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": rooms.entries(), "has_errors": False,
+            "may": May, **page_globals()}
 
 
 def asset(path: str) -> str:

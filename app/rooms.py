@@ -6,22 +6,28 @@ from dataclasses import dataclass
 
 from flask import Blueprint, Flask, g, request, url_for
 
+from app.accounts.people_views import bp as staff
+
 # A gate registers itself with the spine when it is loaded.
 from app.accounts.rules import May
-from app.accounts.people_views import bp as staff
 from app.accounts.views import bp as accounts
 from app.bench.views import bp as bench
+from app.intake import gate as _intake_gate  # noqa: F401
+from app.intake.views import bp as intake
 from app.journal.views import bp as journal
 from app.orders.views import bp as orders
 from app.photos.views import bp as photos
 from app.shop.views import bp as shop
+from app.teardown import gate as _teardown_gate  # noqa: F401
+from app.teardown.views import bp as teardown
 from app.web.views import bp as web
 
-ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, photos, journal, bench)
+ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, intake, photos, teardown, journal, bench)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
+    ("Records", "intake.records", May.SEE),
     ("Shop", "shop.settings", May.SETTINGS),
     ("People", "staff.page", May.PEOPLE),
 )

@@ -9,8 +9,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from app.intake import panel as intake_panel
 from app.orders.models import RepairOrder
 from app.photos import panel as photos_panel
+from app.teardown import panel as teardown_panel
 
 
 @dataclass(frozen=True)
@@ -22,5 +24,7 @@ class Panel:
 
 
 PANELS: tuple[Panel, ...] = (
+    Panel("intake/_panel.html", intake_panel.values),
     Panel("photos/_panel.html", photos_panel.values),
+    Panel("teardown/_panel.html", teardown_panel.values),
 )

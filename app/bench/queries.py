@@ -33,9 +33,9 @@ class Standing:
         return "Everything is ready: hand the amp out."
 
 
-def standing(order: RepairOrder, zone: ZoneInfo) -> Standing:
-    """Work out where an order stands."""
+def standing(order: RepairOrder, zone: ZoneInfo, complaint: str = "") -> Standing:
+    """Work out where an order stands; `complaint` is what the customer said of it."""
     missing = missing_to_leave(order) if order.is_open else ()
     left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
     return Standing(order, lugs(order.stage, ended=not order.is_open, held=False, left_on=left_on), missing,
-                    next_stage(order.stage))
+                    next_stage(order.stage), complaint)

@@ -6,8 +6,10 @@ from flask import Blueprint, render_template
 
 from app.accounts.rules import May
 from app.bench.panels import PANELS
-from app.bench.queries import standing
+from app.bench.queries import Standing, standing
+from app.intake.queries import complaint_words
 from app.orders import queries as orders
+from app.orders.stages import Stage
 from app.shop.queries import the_shop
 from app.web import load_order, may
 
@@ -18,8 +20,10 @@ bp = Blueprint("bench", __name__)
 @may(May.SEE)
 def index() -> str:
     zone = the_shop().zone
-    rows = [standing(order, zone) for order in orders.open_orders()]
-    return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(len(rows)))
+    here = orders.open_orders()
+    told = complaint_words(one.id for one in here)
+    rows = [standing(one, zone, told.get(one.id, "")) for one in here]
+    return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(rows))
 
 
 @bp.get("/orders/<int:order_id>")
@@ -28,8 +32,20 @@ def order(order_id: int) -> str:
     found = load_order(order_id)
     sheets = [(panel.template, panel.values(found)) for panel in PANELS]
     return render_template("bench/order.html", order=found, standing=standing(found, the_shop().zone), sheets=sheets,
-                           complaint="")
+                           complaint=complaint_words([order_id]).get(order_id, ""))
 
 
-def _summary(count: int) -> str:
-    return f"{count} amp{'' if count == 1 else 's'} in the house"
+def _summary(rows: list[Standing]) -> str:
+    """'11 amps in the house · 3 wait for a customer · 2 wait for parts'."""
+    if not rows:
+        return "No amp in the house"
+    customer = sum(row.order.stage in (Stage.QUOTE, Stage.RETURN) for row in rows)
+    parts = sum(row.order.stage is Stage.PARTS for row in rows)
+    told = [_many(len(rows), "amp in the house", "amps in the house"),
+            _many(customer, "waits for a customer", "wait for a customer"),
+            _many(parts, "waits for parts", "wait for parts")]
+    return " · ".join(words for words in told if words)
+
+
+def _many(count: int, one: str, more: str) -> str:
+    return "" if count == 0 else f"{count} {one if count == 1 else more}"

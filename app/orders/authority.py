@@ -87,8 +87,8 @@ def governing(order_id: int) -> Authority | None:
     A diagnosis agreed to later never lowers what was agreed for the repair.
     """
     standing = [entry for entry in ledger(order_id) if entry.withdrawn_at is None]
-    for_work = [entry for entry in standing if entry.covers is not AuthorityFor.DIAGNOSIS]
-    return (for_work or standing or [None])[-1]
+    counting = [entry for entry in standing if entry.covers is not AuthorityFor.DIAGNOSIS] or standing
+    return counting[-1] if counting else None
 
 
 def ceiling(order_id: int) -> int | None:

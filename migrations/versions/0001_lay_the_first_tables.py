@@ -293,6 +293,66 @@ def upgrade() -> None:
     with op.batch_alter_table('condition_note', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_condition_note_order_id'), ['order_id'], unique=False)
 
+    op.create_table('finding',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Integer(), nullable=False),
+    sa.Column('code', sa.Text(), nullable=False),
+    sa.Column('area', sa.Enum('mains', 'earth', 'HT supply', 'bias', 'output stage', 'valve bases', 'boards', 'wiring', 'controls', 'jack sockets', 'speaker', 'cabinet', name='area', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('place', sa.Text(), nullable=False),
+    sa.Column('observation', sa.Text(), nullable=False),
+    sa.Column('cause', sa.Text(), nullable=False),
+    sa.Column('confidence', sa.Enum('proven', 'probable', 'possible', name='confidence', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('origin', sa.Enum('wear', 'design', 'earlier work', 'use', 'transit', 'ours', name='origin', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('hazard', sa.Text(), nullable=False),
+    sa.Column('severity', sa.Integer(), nullable=True),
+    sa.Column('probability', sa.Text(), nullable=True),
+    sa.Column('equipment_severity', sa.Integer(), nullable=True),
+    sa.Column('function_severity', sa.Integer(), nullable=True),
+    sa.Column('check_words', sa.Text(), nullable=False),
+    sa.Column('recorded_at', app.db.UtcTime(), nullable=False),
+    sa.Column('recorded_by', sa.Text(), nullable=False),
+    sa.Column('disposition', sa.Enum('accept_as_is', 'monitor', 'clean_adjust', 'repair', 'replace_like', 'replace_upgrade', 'remove_mod', 'refer', 'quarantine', 'customer_declined', 'not_economic', name='disposition', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('disposition_words', sa.Text(), nullable=False),
+    sa.Column('authority', sa.Enum('technician', 'shop owner', 'customer', name='authority', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('decided_at', app.db.UtcTime(), nullable=True),
+    sa.Column('decided_by', sa.Text(), nullable=True),
+    sa.Column('acted_at', app.db.UtcTime(), nullable=True),
+    sa.Column('acted_by', sa.Text(), nullable=True),
+    sa.Column('acted_words', sa.Text(), nullable=False),
+    sa.Column('proved_at', app.db.UtcTime(), nullable=True),
+    sa.Column('proved_by', sa.Text(), nullable=True),
+    sa.Column('proof_words', sa.Text(), nullable=False),
+    sa.Column('proof_instrument', sa.Text(), nullable=False),
+    sa.Column('declined_at', app.db.UtcTime(), nullable=True),
+    sa.Column('declined_by', sa.Text(), nullable=True),
+    sa.Column('decline_paper', sa.Text(), nullable=False),
+    sa.Column('advised', sa.Enum('accept_as_is', 'monitor', 'clean_adjust', 'repair', 'replace_like', 'replace_upgrade', 'remove_mod', 'refer', 'quarantine', 'customer_declined', 'not_economic', name='advised', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.Column('withdrawn_by', sa.Text(), nullable=True),
+    sa.Column('withdrawn_reason', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(declined_at IS NOT NULL) = (COALESCE(disposition, '') = 'customer_declined')", name=op.f('ck_finding_declined_is_decided')),
+    sa.CheckConstraint("acted_at IS NULL OR acted_words <> ''", name=op.f('ck_finding_act_has_words')),
+    sa.CheckConstraint("declined_at IS NULL OR decline_paper <> ''", name=op.f('ck_finding_declined_in_writing')),
+    sa.CheckConstraint("observation <> ''", name=op.f('ck_finding_says_what_was_seen')),
+    sa.CheckConstraint("probability IS NULL OR probability IN ('a','b','c','d','e','f','g','h')", name=op.f('ck_finding_probability_known')),
+    sa.CheckConstraint("proved_at IS NULL OR proof_words <> ''", name=op.f('ck_finding_proof_has_words')),
+    sa.CheckConstraint("withdrawn_at IS NULL OR withdrawn_reason <> ''", name=op.f('ck_finding_withdrawn_with_reason')),
+    sa.CheckConstraint('(COALESCE(severity, 0) = 0) = (probability IS NULL)', name=op.f('ck_finding_injury_has_probability')),
+    sa.CheckConstraint('(disposition IS NULL) = (decided_at IS NULL)', name=op.f('ck_finding_decision_has_time')),
+    sa.CheckConstraint('CASE WHEN proved_at IS NULL THEN 0 ELSE 1 END + CASE WHEN declined_at IS NULL THEN 0 ELSE 1 END + CASE WHEN withdrawn_at IS NULL THEN 0 ELSE 1 END <= 1', name=op.f('ck_finding_ends_once')),
+    sa.CheckConstraint('equipment_severity IS NULL OR equipment_severity BETWEEN 1 AND 4', name=op.f('ck_finding_equipment_known')),
+    sa.CheckConstraint('function_severity IS NULL OR function_severity BETWEEN 0 AND 3', name=op.f('ck_finding_function_known')),
+    sa.CheckConstraint('number > 0', name=op.f('ck_finding_number_positive')),
+    sa.CheckConstraint('severity IS NULL OR severity BETWEEN 0 AND 4', name=op.f('ck_finding_severity_known')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_finding_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_finding')),
+    sa.UniqueConstraint('order_id', 'number', name=op.f('uq_finding_order_id_number'))
+    )
+    with op.batch_alter_table('finding', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_finding_order_id'), ['order_id'], unique=False)
+
     op.create_table('first_look',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -322,6 +382,28 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_intake_agreement')),
     sa.UniqueConstraint('order_id', name=op.f('uq_intake_agreement_order_id'))
     )
+    op.create_table('made_safe',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('volts', sa.Double(), nullable=False),
+    sa.Column('limit_volts', sa.Double(), nullable=False),
+    sa.Column('across', sa.Text(), nullable=False),
+    sa.Column('instrument', sa.Text(), nullable=False),
+    sa.Column('how', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('expired_at', app.db.UtcTime(), nullable=True),
+    sa.Column('expired_by', sa.Text(), nullable=True),
+    sa.Column('expired_reason', sa.Text(), nullable=True),
+    sa.CheckConstraint("instrument <> ''", name=op.f('ck_made_safe_with_an_instrument')),
+    sa.CheckConstraint('(expired_at IS NULL) = (expired_reason IS NULL)', name=op.f('ck_made_safe_expired_with_reason')),
+    sa.CheckConstraint('volts >= 0 AND volts < limit_volts', name=op.f('ck_made_safe_below_the_limit')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_made_safe_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_made_safe'))
+    )
+    with op.batch_alter_table('made_safe', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_made_safe_order_id'), ['order_id'], unique=False)
+
     op.create_table('order_move',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -424,3 +506,26 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('terms_acceptance', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_terms_acceptance_order_id'), ['order_id'], unique=False)
+
+    op.create_table('photo_pin',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('photo_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.Text(), nullable=False),
+    sa.Column('subject_id', sa.Integer(), nullable=False),
+    sa.Column('label', sa.Text(), nullable=False),
+    sa.Column('x', sa.Double(), nullable=True),
+    sa.Column('y', sa.Double(), nullable=True),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('lifted_at', app.db.UtcTime(), nullable=True),
+    sa.CheckConstraint('(x IS NULL) = (y IS NULL)', name=op.f('ck_photo_pin_both_fractions')),
+    sa.CheckConstraint('x IS NULL OR (x BETWEEN 0 AND 1 AND y BETWEEN 0 AND 1)', name=op.f('ck_photo_pin_inside_the_picture')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_photo_pin_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['photo_id'], ['photo.id'], name=op.f('fk_photo_pin_photo_id_photo')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_photo_pin'))
+    )
+    with op.batch_alter_table('photo_pin', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_photo_pin_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_photo_pin_photo_id'), ['photo_id'], unique=False)
+        batch_op.create_index('ix_photo_pin_subject', ['kind', 'subject_id'], unique=False)

@@ -1,0 +1,194 @@
+"""The sheets of an order at the counter. Each is saved on its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wtforms import (
+    BooleanField,
+    DateField,
+    Field,
+    HiddenField,
+    IntegerField,
+    MultipleFileField,
+    RadioField,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import Length, NumberRange, Optional, ValidationError
+
+from app.intake.models import Complaint, Customer, FirstLook
+from app.intake.rules import ACCESSORIES, Danger, Looked, Zone
+from app.intake.service.checking_in import ComplaintFacts
+from app.intake.service.sheets import Offer
+from app.orders.models import Channel
+from app.shop.queries import the_shop
+from app.shop.wording import swap
+from app.web import House, options
+from app.web.house import MoneyField, Needed
+
+NONE = "none"
+NOTICED = (("smell", "a smell"), ("smoke", "smoke"), ("fuse", "a blown fuse"), (NONE, "none of these"))
+OTHERS = range(1, 5)
+
+
+def _not_with_others(form: House, field: Field) -> None:
+    if NONE in (field.data or ()) and len(field.data) > 1:
+        raise ValidationError("Choose what was seen, or that there was nothing: not both.")
+
+
+class ComplaintForm(House):
+    """The customer's own words and what goes with them."""
+
+    words = TextAreaField("What the customer says, word for word", [Length(max=4000)])
+    connected = StringField("What was connected", [Optional(), Length(max=400)])
+    how_long_on = StringField("How long it had been on", [Optional(), Length(max=200)])
+    noticed = SelectMultipleField("Was there", [Optional(), _not_with_others], choices=options(NOTICED))
+    last_right = StringField("When it last was right", [Optional(), Length(max=200)])
+    worked_on_by = StringField("Who worked on it last", [Optional(), Length(max=200)])
+    keep = TextAreaField("What must be kept", [Optional(), Length(max=2000)])
+    leave_alone = TextAreaField("What must not be changed", [Optional(), Length(max=2000)])
+
+    def show(self, kept: Complaint) -> None:
+        """Tick what was answered before."""
+        answers = {"smell": kept.smell, "smoke": kept.smoke, "fuse": kept.fuse}
+        said = [name for name, answer in answers.items() if answer]
+        self.noticed.data = said or ([NONE] if False in answers.values() else [])
+
+    def facts(self) -> ComplaintFacts:
+        """Smell, smoke and fuse are not asked where nothing at all was ticked."""
+        said = self.noticed.data or []
+
+        def noticed(what: str) -> bool | None:
+            return what in said if said else None
+
+        return ComplaintFacts(self.words.data or "", self.connected.data or "", self.how_long_on.data or "",
+                              self.last_right.data or "", self.worked_on_by.data or "", noticed("smell"),
+                              noticed("smoke"), noticed("fuse"), self.keep.data or "", self.leave_alone.data or "")
+
+
+class ConditionForm(House):
+    """One zone: a note, photos, or both."""
+
+    zone = RadioField("Zone", coerce=Zone, choices=options((z.value, z.value) for z in Zone), default=Zone.FRONT)
+    note = TextAreaField("How it looks", [Optional(), Length(max=2000)])
+    photos = MultipleFileField("Photos")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pack = the_shop().wording
+        self.zone.choices = options((z.value, swap(z.value, pack)) for z in Zone)
+
+
+class AccessoriesForm(House):
+    """How many of each came with it; the four lines below are for anything else."""
+
+    footswitch = IntegerField("Footswitch", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    cover = IntegerField("Cover", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    mains_lead = IntegerField("Mains lead", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    speaker_lead = IntegerField("Speaker lead", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    valves_in_boxes = IntegerField("Valves in boxes", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    other_1 = StringField("Something else", [Optional(), Length(max=80)])
+    count_1 = IntegerField("How many of it", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    other_2 = StringField("And something else", [Optional(), Length(max=80)])
+    count_2 = IntegerField("How many of that", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    other_3 = StringField("A third thing", [Optional(), Length(max=80)])
+    count_3 = IntegerField("How many of the third", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    other_4 = StringField("A fourth thing", [Optional(), Length(max=80)])
+    count_4 = IntegerField("How many of the fourth", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+
+    def show(self, stored: dict[str, int]) -> None:
+        """Fill in what was counted before."""
+        for what in ACCESSORIES:
+            self[what.replace(" ", "_")].data = stored.get(what, 0)
+        others = [(what, number) for what, number in stored.items() if what not in ACCESSORIES]
+        for place, (what, number) in zip(OTHERS, others, strict=False):
+            self[f"other_{place}"].data, self[f"count_{place}"].data = what, number
+
+    def counted(self) -> dict[str, int]:
+        """Every named thing with its number; a thing without a number counts once."""
+        found = {what: int(self[what.replace(" ", "_")].data) for what in ACCESSORIES}
+        for place in OTHERS:
+            what, number = (self[f"other_{place}"].data or "").strip(), self[f"count_{place}"].data
+            if what:
+                found[what] = found.get(what, 0) + (1 if number is None else int(number))
+        return found
+
+
+class LookForm(House):
+    """What a look from outside shows, and whether the amp was switched on at the counter."""
+
+    dangers = SelectMultipleField("What is seen, smelt or heard", [_not_with_others])
+    other = StringField("Another danger", [Optional(), Length(max=400)])
+    energised = RadioField("Switched on at the counter?", choices=options((("no", "no"), ("yes", "yes"))), default="no")
+    energised_why = StringField("Why, and what happened", [Optional(), Length(max=400)])
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pack = the_shop().wording
+        seen = [(one.value, swap(one.value, pack)) for one in Danger]
+        self.dangers.choices = options([*seen, (NONE, "nothing of this")])
+
+    def validate_dangers(self, field: Field) -> None:
+        if not field.data and not (self.other.data or "").strip():
+            raise ValidationError("Tick what is seen, or “nothing of this”.")
+        if NONE in (field.data or ()) and (self.other.data or "").strip():
+            raise ValidationError("Another danger is written below: take the tick off “nothing of this”.")
+
+    def show(self, kept: FirstLook) -> None:
+        """Tick what was seen before."""
+        self.dangers.data = kept.dangers or ([] if kept.other else [NONE])
+        self.energised.data = "yes" if kept.energised else "no"
+
+    def seen(self) -> Looked:
+        dangers = tuple(Danger(one) for one in self.dangers.data or () if one != NONE)
+        return Looked(dangers, self.other.data or "", self.energised.data == "yes", self.energised_why.data or "")
+
+
+class OfferForm(House):
+    """Fee, ceiling and declared value."""
+
+    fee_minor = MoneyField("Diagnosis fee", [Needed("Enter the fee, 0 for none.")])
+    fee_credited = BooleanField("It counts towards the repair if the repair goes ahead", default=True)
+    ceiling_minor = MoneyField("Ceiling for finding out", [Needed("Enter the most that finding out may cost.")])
+    declared_value_minor = MoneyField("Value declared by the customer", [Optional()])
+
+    def offer(self) -> Offer:
+        fee, ceiling = self.fee_minor.data or 0, self.ceiling_minor.data or 0
+        return Offer(int(fee), bool(self.fee_credited.data), int(ceiling), self.declared_value_minor.data)
+
+
+class AgreeForm(House):
+    """How the person who may approve cost agreed, when they were not there to sign."""
+
+    channel = RadioField("How they agreed", coerce=Channel, default=Channel.PHONE,
+                         choices=options((c.value, c.value) for c in Channel if c is not Channel.SIGNATURE))
+    reached_at = StringField("Number called or address written to", [Optional(), Length(max=120)])
+
+
+class TermsForm(House):
+    """Who signs, and the signature; or that a paper was signed."""
+
+    signer_id = SelectField("Who signs", coerce=int)
+    signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
+    text_sha256 = HiddenField()
+
+    def offer(self, people: list[Customer]) -> None:
+        """The people of the order."""
+        self.signer_id.choices = options((one.id, one.name) for one in people)
+
+
+class PlaceForm(House):
+    """Where it stands and when the customer hears next."""
+
+    shelf = StringField("Shelf", [Optional(), Length(max=40)])
+    promised_on = DateField("The customer hears by", [Optional()])
+
+
+class ReasonForm(House):
+    """A reason."""
+
+    reason = TextAreaField("Reason", [Length(max=1000)])

@@ -1,0 +1,124 @@
+"""What the counter wrote down about an order, sheet by sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.intake.models import (
+    Acceptance,
+    Accessory,
+    AccessoryCount,
+    Agreement,
+    Complaint,
+    ConditionNote,
+    Customer,
+    FirstLook,
+    ProtectionClass,
+    Quarantine,
+)
+from app.intake.rules import Facts
+from app.orders.models import RepairOrder
+from app.photos.models import Phase, Photo
+
+
+def complaint(order_id: int) -> Complaint | None:
+    """The complaint sheet."""
+    return session().scalar(sa.select(Complaint).where(Complaint.order_id == order_id))
+
+
+def complaint_words(order_ids: Iterable[int]) -> dict[int, str]:
+    """The customer's own words for each of these orders."""
+    found = session().scalars(sa.select(Complaint).where(Complaint.order_id.in_(list(order_ids))))
+    return {one.order_id: one.words for one in found}
+
+
+def condition_notes(order_id: int, *, struck: bool = False) -> Sequence[ConditionNote]:
+    """Notes on the condition, oldest first; `struck` asks for those that were struck."""
+    wanted = ConditionNote.struck_at.is_not(None) if struck else ConditionNote.struck_at.is_(None)
+    return session().scalars(sa.select(ConditionNote).where(ConditionNote.order_id == order_id, wanted)
+                             .order_by(ConditionNote.id)).all()
+
+
+def find_note(note_id: int) -> ConditionNote | None:
+    """One note on the condition."""
+    return session().get(ConditionNote, note_id)
+
+
+def condition_photos(order_id: int) -> Sequence[Photo]:
+    """Photos of the amp as it was found, those that are not struck."""
+    return session().scalars(sa.select(Photo).where(*_as_found(order_id)).order_by(Photo.position, Photo.id)).all()
+
+
+def accessories(order_id: int) -> Sequence[Accessory]:
+    """What came with the amp and how many of each; only what there is at least one of."""
+    return session().scalars(sa.select(Accessory).where(Accessory.order_id == order_id, Accessory.quantity > 0)
+                             .order_by(Accessory.id)).all()
+
+
+def counted(order_id: int) -> AccessoryCount | None:
+    """Who counted the accessories, and when; None while nobody has."""
+    return session().scalar(sa.select(AccessoryCount).where(AccessoryCount.order_id == order_id))
+
+
+def first_look(order_id: int) -> FirstLook | None:
+    """The look for obvious danger."""
+    return session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order_id))
+
+
+def quarantine(order_id: int) -> Quarantine | None:
+    """“Do not energise”, if it is in force."""
+    return session().scalar(sa.select(Quarantine).where(Quarantine.order_id == order_id,
+                                                        Quarantine.lifted_at.is_(None)))
+
+
+def quarantines(order_id: int) -> Sequence[Quarantine]:
+    """Every quarantine of an order, oldest first, lifted ones too."""
+    return session().scalars(sa.select(Quarantine).where(Quarantine.order_id == order_id).order_by(Quarantine.id)).all()
+
+
+def agreement(order_id: int) -> Agreement | None:
+    """Fee, ceiling and declared value."""
+    return session().scalar(sa.select(Agreement).where(Agreement.order_id == order_id))
+
+
+def acceptances(order_id: int) -> Sequence[Acceptance]:
+    """Every signature under the terms, oldest first."""
+    return session().scalars(sa.select(Acceptance).where(Acceptance.order_id == order_id).order_by(Acceptance.id)).all()
+
+
+def acceptance(order_id: int) -> Acceptance | None:
+    """The signature that counts: the newest."""
+    return session().scalar(sa.select(Acceptance).where(Acceptance.order_id == order_id)
+                            .order_by(Acceptance.id.desc()).limit(1))
+
+
+def people_of(order: RepairOrder) -> list[Customer]:
+    """The one to three people of an order, each once."""
+    return list(dict.fromkeys([order.depositor, order.owner, order.authority]))
+
+
+def facts(order: RepairOrder) -> Facts:
+    """What the gate asks, in one statement beside the order's own records."""
+    signed = (sa.select(Acceptance.fee_minor).where(Acceptance.order_id == order.id)
+              .order_by(Acceptance.id.desc()).limit(1))
+    row = session().execute(sa.select(
+        sa.select(Complaint.words).where(Complaint.order_id == order.id).scalar_subquery(),
+        sa.select(sa.func.count()).select_from(Photo).where(*_as_found(order.id)).scalar_subquery(),
+        sa.exists().where(AccessoryCount.order_id == order.id),
+        sa.exists().where(FirstLook.order_id == order.id),
+        signed.scalar_subquery(),
+        sa.select(Agreement.fee_minor).where(Agreement.order_id == order.id).scalar_subquery(),
+    )).one()
+    words, photos, is_counted, looked, signed_fee, fee = row
+    amp = order.amp
+    return Facts(reachable=bool(order.depositor.reach), maker=amp.maker, model=amp.model, serial=amp.serial,
+                 mains_marking=amp.mains_marking, class_known=amp.protection_class is not ProtectionClass.UNKNOWN,
+                 complaint=words or "", condition_photos=photos, counted=is_counted, looked=looked,
+                 signed=signed_fee is not None, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0)
+
+
+def _as_found(order_id: int) -> tuple[sa.ColumnElement[bool], ...]:
+    return Photo.order_id == order_id, Photo.phase == Phase.AS_FOUND, Photo.struck_at.is_(None)

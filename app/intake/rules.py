@@ -1,0 +1,157 @@
+"""What the counter must have before an amp goes to the bench, and how things are looked for. Pure."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+NONE_FOUND = "none found"
+
+
+class Zone(StrEnum):
+    """Where on the amp a note or a photo of its condition belongs."""
+
+    FRONT = "front"
+    TOP = "top"
+    LEFT = "left side"
+    RIGHT = "right side"
+    REAR = "rear"
+    COVERING = "covering"
+    GRILLE = "grille"
+    HANDLE = "handle"
+    FEET = "feet"
+    PANEL = "panel"
+    KNOBS = "knobs"
+    VALVES = "valves"
+    SPEAKER = "speaker"
+    STRAPS = "chassis straps"
+    SERIAL = "serial and mains marking"
+
+
+class Danger(StrEnum):
+    """What a look from outside may show before anything is switched on. (Common practice, no source.)"""
+
+    LEAD = "mains lead cut, perished or home-made"
+    NO_EARTH = "no earth pin, or the earth is cut"
+    PLUG = "plug or inlet cracked or loose"
+    BURNT = "burnt smell or scorching"
+    LIQUID = "liquid or damp inside"
+    LOOSE = "loose parts heard inside"
+    BARE = "bare live parts in reach"
+    FUSE = "fuse bridged or of the wrong value"
+    CLASS = "marking does not fit the supply here"
+    VALVE = "broken valve or glass"
+
+
+ACCESSORIES = ("footswitch", "cover", "mains lead", "speaker lead", "valves in boxes")
+
+
+def searchable(*parts: str) -> str:
+    """Text to search through: small letters, no accents, long numbers without their gaps as well."""
+    numbers = [re.sub(r"\D", "", part) for part in parts]
+    return " ".join([_plain(" ".join(part for part in parts if part)), *(one for one in numbers if len(one) > 4)])
+
+
+def search_words(typed: str) -> list[str]:
+    """The words of a search, made alike to what `searchable` keeps; at most six."""
+    return _plain(typed).split()[:6]
+
+
+def _plain(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is known of an amp at the counter, as far as the gate asks."""
+
+    reachable: bool
+    maker: str
+    model: str
+    serial: str
+    mains_marking: str
+    class_known: bool
+    complaint: str
+    condition_photos: int
+    counted: bool
+    looked: bool
+    signed: bool
+    signed_fee_minor: int = 0
+    fee_minor: int = 0
+
+
+@dataclass(frozen=True)
+class Lack:
+    """One thing that is still to be done, and on which sheet."""
+
+    text: str
+    part: str
+
+
+def lacking(facts: Facts) -> tuple[Lack, ...]:
+    """Everything that the amp still lacks before it leaves intake, in the order in which a counter does it."""
+    found: list[Lack] = []
+    if not facts.reachable:
+        found.append(Lack("Write down one way to reach the customer.", "people"))
+    if not facts.complaint.strip():
+        found.append(Lack("Write down the complaint in the customer’s own words.", "complaint"))
+    if unmarked := _unmarked(facts):
+        found.append(Lack(f"Identify the amp: {_list(unmarked)}.", "amp"))
+    if facts.condition_photos < 1:
+        found.append(Lack("Photograph the amp as it came in.", "condition"))
+    if not facts.counted:
+        found.append(Lack("Count the accessories.", "accessories"))
+    if not facts.looked:
+        found.append(Lack("Look for obvious danger.", "look"))
+    if not facts.signed:
+        found.append(Lack("Have the terms signed.", "terms"))
+    elif facts.fee_minor > facts.signed_fee_minor:
+        found.append(Lack("Have the terms signed again: the diagnosis fee was raised after the signature.", "terms"))
+    return tuple(found)
+
+
+def _unmarked(facts: Facts) -> list[str]:
+    wanted = (("maker", facts.maker), ("model", facts.model), ("serial, or none found", facts.serial),
+              ("mains marking", facts.mains_marking))
+    missing = [word for word, value in wanted if not value.strip()]
+    return missing if facts.class_known else [*missing, "class I or II"]
+
+
+def _list(words: Iterable[str]) -> str:
+    *first, last = words
+    return f"{'; '.join(first)} and {last}" if first else last
+
+
+@dataclass(frozen=True)
+class Looked:
+    """The outcome of a look for danger: what was seen, and whether the amp was switched on at the counter."""
+
+    dangers: tuple[Danger, ...] = ()
+    other: str = ""
+    energised: bool = False
+    energised_why: str = ""
+
+    @property
+    def quarantine_reason(self) -> str:
+        """Why the amp must not be energised; empty if nothing was seen."""
+        seen = [one.value for one in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
+        return "; ".join(seen)
+
+
+FEWEST_POINTS = 6
+MOST_POINTS = 6000
+_POINT = r"\d{1,3}(?:\.\d)? \d{1,3}(?:\.\d)?"
+_PATH = re.compile(rf"(?:M{_POINT}(?:L{_POINT})*)+")
+
+
+def is_signature(path: str) -> bool:
+    """Whether this is a pen's path as the pad draws it, longer than a tap, within the pad's 640 × 200 field."""
+    if len(path) > MOST_POINTS * 14 or not _PATH.fullmatch(path):
+        return False
+    numbers = [float(one) for one in re.findall(r"[\d.]+", path)]
+    across, down = numbers[::2], numbers[1::2]
+    return (FEWEST_POINTS <= len(across) <= MOST_POINTS and max(across) <= 640 and max(down) <= 200
+            and (max(across) - min(across)) + (max(down) - min(down)) > 20)

@@ -1,0 +1,67 @@
+"""The terms, signed; and who agreed to the ceiling of the diagnosis."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.intake.models import Acceptance, Agreement, Customer, HowSigned
+from app.intake.rules import is_signature
+from app.intake.terms import Terms
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders import authority
+from app.orders.authority import Consent
+from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
+from app.orders.service import must_be_open
+
+DIAGNOSIS = "finding out what is wrong"
+
+
+@dataclass(frozen=True)
+class Signed:
+    """Who signed and how: a pen's path on the screen, or a paper that the shop keeps."""
+
+    signer: Customer
+    how: HowSigned
+    signature: str = ""
+
+
+def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agreement: Agreement, by: Actor,
+           now: datetime) -> Acceptance:
+    """Keep the very text with the signature. If the signer may approve cost, the diagnosis ceiling counts from then."""
+    must_be_open(order)
+    if signed.signer.id not in (order.depositor_id, order.owner_id, order.authority_id):
+        raise BadInput("Only somebody of this order can sign: who left it, owns it or may approve cost.", "signer")
+    if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
+        raise BadInput("Have them sign in the field, or sign on paper and say so below.", "signature")
+    made = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,
+                      text_sha256=hashlib.sha256(text.encode()).hexdigest(), fee_minor=agreement.fee_minor,
+                      ceiling_minor=agreement.ceiling_minor, signer_id=signed.signer.id, signer_name=signed.signer.name,
+                      how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "",
+                      at=now, by_name=by.name)
+    session().add(made)
+    record(Event.TERMS_ACCEPTED, made, by=by, now=now,
+           after={"signed by": made.signer_name, "how": made.how.value,
+                  "terms": f"{terms.title}, checked {terms.checked}",
+                  "SHA-256 of the text": made.text_sha256})
+    if signed.signer.id == order.authority_id:
+        _agree(order, agreement, Channel.SIGNATURE, "", now, by=by, now=now)
+    return made
+
+
+def agree_diagnosis(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, *, by: Actor,
+                    now: datetime) -> Authority:
+    """The person who may approve cost was not there to sign: how they agreed to the ceiling of the diagnosis."""
+    if channel is Channel.SIGNATURE:
+        raise RuleBroken("A signature is taken with the terms.")
+    return _agree(order, agreement, channel, reached_at, now, by=by, now=now)
+
+
+def _agree(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, agreed_at: datetime, *,
+           by: Actor, now: datetime) -> Authority:
+    consent = Consent(AuthorityFor.DIAGNOSIS, DIAGNOSIS, agreement.ceiling_minor, channel, agreed_at, reached_at)
+    return authority.grant(order, consent, by=by, now=now)

@@ -1,0 +1,68 @@
+"""Terms by jurisdiction: dated data in this folder, one file each, in our own words with their source.
+
+They are not legal advice. The shop checks them against its own current law; whatever is printed names the set and the
+day it was checked. A file holds: id, title, checked, caution (to the shop) and paragraphs of head, text, source and how
+the source was read: "seen", "from memory" or "common practice". `prescribed` marks wording that the law lays down.
+"""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+FOLDER = Path(__file__).parent
+PLAIN = "plain"
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """One matter: its head, our words for it, where it stands and how that was read."""
+
+    head: str
+    text: str
+    source: str
+    read: str
+    prescribed: bool = False
+
+
+@dataclass(frozen=True)
+class Terms:
+    """The terms of one jurisdiction as they stood on the day they were checked."""
+
+    id: str
+    title: str
+    checked: date
+    caution: str
+    paragraphs: tuple[Paragraph, ...]
+
+
+@functools.cache
+def known() -> dict[str, Terms]:
+    """Every set there is, by its id."""
+    found = (_read(tomllib.loads(path.read_text("utf-8"))) for path in sorted(FOLDER.glob("*.toml")))
+    return {one.id: one for one in found}
+
+
+def for_jurisdiction(jurisdiction: str) -> Terms:
+    """The set for this jurisdiction; the plain one, which names no law, where there is none."""
+    return known().get(jurisdiction.strip().lower(), known()[PLAIN])
+
+
+def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: bool, ceiling: str, day: str) -> str:
+    """The whole text that is shown, signed and kept: the terms, then what this diagnosis may cost. Sums in words."""
+    credited = " It counts towards the repair if the repair goes ahead." if fee_credited else ""
+    money = (f"Finding out what is wrong costs {fee}.{credited} The shop stops and asks before finding out costs more "
+             f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
+    blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {terms.checked:%-d %B %Y}."]
+    blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
+    blocks += [f"What finding out may cost. {money}", f"Dated {day}."]
+    return "\n\n".join(blocks)
+
+
+def _read(given: dict[str, Any]) -> Terms:
+    paragraphs = tuple(Paragraph(**one) for one in given["paragraph"])
+    return Terms(given["id"], given["title"], given["checked"], given["caution"], paragraphs)

@@ -1,0 +1,86 @@
+"""What the counter's pages share: the blueprint, opening an order for writing, saving a sheet and going on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Blueprint, flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app.accounts.rules import May
+from app.errors import BadInput, NotFound
+from app.intake import queries
+from app.intake.models import Amp, Customer
+from app.intake.rules import lacking
+from app.intake.summary import PARTS, sheets_of
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.web import House, check_fresh, load_order, saving
+from app.web.saving import Saved
+
+bp = Blueprint("intake", __name__)
+
+
+def opened(order_id: int) -> RepairOrder:
+    """The order, for somebody who may write at the counter; refused once it has ended."""
+    order = load_order(order_id, May.CHECK_IN)
+    must_be_open(order)
+    return order
+
+
+def load_customer(customer_id: int) -> Customer:
+    """The customer at this address."""
+    found = queries.find_customer(customer_id)
+    if found is None:
+        raise NotFound("There is no such customer.")
+    return found
+
+
+def load_amp(amp_id: int) -> Amp:
+    """The amp at this address."""
+    found = queries.find_amp(amp_id)
+    if found is None:
+        raise NotFound("There is no such amp.")
+    return found
+
+
+def kept(form: House, order: RepairOrder, act: Callable[[], object],
+         find: Callable[[], Any] | None = None) -> Response | None:
+    """Save the sheet that was posted and go on to the next one missing; None if the page is to be shown (again).
+
+    `find` gives the record that is edited, read anew under the lock, so that two people notice each other.
+    """
+    if request.method != "POST" or not form.validate():
+        return None
+    try:
+        with saving() as saved:
+            record = find() if find else None
+            if record is not None:
+                check_fresh(record, form)
+            act()
+            flash("Saved.", "saved")
+            return onward(saved, order)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
+
+
+def onward(saved: Saved, order: RepairOrder) -> Response:
+    """To the sheet of the next thing missing; to the overview when nothing is."""
+    lacks = lacking(queries.facts(order))
+    return saved(f"intake.{lacks[0].part}" if lacks else "intake.page", order_id=order.id)
+
+
+def version_of(record: Any) -> int:
+    """The version the page was opened with: the posted one if it is shown again, else the record's; 0 before one."""
+    posted = request.form.get("version", "")
+    return int(posted) if posted.isdigit() else record.version if record is not None else 0
+
+
+def sheet_page(part: str, order: RepairOrder, form: House, **values: Any) -> str:
+    """One sheet of the order, with the others beside it."""
+    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    values.setdefault("title", PARTS.get(part, ""))
+    return render_template(f"intake/{part}.html", order=order, form=form, part=part, sheets=sheets_of(order, lacks),
+                           lack=lacks.get(part, ""), **values)

@@ -1,0 +1,168 @@
+"""The sheets of an order, each saved on its own, and their overview."""
+
+from __future__ import annotations
+
+from flask import flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, NotFound
+from app.intake import queries, service
+from app.intake.forms import (
+    AccessoriesForm,
+    AmpForm,
+    ComplaintForm,
+    ConditionForm,
+    LookForm,
+    PlaceForm,
+    ReasonForm,
+)
+from app.intake.rules import ACCESSORIES, lacking
+from app.intake.service.checking_in import Place
+from app.intake.summary import sheets_of
+from app.intake.views.common import bp, kept, onward, opened, sheet_page, version_of
+from app.orders.models import RepairOrder
+from app.photos import service as photos
+from app.photos.prepare import prepare_all
+from app.shop.queries import the_shop
+from app.web import actor, load_order, may, read_form, saving
+from app.web.held import uploads
+
+AT = "/orders/<int:order_id>/intake"
+
+
+@bp.get(AT)
+@may(May.SEE)
+def page(order_id: int) -> str:
+    """All sheets in a line each, what is missing first."""
+    order = load_order(order_id)
+    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    return render_template("intake/page.html", order=order, sheets=sheets_of(order, lacks, lines=True), lacks=lacks,
+                           earlier=queries.earlier_orders(order), quarantine=queries.quarantine(order_id))
+
+
+@bp.route(f"{AT}/complaint", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def complaint(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.complaint(order_id)
+    form = read_form(ComplaintForm, obj=record)
+    if request.method == "GET" and record:
+        form.show(record)
+    done = kept(form, order, lambda: service.complain(order, form.facts(), by=actor(), now=clock.now()),
+                lambda: queries.complaint(order_id))
+    return done or sheet_page("complaint", order, form, version=version_of(record))
+
+
+@bp.route(f"{AT}/amp", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def amp(order_id: int) -> Response | str:
+    order = opened(order_id)
+    form = read_form(AmpForm, obj=order.amp)
+    done = kept(form, order, lambda: service.change_amp(order.amp, form.amp_facts(), by=actor(), now=clock.now()),
+                lambda: order.amp)
+    return done or sheet_page("amp", order, form, version=version_of(order.amp))
+
+
+@bp.route(f"{AT}/condition", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def condition(order_id: int) -> Response | str:
+    order, form = opened(order_id), read_form(ConditionForm)
+    if request.method == "POST" and form.validate():
+        try:
+            return _note_zone(order, form)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return sheet_page("condition", order, form, notes=queries.condition_notes(order_id),
+                      struck=queries.condition_notes(order_id, struck=True), photos=queries.condition_photos(order_id))
+
+
+def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
+    """Photos are decoded and stored first, outside the write lock; good ones are kept where others are refused."""
+    prepared, refused = prepare_all(uploads("photos"))
+    note = (form.note.data or "").strip()
+    if not prepared and not note:
+        words = " ".join(f"{one.name}: {one.words}" for one in refused)
+        raise BadInput(words or "Take a photo, or say how it looks.", "photos")
+    with saving() as saved:
+        by, now = actor(), clock.now()
+        for one in prepared:
+            photos.add(order, one, place=form.zone.data.value, by=by, now=now)
+        if note:
+            service.note_condition(order, form.zone.data, note, by=by, now=now)
+        flash("Saved.", "saved")
+        for bad in refused:
+            flash(f"{bad.name} was not kept: {bad.words}", "refused")
+        more = request.form.get("then") == "more"
+        return saved("intake.condition", order_id=order.id) if more else onward(saved, order)
+
+
+@bp.route(f"{AT}/condition/<int:note_id>/strike", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def strike_note(order_id: int, note_id: int) -> Response | str:
+    order, note, form = opened(order_id), queries.find_note(note_id), read_form(ReasonForm)
+    if note is None or note.order_id != order_id:
+        raise NotFound("There is no such note on this order.")
+    done = kept(form, order, lambda: service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
+    return done or render_template("intake/reason.html", order=order, form=form, title="Strike a note",
+                                   words=f"{note.zone.value}: {note.note}", button="Strike the note",
+                                   back="intake.condition")
+
+
+@bp.route(f"{AT}/accessories", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def accessories(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.counted(order_id)
+    form = read_form(AccessoriesForm)
+    if request.method == "GET":
+        form.show({one.what: one.quantity for one in queries.accessories(order_id)})
+    done = kept(form, order, lambda: service.count(order, form.counted(), by=actor(), now=clock.now()),
+                lambda: queries.counted(order_id))
+    return done or sheet_page("accessories", order, form, version=version_of(record), usual=ACCESSORIES)
+
+
+@bp.route(f"{AT}/look", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def look(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.first_look(order_id)
+    form = read_form(LookForm, obj=record)
+    if request.method == "GET" and record:
+        form.show(record)
+    done = kept(form, order, lambda: service.look(order, form.seen(), by=actor(), now=clock.now()),
+                lambda: queries.first_look(order_id))
+    return done or sheet_page("look", order, form, version=version_of(record),
+                              quarantines=queries.quarantines(order_id), quarantine=queries.quarantine(order_id))
+
+
+@bp.route(f"{AT}/quarantine", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def impound(order_id: int) -> Response | str:
+    order, form = opened(order_id), read_form(ReasonForm)
+    done = kept(form, order, lambda: service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
+    return done or render_template("intake/reason.html", order=order, form=form, title="Do not energise",
+                                   words="The amp is not to be switched on until the bench has dealt with it.",
+                                   button="Mark it “do not energise”", back="intake.look")
+
+
+@bp.route(f"{AT}/quarantine/lift", methods=["GET", "POST"])
+@may(May.WORK)
+def lift(order_id: int) -> Response | str:
+    order, form = opened(order_id), read_form(ReasonForm)
+    standing = queries.quarantine(order_id)
+    done = kept(form, order, lambda: service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
+    return done or render_template("intake/reason.html", order=order, form=form, title="Lift “do not energise”",
+                                   words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
+                                   button="Lift it", back="intake.look")
+
+
+@bp.route(f"{AT}/place", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def place(order_id: int) -> Response | str:
+    order = opened(order_id)
+    form = read_form(PlaceForm, obj=order)
+
+    def put() -> None:
+        today = clock.now().astimezone(the_shop().zone).date()
+        service.place(order, Place(form.shelf.data or "", form.promised_on.data, today), by=actor(), now=clock.now())
+
+    return kept(form, order, put, lambda: order) or sheet_page("place", order, form, version=version_of(order))

@@ -1,0 +1,88 @@
+"""What the diagnosis may cost, and the terms with their signature."""
+
+from __future__ import annotations
+
+import hashlib
+
+from flask import request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput
+from app.intake import queries, service
+from app.intake.forms import AgreeForm, OfferForm, TermsForm
+from app.intake.models import Agreement, HowSigned
+from app.intake.service import Signed
+from app.intake.terms import for_jurisdiction, text_to_sign
+from app.intake.views.common import bp, kept, load_customer, opened, sheet_page, version_of
+from app.orders import authority
+from app.orders.models import RepairOrder
+from app.shop.money import show
+from app.shop.queries import the_shop
+from app.web import actor, may, read_form
+
+
+@bp.route("/orders/<int:order_id>/intake/money", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def money(order_id: int) -> Response | str:
+    order, record = opened(order_id), _agreement(order_id)
+    form = read_form(OfferForm, obj=record)
+    done = kept(form, order, lambda: service.offer(order, form.offer(), by=actor(), now=clock.now()),
+                lambda: _agreement(order_id))
+    return done or sheet_page("money", order, form, version=version_of(record), ledger=authority.ledger(order_id))
+
+
+@bp.route("/orders/<int:order_id>/intake/money/agreed", methods=["GET", "POST"])
+@may(May.AUTHORISE)
+def agree(order_id: int) -> Response | str:
+    """The person who may approve cost was not there to sign: how they agreed."""
+    order, record = opened(order_id), _agreement(order_id)
+    form = read_form(AgreeForm)
+    if request.method == "GET":
+        form.reached_at.data = order.authority.phone or order.authority.email
+    done = kept(form, order, lambda: service.agree_diagnosis(
+        order, record, form.channel.data, form.reached_at.data or "", by=actor(), now=clock.now()))
+    return done or sheet_page("agree", order, form, agreement=record, title="Agreed without a signature")
+
+
+@bp.route("/orders/<int:order_id>/intake/terms", methods=["GET", "POST"])
+@may(May.CHECK_IN)
+def terms(order_id: int) -> Response | str:
+    """The text, and the signature under it. What is kept is the very text that was shown."""
+    order, record = opened(order_id), _agreement(order_id)
+    text = _text(order, record)
+    fingerprint = hashlib.sha256(text.encode()).hexdigest()
+    form = read_form(TermsForm, signer_id=order.depositor_id, text_sha256=fingerprint)
+    form.offer(queries.people_of(order))
+    done = kept(form, order, lambda: _sign(order, form))
+    form.text_sha256.data = fingerprint
+    form.text_sha256.raw_data = None
+    return done or sheet_page("terms", order, form, text=text, terms=for_jurisdiction(the_shop().jurisdiction),
+                              signed=queries.acceptances(order_id))
+
+
+def _sign(order: RepairOrder, form: TermsForm) -> None:
+    record = _agreement(order.id)
+    text = _text(order, record)
+    if form.text_sha256.data != hashlib.sha256(text.encode()).hexdigest():
+        raise BadInput("The text has changed since it was shown. Read it again, then sign.", "signature")
+    how = HowSigned.PAPER if form.on_paper.data else HowSigned.SCREEN
+    service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
+                   for_jurisdiction(the_shop().jurisdiction), text, agreement=record, by=actor(), now=clock.now())
+
+
+def _text(order: RepairOrder, offered: Agreement) -> str:
+    shop = the_shop()
+    return text_to_sign(for_jurisdiction(shop.jurisdiction), shop=shop.name,
+                        amp=f"{order.amp.title}, repair {order.number}", fee=show(offered.fee_minor, shop.currency),
+                        fee_credited=offered.fee_credited, ceiling=show(offered.ceiling_minor, shop.currency),
+                        day=f"{clock.now().astimezone(shop.zone):%-d %b %Y}")
+
+
+def _agreement(order_id: int) -> Agreement:
+    """What is offered; the shop's own fee where an order has no offer yet."""
+    shop = the_shop()
+    return queries.agreement(order_id) or Agreement(
+        order_id=order_id, fee_minor=shop.diagnosis_fee_minor, fee_credited=True,
+        ceiling_minor=shop.diagnosis_fee_minor, declared_value_minor=None, version=0)

@@ -1,0 +1,62 @@
+"""Records of the counter, made as the counter makes them. Call inside `with transaction():`."""
+
+from __future__ import annotations
+
+import io
+from datetime import datetime
+
+from PIL import Image
+
+from app.intake import queries, service
+from app.intake.models import HowSigned
+from app.intake.rules import Looked
+from app.intake.service import Signed
+from app.intake.service.checking_in import ComplaintFacts
+from app.intake.service.records import AmpFacts
+from app.intake.service.sheets import Offer
+from app.intake.terms import for_jurisdiction, text_to_sign
+from app.journal.service import Actor
+from app.orders.models import RepairOrder
+from app.photos import service as photos
+from app.photos.prepare import Prepared
+from tests.factories import NOW
+from tests.people import BY
+
+PEN = "M40 120L60 80L90 140L130 70L170 130L230 90"
+
+
+def jpeg(colour: str = "#7d5a38") -> bytes:
+    """A small photo."""
+    made = io.BytesIO()
+    Image.new("RGB", (320, 240), colour).save(made, "JPEG")
+    return made.getvalue()
+
+
+def photo(order: RepairOrder, place: str = "front", *, by: Actor = BY, now: datetime = NOW) -> None:
+    """A condition photo whose bytes nobody asks for."""
+    hashes = [f"{order.id:064x}"] * 3
+    made = Prepared(hashes[0], hashes[1], hashes[2], "image/jpeg", 320, 240, None)
+    photos.add(order, made, place=place, by=by, now=now)
+
+
+def sign(order: RepairOrder, *, how: HowSigned = HowSigned.SCREEN, by: Actor = BY, now: datetime = NOW) -> None:
+    """The depositor signs the terms."""
+    offered = queries.agreement(order.id) or service.offer(order, Offer(8500, True, 12000), by=by, now=now)
+    terms = for_jurisdiction("au-nsw")
+    text = text_to_sign(terms, shop="Lowgate", amp=order.amp.title, fee="AUD 85.00", fee_credited=True,
+                        ceiling="AUD 120.00", day="2 Mar 2026")
+    service.accept(order, Signed(order.depositor, how, PEN if how is HowSigned.SCREEN else ""), terms, text,
+                   agreement=offered, by=by, now=now)
+
+
+def finish(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> RepairOrder:
+    """Everything that intake asks for, so that the order may go on to teardown."""
+    amp = order.amp
+    service.complain(order, ComplaintFacts("it hums, then goes quiet"), by=by, now=now)
+    service.change_amp(amp, AmpFacts(amp.maker, amp.model, amp.serial or "none found", "230 V 50 Hz 120 W",
+                                     type(amp.protection_class)("I")), by=by, now=now)
+    photo(order, by=by, now=now)
+    service.count(order, {"footswitch": 1}, by=by, now=now)
+    service.look(order, Looked(), by=by, now=now)
+    sign(order, by=by, now=now)
+    return order

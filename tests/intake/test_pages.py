@@ -1,0 +1,144 @@
+"""The counter's way through its pages, as somebody at the counter goes it."""
+
+from __future__ import annotations
+
+from flask import Flask
+
+from app.db import session, transaction
+from app.intake import queries, service
+from app.intake.service import CheckIn
+from app.orders import authority
+from app.orders import service as orders
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from app.shop.queries import the_shop
+from tests import factories
+from tests.factories import NOW
+from tests.intake.make import PEN, finish, jpeg
+from tests.pages import PageClient
+from tests.people import BY
+
+
+def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: PageClient) -> None:
+    page = counter.post("/check-in", {"name": "Wren Adler", "phone": "555 0142", "maker": "Tarnholt",
+                                      "model": "Meridian 30", "complaint": "blows its fuse in the second set"},
+                        form_on="/check-in?customer=new&name=Wren")
+    assert "Identify the amp: serial, or none found; mains marking and class I or II." in page.words
+    with app.app_context():
+        order = session().query(RepairOrder).one()
+        at = f"/orders/{order.id}/intake"
+    assert "blows its fuse in the second set" in counter.get("/").words
+    page = counter.post(f"{at}/amp", {"serial": "none found", "mains_marking": "230 V 50 Hz", "protection_class": "I"})
+    assert page.title.startswith("Condition")
+    page = counter.post(f"{at}/condition", {"zone": "front", "note": "grille torn at the left", "photos": jpeg()})
+    assert page.title.startswith("Accessories")
+    page = counter.post(f"{at}/accessories", {"footswitch": "1", "other_1": "a bag of knobs", "count_1": "2"})
+    assert page.title.startswith("Look for danger")
+    page = counter.post(f"{at}/look", {"dangers": "none", "energised": "no"})
+    assert page.title.startswith("Terms") and "checked on 25 November 2026" in page.words
+    page = counter.post(f"{at}/terms", {"signature": PEN})
+    assert "Nothing is missing at the counter." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
+    assert "Now at teardown." in counter.post(f"/orders/{order.id}/on", form_on=at).words
+    with app.app_context():
+        stored = session().get(RepairOrder, order.id)
+        assert stored and stored.stage is Stage.TEARDOWN
+        first = authority.governing(order.id)
+        assert first and (first.ceiling_minor, first.channel.value) == (8500, "signature")
+        assert first.agreed_by == "Wren Adler"
+        facts = queries.receipt_facts(stored)
+        assert facts.photo_count == 1 and facts.signature and facts.signature.path == PEN
+
+
+def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        who, what = factories.customer("Åsa Lindqvist", phone="0412 345 678"), factories.amp(serial="MX-77")
+        factories.customer("Noor Halloran")
+        first = service.check_in(CheckIn(who, what, "no sound"), the_shop(), by=BY, now=NOW)
+        first.ended_as, first.ended_at = "repaired", NOW
+        who_id, amp_id, first_id = who.id, what.id, first.id
+    for typed in ("asa", "lind 0412345", "mx-77 tarnholt", "345 678"):
+        found = counter.client.get("/check-in/find", query_string={"q": typed}).json
+        assert [one["name"] for one in found] == ["Åsa Lindqvist"], typed
+        assert found[0]["amps"][0]["url"] == f"/check-in?customer={who_id}&amp={amp_id}"
+    assert counter.client.get("/check-in/find?q=nobody").json == []
+    assert "Tarnholt Meridian 30 MX-77" in counter.get("/check-in?q=asa").words
+    page = counter.post("/check-in", {"complaint": "quiet again", "come_back_of": str(first_id)},
+                        form_on=f"/check-in?customer={who_id}&amp={amp_id}")
+    assert "Repair 1002 is open." in page.words
+    with app.app_context():
+        again = session().query(RepairOrder).filter_by(number=1002).one()
+        assert again.come_back_of_id == first_id
+    page = counter.post("/check-in", {"complaint": "twice"}, form_on=f"/check-in?customer={who_id}&amp={amp_id}")
+    assert "in the house already, as repair 1002" in page.words
+
+
+def test_posting_the_same_check_in_twice_opens_one_order(app: Flask, counter: PageClient) -> None:
+    fields = {**counter.get("/check-in?customer=new").fields("/check-in"), "name": "Wren", "phone": "1",
+              "maker": "Tarnholt", "model": "Nine", "complaint": "hum"}
+    counter.send("/check-in", fields)
+    counter.send("/check-in", fields)
+    with app.app_context():
+        assert session().query(RepairOrder).count() == 1
+
+
+def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        what = CheckIn(factories.customer("Noor"), factories.amp(), "hum")
+        order_id = service.check_in(what, the_shop(), by=BY, now=NOW).id
+        at = f"/orders/{order_id}/intake"
+    page = counter.post(f"{at}/people/new", {"name": "Imre Falk", "phone": "555 0177"})
+    assert "Imre Falk is written down" in page.words
+    imre = next(option.get("value") for option in page.all("option") if (option.text or "").startswith("Imre"))
+    fields = {**page.fields(f"{at}/people"), "owner_id": imre, "authority_id": imre}
+    counter.send(f"{at}/people", fields)
+    counter.post(f"{at}/terms", {"on_paper": "y"})
+    assert "not agreed to yet" in counter.get(at).words  # the depositor's signature binds nobody's money but their own
+    counter.post(f"{at}/money/agreed", {"channel": "phone", "reached_at": "555 0177"})
+    words = counter.get(f"{at}/money").words
+    assert "Imre Falk, phone 555 0177" in words and "AUD 85.00" in words
+    assert "may approve cost: Noor → Imre Falk" in counter.get(f"/orders/{order_id}/history").words
+
+
+def test_seen_danger_marks_the_amp_and_only_the_bench_lifts_it(app: Flask, counter: PageClient,
+                                                               technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = factories.order().id
+        at = f"/orders/{order_id}/intake"
+    counter.post(f"{at}/look", {"dangers": ["burnt smell or scorching", "broken valve or glass"], "energised": "no"})
+    assert "Do not energise" in counter.get(f"/orders/{order_id}").words
+    counter.get(f"{at}/quarantine/lift", status=403)
+    assert "Say what was done" in technician.post(f"{at}/quarantine/lift", {"reason": " "}).words
+    technician.post(f"{at}/quarantine/lift", {"reason": "glass out, inlet cleaned"})
+    assert "Lifted by Ines" in technician.get(f"{at}/look").words
+    history = technician.get(f"/orders/{order_id}/history").words
+    assert "quarantine lifted" in history and "because: glass out, inlet cleaned" in history
+
+
+def test_two_people_on_one_sheet_the_later_is_told(app: Flask, counter: PageClient, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        at = f"/orders/{factories.order().id}/intake/complaint"
+    opened = counter.get(at).fields(at)
+    technician.post(at, {"words": "it hums"})
+    page = counter.send(at, {**opened, "words": "it buzzes"}, status=409)
+    assert "it hums" in page.words and "it buzzes" in page.words
+
+
+def test_records_find_what_is_known_and_every_page_reads_well(app: Flask, counter: PageClient,
+                                                                             owner: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = finish(factories.order())
+        orders.move_on(order, by=BY, now=NOW)
+        at, who, what = f"/orders/{order.id}/intake", order.depositor_id, order.amp_id
+    for typed in ("1001", "wren", "meridian"):
+        assert "Tarnholt Meridian 30" in counter.get(f"/records?q={typed}").words
+    assert "Nothing is known by that." in counter.get("/records?q=zzz").words
+    counter.post(f"/customers/{who}/edit", {"phone": "555 0111"})
+    assert "555 0111" in counter.get(f"/customers/{who}").words
+    assert "phone: 555 0199 → 555 0111" in counter.get(f"/history/customer/{who}").words
+    counter.post(f"/amps/{what}/edit", {"valves": "2 × 6L6GC"})
+    assert "2 × 6L6GC" in counter.get(f"/amps/{what}").words
+    for part in ("", "/complaint", "/people", "/amp", "/condition", "/accessories", "/look", "/money", "/money/agreed",
+                 "/terms", "/place", "/quarantine"):
+        counter.get(at + part)
+    owner.post("/shop", {"wording": "tube"})
+    assert "Line marking" in owner.get(f"{at}/amp").words or "line marking" in owner.get(f"{at}/amp").words.lower()
