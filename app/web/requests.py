@@ -77,8 +77,11 @@ def _check_page_token() -> Response | None:
 def _finish(response: Response) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
-    if request.endpoint not in ("static", "web.font") and "Cache-Control" not in response.headers:
-        response.headers["Cache-Control"] = "no-store"
+    if request.endpoint == "static":
+        # An address with its content's hash never changes its content; a module that another imports has none.
+        response.headers["Cache-Control"] = "public, max-age=31536000, immutable" if "v" in request.args else "no-cache"
+    elif request.endpoint != "web.font":
+        response.headers.setdefault("Cache-Control", "no-store")
     secure: bool = current_app.config["SECURE_COOKIES"]
     if visit := g.get("visit"):
         response.set_cookie(VISIT_COOKIE, visit, httponly=True, samesite="Lax", secure=secure)
