@@ -33,6 +33,11 @@ ENTRIES: tuple[tuple[str, str, May], ...] = (
 )
 
 
+# The counter's room holds the records too: only these pages of it lie under that word.
+RECORDS = frozenset({"intake.records", "intake.customer", "intake.amp_record", "intake.edit_customer",
+                     "intake.edit_amp"})
+
+
 @dataclass(frozen=True)
 class Entry:
     """One word of the top bar."""
@@ -47,8 +52,16 @@ def entries() -> list[Entry]:
     person = g.get("person")
     if person is None:
         return []
-    return [Entry(word, url_for(endpoint), request.blueprint == endpoint.split(".")[0])
+    return [Entry(word, url_for(endpoint), endpoint == _here())
             for word, endpoint, need in ENTRIES if person.may(need)]
+
+
+def _here() -> str | None:
+    """The entry under which the present page lies."""
+    if request.endpoint in RECORDS:
+        return "intake.records"
+    return next((entry for _, entry, _ in ENTRIES
+                 if entry != "intake.records" and entry.split(".")[0] == request.blueprint), None)
 
 
 def install(app: Flask) -> None:

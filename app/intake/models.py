@@ -236,7 +236,7 @@ class Acceptance(Base):
 
 def _remember_words(mapper: Mapper[Customer] | Mapper[Amp], connection: sa.Connection, target: Customer | Amp) -> None:
     if isinstance(target, Customer):
-        target.find_text = searchable(target.name, target.phone, target.email)
+        target.find_text = searchable(target.name, target.phone or "", target.email or "")
     else:
         target.find_text = searchable(target.maker, target.model, target.serial)
 

@@ -31,6 +31,17 @@ class Zone(StrEnum):
     SERIAL = "serial and mains marking"
 
 
+def zone_named(word: str) -> Zone:
+    """The zone with this word; the front where there is none."""
+    return Zone(word) if word in set(Zone) else Zone.FRONT
+
+
+def zone_after(zone: Zone) -> Zone:
+    """The next zone on the way round the amp."""
+    all_round = list(Zone)
+    return all_round[(all_round.index(zone) + 1) % len(all_round)]
+
+
 class Danger(StrEnum):
     """What a look from outside may show before anything is switched on. (Common practice, no source.)"""
 

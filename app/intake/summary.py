@@ -19,19 +19,27 @@ PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condit
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet: its part and word, what is missing on it (or ''), and what it says in a line."""
+    """One sheet: its part and word, what is missing on it (or ''), what it says in a line, whether it says anything."""
 
     part: str
     word: str
     lack: str
     line: str
+    begun: bool = True
 
 
 def sheets_of(order: RepairOrder, lacks: Mapping[str, str], *, lines: bool = False) -> list[Sheet]:
     """All sheets in the counter's order; those with something missing first where `lines` are asked for."""
-    found = [Sheet(part, word, lacks.get(part, ""), _LINES[part](order) if lines else "")
+    found = [Sheet(part, word, lacks.get(part, ""), _LINES[part](order) if lines else "", _begun(part, order))
              for part, word in PARTS.items()]
     return sorted(found, key=lambda sheet: not sheet.lack) if lines else found
+
+
+def _begun(part: str, order: RepairOrder) -> bool:
+    """Whether a sheet that no gate asks for has been attended to."""
+    if part == "place":
+        return bool(order.shelf and order.promised_on)
+    return part != "money" or authority.newest(order.id, AuthorityFor.DIAGNOSIS) is not None
 
 
 def _complaint(order: RepairOrder) -> str:

@@ -172,7 +172,7 @@ class TermsForm(House):
     """Who signs, and the signature; or that a paper was signed."""
 
     signer_id = SelectField("Who signs", coerce=int)
-    signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    signature = StringField("Signature", [Length(max=90_000)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
     text_sha256 = HiddenField()
 

@@ -18,7 +18,7 @@ from app.intake.forms import (
     PlaceForm,
     ReasonForm,
 )
-from app.intake.rules import ACCESSORIES, lacking
+from app.intake.rules import ACCESSORIES, lacking, zone_after, zone_named
 from app.intake.service.checking_in import Place
 from app.intake.summary import sheets_of
 from app.intake.views.common import bp, kept, onward, opened, sheet_page, version_of
@@ -67,7 +67,8 @@ def amp(order_id: int) -> Response | str:
 @bp.route(f"{AT}/condition", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def condition(order_id: int) -> Response | str:
-    order, form = opened(order_id), read_form(ConditionForm)
+    order = opened(order_id)
+    form = read_form(ConditionForm, zone=zone_named(request.args.get("zone", "")))
     if request.method == "POST" and form.validate():
         try:
             return _note_zone(order, form)
@@ -93,8 +94,9 @@ def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
         flash("Saved.", "saved")
         for bad in refused:
             flash(f"{bad.name} was not kept: {bad.words}", "refused")
-        more = request.form.get("then") == "more"
-        return saved("intake.condition", order_id=order.id) if more else onward(saved, order)
+        if request.form.get("then") == "more":
+            return saved("intake.condition", order_id=order.id, zone=zone_after(form.zone.data).value)
+        return onward(saved, order)
 
 
 @bp.route(f"{AT}/condition/<int:note_id>/strike", methods=["GET", "POST"])
