@@ -6,9 +6,11 @@ from app.accounts import models as _accounts  # noqa: F401
 from app.db import Base
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401
+from app.measuring import models as _measuring  # noqa: F401
 from app.orders import models as _orders  # noqa: F401
 from app.photos import models as _photos  # noqa: F401
 from app.shop import models as _shop  # noqa: F401
+from app.teardown import models as _teardown  # noqa: F401
 from app.web import models as _web  # noqa: F401
 
 metadata = Base.metadata

@@ -6,7 +6,7 @@ import enum
 from datetime import datetime
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, Versioned, words
 
@@ -33,9 +33,9 @@ class Photo(Versioned, Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
-    sha256: Mapped[str] = mapped_column(index=True)
-    web_sha256: Mapped[str]
-    thumb_sha256: Mapped[str]
+    sha256: Mapped[str] = mapped_column(index=True, info={"stored": True})
+    web_sha256: Mapped[str] = mapped_column(info={"stored": True})
+    thumb_sha256: Mapped[str] = mapped_column(info={"stored": True})
     media_type: Mapped[str]
     width: Mapped[int]
     height: Mapped[int]
@@ -64,3 +64,32 @@ class Photo(Versioned, Base):
         """What it shows, in one line: its text alternative."""
         told = f"{self.place}: {self.caption}" if self.caption else self.place
         return f"{told} ({self.phase.word})"
+
+
+class Pin(Base):
+    """Something of the job on a photo: where, as fractions of the upright picture, or the whole photo (no place).
+
+    `kind` and `subject_id` name the record that it opens; each stage tells app.photos.pins what its kinds open.
+    """
+
+    __tablename__ = "photo_pin"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    photo_id: Mapped[int] = mapped_column(sa.ForeignKey("photo.id"), index=True)
+    kind: Mapped[str]
+    subject_id: Mapped[int]
+    label: Mapped[str]
+    x: Mapped[float | None]
+    y: Mapped[float | None]
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    lifted_at: Mapped[datetime | None]
+
+    photo: Mapped[Photo] = relationship()
+
+    __table_args__ = (
+        sa.Index("ix_photo_pin_subject", "kind", "subject_id"),
+        sa.CheckConstraint("(x IS NULL) = (y IS NULL)", name="both_fractions"),
+        sa.CheckConstraint("x IS NULL OR (x BETWEEN 0 AND 1 AND y BETWEEN 0 AND 1)", name="inside_the_picture"),
+    )

@@ -10,7 +10,7 @@ from app.accounts.rules import May
 from app.errors import BadInput, NotFound
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage, is_back
-from app.photos import queries, service
+from app.photos import pins, queries, service
 from app.photos.forms import AddForm, StrikeForm, WordsForm
 from app.photos.models import Phase, Photo
 from app.photos.prepare import Prepared, prepare_all
@@ -62,7 +62,8 @@ def one(photo_id: int) -> AnyResponse | str:
                 form.add_error(wrong)
     before, after = _beside(photo)
     return render_template("photos/one.html", order=load_order(photo.order_id), photo=photo, form=form, before=before,
-                           after=after, has_errors=form.has_errors)
+                           after=after, pins=pins.on_photo(photo_id), kinds=pins.kinds(), url_of=pins.url_of,
+                           has_errors=form.has_errors)
 
 
 @bp.route("/photos/<int:photo_id>/strike", methods=["GET", "POST"])

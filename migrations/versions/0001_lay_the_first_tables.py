@@ -44,6 +44,26 @@ def upgrade() -> None:
     with op.batch_alter_table('customer', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_customer_name'), ['name'], unique=False)
 
+    op.create_table('instrument',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('kind', sa.Enum('multimeter', 'earth-bond tester', 'insulation tester', 'leakage tester', 'oscilloscope', 'dummy load', 'capacitor or LCR tester', 'valve tester', 'thermometer', 'other', name='kind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('make', sa.Text(), nullable=False),
+    sa.Column('serial', sa.Text(), nullable=False),
+    sa.Column('category', sa.Text(), nullable=False),
+    sa.Column('calibrated_on', sa.Date(), nullable=True),
+    sa.Column('due_on', sa.Date(), nullable=True),
+    sa.Column('certificate', sa.Text(), nullable=False),
+    sa.Column('state', sa.Enum('in service', 'indication only', 'quarantined', name='state', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('added_at', app.db.UtcTime(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_instrument_has_name')),
+    sa.CheckConstraint('due_on IS NULL OR calibrated_on IS NOT NULL', name=op.f('ck_instrument_due_after_calibration')),
+    sa.CheckConstraint('due_on IS NULL OR due_on >= calibrated_on', name=op.f('ck_instrument_due_not_before_calibration')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_instrument')),
+    sa.UniqueConstraint('name', name=op.f('uq_instrument_name'))
+    )
     op.create_table('journal_entry',
     sa.Column('seq', sa.Integer(), autoincrement=False, nullable=False),
     sa.Column('at', app.db.UtcTime(), nullable=False),
@@ -117,6 +137,43 @@ def upgrade() -> None:
     sa.CheckConstraint('warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100', name=op.f('ck_shop_ceiling_percents_in_order')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_shop'))
     )
+    op.create_table('usual_point',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('lower', sa.Double(), nullable=True),
+    sa.Column('upper', sa.Double(), nullable=True),
+    sa.Column('basis', sa.Text(), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_usual_point_has_name')),
+    sa.CheckConstraint('lower IS NULL OR upper IS NULL OR lower <= upper', name=op.f('ck_usual_point_limits_in_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_usual_point'))
+    )
+    with op.batch_alter_table('usual_point', schema=None) as batch_op:
+        batch_op.create_index('uq_usual_point_standing', ['name'], unique=True, sqlite_where=sa.text('withdrawn_at IS NULL'), postgresql_where=sa.text('withdrawn_at IS NULL'))
+
+    op.create_table('accuracy',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('instrument_id', sa.Integer(), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('up_to', sa.Double(), nullable=False),
+    sa.Column('percent', sa.Double(), nullable=False),
+    sa.Column('counts', sa.Double(), nullable=False),
+    sa.Column('resolution', sa.Double(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.Column('withdrawn_by', sa.Text(), nullable=False),
+    sa.CheckConstraint('counts = 0 OR resolution > 0', name=op.f('ck_accuracy_counts_have_resolution')),
+    sa.CheckConstraint('percent > 0 OR counts > 0', name=op.f('ck_accuracy_states_something')),
+    sa.CheckConstraint('up_to > 0 AND percent >= 0 AND counts >= 0 AND resolution >= 0', name=op.f('ck_accuracy_not_negative')),
+    sa.ForeignKeyConstraint(['instrument_id'], ['instrument.id'], name=op.f('fk_accuracy_instrument_id_instrument')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_accuracy'))
+    )
+    with op.batch_alter_table('accuracy', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_accuracy_instrument_id'), ['instrument_id'], unique=False)
+
     op.create_table('device',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('name', sa.Text(), nullable=False),
@@ -450,6 +507,32 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_photo_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_photo_sha256'), ['sha256'], unique=False)
 
+    op.create_table('point',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('expected', sa.Double(), nullable=True),
+    sa.Column('lower', sa.Double(), nullable=True),
+    sa.Column('upper', sa.Double(), nullable=True),
+    sa.Column('basis', sa.Text(), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.Column('withdrawn_reason', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(lower IS NULL AND upper IS NULL) OR basis <> ''", name=op.f('ck_point_limits_have_basis')),
+    sa.CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_reason = '')", name=op.f('ck_point_withdrawn_with_reason')),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_point_has_name')),
+    sa.CheckConstraint('lower IS NULL OR upper IS NULL OR lower <= upper', name=op.f('ck_point_limits_in_order')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_point_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_point'))
+    )
+    with op.batch_alter_table('point', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_point_order_id'), ['order_id'], unique=False)
+        batch_op.create_index('uq_point_standing', ['order_id', 'name'], unique=True, sqlite_where=sa.text('withdrawn_at IS NULL'), postgresql_where=sa.text('withdrawn_at IS NULL'))
+
     op.create_table('quarantine',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -529,3 +612,55 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_photo_pin_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_photo_pin_photo_id'), ['photo_id'], unique=False)
         batch_op.create_index('ix_photo_pin_subject', ['kind', 'subject_id'], unique=False)
+
+    op.create_table('reading',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('point_id', sa.Integer(), nullable=True),
+    sa.Column('point', sa.Text(), nullable=False),
+    sa.Column('phase', sa.Enum('as found', 'as left', name='phase', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('condition', sa.Text(), nullable=False),
+    sa.Column('mains_v', sa.Double(), nullable=True),
+    sa.Column('typed', sa.Text(), nullable=False),
+    sa.Column('value', sa.Double(), nullable=False),
+    sa.Column('relation', sa.Enum('=', '>', '<', name='relation', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('unit', sa.Text(), nullable=False),
+    sa.Column('expected', sa.Double(), nullable=True),
+    sa.Column('lower', sa.Double(), nullable=True),
+    sa.Column('upper', sa.Double(), nullable=True),
+    sa.Column('basis', sa.Text(), nullable=False),
+    sa.Column('instrument_id', sa.Integer(), nullable=False),
+    sa.Column('instrument_words', sa.Text(), nullable=False),
+    sa.Column('accuracy_words', sa.Text(), nullable=False),
+    sa.Column('due_on', sa.Date(), nullable=True),
+    sa.Column('standing', sa.Enum('in date', 'due soon', 'overdue', 'no calibration on record', 'indication only', 'quarantined', name='standing', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('uncertainty', sa.Double(), nullable=True),
+    sa.Column('verdict', sa.Enum('pass', 'fail', 'undecided', 'not judged', name='verdict', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('false_accept', sa.Double(), nullable=True),
+    sa.Column('why', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('corrects_id', sa.Integer(), nullable=True),
+    sa.Column('correction_reason', sa.Text(), nullable=False),
+    sa.Column('explanation', sa.Text(), nullable=False),
+    sa.Column('explained_at', app.db.UtcTime(), nullable=True),
+    sa.Column('explained_by', sa.Text(), nullable=False),
+    sa.CheckConstraint("(corrects_id IS NULL) = (correction_reason = '')", name=op.f('ck_reading_corrected_with_reason')),
+    sa.CheckConstraint("(explained_at IS NULL) = (explanation = '')", name=op.f('ck_reading_explained_in_words')),
+    sa.CheckConstraint("typed <> ''", name=op.f('ck_reading_has_typed')),
+    sa.CheckConstraint("unit <> ''", name=op.f('ck_reading_has_unit')),
+    sa.CheckConstraint("verdict = 'not judged' OR (uncertainty IS NOT NULL AND (lower IS NOT NULL OR upper IS NOT NULL))", name=op.f('ck_reading_judged_by_limits')),
+    sa.CheckConstraint('lower IS NULL OR upper IS NULL OR lower <= upper', name=op.f('ck_reading_limits_in_order')),
+    sa.CheckConstraint('uncertainty IS NULL OR uncertainty >= 0', name=op.f('ck_reading_uncertainty_not_negative')),
+    sa.ForeignKeyConstraint(['corrects_id'], ['reading.id'], name=op.f('fk_reading_corrects_id_reading')),
+    sa.ForeignKeyConstraint(['instrument_id'], ['instrument.id'], name=op.f('fk_reading_instrument_id_instrument')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_reading_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['point_id'], ['point.id'], name=op.f('fk_reading_point_id_point')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_reading')),
+    sa.UniqueConstraint('corrects_id', name=op.f('uq_reading_corrects_id'))
+    )
+    with op.batch_alter_table('reading', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_reading_instrument_id'), ['instrument_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_reading_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_reading_point_id'), ['point_id'], unique=False)

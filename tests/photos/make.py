@@ -12,6 +12,7 @@ from PIL import Image
 from werkzeug.datastructures import FileStorage
 
 from app.orders.models import RepairOrder
+from app.orders.queries import find
 from app.photos import service
 from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare
@@ -87,3 +88,8 @@ def photo(order: RepairOrder, *, place: str = "board 1", caption: str = "", phas
                        now=NOW)
 
 
+def the_order(order_id: int) -> RepairOrder:
+    """The order with this id, inside a transaction."""
+    found = find(order_id)
+    assert found is not None
+    return found

@@ -11,8 +11,6 @@ from flask import Flask
 from PIL import Image
 
 from app.db import session, transaction
-from app.orders.models import RepairOrder
-from app.orders.queries import find
 from app.photos import queries, service
 from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare_all
@@ -21,13 +19,7 @@ from tests import factories
 from tests.factories import NOW
 from tests.pages import PageClient
 from tests.people import BY
-from tests.photos.make import photo, photo_bytes, upload
-
-
-def the_order(order_id: int) -> RepairOrder:
-    found = find(order_id)
-    assert found is not None
-    return found
+from tests.photos.make import photo, photo_bytes, the_order, upload
 
 
 @pytest.fixture

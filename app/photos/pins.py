@@ -1,0 +1,122 @@
+"""Pins: numbered places on a photo, each of which opens a finding, a removal or a position of a board.
+
+Photos know no stage. A stage registers what its pins open, and what a tap on a photo may begin.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from flask import url_for
+from sqlalchemy.orm import joinedload
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.photos.models import Photo, Pin
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What pins of one kind are called, which page opens one, and which page begins a new one (with photo, x and y)."""
+
+    name: str
+    word: str
+    opens: str
+    id_name: str
+    begins: str
+
+
+_kinds: dict[str, Kind] = {}
+
+
+def register(kind: Kind) -> None:
+    """Called by a stage when it is loaded."""
+    _kinds[kind.name] = kind
+
+
+def kinds() -> tuple[Kind, ...]:
+    """Every kind, in the order of the house."""
+    return tuple(_kinds.values())
+
+
+def url_of(pin: Pin) -> str:
+    """The page that this pin opens."""
+    kind = _kinds[pin.kind]
+    values: dict[str, Any] = {"order_id": pin.order_id, kind.id_name: pin.subject_id}
+    return url_for(kind.opens, **values)
+
+
+def drop(photo: Photo, kind: str, subject_id: int, label: str, *, x: float | None = None, y: float | None = None,
+         by: Actor, now: datetime) -> Pin:
+    """Put a record on a photo, x and y as fractions of the upright picture from its top left; or move its pin there."""
+    if kind not in _kinds:
+        raise RuleBroken(f"There are no pins for {kind}.")
+    if photo.struck_at is not None:
+        raise RuleBroken("This photo is struck.")
+    _check(x, y)
+    there = session().scalar(sa.select(Pin).where(Pin.photo_id == photo.id, Pin.kind == kind,
+                                                  Pin.subject_id == subject_id, Pin.lifted_at.is_(None)))
+    if there is not None:
+        if (there.x, there.y) != (x, y):
+            before = _say(there)
+            there.x, there.y = x, y
+            record(Event.PIN_MOVED, there, by=by, now=now, before=before, after=_say(there))
+        return there
+    pin = Pin(order_id=photo.order_id, photo_id=photo.id, kind=kind, subject_id=subject_id, label=label, x=x, y=y,
+              at=now, by_name=by.name)
+    session().add(pin)
+    record(Event.PIN_DROPPED, pin, by=by, now=now, after={"photo": photo.id, kind: label, **_say(pin)})
+    return pin
+
+
+def lift(pin: Pin, *, by: Actor, now: datetime) -> None:
+    """Take a record off a photo."""
+    if pin.lifted_at is None:
+        pin.lifted_at = now
+        record(Event.PIN_LIFTED, pin, by=by, now=now, before={"photo": pin.photo_id, pin.kind: pin.label, **_say(pin)})
+
+
+def on_photo(photo_id: int) -> Sequence[Pin]:
+    """The pins on a photo, oldest first."""
+    return session().scalars(sa.select(Pin).where(Pin.photo_id == photo_id, Pin.lifted_at.is_(None))
+                             .order_by(Pin.id)).all()
+
+
+def of_record(kind: str, subject_id: int) -> list[Pin]:
+    """The pins of one record on photos that stand, in the order of the photos; each with its photo."""
+    return list(session().scalars(
+        sa.select(Pin).join(Photo).options(joinedload(Pin.photo))
+        .where(Pin.kind == kind, Pin.subject_id == subject_id, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
+        .order_by(Photo.position, Pin.id)))
+
+
+def photos_by_record(order_id: int, kind: str) -> dict[int, list[Photo]]:
+    """For each record of this kind in an order: its photos."""
+    found: dict[int, list[Photo]] = {}
+    for pin in session().scalars(
+            sa.select(Pin).join(Photo).options(joinedload(Pin.photo))
+            .where(Pin.order_id == order_id, Pin.kind == kind, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
+            .order_by(Photo.position, Pin.id)):
+        found.setdefault(pin.subject_id, []).append(pin.photo)
+    return found
+
+
+def _check(x: float | None, y: float | None) -> None:
+    if (x is None) != (y is None):
+        raise BadInput("A pin needs both its places: across and down.")
+    for one in (x, y):
+        if one is not None and not (math.isfinite(one) and 0 <= one <= 1):
+            raise BadInput("A pin lies on the picture.")
+
+
+def _say(pin: Pin) -> dict[str, str]:
+    if pin.x is None or pin.y is None:
+        return {"where": "the whole photo"}
+    return {"where": f"{pin.x:.0%} across, {pin.y:.0%} down"}

@@ -1,0 +1,113 @@
+"""The forms of the strip-down."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wtforms import (
+    FloatField,
+    HiddenField,
+    IntegerField,
+    MultipleFileField,
+    RadioField,
+    SelectField,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import Length, NumberRange, Optional
+
+from app.teardown.models import Finding
+from app.teardown.rules.life import CHOICES, Area, Authority, Confidence, Disposition, Origin
+from app.teardown.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
+from app.teardown.service import Facts
+from app.web.house import House, Needed, QuantityField, options
+
+
+def _blank(kind: Any) -> Any:
+    """Reads a choice; an empty one is None."""
+    return lambda text: kind(text) if text not in ("", None, "None") else None
+
+
+class MadeSafeForm(House):
+    """What the meter showed after discharge."""
+
+    volts = QuantityField("Volts left", [Needed("Enter the volts that the meter shows, 0.4 for instance.")], unit="V")
+    across = StringField("Measured across", [Needed("Say where the meter was."), Length(max=120)])
+    instrument = StringField("With which meter", [Needed("Say which meter measured it."), Length(max=120)])
+    how = StringField("Discharged with", [Optional(), Length(max=120)])
+
+
+class PoweredForm(House):
+    """Why it was powered."""
+
+    reason = StringField("What for", [Needed("Say what the amp was powered for."), Length(max=200)])
+
+
+class FindingForm(House):
+    """A finding as it is seen and judged at the bench. Its risk is computed and has no field."""
+
+    observation = StringField("What is it", [Needed("Say what was seen or measured."), Length(max=300)])
+    area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
+    place = StringField("Which one", [Optional(), Length(max=120)])
+    origin = RadioField("From", [Needed("Say where it comes from.")], coerce=Origin,
+                        choices=options((one.value, one.value) for one in Origin))
+    severity = RadioField("Could hurt", [Optional()], coerce=_blank(int),
+                          choices=options((str(int(one)), one.word) for one in Severity))
+    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=_blank(str),
+                              choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
+    hazard = StringField("How", [Optional(), Length(max=300)])
+    disposition = RadioField("Decision", [Optional()], coerce=_blank(Disposition),
+                             choices=options((one.value, one.word) for one in CHOICES))
+    disposition_words = StringField("In detail", [Optional(), Length(max=300)])
+    check_words = StringField("Proved by", [Optional(), Length(max=300)])
+    cause = StringField("Cause", [Optional(), Length(max=300)])
+    confidence = RadioField("The cause is", [Needed("Say how sure the cause is.")], coerce=Confidence,
+                            choices=options((one.value, one.value) for one in Confidence))
+    equipment_severity = SelectField("To the amp", [Optional()], coerce=_blank(int),
+                                     choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
+    function_severity = SelectField("To its sound", [Optional()], coerce=_blank(int),
+                                    choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
+    authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=Authority,
+                           choices=options((one.value, one.value) for one in Authority))
+    code = HiddenField()
+    photo_id = IntegerField("Photo", [Optional()])
+    pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
+    pin_y = FloatField("Down", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
+    photos = MultipleFileField("Photos")
+
+    def facts(self) -> Facts:
+        """What was said, without the decision."""
+        chosen = ("area", "origin", "confidence", "severity", "probability", "equipment_severity", "function_severity")
+        typed = ("observation", "place", "cause", "hazard", "check_words", "code")
+        given: dict[str, Any] = {name: self[name].data for name in chosen}
+        given |= {name: self[name].data or "" for name in typed}
+        return Facts(**given)
+
+    @staticmethod
+    def stored(finding: Finding) -> dict[str, Any]:
+        """The fields of a finding that stands, for a page that shows it."""
+        names = ("observation", "area", "place", "origin", "severity", "probability", "hazard", "disposition",
+                 "disposition_words", "check_words", "cause", "confidence", "equipment_severity", "function_severity",
+                 "code")
+        found = {name: getattr(finding, name) for name in names}
+        return {**found, "authority": finding.authority or Authority.TECHNICIAN}
+
+
+class ActForm(House):
+    """What was done."""
+
+    words = TextAreaField("What was done", [Needed("Say what was done."), Length(max=600)])
+
+
+class ProveForm(House):
+    """What the check showed."""
+
+    result = StringField("What the check showed", [Needed("Say what the check showed, with its reading."),
+                                                   Length(max=400)])
+    instrument = StringField("Instrument", [Optional(), Length(max=120)])
+
+
+class ReasonForm(House):
+    """A reason, for withdrawing or reopening."""
+
+    reason = TextAreaField("Why", [Needed("Say why."), Length(max=400)])

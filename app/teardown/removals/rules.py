@@ -1,0 +1,240 @@
+"""What a removal is made of, which of its pieces are loose, and what its record must not leave out. Pure.
+
+Rules of the trade are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from app.errors import BadInput
+
+
+class Kind(StrEnum):
+    """What came off. The words decide which checks its way back needs."""
+
+    PART = "part"
+    PANEL = "panel"
+    COVER = "cover"
+    CONTROL = "control"
+    JACK = "jack"
+    JACK_ISOLATED = "jack_isolated"
+    SCREW = "screw"
+    BOLT = "bolt"
+    EARTH_BOLT = "earth_bolt"
+    PROTECTIVE_EARTH = "protective_earth"
+    MAINS_TRANSFORMER = "mains_transformer"
+    MAINS_LEAD = "mains_lead"
+    WIRE = "wire"
+    VALVE_BASE = "valve_base"
+
+    @property
+    def word(self) -> str:
+        return {"part": "part", "panel": "panel or fascia", "cover": "cover", "control": "pot or switch",
+                "jack": "jack socket", "jack_isolated": "isolated jack socket", "screw": "screw",
+                "bolt": "bolt through", "earth_bolt": "bolt with the earth on it",
+                "protective_earth": "earth stud or lead", "mains_transformer": "mains transformer",
+                "mains_lead": "mains conductor", "wire": "wire or small part", "valve_base": "valve base"}[self.value]
+
+
+class Side(StrEnum):
+    """From where one works on it."""
+
+    OUTSIDE = "outside"
+    INSIDE = "inside"
+    TOP = "top"
+    UNDER = "under"
+
+
+class Fate(StrEnum):
+    """What is to become of it."""
+
+    REFIT = "refit"
+    REPLACE = "replace"
+    SCRAP = "scrap"
+    TO_CUSTOMER = "return_to_customer"
+    TO_STOCK = "return_to_stock"
+    HOLD = "hold"
+
+    @property
+    def word(self) -> str:
+        return {"refit": "refit", "replace": "replace by new", "scrap": "scrap", "return_to_customer": "back to the customer",
+                "return_to_stock": "into stock", "hold": "not decided"}[self.value]
+
+    @property
+    def goes_back(self) -> bool:
+        return self in (Fate.REFIT, Fate.REPLACE, Fate.HOLD)
+
+
+class Outcome(StrEnum):
+    """What became of it."""
+
+    REFITTED = "refitted"
+    REPLACED = "replaced"
+    SCRAPPED = "scrapped"
+    TO_CUSTOMER = "given_back"
+    TO_STOCK = "to_stock"
+
+    @property
+    def word(self) -> str:
+        return {"refitted": "refitted", "replaced": "replaced", "scrapped": "scrapped", "given_back": "to go back to the customer",
+                "to_stock": "taken into stock"}[self.value]
+
+
+class Went(StrEnum):
+    """A column of the ledger of pieces: newly issued, or where one went."""
+
+    ISSUED = "issued"
+    REFITTED = "refitted"
+    SCRAPPED = "scrapped"
+    TO_CUSTOMER = "returned_to_customer"
+    TO_STOCK = "returned_to_stock"
+
+    @property
+    def word(self) -> str:
+        return {"issued": "new, from stock", "refitted": "fitted", "scrapped": "scrapped",
+                "returned_to_customer": "back to the customer", "returned_to_stock": "back into stock"}[self.value]
+
+
+class OldPart(StrEnum):
+    """Where the old one goes when a new one takes its place."""
+
+    SCRAP = "scrap"
+    CUSTOMER = "customer"
+    STOCK = "stock"
+
+    @property
+    def word(self) -> str:
+        return {"scrap": "scrapped", "customer": "back to the customer", "stock": "into stock"}[self.value]
+
+
+class Explained(StrEnum):
+    """What a loose object turned out to be."""
+
+    PLACE = "a place of this amp"
+    OTHER = "not of this amp"
+    OURS = "fell from this bench"
+
+    @property
+    def word(self) -> str:
+        return self.value
+
+
+OUTCOME_OF = {Fate.REFIT: Outcome.REFITTED, Fate.REPLACE: Outcome.REPLACED, Fate.SCRAP: Outcome.SCRAPPED,
+              Fate.TO_CUSTOMER: Outcome.TO_CUSTOMER, Fate.TO_STOCK: Outcome.TO_STOCK}
+WENT_WITH = {Outcome.REFITTED: Went.REFITTED, Outcome.REPLACED: Went.REFITTED, Outcome.SCRAPPED: Went.SCRAPPED,
+             Outcome.TO_CUSTOMER: Went.TO_CUSTOMER, Outcome.TO_STOCK: Went.TO_STOCK}
+
+# Pieces that are offered as chips for a stack, outer to inner as they usually lie.
+STACK_PIECES = ("knob", "dress nut", "nut", "lock-nut", "flat washer", "fibre washer", "cup washer", "fascia", "chassis",
+                "chassis insert", "toothed washer", "spring washer", "shoulder bush", "back-nut", "ring", "body")
+# Loose pieces that are offered with plus and minus.
+FASTENERS = ("screw", "bolt", "nut", "flat washer", "spring washer", "toothed washer", "lock-nut", "grommet", "clip")
+WIRE_END = "wire end"
+# Words in a stack that are no loose pieces: the metal it goes through, and a body that stays where it is.
+METAL = ("chassis", "chassis insert", "body")
+THROUGH = frozenset({*METAL, "fascia", "panel", "front panel", "rear panel", "back panel", "bezel", "cover", "board",
+                     "cabinet", "box"})
+CAPTIVE = " (captive)"
+LIFTED = ("desoldered", "cut", "unplugged")
+
+
+@dataclass(frozen=True)
+class WireEnd:
+    """One end lifted from a pin: of what the removal is soldered to, or of `host`."""
+
+    pin: str
+    host: str = ""
+    colour: str = ""
+    lifted: str = "desoldered"
+
+    @property
+    def text(self) -> str:
+        """As it is typed: 'V6:3 red cut'."""
+        at = f"{self.host}:{self.pin}" if self.host else self.pin
+        return " ".join(word for word in (at, self.colour, "" if self.lifted == LIFTED[0] else self.lifted) if word)
+
+
+def fold(text: str | None) -> str:
+    """White space folded."""
+    return " ".join((text or "").split())
+
+
+def read_stack(text: str) -> tuple[str, ...]:
+    """Pieces outer to inner, one a line, or parted by commas or slashes."""
+    return tuple(piece.lower() if piece.lower() in STACK_PIECES else piece
+                 for piece in (fold(one) for one in re.split(r"[\n,/]", text or "")) if piece)
+
+
+def read_ends(text: str) -> tuple[WireEnd, ...]:
+    """Wire ends, one a line: pin (or place:pin), colour, and how it was lifted if not desoldered."""
+    ends = []
+    for line in (fold(one) for one in re.split(r"[\n,;]", text or "")):
+        if not line:
+            continue
+        at, *rest = line.split(" ")
+        host, _, pin = at.rpartition(":")
+        if not pin:
+            raise BadInput(f"“{line}” names no pin. Enter the pin, then the colour: 3 brown.", "ends")
+        lifted = rest.pop() if rest and rest[-1] in LIFTED else LIFTED[0]
+        ends.append(WireEnd(pin, host, " ".join(rest), lifted))
+    return tuple(ends)
+
+
+def read_counts(text: str, field: str) -> dict[str, int]:
+    """'2 fibre washer, 1 spacer': how many of which."""
+    found: Counter[str] = Counter()
+    for one in (fold(part) for part in re.split(r"[\n,;]", text or "")):
+        if not one:
+            continue
+        number, _, name = one.partition(" ")
+        if not number.isdecimal():
+            number, name = "1", one
+        if not name or int(number) < 1:
+            raise BadInput(f"“{one}”: enter how many and what, for example 2 fibre washer.", field)
+        found[name.lower()] += int(number)
+    return dict(found)
+
+
+def say_counts(counts: Mapping[str, int]) -> str:
+    """'2 fibre washer, 1 spacer'."""
+    return ", ".join(f"{count} {name}" for name, count in counts.items() if count)
+
+
+def loose_in_stack(stack: Iterable[str], others: Iterable[str] = ()) -> dict[str, int]:
+    """The pieces of a stack that come loose; `others` are marks and names of things with a record of their own."""
+    own_record = {name.lower() for name in others if name}
+    return dict(Counter(piece.lower() for piece in stack if piece.lower() not in THROUGH and piece.lower() not in own_record
+                        and not piece.endswith(CAPTIVE)))
+
+
+def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], ends: int, others: Iterable[str] = ()) -> dict[str, int]:
+    """Every loose piece of a removal by class, wire ends among them."""
+    count = Counter(loose_in_stack(stack, others))
+    count.update({name: number for name, number in fasteners.items() if number})
+    if ends:
+        count[WIRE_END] += ends
+    return dict(count)
+
+
+def next_mark(mark: str, taken: Iterable[str]) -> str:
+    """The next free mark after one: P2 after P1."""
+    used = {one.lower() for one in taken}
+    stem, digits = re.fullmatch(r"(.*?)(\d*)", mark.strip(), re.DOTALL).groups()  # type: ignore[union-attr]
+    number = int(digits or 1) + 1
+    while f"{stem}{number}".lower() in used:
+        number += 1
+    return f"{stem}{number}"
+
+
+def why_not_tagged(*, bag: str, stays_on_loom: bool, loose: int) -> str:
+    """What its tag lacks; empty if it can be found again."""
+    if bag:
+        return ""
+    if not stays_on_loom:
+        return "say in which bag or tray it lies, or that it stays on its loom"
+    return f"say in which bag its {loose} loose piece{'' if loose == 1 else 's'} lie{'s' if loose == 1 else ''}" if loose else ""

@@ -1,0 +1,1 @@
+"""What the trade and its published scales say about findings. Pure."""
