@@ -37,7 +37,7 @@ from app.reassembly.planner.steps import (
     UnknownStep,
     from_graph,
 )
-from app.reassembly.planner.way_back import steps_for
+from app.reassembly.planner.way_back import origins, steps_for
 
 __all__ = [
     "FATES",
@@ -66,6 +66,7 @@ __all__ = [
     "check",
     "from_graph",
     "gaps",
+    "origins",
     "pair_found",
     "plan",
     "removed_pieces",

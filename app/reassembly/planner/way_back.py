@@ -32,6 +32,16 @@ def steps_for(removals: Iterable[Removal], *, earthed: bool = True) -> tuple[Ste
     whole job when it has more than one end. `earthed=False`: the amp has no protective earth (class II).
     Raises DoubleStep, UnknownStep (an `under` that is no removal) and CircularSteps.
     """
+    return _drafted(removals, earthed).steps()
+
+
+def origins(removals: Iterable[Removal], *, earthed: bool = True) -> dict[str, Key]:
+    """Step id → what it does ("BODY", "PE", "CT" …; "" is the fitting itself) and for which removal or unit."""
+    drafts = _drafted(removals, earthed)
+    return {drafts.step(key).id: key for key in drafts.every()}
+
+
+def _drafted(removals: Iterable[Removal], earthed: bool) -> Drafts:
     things: dict[str, Removal] = {}
     for each in sorted(removals, key=lambda removal: removal.seq):
         if each.id in things:
@@ -44,7 +54,7 @@ def steps_for(removals: Iterable[Removal], *, earthed: bool = True) -> tuple[Ste
     way.earth(earthed)
     way.proofs()
     way.counts()
-    return way.drafts.steps()
+    return way.drafts
 
 
 class _WayBack:
