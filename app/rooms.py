@@ -15,6 +15,8 @@ from app.bench.views import bp as bench
 from app.intake import gate as _intake_gate  # noqa: F401
 from app.intake.views import bp as intake
 from app.journal.views import bp as journal
+from app.measuring.views import bp as measuring
+from app.measuring.views import instruments
 from app.orders.views import bp as orders
 from app.photos.views import bp as photos
 from app.shop.views import bp as shop
@@ -22,12 +24,14 @@ from app.teardown import gate as _teardown_gate  # noqa: F401
 from app.teardown.views import bp as teardown
 from app.web.views import bp as web
 
-ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, intake, photos, teardown, journal, bench)
+ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, intake, photos, teardown, measuring,
+                                instruments, journal, bench)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
     ("Records", "intake.records", May.SEE),
+    ("Instruments", "instruments.page", May.INSTRUMENTS),
     ("Shop", "shop.settings", May.SETTINGS),
     ("People", "staff.page", May.PEOPLE),
 )

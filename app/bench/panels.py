@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.intake import panel as intake_panel
+from app.measuring import panel as measuring_panel
 from app.orders.models import RepairOrder
 from app.photos import panel as photos_panel
 from app.teardown import panel as teardown_panel
@@ -27,4 +28,5 @@ PANELS: tuple[Panel, ...] = (
     Panel("intake/_panel.html", intake_panel.values),
     Panel("photos/_panel.html", photos_panel.values),
     Panel("teardown/_panel.html", teardown_panel.values),
+    Panel("measuring/_panel.html", measuring_panel.values),
 )

@@ -1,0 +1,124 @@
+"""Reading instruments, points and readings back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.measuring.models import Instrument, Point, Reading, UsualPoint
+from app.measuring.rules import Phase, State, Verdict
+from app.orders.models import RepairOrder
+from app.shop.queries import the_shop
+
+
+def instruments() -> Sequence[Instrument]:
+    """All of them by name."""
+    return session().scalars(sa.select(Instrument).order_by(Instrument.name)).all()
+
+
+def usable() -> list[Instrument]:
+    """Those that a reading may name: all but the quarantined."""
+    return [one for one in instruments() if one.state is not State.QUARANTINED]
+
+
+def find_instrument(instrument_id: int) -> Instrument | None:
+    """The instrument with this id."""
+    return session().get(Instrument, instrument_id)
+
+
+def usual_points() -> Sequence[UsualPoint]:
+    """The shop's own set, in its order."""
+    return session().scalars(sa.select(UsualPoint).where(UsualPoint.withdrawn_at.is_(None))
+                             .order_by(UsualPoint.position, UsualPoint.id)).all()
+
+
+def find_point(point_id: int) -> Point | None:
+    """The point with this id."""
+    return session().get(Point, point_id)
+
+
+def points_of(order: RepairOrder) -> Sequence[Point]:
+    """The points of an order that stand, in their order."""
+    return session().scalars(sa.select(Point).where(Point.order_id == order.id, Point.withdrawn_at.is_(None))
+                             .order_by(Point.position, Point.id)).all()
+
+
+def find_reading(reading_id: int) -> Reading | None:
+    """The reading with this id."""
+    return session().get(Reading, reading_id)
+
+
+def readings_of(order: RepairOrder) -> Sequence[Reading]:
+    """Every reading of an order, corrected ones too, oldest first."""
+    return session().scalars(sa.select(Reading).where(Reading.order_id == order.id).order_by(Reading.id)).all()
+
+
+def readings_with(instrument: Instrument) -> Sequence[Reading]:
+    """Every reading that was taken with an instrument and still stands, newest first."""
+    return session().scalars(sa.select(Reading).where(Reading.instrument_id == instrument.id, ~_corrected())
+                             .order_by(Reading.id.desc())).all()
+
+
+def _corrected() -> sa.ColumnElement[bool]:
+    later = sa.orm.aliased(Reading)
+    return sa.select(later.id).where(later.corrects_id == Reading.id).exists()
+
+
+@dataclass(frozen=True)
+class Row:
+    """One point with its readings that stand: the last as found and the last as left."""
+
+    point: Point
+    as_found: Reading | None
+    as_left: Reading | None
+    changed_percent: float | None
+
+    @property
+    def latest(self) -> Reading | None:
+        """What the page draws: as left where there is one."""
+        return self.as_left or self.as_found
+
+
+def as_found_as_left(order: RepairOrder) -> list[Row]:
+    """Every standing point with its two readings side by side. Corrected readings are left to the point's page."""
+    found: dict[tuple[int, Phase], Reading] = {}
+    readings = readings_of(order)
+    corrected = {one.corrects_id for one in readings if one.corrects_id}
+    for one in readings:
+        if one.point_id is not None and one.id not in corrected:
+            found[one.point_id, one.phase] = one
+    return [_row(point, found.get((point.id, Phase.AS_FOUND)), found.get((point.id, Phase.AS_LEFT)))
+            for point in points_of(order)]
+
+
+def _row(point: Point, before: Reading | None, after: Reading | None) -> Row:
+    changed = None
+    if before and after and before.value != 0 and before.quantity is after.quantity:
+        changed = 100.0 * (after.value - before.value) / abs(before.value)
+    return Row(point, before, after, changed)
+
+
+def history_of(point: Point) -> list[Reading]:
+    """Every reading of a point, newest first."""
+    return list(session().scalars(sa.select(Reading).where(Reading.point_id == point.id).order_by(Reading.id.desc())))
+
+
+def standing_readings(order: RepairOrder) -> list[Reading]:
+    """All that were not corrected, newest first: what a proof may point at."""
+    return list(session().scalars(sa.select(Reading).where(Reading.order_id == order.id, ~_corrected())
+                                  .order_by(Reading.id.desc())))
+
+
+def unexplained(order: RepairOrder) -> list[tuple[Point, Reading | None]]:
+    """Points whose last as-left reading is missing, or is no pass and has no explanation."""
+    return [(row.point, row.as_left) for row in as_found_as_left(order)
+            if row.as_left is None or (row.as_left.verdict is not Verdict.PASS and not row.as_left.explanation)]
+
+
+def today(now: datetime) -> date:
+    """The day in the shop's zone."""
+    return now.astimezone(the_shop().zone).date()

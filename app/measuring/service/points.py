@@ -1,0 +1,137 @@
+"""Points: the shop's usual set, and those of one amp with what they should read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.measuring import queries
+from app.measuring.models import Point, UsualPoint
+from app.measuring.rules import USUAL_POINTS, Quantity, say, say_band
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+
+
+@dataclass(frozen=True)
+class PointFacts:
+    """A point and what it should read, in the quantity's unit; `basis` says where the limits come from."""
+
+    name: str
+    quantity: Quantity
+    expected: float | None = None
+    lower: float | None = None
+    upper: float | None = None
+    basis: str = ""
+
+
+def ensure_usual_points() -> None:
+    """Put the usual set in, once; afterwards it is the shop's own."""
+    if session().scalar(sa.select(sa.func.count()).select_from(UsualPoint)):
+        return
+    for place, one in enumerate(USUAL_POINTS):
+        session().add(UsualPoint(name=one.name, quantity=one.quantity, basis=one.basis, position=place))
+    session().flush()
+
+
+def add_usual_point(facts: PointFacts, *, by: Actor, now: datetime) -> UsualPoint:
+    """One more in the shop's own set."""
+    ensure_usual_points()
+    name = _checked(facts)
+    if any(one.name.lower() == name.lower() for one in queries.usual_points()):
+        raise BadInput(f"“{name}” stands in the list already.", "name")
+    last = session().scalar(sa.select(sa.func.max(UsualPoint.position)))
+    made = UsualPoint(name=name, quantity=facts.quantity, lower=facts.lower, upper=facts.upper,
+                      basis=facts.basis.strip(), position=(last or 0) + 1)
+    session().add(made)
+    record(Event.USUAL_POINT_ADDED, made, by=by, now=now,
+           after={"point": name, "unit": facts.quantity.value, "band": made.band})
+    return made
+
+
+def withdraw_usual_point(point: UsualPoint, *, by: Actor, now: datetime) -> None:
+    """Out of the set; orders on which it was laid out keep it."""
+    if point.withdrawn_at is not None:
+        raise RuleBroken("It was taken out already.")
+    point.withdrawn_at = now
+    record(Event.USUAL_POINT_WITHDRAWN, point, by=by, now=now, before={"point": point.name})
+
+
+def lay_out(order: RepairOrder, *, by: Actor, now: datetime) -> list[Point]:
+    """Give the order every usual point that it has not got yet."""
+    ensure_usual_points()
+    there = {one.name.lower() for one in queries.points_of(order)}
+    return [add_point(order, PointFacts(one.name, one.quantity, None, one.lower, one.upper, one.basis), by=by, now=now)
+            for one in queries.usual_points() if one.name.lower() not in there]
+
+
+def add_point(order: RepairOrder, facts: PointFacts, *, by: Actor, now: datetime) -> Point:
+    """A point of this amp. Limits need a basis: computed, the drawing, the other channel."""
+    must_be_open(order)
+    name = _checked(facts)
+    if any(one.name.lower() == name.lower() for one in queries.points_of(order)):
+        raise BadInput(f"“{name}” stands in the list already.", "name")
+    last = session().scalar(sa.select(sa.func.max(Point.position)).where(Point.order_id == order.id))
+    made = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **_columns(facts))
+    session().add(made)
+    record(Event.POINT_ADDED, made, by=by, now=now, after=_said(made))
+    return made
+
+
+def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -> None:
+    """Other words or limits, for readings to come: those already taken keep what they were judged by."""
+    _stands(point)
+    name = _checked(facts)
+    order = session().get_one(RepairOrder, point.order_id)
+    must_be_open(order)
+    if any(one is not point and one.name.lower() == name.lower() for one in queries.points_of(order)):
+        raise BadInput(f"“{name}” stands in the list already.", "name")
+    if facts.quantity is not point.quantity and queries.history_of(point):
+        raise BadInput("It was read already. Withdraw this point and add one with the other unit.", "quantity")
+    before = _said(point)
+    for column, value in _columns(facts).items():
+        setattr(point, column, value)
+    if before != _said(point):
+        record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
+
+
+def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> None:
+    """This amp has no such point, or it need not be read."""
+    _stands(point)
+    if not reason.strip():
+        raise BadInput("Say why it is not read.", "reason")
+    point.withdrawn_at, point.withdrawn_reason = now, reason.strip()
+    record(Event.POINT_WITHDRAWN, point, by=by, now=now, before={"point": point.name}, reason=reason.strip())
+
+
+def _stands(point: Point) -> None:
+    if point.withdrawn_at is not None:
+        raise RuleBroken(f"{point.name} was withdrawn: {point.withdrawn_reason}")
+
+
+def _checked(facts: PointFacts) -> str:
+    name = " ".join(facts.name.split())
+    if not name:
+        raise BadInput("Name the point, such as V5 grid, pin 5.", "name")
+    if facts.lower is not None and facts.upper is not None and facts.lower > facts.upper:
+        raise BadInput("The lower limit lies above the upper one.", "lower")
+    if (facts.lower is not None or facts.upper is not None) and not facts.basis.strip():
+        raise BadInput("Say where the limits come from: computed, the drawing, the other channel.", "basis")
+    return name
+
+
+def _columns(facts: PointFacts) -> dict[str, Any]:
+    return {"name": " ".join(facts.name.split()), "quantity": facts.quantity, "expected": facts.expected,
+            "lower": facts.lower, "upper": facts.upper, "basis": facts.basis.strip()}
+
+
+def _said(point: Point) -> dict[str, Any]:
+    unit = point.quantity.unit
+    return {"point": point.name, "unit": point.quantity.value, "expected": say(point.expected, unit),
+            "band": say_band(point.lower, point.upper, unit), "basis": point.basis}

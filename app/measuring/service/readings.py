@@ -1,0 +1,159 @@
+"""Taking, correcting and explaining readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.electrics import ElectricsError
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.measuring import queries
+from app.measuring.models import Instrument, Point, Reading
+from app.measuring.rules import (
+    Inputs,
+    Judged,
+    Phase,
+    Quantity,
+    Standing,
+    State,
+    Typed,
+    Verdict,
+    expanded,
+    judged,
+    read_typed,
+    say,
+    statement_for,
+)
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A reading as somebody enters it. Limits in the quantity's unit; `mains_v` is the mains at the amp, volts."""
+
+    point: str
+    quantity: Quantity
+    typed: str
+    instrument: Instrument
+    phase: Phase = Phase.AS_LEFT
+    condition: str = ""
+    mains_v: float | None = None
+    expected: float | None = None
+    lower: float | None = None
+    upper: float | None = None
+    basis: str = ""
+    point_id: int | None = None
+
+    @classmethod
+    def at(cls, point: Point, typed: str, instrument: Instrument, phase: Phase = Phase.AS_LEFT, condition: str = "",
+           mains_v: float | None = None) -> Taken:
+        """At a point of the order, judged by that point's limits of now."""
+        return cls(point.name, point.quantity, typed, instrument, phase, condition, mains_v, point.expected,
+                   point.lower, point.upper, point.basis, point.id)
+
+
+def take(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool = False) -> Reading:
+    """Keep a reading with its computed verdict.
+
+    `proves`: it is to prove something about safety, so the instrument must be in date and state its accuracy.
+    A quarantined instrument is refused for any reading. BadInput names the field.
+    """
+    must_be_open(order)
+    made = _made(order, taken, by=by, now=now, proves=proves)
+    session().add(made)
+    record(Event.READING_TAKEN, made, by=by, now=now, after=_said(made))
+    return made
+
+
+def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: datetime, proves: bool = False) -> Reading:
+    """A later reading that stands in place of a wrong one, which stays readable."""
+    order = session().get_one(RepairOrder, wrong.order_id)
+    must_be_open(order)
+    if not reason.strip():
+        raise BadInput("Say what was wrong with it.", "reason")
+    if wrong.corrected_by is not None:
+        raise RuleBroken(f"This reading was corrected already, to {wrong.corrected_by.words}.")
+    made = _made(order, taken, by=by, now=now, proves=proves)
+    made.corrects, made.correction_reason = wrong, reason.strip()
+    session().add(made)
+    record(Event.READING_CORRECTED, made, by=by, now=now, before=_said(wrong), after=_said(made), reason=reason.strip())
+    return made
+
+
+def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
+    """Why a reading that is no pass may stand. The verdict stays what it is."""
+    must_be_open(session().get_one(RepairOrder, reading.order_id))
+    if reading.verdict is Verdict.PASS:
+        raise RuleBroken("It passed: there is nothing to explain.")
+    if reading.point_id is None:
+        raise RuleBroken("A safety reading cannot be explained away.")
+    if reading.corrected_by is not None:
+        raise RuleBroken("It was corrected. Explain the later reading.")
+    if not words.strip():
+        raise BadInput("Say why it may stand.", "explanation")
+    before = {"explanation": reading.explanation or None}
+    reading.explanation, reading.explained_at, reading.explained_by = words.strip(), now, by.name
+    record(Event.READING_EXPLAINED, reading, by=by, now=now, before=before,
+           after={"point": reading.point, "explanation": words.strip()})
+
+
+def _made(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool) -> Reading:
+    typed, meter = _read(taken), taken.instrument
+    stands = meter.standing(queries.today(now))
+    stated = statement_for(typed.value, taken.quantity, (one.statement for one in meter.stated))
+    _usable(taken, stands, stated is not None, proves)
+    uncertainty = expanded(typed.value, stated) if stated and stands is not Standing.INDICATION else None
+    found = _judge(typed, taken, uncertainty)
+    return Reading(
+        order_id=order.id, point_id=taken.point_id, point=taken.point, phase=taken.phase,
+        condition=taken.condition.strip(), mains_v=taken.mains_v, typed=taken.typed.strip(), value=typed.value,
+        relation=typed.relation, quantity=taken.quantity, unit=taken.quantity.unit, expected=taken.expected,
+        lower=taken.lower, upper=taken.upper, basis=taken.basis, instrument=meter, instrument_words=_named(meter),
+        accuracy_words=stated.words if stated else "", due_on=meter.due_on, standing=stands, uncertainty=uncertainty,
+        verdict=found.verdict, false_accept=found.false_accept, why=found.why, at=now, by_name=by.name)
+
+
+def _judge(typed: Typed, taken: Taken, uncertainty: float | None) -> Judged:
+    return judged(Inputs(typed.value, typed.relation, taken.lower, taken.upper, uncertainty))
+
+
+def _read(taken: Taken) -> Typed:
+    if not taken.typed.strip():
+        raise BadInput("Enter what the instrument shows.", "typed")
+    try:
+        return read_typed(taken.typed, taken.quantity)
+    except ElectricsError as wrong:
+        raise BadInput(str(wrong), "typed") from wrong
+
+
+def _usable(taken: Taken, stands: Standing, has_statement: bool, proves: bool) -> None:
+    meter = taken.instrument
+    if meter.state is State.QUARANTINED:
+        raise BadInput(f"{meter.name} is quarantined: no reading counts. Take another instrument.", "instrument")
+    if proves and not stands.counts:
+        raise BadInput(f"{meter.name} is {_told(stands, meter)}: it cannot prove safety. "
+                       "Take an instrument in date.", "instrument")
+    if proves and not has_statement:
+        raise BadInput(f"{meter.name} states no accuracy for {taken.typed.strip()} as {taken.quantity.word}. "
+                       "Take another, or enter its statement on the instruments page.", "instrument")
+
+
+def _told(stands: Standing, meter: Instrument) -> str:
+    if stands is Standing.NEVER:
+        return "without calibration on record"
+    return f"overdue since {meter.due_on:%-d %b %Y}" if stands is Standing.OVERDUE else stands.value
+
+
+def _named(meter: Instrument) -> str:
+    return f"{meter.name}, {meter.kind.value}" + (f", serial {meter.serial}" if meter.serial else "")
+
+
+def _said(reading: Reading) -> dict[str, str]:
+    return {"point": reading.point, "read": reading.words, "phase": reading.phase.value, "band": reading.band,
+            "uncertainty": reading.uncertainty_words, "verdict": reading.verdict.word,
+            "instrument": reading.instrument_words, "condition": reading.condition,
+            "mains": say(reading.mains_v, "V")}

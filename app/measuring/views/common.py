@@ -1,0 +1,47 @@
+"""The blueprint of an order's readings, and how its pages come by points, readings and instruments."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import NotFound
+from app.measuring import queries
+from app.measuring.forms import ReadingForm
+from app.measuring.models import Instrument, Point, Reading
+from app.orders.models import RepairOrder
+from app.web import load_order
+
+bp = Blueprint("measuring", __name__, url_prefix="/orders/<int:order_id>/readings")
+
+
+def load_point(order_id: int, point_id: int, what: May) -> tuple[RepairOrder, Point]:
+    """An order's point."""
+    order, found = load_order(order_id, what), queries.find_point(point_id)
+    if found is None or found.order_id != order_id:
+        raise NotFound("There is no such point on this order.")
+    return order, found
+
+
+def load_reading(order_id: int, reading_id: int, what: May) -> tuple[RepairOrder, Reading]:
+    """An order's reading."""
+    order, found = load_order(order_id, what), queries.find_reading(reading_id)
+    if found is None or found.order_id != order_id:
+        raise NotFound("There is no such reading on this order.")
+    return order, found
+
+
+def load_instrument(instrument_id: int) -> Instrument:
+    """An instrument of the bench."""
+    found = queries.find_instrument(instrument_id)
+    if found is None:
+        raise NotFound("There is no instrument at this address.")
+    return found
+
+
+def offer_instruments(form: ReadingForm) -> list[Instrument]:
+    """Let the form choose among those that may be used, and return them."""
+    day, here = queries.today(clock.now()), queries.usable()
+    form.offer(here, {one.id: one.standing(day).value for one in here})
+    return here

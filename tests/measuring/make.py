@@ -1,0 +1,34 @@
+"""Instruments and readings, made as the bench makes them. Call inside `with transaction():`."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from app.measuring import service
+from app.measuring.models import Instrument, Point
+from app.measuring.rules import Kind, Quantity, Statement
+from app.orders.models import RepairOrder
+from tests.factories import NOW
+from tests.people import BY
+
+# Accuracy statements of the kind a bench meter carries (R8 of the reference values: 0.5 % + 3 counts).
+METER = (Statement(Quantity.VOLT_DC, 600, 0.5, 3, 0.1), Statement(Quantity.VOLT_AC, 600, 1.0, 3, 0.1),
+         Statement(Quantity.AMP_DC, 0.2, 1.0, 3, 1e-4), Statement(Quantity.OHM, 20e3, 0.5, 3, 1.0))
+
+
+def instrument(name: str = "M2", *, stated: tuple[Statement, ...] = METER, **given: Any) -> Instrument:
+    """A multimeter in date on NOW, unless told otherwise."""
+    facts = {"kind": Kind.MULTIMETER, "serial": "40217", "category": "CAT III 600 V",
+             "calibrated_on": date(2025, 6, 1), "due_on": date(2026, 6, 1), "certificate": "K-881", **given}
+    made = service.add_instrument(service.InstrumentFacts(name=name, **facts), by=BY, now=NOW)
+    for one in stated:
+        service.state_accuracy(made, one, by=BY, now=NOW)
+    return made
+
+
+def point(order: RepairOrder, name: str = "HT1, reservoir", *, quantity: Quantity = Quantity.VOLT_DC,
+          expected: float | None = 438.0, lower: float | None = 421.0, upper: float | None = 455.0,
+          basis: str = "computed from its parts") -> Point:
+    """A point with limits."""
+    return service.add_point(order, service.PointFacts(name, quantity, expected, lower, upper, basis), by=BY, now=NOW)

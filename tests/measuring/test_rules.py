@@ -1,0 +1,105 @@
+"""What a meter states, how a reading is read, and that a verdict is nothing but the judgement of its inputs."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.electrics import judge
+from app.measuring.rules import (
+    Inputs,
+    Quantity,
+    Relation,
+    Standing,
+    State,
+    Statement,
+    Verdict,
+    expanded,
+    judged,
+    read_typed,
+    say_band,
+    standing,
+    statement_for,
+)
+
+TODAY = date(2026, 3, 2)
+NUMBERS = st.floats(-1e4, 1e4, allow_nan=False)
+
+
+@pytest.mark.parametrize(("state", "due", "expect"), [
+    (State.IN_SERVICE, date(2026, 6, 1), Standing.IN_DATE),
+    (State.IN_SERVICE, date(2026, 3, 20), Standing.DUE_SOON),
+    (State.IN_SERVICE, TODAY, Standing.DUE_SOON),  # the day itself still counts
+    (State.IN_SERVICE, date(2026, 3, 1), Standing.OVERDUE),
+    (State.IN_SERVICE, None, Standing.NEVER),
+    (State.INDICATION, date(2027, 1, 1), Standing.INDICATION),
+    (State.QUARANTINED, date(2027, 1, 1), Standing.QUARANTINED),
+])
+def test_standing_of_an_instrument(state: State, due: date | None, expect: Standing) -> None:
+    found = standing(state, due, TODAY)
+    assert found is expect
+    assert found.counts == (expect in (Standing.IN_DATE, Standing.DUE_SOON))
+
+
+# Fluke Calibration "Basics of Measurement Uncertainty": rectangular, u = a / √3; U = 2 u. Rows computed from that.
+@pytest.mark.parametrize(("value", "stated", "expect"), [
+    (400.0, Statement(Quantity.VOLT_DC, 600, 0.5, 3, 0.1), 2.656),
+    (0.350, Statement(Quantity.OHM, 2, 0.5, 3, 0.001), 0.00548),
+    (0.0360, Statement(Quantity.AMP_DC, 0.2, 1.0, 3, 1e-4), 0.762e-3),
+])
+def test_uncertainty_from_a_statement(value: float, stated: Statement, expect: float) -> None:
+    assert expanded(value, stated) == pytest.approx(expect, rel=2e-3)
+
+
+def test_the_lowest_range_that_holds_the_value_speaks() -> None:
+    low, high = Statement(Quantity.VOLT_DC, 60, 0.3, 2, 0.01), Statement(Quantity.VOLT_DC, 600, 0.5, 3, 0.1)
+    other = Statement(Quantity.VOLT_AC, 60, 1, 5, 0.01)
+    assert statement_for(-52.1, Quantity.VOLT_DC, [high, other, low]) is low
+    assert statement_for(60.1, Quantity.VOLT_DC, [high, other, low]) is high
+    assert statement_for(601, Quantity.VOLT_DC, [high, other, low]) is None
+
+
+@pytest.mark.parametrize(("typed", "quantity", "value", "relation"), [
+    ("441", Quantity.VOLT_DC, 441.0, Relation.IS),
+    ("38.5m", Quantity.AMP_DC, 0.0385, Relation.IS),
+    ("−52,1 V", Quantity.VOLT_DC, -52.1, Relation.IS),
+    (">200M", Quantity.OHM, 200e6, Relation.MORE),
+    ("< 0.05 mA", Quantity.AMP_AC, 0.05e-3, Relation.LESS),
+])
+def test_readings_are_read_as_the_bench_writes_them(typed: str, quantity: Quantity, value: float, relation: Relation) -> None:
+    found = read_typed(typed, quantity)
+    assert found.value == pytest.approx(value, rel=1e-12) and found.relation is relation
+
+
+@given(value=NUMBERS, first=NUMBERS, second=NUMBERS, uncertainty=st.floats(0, 100, allow_nan=False))
+def test_a_verdict_is_the_judgement_of_its_inputs(value: float, first: float, second: float, uncertainty: float) -> None:
+    lower, upper = sorted((first, second))
+    for low, high in ((lower, upper), (lower, None), (None, upper)):
+        found = judged(Inputs(value, Relation.IS, low, high, uncertainty))
+        assert found.verdict.value == judge(value, lower=low, upper=high, uncertainty=uncertainty).verdict
+
+
+@given(bound=st.floats(0, 1e4, allow_nan=False), further=st.floats(0, 1e4, allow_nan=False),
+       limit=st.floats(0, 1e4, allow_nan=False), uncertainty=st.floats(0, 100, allow_nan=False))
+def test_a_bound_never_says_more_than_every_value_beyond_it(bound: float, further: float, limit: float,
+                                                            uncertainty: float) -> None:
+    """Whatever lies beyond a '>' has that verdict too, when a verdict is given at all."""
+    for lower, upper in ((limit, None), (None, limit)):
+        said = judged(Inputs(bound, Relation.MORE, lower, upper, uncertainty)).verdict
+        if said is not Verdict.UNDECIDED:
+            assert judged(Inputs(bound + further, Relation.IS, lower, upper, uncertainty)).verdict is said
+
+
+def test_what_is_not_judged_says_why() -> None:
+    assert judged(Inputs(5, Relation.IS, None, None, 0.1)).verdict is Verdict.NOT_JUDGED
+    unknown = judged(Inputs(5, Relation.IS, 1, 9, None))
+    assert unknown.verdict is Verdict.NOT_JUDGED and "accuracy" in unknown.why
+
+
+def test_a_band_in_words() -> None:
+    assert say_band(-54.0, -49.0, "V") == "−54 V … −49 V"
+    assert say_band(None, 0.3, "Ω") == "at most 0.3 Ω"
+    assert say_band(1e6, None, "Ω") == "at least 1 MΩ"
