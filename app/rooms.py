@@ -11,6 +11,7 @@ from app.accounts.people_views import bp as staff
 # A gate registers itself with the spine when it is loaded.
 from app.accounts.rules import May
 from app.accounts.views import bp as accounts
+from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.intake import gate as _intake_gate  # noqa: F401
 from app.intake.views import bp as intake
@@ -25,11 +26,12 @@ from app.teardown.views import bp as teardown
 from app.web.views import bp as web
 
 ROOMS: tuple[Blueprint, ...] = (web, accounts, staff, shop, orders, intake, photos, teardown, measuring,
-                                instruments, journal, bench)
+                                instruments, journal, bench, sums)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
+    ("Sums", "sums.index", May.WORK),
     ("Records", "intake.records", May.SEE),
     ("Instruments", "instruments.page", May.INSTRUMENTS),
     ("Shop", "shop.settings", May.SETTINGS),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from app.accounts import models as _accounts  # noqa: F401
+from app.bench.sums import models as _sums  # noqa: F401
 from app.db import Base
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401

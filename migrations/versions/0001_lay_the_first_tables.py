@@ -664,3 +664,20 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_reading_instrument_id'), ['instrument_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_reading_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_reading_point_id'), ['point_id'], unique=False)
+
+    op.create_table('kept_sum',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=True),
+    sa.Column('section', sa.Text(), nullable=False),
+    sa.Column('given', sa.JSON(), nullable=False),
+    sa.Column('results', sa.JSON(), nullable=False),
+    sa.Column('kept_by', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.CheckConstraint("section <> '' AND kept_by <> ''", name=op.f('ck_kept_sum_says_what_and_who')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_kept_sum_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_kept_sum'))
+    )
+    with op.batch_alter_table('kept_sum', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_kept_sum_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_kept_sum_section'), ['section'], unique=False)

@@ -1,0 +1,179 @@
+"""What a sum is made of: the fields typed, the answer given, and where it comes from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from app.bench.sums.pictures.drawing import Picture
+from app.electrics import show
+from app.electrics.sourced import Status
+
+Value = float | int | str | None
+Kind = Literal["quantity", "percent", "count", "choice", "chips", "words"]
+VerdictKind = Literal["pass", "doubt", "fail", "none"]
+MARK_WORDS: dict[Status, str] = {"S": "seen", "M": "from memory", "C": "computed"}
+_ELECTRIC = ("ohm", "V", "A", "F", "H", "W", "VA", "s", "Hz", "J")
+_GROUND = re.compile(r"\bground\b")
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing to enter. `covers`: further argument names that a refusal may blame and that stand for this field."""
+
+    name: str
+    label: str
+    kind: Kind
+    default: str
+    unit: str = ""
+    hint: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    optional: bool = False
+    covers: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def sign(self) -> str:
+        """The unit as it is printed."""
+        return "Ω" if self.unit == "ohm" else self.unit
+
+
+def quantity(name: str, label: str, unit: str, default: str, hint: str = "", *, optional: bool = False,
+             covers: tuple[str, ...] = ()) -> Field:
+    """A value in bench notation, kept in SI units."""
+    return Field(name, label, "quantity", default, unit, hint, optional=optional, covers=covers)
+
+
+def percent(name: str, label: str, default: str, hint: str = "", *, low: float = 0.0, high: float = 50.0) -> Field:
+    """A share typed in per cent, kept as a fraction."""
+    return Field(name, label, "percent", default, "%", hint, low=low, high=high)
+
+
+def count(name: str, label: str, default: str, low: int, high: int, hint: str = "", *, unit: str = "") -> Field:
+    """A whole number."""
+    return Field(name, label, "count", default, unit, hint, low=low, high=high)
+
+
+def choice(name: str, label: str, options: tuple[tuple[str, str], ...], default: str, hint: str = "", *,
+           covers: tuple[str, ...] = (), chips: bool = False) -> Field:
+    """One of a list: to open, or (chips) to tap."""
+    return Field(name, label, "chips" if chips else "choice", default, "", hint, options, covers=covers)
+
+
+def words(name: str, label: str, default: str, hint: str = "") -> Field:
+    """Text as it stands on a part."""
+    return Field(name, label, "words", default, "", hint)
+
+
+class Given:
+    """What was entered, by field name, each read as the kind it is."""
+
+    def __init__(self, values: Mapping[str, Value]) -> None:
+        self._values = values
+
+    def number(self, name: str) -> float:
+        """A quantity or fraction that was entered."""
+        found = self._values[name]
+        if not isinstance(found, int | float):
+            raise TypeError(f"{name} holds no number")
+        return float(found)
+
+    def maybe(self, name: str) -> float | None:
+        """The same, or None where the field was left empty."""
+        return None if self._values.get(name) is None else self.number(name)
+
+    def whole(self, name: str) -> int:
+        """A whole number."""
+        return int(self.number(name))
+
+    def word(self, name: str) -> str:
+        """A choice or words."""
+        return str(self._values[name] or "")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One number of the answer: SI value with its unit; "%" holds a fraction. A text stands as it is."""
+
+    key: str
+    label: str
+    value: float | str
+    unit: str = ""
+    digits: int = 3
+
+    @property
+    def text(self) -> str:
+        return tell(self.value, self.unit, self.digits)
+
+
+@dataclass(frozen=True)
+class Cited:
+    """A source with its mark: S seen, M from memory, C computed."""
+
+    mark: Status
+    text: str
+
+    @property
+    def mark_words(self) -> str:
+        return MARK_WORDS[self.mark]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The sentence first, then figures, a verdict where there is one, notes, pictures, and what this answer cites."""
+
+    sentence: str
+    figures: tuple[Figure, ...]
+    verdict: tuple[VerdictKind, str] | None = None
+    notes: tuple[str, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    sources: tuple[Cited, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Sum:
+    """One sum of the bench."""
+
+    key: str
+    matter: str
+    title: str
+    lead: str
+    fields: tuple[Field, ...]
+    answer: Callable[[Given], Answer]
+    formula: str
+    sources: tuple[Cited, ...]
+    caution: str
+
+    def field_for(self, argument: str) -> Field | None:
+        """The field that a refused argument of the function stands for."""
+        bare = argument.removeprefix("tolerance of ").rsplit(".", 1)[-1]
+        for field in self.fields:
+            if bare == field.name or bare in field.covers or argument in field.covers:
+                return field
+        return None
+
+
+def tell(value: float | str, unit: str = "", digits: int = 3) -> str:
+    """A value as the bench writes it: '398 V', '12 %', '26.5'."""
+    if isinstance(value, str):
+        return value
+    if unit == "%":
+        return f"{_plain(value * 100, digits)} %"
+    if unit in _ELECTRIC:
+        return show(value, unit, digits=digits)
+    return f"{_plain(value, digits)} {unit}".rstrip()
+
+
+def _plain(value: float, digits: int) -> str:
+    """Significant figures without an exponent up to seven places."""
+    said = f"{value:.{digits}g}"
+    return f"{value:.0f}" if "e" in said and abs(value) >= 1 else said
+
+
+def ours(text: str) -> str:
+    """Words of the electrics written as this house writes them, to be said in the shop's own by `trade`."""
+    return _GROUND.sub("earth", text)

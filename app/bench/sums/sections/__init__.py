@@ -1,0 +1,10 @@
+"""The sums, by matter. A new sum is an entry in one of these files: nothing else has to change."""
+
+from __future__ import annotations
+
+from app.bench.sums.kinds import Sum
+from app.bench.sums.sections import stage, supply
+
+MATTERS: tuple[tuple[str, tuple[Sum, ...]], ...] = tuple(
+    (room.MATTER, room.SUMS) for room in (supply, stage))
+SUMS: dict[str, Sum] = {one.key: one for _, sums in MATTERS for one in sums}
