@@ -72,6 +72,13 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
     assert "in the house already, as repair 1002" in page.words
 
 
+def test_check_in_says_everything_it_lacks_at_once(app: Flask, counter: PageClient) -> None:
+    page = counter.post("/check-in", {}, form_on="/check-in?customer=new")
+    assert page.title.startswith("Error")
+    for words in ("Enter the customer’s name.", "Enter the maker as marked", "Write what the customer says"):
+        assert words in page.words
+
+
 def test_posting_the_same_check_in_twice_opens_one_order(app: Flask, counter: PageClient) -> None:
     fields = {**counter.get("/check-in?customer=new").fields("/check-in"), "name": "Wren", "phone": "1",
               "maker": "Tarnholt", "model": "Nine", "complaint": "hum"}
@@ -94,8 +101,11 @@ def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter
     counter.post(f"{at}/terms", {"on_paper": "y"})
     assert "not agreed to yet" in counter.get(at).words  # the depositor's signature binds nobody's money but their own
     counter.post(f"{at}/money/agreed", {"channel": "phone", "reached_at": "555 0177"})
-    words = counter.get(f"{at}/money").words
-    assert "Imre Falk, phone 555 0177" in words and "AUD 85.00" in words
+    page = counter.get(f"{at}/money")
+    assert "Imre Falk, phone 555 0177" in page.words and "AUD 85.00" in page.words
+    wrongly = next(link for link in page.links() if link.endswith("/withdraw"))
+    counter.post(wrongly, {"reason": "that was his brother"})
+    assert "does not count: that was his brother" in counter.get(f"{at}/money").words
     assert "may approve cost: Noor → Imre Falk" in counter.get(f"/orders/{order_id}/history").words
 
 

@@ -6,7 +6,6 @@ from typing import Any
 
 from wtforms import (
     BooleanField,
-    DateField,
     Field,
     HiddenField,
     IntegerField,
@@ -27,7 +26,7 @@ from app.orders.models import Channel
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 from app.web import House, options
-from app.web.house import MoneyField, Needed
+from app.web.house import DayField, MoneyField, Needed
 
 NONE = "none"
 NOTICED = (("smell", "a smell"), ("smoke", "smoke"), ("fuse", "a blown fuse"), (NONE, "none of these"))
@@ -185,7 +184,7 @@ class PlaceForm(House):
     """Where it stands and when the customer hears next."""
 
     shelf = StringField("Shelf", [Optional(), Length(max=40)])
-    promised_on = DateField("The customer hears by", [Optional()])
+    promised_on = DayField("The customer hears by", [Optional()])
 
 
 class ReasonForm(House):

@@ -9,7 +9,8 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import BadInput
-from app.intake.models import Agreement, Amp, Complaint, Customer
+from app.intake.models import Amp, Complaint, Customer
+from app.intake.service.sheets import Offer, offer
 from app.intake.service.writing import put, say, tidy
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -67,8 +68,7 @@ def check_in(what: CheckIn, shop: Shop, *, by: Actor, now: datetime) -> RepairOr
 
     BadInput without a complaint, if the amp is in the house already, or if it cannot come back after that repair.
     """
-    if not what.complaint.strip():
-        raise BadInput("Write what the customer says is wrong, in their own words.", "complaint")
+    complaint_in_words(what.complaint, "complaint")
     here = session().scalar(sa.select(RepairOrder).where(RepairOrder.amp_id == what.amp.id,
                                                          RepairOrder.ended_as.is_(None)))
     if here is not None:
@@ -82,17 +82,14 @@ def check_in(what: CheckIn, shop: Shop, *, by: Actor, now: datetime) -> RepairOr
                               by=by, now=now)
     session().flush()
     complain(order, ComplaintFacts(what.complaint), by=by, now=now)
-    session().add(Agreement(order_id=order.id, fee_minor=shop.diagnosis_fee_minor, fee_credited=True,
-                            ceiling_minor=shop.diagnosis_fee_minor))
-    session().flush()
+    offer(order, Offer(shop.diagnosis_fee_minor, True, shop.diagnosis_fee_minor), by=by, now=now)
     return order
 
 
 def complain(order: RepairOrder, facts: ComplaintFacts, *, by: Actor, now: datetime) -> Complaint:
     """The complaint word for word, what was connected, what must be kept and what must not be changed."""
     orders.must_be_open(order)
-    if not facts.words.strip():
-        raise BadInput("Write what the customer says is wrong, in their own words.", "words")
+    complaint_in_words(facts.words, "words")
     given = {name: value.strip() if isinstance(value, str) else value for name, value in asdict(facts).items()}
     found = session().scalar(sa.select(Complaint).where(Complaint.order_id == order.id))
     if found is not None:
@@ -103,6 +100,12 @@ def complain(order: RepairOrder, facts: ComplaintFacts, *, by: Actor, now: datet
     record(Event.COMPLAINT_RECORDED, made, by=by, now=now,
            after={name: say(value) for name, value in given.items() if say(value) is not None})
     return made
+
+
+def complaint_in_words(words: str, field_name: str) -> None:
+    """BadInput, beside this field, if there are no words."""
+    if not words.strip():
+        raise BadInput("Write what the customer says is wrong, in their own words.", field_name)
 
 
 def name_people(order: RepairOrder, people: People, *, by: Actor, now: datetime) -> None:

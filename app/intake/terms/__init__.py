@@ -59,7 +59,8 @@ def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: b
              f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
     blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {terms.checked:%-d %B %Y}."]
     blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
-    blocks += [f"What finding out may cost. {money}", f"Dated {day}."]
+    blocks += [f"What finding out may cost. {money}",
+               f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law stands."]
     return "\n\n".join(blocks)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from flask import flash, jsonify, render_template, request, url_for
@@ -14,6 +15,7 @@ from app.intake import queries, service
 from app.intake.forms import CheckInForm
 from app.intake.models import Amp, Customer
 from app.intake.service import CheckIn
+from app.intake.service.checking_in import complaint_in_words
 from app.intake.views.common import bp, load_amp, load_customer, onward
 from app.orders import queries as orders
 from app.orders.models import RepairOrder
@@ -53,14 +55,14 @@ def new() -> Response | str:
     typed = request.args.get("q", "").strip()
     if request.method == "GET":
         form.name.data = request.args.get("name", "")
-    if request.method == "POST" and form.validate():
+    if request.method == "POST" and form.validate() and _nothing_lacks(chosen, form):
         try:
             return _open(chosen, form)
         except BadInput as wrong:
             form.add_error(wrong)
     amps = queries.amps_of(chosen.customer.id) if chosen.customer and not chosen.ready else []
-    return render_template("intake/new.html", form=form, chosen=chosen, amps=amps, earlier=earlier, typed=typed,
-                           found=_found(typed))
+    return render_template("intake/new.html", form=form, has_errors=form.has_errors, chosen=chosen, amps=amps,
+                           earlier=earlier, typed=typed, found=_found(typed))
 
 
 @bp.get("/check-in/find")
@@ -68,6 +70,19 @@ def new() -> Response | str:
 def find() -> Response:
     """What the list under the search field shows while one types."""
     return jsonify(_found(request.args.get("q", "")))
+
+
+def _nothing_lacks(chosen: Chosen, form: CheckInForm) -> bool:
+    """Whether what is new is written down well enough; everything that is not is told at once."""
+    checks: list[Callable[[], object]] = [lambda: complaint_in_words(form.complaint.data or "", "complaint")]
+    checks += [lambda: form.facts().checked()] if chosen.customer is None else []
+    checks += [lambda: form.amp_facts().checked()] if chosen.amp is None else []
+    for check in checks:
+        try:
+            check()
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return not form.has_errors
 
 
 def _open(chosen: Chosen, form: CheckInForm) -> Response:

@@ -82,5 +82,11 @@ def sheet_page(part: str, order: RepairOrder, form: House, **values: Any) -> str
     """One sheet of the order, with the others beside it."""
     lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
     values.setdefault("title", PARTS.get(part, ""))
-    return render_template(f"intake/{part}.html", order=order, form=form, part=part, sheets=sheets_of(order, lacks),
-                           lack=lacks.get(part, ""), **values)
+    return render_template(f"intake/{part}.html", order=order, form=form, has_errors=form.has_errors, part=part,
+                           sheets=sheets_of(order, lacks), lack=lacks.get(part, ""), **values)
+
+
+def reason_page(order: RepairOrder, form: House, *, title: str, words: str, button: str, back: str) -> str:
+    """A page that asks for one reason; `back` is the sheet to leave it for."""
+    return render_template("intake/reason.html", order=order, form=form, has_errors=form.has_errors, title=title, words=words,
+                           button=button, back=back)

@@ -44,7 +44,7 @@ def add_person(order_id: int) -> Response | str:
                 return saved("intake.people", order_id=order_id, also=who.id)
         except BadInput as wrong:
             form.add_error(wrong)
-    return render_template("intake/add_person.html", order=order, form=form)
+    return render_template("intake/add_person.html", order=order, form=form, has_errors=form.has_errors)
 
 
 def _known(order: RepairOrder, typed: str, form: PeopleForm) -> list[Customer]:

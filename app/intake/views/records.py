@@ -43,7 +43,8 @@ def edit_customer(customer_id: int) -> Response | str:
                 return saved("intake.customer", customer_id=customer_id)
         except BadInput as wrong:
             form.add_error(wrong)
-    return render_template("intake/edit_customer.html", who=who, form=form, version=version_of(who))
+    return render_template("intake/edit_customer.html", who=who, form=form, has_errors=form.has_errors,
+                           version=version_of(who))
 
 
 @bp.get("/amps/<int:amp_id>")
@@ -66,4 +67,5 @@ def edit_amp(amp_id: int) -> Response | str:
                 return saved("intake.amp_record", amp_id=amp_id)
         except BadInput as wrong:
             form.add_error(wrong)
-    return render_template("intake/edit_amp.html", amp=found, form=form, version=version_of(found))
+    return render_template("intake/edit_amp.html", amp=found, form=form, has_errors=form.has_errors,
+                           version=version_of(found))

@@ -21,7 +21,7 @@ from app.intake.forms import (
 from app.intake.rules import ACCESSORIES, lacking, zone_after, zone_named
 from app.intake.service.checking_in import Place
 from app.intake.summary import sheets_of
-from app.intake.views.common import bp, kept, onward, opened, sheet_page, version_of
+from app.intake.views.common import bp, kept, onward, opened, reason_page, sheet_page, version_of
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.prepare import prepare_all
@@ -106,9 +106,9 @@ def strike_note(order_id: int, note_id: int) -> Response | str:
     if note is None or note.order_id != order_id:
         raise NotFound("There is no such note on this order.")
     done = kept(form, order, lambda: service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
-    return done or render_template("intake/reason.html", order=order, form=form, title="Strike a note",
-                                   words=f"{note.zone.value}: {note.note}", button="Strike the note",
-                                   back="intake.condition")
+    return done or reason_page(order, form, title="Strike a note",
+                               words=f"{note.zone.value}: {note.note}", button="Strike the note",
+                               back="intake.condition")
 
 
 @bp.route(f"{AT}/accessories", methods=["GET", "POST"])
@@ -141,9 +141,9 @@ def look(order_id: int) -> Response | str:
 def impound(order_id: int) -> Response | str:
     order, form = opened(order_id), read_form(ReasonForm)
     done = kept(form, order, lambda: service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
-    return done or render_template("intake/reason.html", order=order, form=form, title="Do not energise",
-                                   words="The amp is not to be switched on until the bench has dealt with it.",
-                                   button="Mark it “do not energise”", back="intake.look")
+    return done or reason_page(order, form, title="Do not energise",
+                               words="The amp is not to be switched on until the bench has dealt with it.",
+                               button="Mark it “do not energise”", back="intake.look")
 
 
 @bp.route(f"{AT}/quarantine/lift", methods=["GET", "POST"])
@@ -152,9 +152,9 @@ def lift(order_id: int) -> Response | str:
     order, form = opened(order_id), read_form(ReasonForm)
     standing = queries.quarantine(order_id)
     done = kept(form, order, lambda: service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
-    return done or render_template("intake/reason.html", order=order, form=form, title="Lift “do not energise”",
-                                   words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
-                                   button="Lift it", back="intake.look")
+    return done or reason_page(order, form, title="Lift “do not energise”",
+                               words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
+                               button="Lift it", back="intake.look")
 
 
 @bp.route(f"{AT}/place", methods=["GET", "POST"])

@@ -9,13 +9,13 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.accounts.rules import May
-from app.errors import BadInput
+from app.errors import BadInput, NotFound
 from app.intake import queries, service
-from app.intake.forms import AgreeForm, OfferForm, TermsForm
+from app.intake.forms import AgreeForm, OfferForm, ReasonForm, TermsForm
 from app.intake.models import Agreement, HowSigned
 from app.intake.service import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
-from app.intake.views.common import bp, kept, load_customer, opened, sheet_page, version_of
+from app.intake.views.common import bp, kept, load_customer, opened, reason_page, sheet_page, version_of
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.shop.money import show
@@ -44,6 +44,20 @@ def agree(order_id: int) -> Response | str:
     done = kept(form, order, lambda: service.agree_diagnosis(
         order, record, form.channel.data, form.reached_at.data or "", by=actor(), now=clock.now()))
     return done or sheet_page("agree", order, form, agreement=record, title="Agreed without a signature")
+
+
+@bp.route("/orders/<int:order_id>/intake/money/<int:entry_id>/withdraw", methods=["GET", "POST"])
+@may(May.AUTHORISE)
+def withdraw(order_id: int, entry_id: int) -> Response | str:
+    """An agreement that was written down wrongly."""
+    order, form = opened(order_id), read_form(ReasonForm)
+    entry = next((one for one in authority.ledger(order_id) if one.id == entry_id), None)
+    if entry is None:
+        raise NotFound("There is no such agreement on this order.")
+    done = kept(form, order, lambda: authority.withdraw(entry, form.reason.data or "", by=actor(), now=clock.now()))
+    return done or reason_page(order, form, title="This does not count",
+                               words=f"{entry.what_for}: {entry.agreed_by}, {entry.channel.value}",
+                               button="Withdraw it", back="intake.money")
 
 
 @bp.route("/orders/<int:order_id>/intake/terms", methods=["GET", "POST"])
