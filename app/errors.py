@@ -31,11 +31,15 @@ class RuleBroken(Exception):
 
 @dataclass(frozen=True)
 class Missing:
-    """One thing that a gate lacks: what, and the page where it is done."""
+    """One thing that a gate lacks: what, and the page where it is done.
+
+    `holds` marks what bars the amp rather than what is merely still to do: a failed test, a piece too many.
+    """
 
     text: str
     endpoint: str
     values: tuple[tuple[str, Any], ...] = ()
+    holds: bool = False
 
 
 class GateClosed(RuleBroken):

@@ -37,5 +37,5 @@ def standing(order: RepairOrder, zone: ZoneInfo, complaint: str = "") -> Standin
     """Work out where an order stands; `complaint` is what the customer said of it."""
     missing = missing_to_leave(order) if order.is_open else ()
     left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
-    return Standing(order, lugs(order.stage, ended=not order.is_open, held=False, left_on=left_on), missing,
+    return Standing(order, lugs(order.stage, ended=not order.is_open, held=any(one.holds for one in missing), left_on=left_on), missing,
                     next_stage(order.stage), complaint)
