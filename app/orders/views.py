@@ -40,4 +40,4 @@ def move_back(order_id: int) -> Response | str:
         with saving() as saved:
             service.move_back(order, form.stage.data, reason=form.reason.data, by=actor(), now=clock.now())
             return saved("bench.order", order_id=order_id)
-    return render_template("orders/back.html", order=order, form=form)
+    return render_template("orders/back.html", order=order, form=form, has_errors=form.has_errors)

@@ -26,4 +26,4 @@ def settings() -> Response | str:
             service.change(shop, form.settings(), by=actor(), now=clock.now())
             flash("Saved.", "saved")
             return saved("shop.settings")
-    return render_template("shop/settings.html", form=form, version=shop.version)
+    return render_template("shop/settings.html", form=form, version=shop.version, has_errors=form.has_errors)

@@ -1,0 +1,37 @@
+"""ISO 4217: two digits after the point, none for the yen, three for the Kuwaiti dinar (from memory of the standard)."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.shop.money import for_hours, parse, show, tax_on
+
+
+@given(st.integers(-10**9, 10**9), st.sampled_from(["AUD", "EUR", "JPY", "KWD"]))
+def test_what_is_shown_is_read_back(minor: int, currency: str) -> None:
+    assert parse(show(minor, currency).replace("−", "-"), currency) == minor
+
+
+@pytest.mark.parametrize(("typed", "minor"), [("85", 8500), ("85.5", 8550), ("85,50", 8550), ("1,234.50", 123450),
+                                              ("1.234,50", 123450), ("1,234", 123400), (" AUD 9.99 ", 999), ("0", 0)])
+def test_amounts_as_people_type_them(typed: str, minor: int) -> None:
+    assert parse(typed, "AUD") == minor
+
+
+@pytest.mark.parametrize("typed", ["", "abc", "1.234", "12.345", "NaN", "inf", "--3", "1e-9"])
+def test_what_is_no_amount_says_so(typed: str) -> None:
+    with pytest.raises(ValueError, match="“"):
+        parse(typed, "AUD")
+
+
+@pytest.mark.parametrize(("net", "rate_bp", "tax"), [(10000, 1000, 1000), (105, 1000, 11), (104, 1000, 10), (9999, 2000, 2000),
+                                                     (1, 725, 0), (0, 2500, 0)])
+def test_tax_is_rounded_half_up(net: int, rate_bp: int, tax: int) -> None:
+    assert tax_on(net, rate_bp) == tax
+
+
+@pytest.mark.parametrize(("hours", "rate", "price"), [(1.5, 9500, 14250), (0.25, 9999, 2500), (0.1, 9500, 950)])
+def test_hours_are_priced_without_float_dust(hours: float, rate: int, price: int) -> None:
+    assert for_hours(hours, rate) == price
