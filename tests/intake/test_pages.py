@@ -62,14 +62,17 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
         assert found[0]["amps"][0]["url"] == f"/check-in?customer={who_id}&amp={amp_id}"
     assert counter.client.get("/check-in/find?q=nobody").json == []
     assert "Tarnholt Meridian 30 MX-77" in counter.get("/check-in?q=asa").words
-    page = counter.post("/check-in", {"complaint": "quiet again", "come_back_of": str(first_id)},
-                        form_on=f"/check-in?customer={who_id}&amp={amp_id}")
+    chosen = f"/check-in?customer={who_id}&amp={amp_id}"
+    another_desk = counter.get(chosen).fields("/check-in")
+    page = counter.post("/check-in", {"complaint": "quiet again", "come_back_of": str(first_id)}, form_on=chosen)
     assert "Repair 1002 is open." in page.words
     with app.app_context():
         again = session().query(RepairOrder).filter_by(number=1002).one()
         assert again.come_back_of_id == first_id
-    page = counter.post("/check-in", {"complaint": "twice"}, form_on=f"/check-in?customer={who_id}&amp={amp_id}")
-    assert "in the house already, as repair 1002" in page.words
+    assert "in the house already, as repair 1002" in counter.get(chosen).words
+    assert "as repair 1002" in counter.send("/check-in", {**another_desk, "complaint": "twice"}).words
+    with app.app_context():
+        assert session().query(RepairOrder).count() == 2
 
 
 def test_check_in_says_everything_it_lacks_at_once(app: Flask, counter: PageClient) -> None:
