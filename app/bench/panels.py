@@ -9,11 +9,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from app.documents import panel as documents_panel
+from app.handover import panel as handover_panel
 from app.intake import panel as intake_panel
 from app.measuring import panel as measuring_panel
 from app.orders.models import RepairOrder
+from app.parts import panel as parts_panel
 from app.photos import panel as photos_panel
+from app.quote import panel as quote_panel
+from app.reassembly import panel as reassembly_panel
+from app.safety import panel as safety_panel
 from app.teardown import panel as teardown_panel
+from app.teardown.removals import panel as removals_panel
 
 
 @dataclass(frozen=True)
@@ -28,5 +35,12 @@ PANELS: tuple[Panel, ...] = (
     Panel("intake/_panel.html", intake_panel.values),
     Panel("photos/_panel.html", photos_panel.values),
     Panel("teardown/_panel.html", teardown_panel.values),
+    Panel("removals/_panel.html", removals_panel.values),
+    Panel("quote/_panel.html", quote_panel.values),
+    Panel("parts/_panel.html", parts_panel.values),
+    Panel("reassembly/_panel.html", reassembly_panel.values),
     Panel("measuring/_panel.html", measuring_panel.values),
+    Panel("safety/_panel.html", safety_panel.values),
+    Panel("handover/_panel.html", handover_panel.values),
+    Panel("documents/_panel.html", documents_panel.values),
 )

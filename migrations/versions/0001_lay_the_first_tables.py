@@ -27,6 +27,18 @@ def upgrade() -> None:
     sa.Column('version', sa.Integer(), nullable=False),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_amp'))
     )
+    op.create_table('brought_in',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('sha256', sa.Text(), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('added', sa.Integer(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("what IN ('customers', 'parts', 'past-jobs')", name=op.f('ck_brought_in_what_known')),
+    sa.CheckConstraint('added > 0 AND length(sha256) = 64', name=op.f('ck_brought_in_brought_something')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_brought_in'))
+    )
     op.create_table('customer',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('name', sa.Text(), nullable=False),
@@ -98,6 +110,28 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_person')),
     sa.UniqueConstraint('name', name=op.f('uq_person_name'))
     )
+    op.create_table('safety_profile',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('key', sa.Text(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('where', sa.Text(), nullable=False),
+    sa.Column('edition', sa.Text(), nullable=False),
+    sa.Column('edition_date', sa.Date(), nullable=True),
+    sa.Column('copied_from_id', sa.Integer(), nullable=True),
+    sa.Column('confirmed_at', app.db.UtcTime(), nullable=True),
+    sa.Column('confirmed_by', sa.Text(), nullable=False),
+    sa.Column('in_force', sa.Boolean(), nullable=False),
+    sa.Column('added_at', app.db.UtcTime(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("confirmed_at IS NULL OR (edition <> '' AND edition_date IS NOT NULL AND confirmed_by <> '')", name=op.f('ck_safety_profile_confirmed_with_edition')),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_safety_profile_has_name')),
+    sa.ForeignKeyConstraint(['copied_from_id'], ['safety_profile.id'], name=op.f('fk_safety_profile_copied_from_id_safety_profile')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_safety_profile')),
+    sa.UniqueConstraint('name', name=op.f('uq_safety_profile_name'))
+    )
+    with op.batch_alter_table('safety_profile', schema=None) as batch_op:
+        batch_op.create_index('uq_safety_profile_in_force', ['in_force'], unique=True, sqlite_where=sa.text('in_force'), postgresql_where=sa.text('in_force'))
+
     op.create_table('shop',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('name', sa.Text(), nullable=False),
@@ -136,6 +170,34 @@ def upgrade() -> None:
     sa.CheckConstraint('tax_rate_bp BETWEEN 0 AND 10000', name=op.f('ck_shop_tax_rate_sensible')),
     sa.CheckConstraint('warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100', name=op.f('ck_shop_ceiling_percents_in_order')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_shop'))
+    )
+    op.create_table('usual_finding',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('code', sa.Text(), nullable=False),
+    sa.Column('area', sa.Enum('mains', 'earth', 'HT supply', 'bias', 'output stage', 'valve bases', 'boards', 'wiring', 'controls', 'jack sockets', 'speaker', 'cabinet', name='area', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('short', sa.Text(), nullable=False),
+    sa.Column('observation', sa.Text(), nullable=False),
+    sa.Column('cause', sa.Text(), nullable=False),
+    sa.Column('origin', sa.Enum('wear', 'design', 'earlier work', 'use', 'transit', 'ours', name='origin', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('hazard', sa.Text(), nullable=False),
+    sa.Column('severity', sa.Integer(), nullable=False),
+    sa.Column('probability', sa.Text(), nullable=True),
+    sa.Column('equipment_severity', sa.Integer(), nullable=True),
+    sa.Column('function_severity', sa.Integer(), nullable=True),
+    sa.Column('disposition', sa.Enum('accept_as_is', 'monitor', 'clean_adjust', 'repair', 'replace_like', 'replace_upgrade', 'remove_mod', 'refer', 'quarantine', 'customer_declined', 'not_economic', name='disposition', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('disposition_words', sa.Text(), nullable=False),
+    sa.Column('check_words', sa.Text(), nullable=False),
+    sa.Column('signs', sa.Text(), nullable=False),
+    sa.Column('retired', sa.Boolean(), nullable=False),
+    sa.Column('changed_at', app.db.UtcTime(), nullable=False),
+    sa.Column('changed_by', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("code <> '' AND short <> '' AND observation <> ''", name=op.f('ck_usual_finding_says_what')),
+    sa.CheckConstraint("probability IS NULL OR probability IN ('a','b','c','d','e','f','g','h')", name=op.f('ck_usual_finding_probability_known')),
+    sa.CheckConstraint('(severity = 0) = (probability IS NULL)', name=op.f('ck_usual_finding_injury_has_probability')),
+    sa.CheckConstraint('severity BETWEEN 0 AND 4', name=op.f('ck_usual_finding_severity_known')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_usual_finding')),
+    sa.UniqueConstraint('code', name=op.f('uq_usual_finding_code'))
     )
     op.create_table('usual_point',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -218,6 +280,21 @@ def upgrade() -> None:
     sa.ForeignKeyConstraint(['person_id'], ['person.id'], name=op.f('fk_held_post_person_id_person')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_held_post'))
     )
+    op.create_table('listed_part',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Text(), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('supplier', sa.Text(), nullable=False),
+    sa.Column('price_minor', sa.Integer(), nullable=False),
+    sa.Column('brought_in_id', sa.Integer(), nullable=False),
+    sa.CheckConstraint("number <> '' AND what <> ''", name=op.f('ck_listed_part_has_number_and_name')),
+    sa.CheckConstraint('price_minor >= 0', name=op.f('ck_listed_part_price_not_negative')),
+    sa.ForeignKeyConstraint(['brought_in_id'], ['brought_in.id'], name=op.f('fk_listed_part_brought_in_id_brought_in')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_listed_part'))
+    )
+    with op.batch_alter_table('listed_part', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_listed_part_number'), ['number'], unique=False)
+
     op.create_table('once_key',
     sa.Column('key', sa.Text(), nullable=False),
     sa.Column('person_id', sa.Integer(), nullable=True),
@@ -227,6 +304,47 @@ def upgrade() -> None:
     sa.ForeignKeyConstraint(['person_id'], ['person.id'], name=op.f('fk_once_key_person_id_person')),
     sa.PrimaryKeyConstraint('key', name=op.f('pk_once_key'))
     )
+    op.create_table('past_job',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.Text(), nullable=False),
+    sa.Column('estimated_hours', sa.Double(), nullable=False),
+    sa.Column('actual_hours', sa.Double(), nullable=False),
+    sa.Column('model', sa.Text(), nullable=False),
+    sa.Column('finished_on', sa.Date(), nullable=True),
+    sa.Column('brought_in_id', sa.Integer(), nullable=False),
+    sa.CheckConstraint("kind <> ''", name=op.f('ck_past_job_has_kind')),
+    sa.CheckConstraint('estimated_hours > 0 AND actual_hours > 0', name=op.f('ck_past_job_hours_above_zero')),
+    sa.ForeignKeyConstraint(['brought_in_id'], ['brought_in.id'], name=op.f('fk_past_job_brought_in_id_brought_in')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_past_job'))
+    )
+    with op.batch_alter_table('past_job', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_past_job_kind'), ['kind'], unique=False)
+
+    op.create_table('profile_step',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('profile_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.Enum('visual', 'fuse', 'polarity', 'protective earth', 'insulation', 'leakage current', 'touch current', 'functional', name='stepkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('applies', sa.Enum('any class', 'class I', 'class II', name='applies', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('mark', sa.Enum('S', 'M', 'shop', name='mark', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('rule', sa.Text(), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('title', sa.Text(), nullable=False),
+    sa.Column('question', sa.Text(), nullable=False),
+    sa.Column('lower', sa.Double(), nullable=True),
+    sa.Column('upper', sa.Double(), nullable=True),
+    sa.Column('condition', sa.Text(), nullable=False),
+    sa.Column('source', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.CheckConstraint("quantity IS NULL OR rule <> '' OR lower IS NOT NULL OR upper IS NOT NULL", name=op.f('ck_profile_step_measured_by_limits')),
+    sa.CheckConstraint("source <> '' AND title <> ''", name=op.f('ck_profile_step_says_its_source')),
+    sa.CheckConstraint('lower IS NULL OR upper IS NULL OR lower <= upper', name=op.f('ck_profile_step_limits_in_order')),
+    sa.ForeignKeyConstraint(['profile_id'], ['safety_profile.id'], name=op.f('fk_profile_step_profile_id_safety_profile')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_profile_step'))
+    )
+    with op.batch_alter_table('profile_step', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_profile_step_profile_id'), ['profile_id'], unique=False)
+
     op.create_table('repair_order',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('number', sa.Integer(), nullable=False),
@@ -312,6 +430,76 @@ def upgrade() -> None:
     with op.batch_alter_table('authority', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_authority_order_id'), ['order_id'], unique=False)
 
+    op.create_table('bench_handover',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('from_name', sa.Text(), nullable=False),
+    sa.Column('to_id', sa.Integer(), nullable=False),
+    sa.Column('to_name', sa.Text(), nullable=False),
+    sa.Column('counted', sa.JSON(), nullable=False),
+    sa.Column('open', sa.JSON(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.CheckConstraint('from_name <> to_name', name=op.f('ck_bench_handover_two_people')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_bench_handover_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['to_id'], ['person.id'], name=op.f('fk_bench_handover_to_id_person')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_bench_handover'))
+    )
+    with op.batch_alter_table('bench_handover', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_bench_handover_order_id'), ['order_id'], unique=False)
+
+    op.create_table('closure_count',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('step', sa.Text(), nullable=False),
+    sa.Column('label', sa.Text(), nullable=False),
+    sa.Column('left', sa.JSON(), nullable=False),
+    sa.Column('open', sa.JSON(), nullable=False),
+    sa.Column('ends_counted', sa.Integer(), nullable=True),
+    sa.Column('closed', sa.Boolean(), nullable=False),
+    sa.Column('faults', sa.JSON(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint('ends_counted IS NULL OR ends_counted >= 0', name=op.f('ck_closure_count_ends_not_negative')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_closure_count_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_closure_count'))
+    )
+    with op.batch_alter_table('closure_count', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_closure_count_order_id'), ['order_id'], unique=False)
+
+    op.create_table('collection_notice',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Integer(), nullable=False),
+    sa.Column('addressed_to', sa.Text(), nullable=False),
+    sa.Column('address', sa.Text(), nullable=False),
+    sa.Column('sent_on', sa.Date(), nullable=False),
+    sa.Column('how', sa.Enum('post', 'recorded post', 'e-mail', 'by hand', 'by phone', name='sent', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('proof', sa.Text(), nullable=False),
+    sa.Column('due_minor', sa.Integer(), nullable=False),
+    sa.Column('due_for', sa.Text(), nullable=False),
+    sa.Column('ready_since', sa.Date(), nullable=False),
+    sa.Column('hours', sa.Text(), nullable=False),
+    sa.Column('rule', sa.Text(), nullable=False),
+    sa.Column('rule_words', sa.Text(), nullable=False),
+    sa.Column('rule_source', sa.Text(), nullable=False),
+    sa.Column('rule_checked', sa.Date(), nullable=False),
+    sa.Column('wait_notices', sa.Integer(), nullable=False),
+    sa.Column('wait_days', sa.Integer(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name=op.f('ck_collection_notice_struck_with_reason')),
+    sa.CheckConstraint("addressed_to <> '' AND address <> ''", name=op.f('ck_collection_notice_sent_somewhere')),
+    sa.CheckConstraint('due_minor >= 0 AND wait_days >= 0 AND wait_notices >= 1', name=op.f('ck_collection_notice_not_negative')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_collection_notice_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_collection_notice')),
+    sa.UniqueConstraint('order_id', 'number', name=op.f('uq_collection_notice_order_id_number'))
+    )
+    with op.batch_alter_table('collection_notice', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_collection_notice_order_id'), ['order_id'], unique=False)
+
     op.create_table('complaint',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -350,6 +538,33 @@ def upgrade() -> None:
     with op.batch_alter_table('condition_note', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_condition_note_order_id'), ['order_id'], unique=False)
 
+    op.create_table('demonstration',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('shown', sa.Boolean(), nullable=False),
+    sa.Column('said', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_demonstration_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_demonstration')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_demonstration_order_id'))
+    )
+    op.create_table('disposal',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('fate', sa.Enum('kept in the store', 'sold', 'given away', 'recycled', 'as a court or tribunal ordered', name='uncollected_fate', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('account', sa.Text(), nullable=False),
+    sa.Column('law_checked', sa.Text(), nullable=False),
+    sa.Column('kept_until', sa.Date(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("account <> '' AND law_checked <> ''", name=op.f('ck_disposal_says_all')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_disposal_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_disposal')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_disposal_order_id'))
+    )
     op.create_table('finding',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -367,6 +582,8 @@ def upgrade() -> None:
     sa.Column('equipment_severity', sa.Integer(), nullable=True),
     sa.Column('function_severity', sa.Integer(), nullable=True),
     sa.Column('check_words', sa.Text(), nullable=False),
+    sa.Column('signs', sa.Text(), nullable=False),
+    sa.Column('track', sa.Text(), nullable=False),
     sa.Column('recorded_at', app.db.UtcTime(), nullable=False),
     sa.Column('recorded_by', sa.Text(), nullable=False),
     sa.Column('disposition', sa.Enum('accept_as_is', 'monitor', 'clean_adjust', 'repair', 'replace_like', 'replace_upgrade', 'remove_mod', 'refer', 'quarantine', 'customer_declined', 'not_economic', name='disposition', native_enum=False, create_constraint=True, length=40), nullable=True),
@@ -439,6 +656,51 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_intake_agreement')),
     sa.UniqueConstraint('order_id', name=op.f('uq_intake_agreement_order_id'))
     )
+    op.create_table('issued_document',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.Enum('receipt', 'estimate', 'report', 'unrepaired', 'notice', name='document_kind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('about_id', sa.Integer(), nullable=False),
+    sa.Column('revision', sa.Integer(), nullable=False),
+    sa.Column('replaces_id', sa.Integer(), nullable=True),
+    sa.Column('sha256', sa.Text(), nullable=False),
+    sa.Column('page_sha256', sa.Text(), nullable=False),
+    sa.Column('facts_sha256', sa.Text(), nullable=False),
+    sa.Column('media_type', sa.Text(), nullable=False),
+    sa.Column('size', sa.Integer(), nullable=False),
+    sa.Column('journal_hash', sa.Text(), nullable=False),
+    sa.Column('issued_at', app.db.UtcTime(), nullable=False),
+    sa.Column('issued_by', sa.Text(), nullable=False),
+    sa.CheckConstraint("media_type IN ('application/pdf', 'text/html')", name=op.f('ck_issued_document_media_known')),
+    sa.CheckConstraint('length(sha256) = 64 AND length(page_sha256) = 64 AND length(facts_sha256) = 64 AND length(journal_hash) = 64', name=op.f('ck_issued_document_hashed')),
+    sa.CheckConstraint('revision >= 1 AND (revision = 1) = (replaces_id IS NULL)', name=op.f('ck_issued_document_replaces_the_one_before')),
+    sa.CheckConstraint('size > 0', name=op.f('ck_issued_document_not_empty')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_issued_document_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['replaces_id'], ['issued_document.id'], name=op.f('fk_issued_document_replaces_id_issued_document')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_issued_document')),
+    sa.UniqueConstraint('order_id', 'kind', 'about_id', 'revision', name=op.f('uq_issued_document_order_id_kind_about_id_revision')),
+    sa.UniqueConstraint('replaces_id', name=op.f('uq_issued_document_replaces_id'))
+    )
+    with op.batch_alter_table('issued_document', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_issued_document_order_id'), ['order_id'], unique=False)
+
+    op.create_table('kept_sum',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=True),
+    sa.Column('section', sa.Text(), nullable=False),
+    sa.Column('given', sa.JSON(), nullable=False),
+    sa.Column('results', sa.JSON(), nullable=False),
+    sa.Column('kept_by', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.CheckConstraint("section <> '' AND kept_by <> ''", name=op.f('ck_kept_sum_says_what_and_who')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_kept_sum_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_kept_sum'))
+    )
+    with op.batch_alter_table('kept_sum', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_kept_sum_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_kept_sum_section'), ['section'], unique=False)
+
     op.create_table('made_safe',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -461,6 +723,19 @@ def upgrade() -> None:
     with op.batch_alter_table('made_safe', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_made_safe_order_id'), ['order_id'], unique=False)
 
+    op.create_table('old_parts',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('fate', sa.Enum('given back', 'offered and refused', 'gone back in exchange, as agreed', 'none came out', name='old_parts_fate', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('which', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("fate = 'none came out' OR which <> ''", name=op.f('ck_old_parts_says_which')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_old_parts_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_old_parts')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_old_parts_order_id'))
+    )
     op.create_table('order_move',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -488,6 +763,7 @@ def upgrade() -> None:
     sa.Column('caption', sa.Text(), nullable=False),
     sa.Column('phase', sa.Enum('as_found', 'at_work', 'as_left', name='phase', native_enum=False, create_constraint=True, length=40), nullable=False),
     sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('same_view_as_id', sa.Integer(), nullable=True),
     sa.Column('captured_at', app.db.UtcTime(), nullable=True),
     sa.Column('added_at', app.db.UtcTime(), nullable=False),
     sa.Column('added_by', sa.Text(), nullable=False),
@@ -501,12 +777,23 @@ def upgrade() -> None:
     sa.CheckConstraint('length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64', name=op.f('ck_photo_hashed')),
     sa.CheckConstraint('width > 0 AND height > 0', name=op.f('ck_photo_has_size')),
     sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_photo_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['same_view_as_id'], ['photo.id'], name=op.f('fk_photo_same_view_as_id_photo')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_photo'))
     )
     with op.batch_alter_table('photo', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_photo_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_photo_sha256'), ['sha256'], unique=False)
 
+    op.create_table('plan_seen',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('steps', sa.JSON(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_plan_seen_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_plan_seen')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_plan_seen_order_id'))
+    )
     op.create_table('point',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -550,6 +837,128 @@ def upgrade() -> None:
     with op.batch_alter_table('quarantine', schema=None) as batch_op:
         batch_op.create_index('uq_quarantine_one_standing', ['order_id'], unique=True, sqlite_where=sa.text('lifted_at IS NULL'), postgresql_where=sa.text('lifted_at IS NULL'))
 
+    op.create_table('quote',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Integer(), nullable=False),
+    sa.Column('replaces_id', sa.Integer(), nullable=True),
+    sa.Column('issued_at', app.db.UtcTime(), nullable=False),
+    sa.Column('issued_by', sa.Text(), nullable=False),
+    sa.Column('valid_until', sa.Date(), nullable=False),
+    sa.Column('currency', sa.Text(), nullable=False),
+    sa.Column('net_minor', sa.Integer(), nullable=False),
+    sa.Column('tax_name', sa.Text(), nullable=False),
+    sa.Column('tax_rate_bp', sa.Integer(), nullable=False),
+    sa.Column('tax_minor', sa.Integer(), nullable=False),
+    sa.Column('total_minor', sa.Integer(), nullable=False),
+    sa.Column('diagnosis_minor', sa.Integer(), nullable=False),
+    sa.Column('diagnosis_credited', sa.Boolean(), nullable=False),
+    sa.Column('maximum_minor', sa.Integer(), nullable=False),
+    sa.Column('hours_p50', sa.Double(), nullable=False),
+    sa.Column('hours_p80', sa.Double(), nullable=False),
+    sa.Column('hours_p90', sa.Double(), nullable=False),
+    sa.Column('range_words', sa.Text(), nullable=False),
+    sa.Column('days_to_complete', sa.Integer(), nullable=False),
+    sa.Column('could_change', sa.Text(), nullable=False),
+    sa.Column('assumptions', sa.Text(), nullable=False),
+    sa.Column('old_parts', sa.Enum('given back to the customer', 'go back to the supplier in exchange', 'disposed of by the shop', name='oldparts', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('decline_fee_minor', sa.Integer(), nullable=False),
+    sa.Column('declining_means', sa.Text(), nullable=False),
+    sa.CheckConstraint("could_change <> ''", name=op.f('ck_quote_says_what_could_change')),
+    sa.CheckConstraint('days_to_complete >= 0', name=op.f('ck_quote_days_not_negative')),
+    sa.CheckConstraint('maximum_minor >= total_minor', name=op.f('ck_quote_maximum_covers_total')),
+    sa.CheckConstraint('net_minor >= 0 AND tax_minor >= 0 AND diagnosis_minor >= 0 AND decline_fee_minor >= 0', name=op.f('ck_quote_money_not_negative')),
+    sa.CheckConstraint('number >= 1 AND (number = 1) = (replaces_id IS NULL)', name=op.f('ck_quote_replaces_the_one_before')),
+    sa.CheckConstraint('total_minor = net_minor + tax_minor', name=op.f('ck_quote_total_adds_up')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_quote_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['replaces_id'], ['quote.id'], name=op.f('fk_quote_replaces_id_quote')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quote')),
+    sa.UniqueConstraint('order_id', 'number', name=op.f('uq_quote_order_id_number')),
+    sa.UniqueConstraint('replaces_id', name=op.f('uq_quote_replaces_id'))
+    )
+    with op.batch_alter_table('quote', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_quote_order_id'), ['order_id'], unique=False)
+
+    op.create_table('return_signature',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('who', sa.Enum('who left it', 'the owner', 'somebody they sent', 'a carrier', name='collector', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('known_by', sa.Text(), nullable=False),
+    sa.Column('how', sa.Enum('on the screen', 'on paper', name='return_signed', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('signature', sa.Text(), nullable=False),
+    sa.Column('text', sa.Text(), nullable=False),
+    sa.Column('text_sha256', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("(how = 'on the screen') = (signature <> '')", name=op.f('ck_return_signature_pen_on_screen')),
+    sa.CheckConstraint("name <> '' AND text <> ''", name=op.f('ck_return_signature_says_who_and_what')),
+    sa.CheckConstraint("who NOT IN ('somebody they sent', 'a carrier') OR known_by <> ''", name=op.f('ck_return_signature_stranger_known')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_return_signature_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_return_signature'))
+    )
+    with op.batch_alter_table('return_signature', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_return_signature_order_id'), ['order_id'], unique=False)
+
+    op.create_table('safety_test',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Integer(), nullable=False),
+    sa.Column('profile_id', sa.Integer(), nullable=False),
+    sa.Column('profile_name', sa.Text(), nullable=False),
+    sa.Column('edition', sa.Text(), nullable=False),
+    sa.Column('edition_date', sa.Date(), nullable=True),
+    sa.Column('confirmed_by', sa.Text(), nullable=False),
+    sa.Column('unconfirmed', sa.Boolean(), nullable=False),
+    sa.Column('protection', sa.Text(), nullable=False),
+    sa.Column('lead_metre', sa.Double(), nullable=True),
+    sa.Column('lead_mm2', sa.Double(), nullable=True),
+    sa.Column('lead_words', sa.Text(), nullable=False),
+    sa.Column('conditions', sa.Text(), nullable=False),
+    sa.Column('mains_v', sa.Double(), nullable=True),
+    sa.Column('started_at', app.db.UtcTime(), nullable=False),
+    sa.Column('started_by', sa.Text(), nullable=False),
+    sa.Column('started_seq', sa.Integer(), nullable=False),
+    sa.Column('completed_at', app.db.UtcTime(), nullable=True),
+    sa.Column('completed_by', sa.Text(), nullable=False),
+    sa.Column('licence', sa.Text(), nullable=False),
+    sa.Column('result', sa.Enum('pass', 'fail', 'incomplete', name='result', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('reasons', sa.Text(), nullable=False),
+    sa.Column('tag', sa.Text(), nullable=False),
+    sa.Column('voided_at', app.db.UtcTime(), nullable=True),
+    sa.Column('voided_by', sa.Text(), nullable=False),
+    sa.Column('void_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(voided_at IS NULL) = (void_reason = '')", name=op.f('ck_safety_test_voided_with_reason')),
+    sa.CheckConstraint("protection <> 'I' OR (lead_metre IS NOT NULL AND lead_mm2 IS NOT NULL)", name=op.f('ck_safety_test_lead_measured')),
+    sa.CheckConstraint("protection IN ('I', 'II')", name=op.f('ck_safety_test_class_known')),
+    sa.CheckConstraint("result <> 'pass' OR NOT unconfirmed", name=op.f('ck_safety_test_unconfirmed_passes_nothing')),
+    sa.CheckConstraint('(completed_at IS NULL) = (result IS NULL)', name=op.f('ck_safety_test_completed_with_result')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_safety_test_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['profile_id'], ['safety_profile.id'], name=op.f('fk_safety_test_profile_id_safety_profile')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_safety_test')),
+    sa.UniqueConstraint('order_id', 'number', name=op.f('uq_safety_test_order_id_number'))
+    )
+    with op.batch_alter_table('safety_test', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_safety_test_order_id'), ['order_id'], unique=False)
+        batch_op.create_index('uq_safety_test_one_running', ['order_id'], unique=True, sqlite_where=sa.text('completed_at IS NULL AND voided_at IS NULL'), postgresql_where=sa.text('completed_at IS NULL AND voided_at IS NULL'))
+
+    op.create_table('settlement',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('due_minor', sa.Integer(), nullable=False),
+    sa.Column('paid_minor', sa.Integer(), nullable=False),
+    sa.Column('method', sa.Enum('cash', 'card', 'bank transfer', 'nothing was paid', name='paid_by', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('on_account', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(paid_minor = 0) = (method = 'nothing was paid')", name=op.f('ck_settlement_paid_somehow')),
+    sa.CheckConstraint("paid_minor = due_minor OR on_account <> ''", name=op.f('ck_settlement_rest_explained')),
+    sa.CheckConstraint('paid_minor >= 0 AND due_minor >= paid_minor', name=op.f('ck_settlement_paid_within_due')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_settlement_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_settlement')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_settlement_order_id'))
+    )
     op.create_table('sign_in',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('token_hash', sa.Text(), nullable=False),
@@ -565,6 +974,31 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_sign_in')),
     sa.UniqueConstraint('token_hash', name=op.f('uq_sign_in_token_hash'))
     )
+    op.create_table('soak_run',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('needed_minutes', sa.Integer(), nullable=False),
+    sa.Column('load', sa.Text(), nullable=False),
+    sa.Column('mains_v', sa.Double(), nullable=True),
+    sa.Column('attended', sa.Boolean(), nullable=False),
+    sa.Column('started_at', app.db.UtcTime(), nullable=False),
+    sa.Column('started_by', sa.Text(), nullable=False),
+    sa.Column('started_seq', sa.Integer(), nullable=False),
+    sa.Column('ended_at', app.db.UtcTime(), nullable=True),
+    sa.Column('ended_by', sa.Text(), nullable=False),
+    sa.Column('symptom_shown', sa.Boolean(), nullable=True),
+    sa.Column('observations', sa.Text(), nullable=False),
+    sa.CheckConstraint("ended_at IS NULL OR observations <> ''", name=op.f('ck_soak_run_ended_with_words')),
+    sa.CheckConstraint('(ended_at IS NULL) = (symptom_shown IS NULL)', name=op.f('ck_soak_run_ended_with_symptom_said')),
+    sa.CheckConstraint('ended_at IS NULL OR ended_at >= started_at', name=op.f('ck_soak_run_ends_after_start')),
+    sa.CheckConstraint('needed_minutes > 0', name=op.f('ck_soak_run_minutes_needed')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_soak_run_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_soak_run'))
+    )
+    with op.batch_alter_table('soak_run', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_soak_run_order_id'), ['order_id'], unique=False)
+        batch_op.create_index('uq_soak_run_one_running', ['order_id'], unique=True, sqlite_where=sa.text('ended_at IS NULL'), postgresql_where=sa.text('ended_at IS NULL'))
+
     op.create_table('terms_acceptance',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -590,6 +1024,175 @@ def upgrade() -> None:
     with op.batch_alter_table('terms_acceptance', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_terms_acceptance_order_id'), ['order_id'], unique=False)
 
+    op.create_table('unrepaired_acknowledgement',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('how', sa.Enum('signed on the screen', 'signed on paper', 'refused to sign', name='acknowledged', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('signature', sa.Text(), nullable=False),
+    sa.Column('witness', sa.Text(), nullable=False),
+    sa.Column('text', sa.Text(), nullable=False),
+    sa.Column('text_sha256', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("(how = 'refused to sign') = (witness <> '')", name=op.f('ck_unrepaired_acknowledgement_refusal_witnessed')),
+    sa.CheckConstraint("(how = 'signed on the screen') = (signature <> '')", name=op.f('ck_unrepaired_acknowledgement_pen_on_screen')),
+    sa.CheckConstraint("name <> '' AND text <> ''", name=op.f('ck_unrepaired_acknowledgement_says_who_and_what')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_unrepaired_acknowledgement_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_unrepaired_acknowledgement'))
+    )
+    with op.batch_alter_table('unrepaired_acknowledgement', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_unrepaired_acknowledgement_order_id'), ['order_id'], unique=False)
+
+    op.create_table('unrepaired_return',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('reason', sa.Enum('the customer declined the repair', 'not worth the money', 'it cannot be made safe here', name='unrepaired_reason', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('danger', sa.Text(), nullable=False),
+    sa.Column('advice', sa.Text(), nullable=False),
+    sa.Column('measures', sa.JSON(), nullable=False),
+    sa.Column('works', sa.Text(), nullable=False),
+    sa.Column('tag', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("danger <> ''", name=op.f('ck_unrepaired_return_says_what_is_wrong')),
+    sa.CheckConstraint("reason <> 'it cannot be made safe here' OR works = ''", name=op.f('ck_unrepaired_return_unsafe_stays_off')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_unrepaired_return_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_unrepaired_return')),
+    sa.UniqueConstraint('order_id', name=op.f('uq_unrepaired_return_order_id'))
+    )
+    op.create_table('waste',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('material', sa.Enum('lead solder and wipes', 'capacitors that may hold PCB', 'electrolytic capacitors', 'selenium rectifier', 'suspect fibre', 'mercury', 'radioactive valve or dial', 'cadmium or beryllia', 'solvent and rags', 'batteries', 'mould or droppings', name='material', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('presumed', sa.Boolean(), nullable=False),
+    sa.Column('quantity', sa.Double(), nullable=False),
+    sa.Column('unit', sa.Text(), nullable=False),
+    sa.Column('container', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('handed_at', app.db.UtcTime(), nullable=True),
+    sa.Column('handed_to', sa.Text(), nullable=True),
+    sa.Column('handed_paper', sa.Text(), nullable=False),
+    sa.Column('handed_by', sa.Text(), nullable=True),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=True),
+    sa.CheckConstraint("unit <> '' AND container <> ''", name=op.f('ck_waste_kept_somewhere')),
+    sa.CheckConstraint('(handed_at IS NULL) = (handed_to IS NULL)', name=op.f('ck_waste_handed_to_somebody')),
+    sa.CheckConstraint('(struck_at IS NULL) = (struck_reason IS NULL)', name=op.f('ck_waste_struck_with_reason')),
+    sa.CheckConstraint('quantity > 0', name=op.f('ck_waste_some_of_it')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_waste_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_waste'))
+    )
+    with op.batch_alter_table('waste', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_waste_order_id'), ['order_id'], unique=False)
+
+    op.create_table('accessory_return',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('accessory_id', sa.Integer(), nullable=False),
+    sa.Column('given', sa.Integer(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint('given >= 0', name=op.f('ck_accessory_return_given_not_negative')),
+    sa.ForeignKeyConstraint(['accessory_id'], ['accessory.id'], name=op.f('fk_accessory_return_accessory_id_accessory')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_accessory_return_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_accessory_return')),
+    sa.UniqueConstraint('accessory_id', name=op.f('uq_accessory_return_accessory_id'))
+    )
+    with op.batch_alter_table('accessory_return', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_accessory_return_order_id'), ['order_id'], unique=False)
+
+    op.create_table('bake_out',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('hours', sa.Double(), nullable=False),
+    sa.Column('celsius', sa.Double(), nullable=False),
+    sa.Column('started_at', app.db.UtcTime(), nullable=False),
+    sa.Column('started_by', sa.Text(), nullable=False),
+    sa.Column('ended_at', app.db.UtcTime(), nullable=True),
+    sa.Column('ended_by', sa.Text(), nullable=True),
+    sa.Column('ended_note', sa.Text(), nullable=False),
+    sa.CheckConstraint('celsius >= 30 AND celsius <= 105', name=op.f('ck_bake_out_warm_not_hot')),
+    sa.CheckConstraint('hours > 0 AND hours <= 96', name=op.f('ck_bake_out_hours_sensible')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_bake_out_finding_id_finding')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_bake_out_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_bake_out'))
+    )
+    with op.batch_alter_table('bake_out', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_bake_out_finding_id'), ['finding_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_bake_out_order_id'), ['order_id'], unique=False)
+
+    op.create_table('board',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('kind', sa.Enum('tag', 'eyelet', 'turret', 'printed', name='boardkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('photo_id', sa.Integer(), nullable=True),
+    sa.Column('meter', sa.Text(), nullable=False),
+    sa.Column('meter_percent', sa.Double(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("name <> ''", name=op.f('ck_board_named')),
+    sa.CheckConstraint('meter_percent >= 0 AND meter_percent <= 20', name=op.f('ck_board_accuracy_sensible')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_board_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['photo_id'], ['photo.id'], name=op.f('fk_board_photo_id_photo')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_board')),
+    sa.UniqueConstraint('order_id', 'name', name=op.f('uq_board_order_id_name'))
+    )
+    with op.batch_alter_table('board', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_board_order_id'), ['order_id'], unique=False)
+
+    op.create_table('finding_wire',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('colour', sa.Text(), nullable=False),
+    sa.Column('run', sa.Text(), nullable=False),
+    sa.Column('from_end', sa.Text(), nullable=False),
+    sa.Column('to_end', sa.Text(), nullable=False),
+    sa.Column('weeps', sa.Boolean(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.CheckConstraint("colour <> '' AND run <> '' AND from_end <> '' AND to_end <> ''", name=op.f('ck_finding_wire_whole')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_finding_wire_finding_id_finding')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_finding_wire_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_finding_wire'))
+    )
+    with op.batch_alter_table('finding_wire', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_finding_wire_finding_id'), ['finding_id'], unique=False)
+
+    op.create_table('leakage_reading',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('round', sa.Enum('before', 'after', name='round', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('between', sa.Text(), nullable=False),
+    sa.Column('source_v', sa.Double(), nullable=False),
+    sa.Column('meter_v', sa.Double(), nullable=False),
+    sa.Column('meter_ohm', sa.Double(), nullable=False),
+    sa.Column('instrument', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=True),
+    sa.CheckConstraint('instrument <> \'\' AND "between" <> \'\'', name=op.f('ck_leakage_reading_says_with_what')),
+    sa.CheckConstraint('source_v > 0 AND meter_v >= 0 AND meter_v <= source_v AND meter_ohm > 0', name=op.f('ck_leakage_reading_sound')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_leakage_reading_finding_id_finding')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_leakage_reading_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_leakage_reading'))
+    )
+    with op.batch_alter_table('leakage_reading', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_leakage_reading_finding_id'), ['finding_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_leakage_reading_order_id'), ['order_id'], unique=False)
+
     op.create_table('photo_pin',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('order_id', sa.Integer(), nullable=False),
@@ -612,6 +1215,83 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_photo_pin_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_photo_pin_photo_id'), ['photo_id'], unique=False)
         batch_op.create_index('ix_photo_pin_subject', ['kind', 'subject_id'], unique=False)
+
+    op.create_table('quote_authorisation',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('quote_id', sa.Integer(), nullable=False),
+    sa.Column('authority_id', sa.Integer(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('channel', sa.Enum('in person', 'phone', 'e-mail', 'signature', name='answer_channel', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('reached_at', sa.Text(), nullable=False),
+    sa.Column('agreed_at', app.db.UtcTime(), nullable=False),
+    sa.Column('taken_by', sa.Text(), nullable=False),
+    sa.Column('signature', sa.Text(), nullable=False),
+    sa.Column('on_paper', sa.Boolean(), nullable=False),
+    sa.Column('conditions', sa.Text(), nullable=False),
+    sa.Column('net_minor', sa.Integer(), nullable=False),
+    sa.Column('tax_minor', sa.Integer(), nullable=False),
+    sa.Column('total_minor', sa.Integer(), nullable=False),
+    sa.Column('added_minor', sa.Integer(), nullable=False),
+    sa.Column('recorded_at', app.db.UtcTime(), nullable=False),
+    sa.CheckConstraint("channel <> 'signature' OR signature <> '' OR on_paper", name=op.f('ck_quote_authorisation_signature_kept')),
+    sa.CheckConstraint("channel NOT IN ('phone', 'e-mail') OR reached_at <> ''", name=op.f('ck_quote_authorisation_reached_somewhere')),
+    sa.CheckConstraint('total_minor = net_minor + tax_minor AND net_minor >= 0 AND tax_minor >= 0', name=op.f('ck_quote_authorisation_total_adds_up')),
+    sa.ForeignKeyConstraint(['authority_id'], ['authority.id'], name=op.f('fk_quote_authorisation_authority_id_authority')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_quote_authorisation_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['quote_id'], ['quote.id'], name=op.f('fk_quote_authorisation_quote_id_quote')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quote_authorisation')),
+    sa.UniqueConstraint('authority_id', name=op.f('uq_quote_authorisation_authority_id'))
+    )
+    with op.batch_alter_table('quote_authorisation', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_quote_authorisation_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_authorisation_quote_id'), ['quote_id'], unique=False)
+
+    op.create_table('quote_line',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=True),
+    sa.Column('first_id', sa.Integer(), nullable=True),
+    sa.Column('takes_place_of_id', sa.Integer(), nullable=True),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('added_at', app.db.UtcTime(), nullable=False),
+    sa.Column('added_by', sa.Text(), nullable=False),
+    sa.Column('withdrawn_at', app.db.UtcTime(), nullable=True),
+    sa.Column('withdrawn_by', sa.Text(), nullable=False),
+    sa.Column('withdrawn_reason', sa.Text(), nullable=False),
+    sa.Column('line_group', sa.Enum('required for safety', 'required for the complaint', 'advised', 'optional', 'not recommended', name='linegroup', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('hours_low', sa.Double(), nullable=False),
+    sa.Column('hours_likely', sa.Double(), nullable=False),
+    sa.Column('hours_high', sa.Double(), nullable=False),
+    sa.Column('rate_minor', sa.Integer(), nullable=False),
+    sa.Column('labour_minor', sa.Integer(), nullable=False),
+    sa.Column('parts', sa.Text(), nullable=False),
+    sa.Column('parts_minor', sa.Integer(), nullable=False),
+    sa.Column('condition', sa.Enum('new', 'used', 'refurbished', 'customer’s own', name='partcondition', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('kind', sa.Enum('repair', 'modification', name='workkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('consequence', sa.Text(), nullable=False),
+    sa.Column('warranty_days', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_reason = '')", name=op.f('ck_quote_line_withdrawn_with_reason')),
+    sa.CheckConstraint("kind <> 'modification' OR consequence <> ''", name=op.f('ck_quote_line_modification_with_consequence')),
+    sa.CheckConstraint("parts = '' OR condition IS NOT NULL", name=op.f('ck_quote_line_parts_have_condition')),
+    sa.CheckConstraint("parts_minor = 0 OR parts <> ''", name=op.f('ck_quote_line_parts_named')),
+    sa.CheckConstraint("what <> ''", name=op.f('ck_quote_line_says_what')),
+    sa.CheckConstraint('(takes_place_of_id IS NULL) = (first_id IS NULL)', name=op.f('ck_quote_line_chain_has_first')),
+    sa.CheckConstraint('hours_low >= 0 AND hours_likely >= hours_low AND hours_high >= hours_likely', name=op.f('ck_quote_line_hours_in_order')),
+    sa.CheckConstraint('rate_minor >= 0 AND labour_minor >= 0 AND parts_minor >= 0', name=op.f('ck_quote_line_money_not_negative')),
+    sa.CheckConstraint('warranty_days >= 0', name=op.f('ck_quote_line_warranty_not_negative')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_quote_line_finding_id_finding')),
+    sa.ForeignKeyConstraint(['first_id'], ['quote_line.id'], name=op.f('fk_quote_line_first_id_quote_line')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_quote_line_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['takes_place_of_id'], ['quote_line.id'], name=op.f('fk_quote_line_takes_place_of_id_quote_line')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quote_line')),
+    sa.UniqueConstraint('takes_place_of_id', name=op.f('uq_quote_line_takes_place_of_id'))
+    )
+    with op.batch_alter_table('quote_line', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_quote_line_finding_id'), ['finding_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_line_first_id'), ['first_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_line_order_id'), ['order_id'], unique=False)
 
     op.create_table('reading',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -665,19 +1345,387 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_reading_order_id'), ['order_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_reading_point_id'), ['point_id'], unique=False)
 
-    op.create_table('kept_sum',
+    op.create_table('removal',
     sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('order_id', sa.Integer(), nullable=True),
-    sa.Column('section', sa.Text(), nullable=False),
-    sa.Column('given', sa.JSON(), nullable=False),
-    sa.Column('results', sa.JSON(), nullable=False),
-    sa.Column('kept_by', sa.Text(), nullable=False),
-    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('number', sa.Integer(), nullable=False),
+    sa.Column('mark', sa.Text(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('kind', sa.Enum('part', 'panel', 'cover', 'control', 'jack', 'jack_isolated', 'screw', 'bolt', 'earth_bolt', 'protective_earth', 'mains_transformer', 'mains_lead', 'wire', 'valve_base', name='kind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('unit', sa.Text(), nullable=False),
+    sa.Column('place', sa.Text(), nullable=False),
+    sa.Column('side', sa.Enum('outside', 'inside', 'top', 'under', name='side', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('fixed_to', sa.Text(), nullable=False),
+    sa.Column('under', sa.JSON(), nullable=False),
+    sa.Column('stack', sa.JSON(), nullable=False),
+    sa.Column('fasteners', sa.JSON(), nullable=False),
+    sa.Column('thread', sa.Text(), nullable=False),
+    sa.Column('lacked', sa.JSON(), nullable=False),
+    sa.Column('ends', sa.JSON(), nullable=False),
+    sa.Column('keyed', sa.Boolean(), nullable=False),
+    sa.Column('orientation', sa.Text(), nullable=False),
+    sa.Column('stays_on_loom', sa.Boolean(), nullable=False),
+    sa.Column('bag', sa.Text(), nullable=False),
+    sa.Column('fate', sa.Enum('refit', 'replace', 'scrap', 'return_to_customer', 'return_to_stock', 'hold', name='fate', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('fate_reason', sa.Text(), nullable=False),
+    sa.Column('old_part', sa.Enum('scrap', 'customer', 'stock', name='oldpart', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('minutes', sa.Double(), nullable=False),
+    sa.Column('unattended_minutes', sa.Double(), nullable=False),
     sa.Column('note', sa.Text(), nullable=False),
-    sa.CheckConstraint("section <> '' AND kept_by <> ''", name=op.f('ck_kept_sum_says_what_and_who')),
-    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_kept_sum_order_id_repair_order')),
-    sa.PrimaryKeyConstraint('id', name=op.f('pk_kept_sum'))
+    sa.Column('photo_id', sa.Integer(), nullable=True),
+    sa.Column('removed_at', app.db.UtcTime(), nullable=False),
+    sa.Column('removed_by', sa.Text(), nullable=False),
+    sa.Column('ended_as', sa.Enum('refitted', 'replaced', 'scrapped', 'given_back', 'to_stock', name='outcome', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('ended_at', app.db.UtcTime(), nullable=True),
+    sa.Column('ended_by', sa.Text(), nullable=True),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_by', sa.Text(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(fate = 'replace') = (old_part IS NOT NULL)", name=op.f('ck_removal_old_part_when_replaced')),
+    sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name=op.f('ck_removal_struck_with_reason')),
+    sa.CheckConstraint("NOT keyed OR orientation <> ''", name=op.f('ck_removal_keyed_says_how')),
+    sa.CheckConstraint("mark <> '' AND name <> ''", name=op.f('ck_removal_has_mark_and_name')),
+    sa.CheckConstraint('(ended_as IS NULL) = (ended_at IS NULL) AND (ended_as IS NULL) = (ended_by IS NULL)', name=op.f('ck_removal_ended_has_time')),
+    sa.CheckConstraint('minutes >= 0 AND unattended_minutes >= 0', name=op.f('ck_removal_minutes_not_negative')),
+    sa.CheckConstraint('number > 0', name=op.f('ck_removal_number_positive')),
+    sa.CheckConstraint('struck_at IS NULL OR ended_at IS NULL', name=op.f('ck_removal_struck_before_ended')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_removal_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['photo_id'], ['photo.id'], name=op.f('fk_removal_photo_id_photo')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_removal')),
+    sa.UniqueConstraint('order_id', 'mark', name=op.f('uq_removal_order_id_mark')),
+    sa.UniqueConstraint('order_id', 'number', name=op.f('uq_removal_order_id_number'))
     )
-    with op.batch_alter_table('kept_sum', schema=None) as batch_op:
-        batch_op.create_index(batch_op.f('ix_kept_sum_order_id'), ['order_id'], unique=False)
-        batch_op.create_index(batch_op.f('ix_kept_sum_section'), ['section'], unique=False)
+    with op.batch_alter_table('removal', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_removal_order_id'), ['order_id'], unique=False)
+
+    op.create_table('safety_step',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('test_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.Enum('visual', 'fuse', 'polarity', 'protective earth', 'insulation', 'leakage current', 'touch current', 'functional', name='stepkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('quantity', sa.Enum('V DC', 'V AC', 'Ω', 'A DC', 'A AC', 'W', 'Hz', 'F', '°C', name='quantity', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('mark', sa.Enum('S', 'M', 'shop', name='mark', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('title', sa.Text(), nullable=False),
+    sa.Column('question', sa.Text(), nullable=False),
+    sa.Column('lower', sa.Double(), nullable=True),
+    sa.Column('upper', sa.Double(), nullable=True),
+    sa.Column('condition', sa.Text(), nullable=False),
+    sa.Column('source', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.ForeignKeyConstraint(['test_id'], ['safety_test.id'], name=op.f('fk_safety_step_test_id_safety_test')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_safety_step'))
+    )
+    with op.batch_alter_table('safety_step', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_safety_step_test_id'), ['test_id'], unique=False)
+
+    op.create_table('board_position',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('board_id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('reference', sa.Text(), nullable=False),
+    sa.Column('kind', sa.Enum('resistor', 'capacitor', 'electrolytic', 'diode', 'coil', 'link', 'other', name='partkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('nominal', sa.Double(), nullable=True),
+    sa.Column('tolerance', sa.Double(), nullable=True),
+    sa.Column('measured_out', sa.Double(), nullable=True),
+    sa.Column('measured_in', sa.Double(), nullable=True),
+    sa.Column('fate', sa.Enum('keep', 'replace', name='fate', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('reason', sa.Enum('kept original', 'altered earlier', 'drifted', 'wrong value for the circuit', 'poor quality', 'unsafe', name='reason', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('new_part', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("reference <> ''", name=op.f('ck_board_position_referenced')),
+    sa.CheckConstraint('(fate IS NULL) = (reason IS NULL)', name=op.f('ck_board_position_fate_has_reason')),
+    sa.CheckConstraint('COALESCE(measured_out, 0) >= 0 AND COALESCE(measured_in, 0) >= 0', name=op.f('ck_board_position_read_not_negative')),
+    sa.CheckConstraint('nominal IS NULL OR nominal >= 0', name=op.f('ck_board_position_nominal_not_negative')),
+    sa.CheckConstraint('tolerance IS NULL OR (tolerance > 0 AND tolerance < 1)', name=op.f('ck_board_position_tolerance_fraction')),
+    sa.ForeignKeyConstraint(['board_id'], ['board.id'], name=op.f('fk_board_position_board_id_board')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_board_position_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_board_position')),
+    sa.UniqueConstraint('board_id', 'reference', name=op.f('uq_board_position_board_id_reference'))
+    )
+    with op.batch_alter_table('board_position', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_board_position_board_id'), ['board_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_board_position_order_id'), ['order_id'], unique=False)
+
+    op.create_table('found_object',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('piece', sa.Text(), nullable=False),
+    sa.Column('place', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('photo_id', sa.Integer(), nullable=True),
+    sa.Column('found_at', app.db.UtcTime(), nullable=False),
+    sa.Column('found_by', sa.Text(), nullable=False),
+    sa.Column('explained_as', sa.Enum('a place of this amp', 'not of this amp', 'fell from this bench', name='explained', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('explained_words', sa.Text(), nullable=False),
+    sa.Column('explained_at', app.db.UtcTime(), nullable=True),
+    sa.Column('explained_by', sa.Text(), nullable=True),
+    sa.Column('removal_id', sa.Integer(), nullable=True),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("explained_as IS NULL OR explained_as <> 'a place of this amp' OR removal_id IS NOT NULL", name=op.f('ck_found_object_place_is_named')),
+    sa.CheckConstraint("piece <> ''", name=op.f('ck_found_object_has_piece')),
+    sa.CheckConstraint('(explained_as IS NULL) = (explained_at IS NULL)', name=op.f('ck_found_object_explained_has_time')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_found_object_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['photo_id'], ['photo.id'], name=op.f('fk_found_object_photo_id_photo')),
+    sa.ForeignKeyConstraint(['removal_id'], ['removal.id'], name=op.f('fk_found_object_removal_id_removal')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_found_object'))
+    )
+    with op.batch_alter_table('found_object', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_found_object_order_id'), ['order_id'], unique=False)
+
+    op.create_table('lost_piece',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('removal_id', sa.Integer(), nullable=True),
+    sa.Column('piece', sa.Text(), nullable=False),
+    sa.Column('circumstances', sa.Text(), nullable=False),
+    sa.Column('lost_at', app.db.UtcTime(), nullable=False),
+    sa.Column('lost_by', sa.Text(), nullable=False),
+    sa.Column('found_at', app.db.UtcTime(), nullable=True),
+    sa.Column('found_by', sa.Text(), nullable=True),
+    sa.Column('found_words', sa.Text(), nullable=False),
+    sa.Column('search_words', sa.Text(), nullable=False),
+    sa.Column('searched_at', app.db.UtcTime(), nullable=True),
+    sa.Column('searched_by', sa.Text(), nullable=True),
+    sa.Column('searched_by_id', sa.Integer(), nullable=True),
+    sa.Column('countersigned_at', app.db.UtcTime(), nullable=True),
+    sa.Column('countersigned_by', sa.Text(), nullable=True),
+    sa.Column('countersigned_by_id', sa.Integer(), nullable=True),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(found_at IS NULL) = (found_words = '')", name=op.f('ck_lost_piece_found_says_where')),
+    sa.CheckConstraint("(searched_at IS NULL) = (search_words = '')", name=op.f('ck_lost_piece_search_says_how')),
+    sa.CheckConstraint("piece <> ''", name=op.f('ck_lost_piece_has_piece')),
+    sa.CheckConstraint('countersigned_at IS NULL OR (searched_at IS NOT NULL AND countersigned_by_id <> searched_by_id)', name=op.f('ck_lost_piece_second_person')),
+    sa.CheckConstraint('found_at IS NULL OR countersigned_at IS NULL', name=op.f('ck_lost_piece_one_end')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_lost_piece_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['removal_id'], ['removal.id'], name=op.f('fk_lost_piece_removal_id_removal')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_lost_piece'))
+    )
+    with op.batch_alter_table('lost_piece', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_lost_piece_order_id'), ['order_id'], unique=False)
+
+    op.create_table('part',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('thread', sa.Integer(), nullable=True),
+    sa.Column('state', sa.Enum('needed', 'ordered', 'received', 'fitted', 'dropped', name='partstate', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('kind', sa.Enum('valve', 'capacitor', 'resistor', 'semiconductor', 'potentiometer', 'transformer', 'fuse', 'mains lead or inlet', 'socket or switch', 'wire and sleeving', 'screws and hardware', 'other', name='partkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('quantity', sa.Integer(), nullable=False),
+    sa.Column('place', sa.Text(), nullable=False),
+    sa.Column('needed_volts', sa.Double(), nullable=True),
+    sa.Column('needed_watts', sa.Double(), nullable=True),
+    sa.Column('rating_source', sa.Text(), nullable=False),
+    sa.Column('needed_condition', sa.Enum('new', 'used', 'refurbished', 'customer’s own', name='needed_condition', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('needed_at', app.db.UtcTime(), nullable=False),
+    sa.Column('needed_by', sa.Text(), nullable=False),
+    sa.Column('supplier', sa.Text(), nullable=False),
+    sa.Column('ordered_minor', sa.Integer(), nullable=True),
+    sa.Column('expected_on', sa.Date(), nullable=True),
+    sa.Column('ordered_at', app.db.UtcTime(), nullable=True),
+    sa.Column('ordered_by', sa.Text(), nullable=False),
+    sa.Column('condition', sa.Enum('new', 'used', 'refurbished', 'customer’s own', name='came_in_condition', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('batch', sa.Text(), nullable=False),
+    sa.Column('rated_volts', sa.Double(), nullable=True),
+    sa.Column('rated_watts', sa.Double(), nullable=True),
+    sa.Column('test', sa.Enum('passed', 'failed', 'looked at only', name='incoming', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('test_words', sa.Text(), nullable=False),
+    sa.Column('charged_minor', sa.Integer(), nullable=True),
+    sa.Column('received_at', app.db.UtcTime(), nullable=True),
+    sa.Column('received_by', sa.Text(), nullable=False),
+    sa.Column('fitted_place', sa.Text(), nullable=False),
+    sa.Column('fitted_at', app.db.UtcTime(), nullable=True),
+    sa.Column('fitted_by', sa.Text(), nullable=False),
+    sa.Column('dropped_reason', sa.Text(), nullable=False),
+    sa.Column('dropped_at', app.db.UtcTime(), nullable=True),
+    sa.Column('dropped_by', sa.Text(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.CheckConstraint("(state = 'dropped') = (dropped_at IS NOT NULL) AND (state = 'dropped') = (dropped_reason <> '')", name=op.f('ck_part_dropped_with_reason')),
+    sa.CheckConstraint("(state = 'fitted') = (fitted_at IS NOT NULL)", name=op.f('ck_part_fitted_has_time')),
+    sa.CheckConstraint("state <> 'fitted' OR (test <> 'failed' AND fitted_place <> '')", name=op.f('ck_part_fitted_is_good')),
+    sa.CheckConstraint("state <> 'ordered' OR (ordered_at IS NOT NULL AND supplier <> '' AND ordered_minor IS NOT NULL)", name=op.f('ck_part_ordered_somewhere')),
+    sa.CheckConstraint("state NOT IN ('received', 'fitted') OR (received_at IS NOT NULL AND charged_minor IS NOT NULL AND condition IS NOT NULL AND test IS NOT NULL)", name=op.f('ck_part_received_and_looked_at')),
+    sa.CheckConstraint("what <> '' AND place <> ''", name=op.f('ck_part_says_what_and_where')),
+    sa.CheckConstraint('(needed_volts IS NULL OR needed_volts > 0) AND (needed_watts IS NULL OR needed_watts > 0)', name=op.f('ck_part_needed_rating_positive')),
+    sa.CheckConstraint('COALESCE(ordered_minor, 0) >= 0 AND COALESCE(charged_minor, 0) >= 0', name=op.f('ck_part_money_not_negative')),
+    sa.CheckConstraint('quantity >= 1', name=op.f('ck_part_at_least_one')),
+    sa.CheckConstraint('received_at IS NULL OR ((needed_volts IS NULL OR (rated_volts IS NOT NULL AND rated_volts >= needed_volts)) AND (needed_watts IS NULL OR (rated_watts IS NOT NULL AND rated_watts >= needed_watts)))', name=op.f('ck_part_rated_for_its_place')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_part_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['thread'], ['quote_line.id'], name=op.f('fk_part_thread_quote_line')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_part'))
+    )
+    with op.batch_alter_table('part', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_part_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_part_thread'), ['thread'], unique=False)
+
+    op.create_table('piece_entry',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('removal_id', sa.Integer(), nullable=True),
+    sa.Column('piece', sa.Text(), nullable=False),
+    sa.Column('went', sa.Enum('issued', 'refitted', 'scrapped', 'returned_to_customer', 'returned_to_stock', name='went', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('count', sa.Integer(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('at_end', sa.Boolean(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_by', sa.Text(), nullable=True),
+    sa.Column('struck_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name=op.f('ck_piece_entry_struck_with_reason')),
+    sa.CheckConstraint("piece <> ''", name=op.f('ck_piece_entry_has_piece')),
+    sa.CheckConstraint('count > 0', name=op.f('ck_piece_entry_count_positive')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_piece_entry_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['removal_id'], ['removal.id'], name=op.f('fk_piece_entry_removal_id_removal')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_piece_entry'))
+    )
+    with op.batch_alter_table('piece_entry', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_piece_entry_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_piece_entry_removal_id'), ['removal_id'], unique=False)
+
+    op.create_table('proof_reading',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=False),
+    sa.Column('reading_id', sa.Integer(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_proof_reading_finding_id_finding')),
+    sa.ForeignKeyConstraint(['reading_id'], ['reading.id'], name=op.f('fk_proof_reading_reading_id_reading')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_proof_reading'))
+    )
+    with op.batch_alter_table('proof_reading', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_proof_reading_finding_id'), ['finding_id'], unique=False)
+
+    op.create_table('quote_issued_line',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('quote_id', sa.Integer(), nullable=False),
+    sa.Column('line_id', sa.Integer(), nullable=False),
+    sa.Column('thread', sa.Integer(), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=True),
+    sa.Column('finding_words', sa.Text(), nullable=False),
+    sa.Column('risk', sa.Text(), nullable=False),
+    sa.Column('line_group', sa.Enum('required for safety', 'required for the complaint', 'advised', 'optional', 'not recommended', name='linegroup', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('what', sa.Text(), nullable=False),
+    sa.Column('hours_low', sa.Double(), nullable=False),
+    sa.Column('hours_likely', sa.Double(), nullable=False),
+    sa.Column('hours_high', sa.Double(), nullable=False),
+    sa.Column('rate_minor', sa.Integer(), nullable=False),
+    sa.Column('labour_minor', sa.Integer(), nullable=False),
+    sa.Column('parts', sa.Text(), nullable=False),
+    sa.Column('parts_minor', sa.Integer(), nullable=False),
+    sa.Column('condition', sa.Enum('new', 'used', 'refurbished', 'customer’s own', name='partcondition', native_enum=False, create_constraint=True, length=40), nullable=True),
+    sa.Column('kind', sa.Enum('repair', 'modification', name='workkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('consequence', sa.Text(), nullable=False),
+    sa.Column('warranty_days', sa.Integer(), nullable=False),
+    sa.CheckConstraint("kind <> 'modification' OR consequence <> ''", name=op.f('ck_quote_issued_line_modification_with_consequence')),
+    sa.CheckConstraint("parts = '' OR condition IS NOT NULL", name=op.f('ck_quote_issued_line_parts_have_condition')),
+    sa.CheckConstraint("parts_minor = 0 OR parts <> ''", name=op.f('ck_quote_issued_line_parts_named')),
+    sa.CheckConstraint("risk IN ('', 'S', 'H', 'M', 'L', 'N')", name=op.f('ck_quote_issued_line_risk_known')),
+    sa.CheckConstraint("what <> ''", name=op.f('ck_quote_issued_line_says_what')),
+    sa.CheckConstraint('hours_low >= 0 AND hours_likely >= hours_low AND hours_high >= hours_likely', name=op.f('ck_quote_issued_line_hours_in_order')),
+    sa.CheckConstraint('rate_minor >= 0 AND labour_minor >= 0 AND parts_minor >= 0', name=op.f('ck_quote_issued_line_money_not_negative')),
+    sa.CheckConstraint('warranty_days >= 0', name=op.f('ck_quote_issued_line_warranty_not_negative')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_quote_issued_line_finding_id_finding')),
+    sa.ForeignKeyConstraint(['line_id'], ['quote_line.id'], name=op.f('fk_quote_issued_line_line_id_quote_line')),
+    sa.ForeignKeyConstraint(['quote_id'], ['quote.id'], name=op.f('fk_quote_issued_line_quote_id_quote')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quote_issued_line')),
+    sa.UniqueConstraint('quote_id', 'line_id', name=op.f('uq_quote_issued_line_quote_id_line_id'))
+    )
+    with op.batch_alter_table('quote_issued_line', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_quote_issued_line_finding_id'), ['finding_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_issued_line_line_id'), ['line_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_issued_line_quote_id'), ['quote_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_quote_issued_line_thread'), ['thread'], unique=False)
+
+    op.create_table('step_outcome',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('step_id', sa.Integer(), nullable=False),
+    sa.Column('reading_id', sa.Integer(), nullable=True),
+    sa.Column('seen', sa.Boolean(), nullable=True),
+    sa.Column('words', sa.Text(), nullable=False),
+    sa.Column('reason', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("seen IS NULL OR seen OR words <> ''", name=op.f('ck_step_outcome_a_no_has_words')),
+    sa.CheckConstraint('(reading_id IS NULL) = (seen IS NOT NULL)', name=op.f('ck_step_outcome_seen_or_read')),
+    sa.ForeignKeyConstraint(['reading_id'], ['reading.id'], name=op.f('fk_step_outcome_reading_id_reading')),
+    sa.ForeignKeyConstraint(['step_id'], ['safety_step.id'], name=op.f('fk_step_outcome_step_id_safety_step')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_step_outcome')),
+    sa.UniqueConstraint('reading_id', name=op.f('uq_step_outcome_reading_id'))
+    )
+    with op.batch_alter_table('step_outcome', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_step_outcome_step_id'), ['step_id'], unique=False)
+
+    op.create_table('step_record',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('step', sa.Text(), nullable=False),
+    sa.Column('label', sa.Text(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('forced_reason', sa.Text(), nullable=False),
+    sa.Column('lacked', sa.Text(), nullable=False),
+    sa.Column('reading_id', sa.Integer(), nullable=True),
+    sa.Column('dries_until', app.db.UtcTime(), nullable=True),
+    sa.Column('done_at', app.db.UtcTime(), nullable=False),
+    sa.Column('done_by', sa.Text(), nullable=False),
+    sa.Column('undone_at', app.db.UtcTime(), nullable=True),
+    sa.Column('undone_by', sa.Text(), nullable=True),
+    sa.Column('undone_reason', sa.Text(), nullable=False),
+    sa.CheckConstraint("(lacked = '') = (forced_reason = '')", name=op.f('ck_step_record_forced_with_reason')),
+    sa.CheckConstraint("(undone_at IS NULL) = (undone_reason = '')", name=op.f('ck_step_record_undone_with_reason')),
+    sa.CheckConstraint("step <> ''", name=op.f('ck_step_record_has_step')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_step_record_order_id_repair_order')),
+    sa.ForeignKeyConstraint(['reading_id'], ['reading.id'], name=op.f('fk_step_record_reading_id_reading')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_step_record'))
+    )
+    with op.batch_alter_table('step_record', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_step_record_order_id'), ['order_id'], unique=False)
+        batch_op.create_index('uq_step_record_standing', ['order_id', 'step'], unique=True, sqlite_where=sa.text('undone_at IS NULL'), postgresql_where=sa.text('undone_at IS NULL'))
+
+    op.create_table('declined_work',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('line_id', sa.Integer(), nullable=False),
+    sa.Column('issued_line_id', sa.Integer(), nullable=False),
+    sa.Column('finding_id', sa.Integer(), nullable=True),
+    sa.Column('risk', sa.Text(), nullable=False),
+    sa.Column('hazard', sa.Text(), nullable=False),
+    sa.Column('advice', sa.Text(), nullable=False),
+    sa.Column('made_safe', sa.Text(), nullable=False),
+    sa.Column('tag', sa.Text(), nullable=False),
+    sa.Column('how', sa.Enum('signed on the screen', 'signed on paper', 'refused to sign', name='howacknowledged', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('signer_name', sa.Text(), nullable=False),
+    sa.Column('signature', sa.Text(), nullable=False),
+    sa.Column('witness', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.CheckConstraint("(how = 'refused to sign') = (witness <> '')", name=op.f('ck_declined_work_refusal_witnessed')),
+    sa.CheckConstraint("(how = 'signed on the screen') = (signature <> '')", name=op.f('ck_declined_work_pen_on_screen')),
+    sa.CheckConstraint("hazard <> '' AND advice <> '' AND made_safe <> '' AND signer_name <> ''", name=op.f('ck_declined_work_says_all')),
+    sa.ForeignKeyConstraint(['finding_id'], ['finding.id'], name=op.f('fk_declined_work_finding_id_finding')),
+    sa.ForeignKeyConstraint(['issued_line_id'], ['quote_issued_line.id'], name=op.f('fk_declined_work_issued_line_id_quote_issued_line')),
+    sa.ForeignKeyConstraint(['line_id'], ['quote_line.id'], name=op.f('fk_declined_work_line_id_quote_line')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_declined_work_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_declined_work')),
+    sa.UniqueConstraint('line_id', name=op.f('uq_declined_work_line_id'))
+    )
+    with op.batch_alter_table('declined_work', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_declined_work_finding_id'), ['finding_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_declined_work_order_id'), ['order_id'], unique=False)
+
+    op.create_table('quote_decision',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('authorisation_id', sa.Integer(), nullable=False),
+    sa.Column('issued_line_id', sa.Integer(), nullable=False),
+    sa.Column('agreed', sa.Boolean(), nullable=False),
+    sa.ForeignKeyConstraint(['authorisation_id'], ['quote_authorisation.id'], name=op.f('fk_quote_decision_authorisation_id_quote_authorisation')),
+    sa.ForeignKeyConstraint(['issued_line_id'], ['quote_issued_line.id'], name=op.f('fk_quote_decision_issued_line_id_quote_issued_line')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_quote_decision')),
+    sa.UniqueConstraint('authorisation_id', 'issued_line_id', name=op.f('uq_quote_decision_authorisation_id_issued_line_id'))
+    )
+    with op.batch_alter_table('quote_decision', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_quote_decision_authorisation_id'), ['authorisation_id'], unique=False)

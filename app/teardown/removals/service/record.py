@@ -123,6 +123,8 @@ def _sound(order: RepairOrder, mark: str, facts: Facts) -> Facts:
     for name in facts.under:
         if name.lower() not in marks:
             raise BadInput(f"It cannot have been under {name}: nothing of that name is off.", "under")
+    if any(not end.host for end in facts.ends) and not facts.fixed_to:
+        raise BadInput("Say what its ends were soldered to, or enter each as place:pin, for example V6:3.", "fixed_to")
     if facts.keyed and not facts.orientation:
         raise BadInput("Say which way its keyway, tab or polarity faces.", "orientation")
     if facts.fate is Fate.REPLACE and facts.old_part is None:

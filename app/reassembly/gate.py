@@ -1,0 +1,48 @@
+"""What must hold before an amp leaves reassembly: everything is on again or accounted for, measured, counted and explained."""
+
+from __future__ import annotations
+
+from app.errors import Missing
+from app.orders.gates import gate
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from app.reassembly.queries.way import way_back
+from app.reassembly.queries.work import balance_of
+from app.teardown import queries as teardown
+from app.teardown.removals import queries as removals
+
+
+@gate(Stage.REASSEMBLY)
+def nothing_is_left(order: RepairOrder) -> list[Missing]:
+    """Every removal ended, every step of the way back done, every class of piece at nought."""
+    here = (("order_id", order.id),)
+    standing = removals.of_order(order)
+    missing = [Missing(f"{one.title} is still off: {one.fate.word}.", "removals.one", (*here, ("removal_id", one.id)))
+               for one in standing if one.ended_at is None]
+    way = way_back(order)
+    if way.problem:
+        missing.append(Missing(way.problem, "reassembly.page", here))
+    elif way.left:
+        first = way.left[0]
+        more = f" and {len(way.left) - 1} more" if len(way.left) > 1 else ""
+        missing.append(Missing(f"The way back: {first.label or first.id}{more}.", "reassembly.page", here))
+    missing += [Missing(f"The balance is open. {reason}", "reassembly.balance", here) for reason in balance_of(order).reasons]
+    return missing
+
+
+@gate(Stage.REASSEMBLY)
+def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
+    """Every found object explained, no piece lost."""
+    here = (("order_id", order.id),)
+    missing = [Missing(f"Found inside and not explained: {one.piece}.", "reassembly.found", (*here, ("object_id", one.id)))
+               for one in removals.found_objects(order) if one.explained_at is None]
+    return missing + [Missing(f"Lost: {one.piece}. Find it, or have a search countersigned.", "removals.one_lost",
+                              (*here, ("lost_id", one.id))) for one in removals.open_losses(order)]
+
+
+@gate(Stage.REASSEMBLY)
+def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
+    """Nothing that could hurt somebody stays as it was, unless the customer declined it in writing."""
+    return [Missing(f"{one.title}: act on it, or have it declined in writing.", "teardown.finding",
+                    (("order_id", order.id), ("finding_id", one.id)))
+            for one in teardown.safety_findings_needing_action(order)]

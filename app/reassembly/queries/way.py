@@ -1,0 +1,138 @@
+"""The plan of an order, computed afresh from its ledger, with what of it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.intake.models import ProtectionClass
+from app.orders.models import RepairOrder
+from app.reassembly import planner
+from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
+from app.reassembly.rules import Difference, difference, kind_of
+from app.teardown.removals import queries as removals
+from app.teardown.removals.models import Removal
+from app.teardown.removals.rules import METAL
+
+
+@dataclass(frozen=True)
+class Way:
+    """Steps by id in plan order, what each is for, what is done; `problem` says in words why there is no plan."""
+
+    order: RepairOrder
+    steps: Mapping[str, planner.Step]
+    origins: Mapping[str, tuple[str, str]]
+    records: Mapping[str, StepRecord]
+    removals: Mapping[str, Removal]
+    plan: planner.Plan | None
+    problem: str = ""
+    changed: Difference | None = None
+    left: tuple[planner.Step, ...] = field(default=())
+
+    @property
+    def done(self) -> list[str]:
+        """Ids of steps that are done and still part of the plan."""
+        return [name for name in self.records if name in self.steps]
+
+    @property
+    def finished(self) -> bool:
+        return not self.problem and not self.left
+
+    def kind(self, step: str) -> str:
+        """'measured', 'counted', 'decide' or 'done'."""
+        return kind_of(self.origins[step])
+
+    def label(self, step: str) -> str:
+        return self.steps[step].label or step if step in self.steps else step
+
+    def removal_of(self, step: str) -> Removal | None:
+        """What the step is about, if it is about one removal."""
+        return self.removals.get(self.origins[step][1]) if step in self.origins else None
+
+    def waits_for(self, step: str) -> list[str]:
+        """Steps that must be done before this one and are not."""
+        return [name for name in self.steps[step].after if name not in self.records]
+
+    def dries(self, step: str, now: datetime) -> list[StepRecord]:
+        """What this step waits for that is done and still drying or curing."""
+        before = [self.records[name] for name in self.steps[step].after if name in self.records]
+        return [one for one in before if one.dries_until and one.dries_until > now]
+
+    def ready(self, now: datetime) -> list[planner.Step]:
+        """What can be done now, in plan order."""
+        return [step for step in self.left if not self.waits_for(step.id) and not self.dries(step.id, now)]
+
+    def running(self, now: datetime) -> list[StepRecord]:
+        """What dries or cures by itself at this moment."""
+        return [one for one in self.records.values() if one.dries_until and one.dries_until > now]
+
+
+def way_back(order: RepairOrder) -> Way:
+    """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error."""
+    standing = removals.of_order(order)
+    records = {one.step: one for one in records_of(order)}
+    by_mark = {one.mark: one for one in standing}
+    ledger = to_planner(standing)
+    earthed = order.amp.protection_class is not ProtectionClass.II
+    try:
+        steps = planner.steps_for(ledger, earthed=earthed)
+        made = planner.plan(steps, done=[step.id for step in steps if step.id in records])
+        origins = planner.origins(ledger, earthed=earthed)
+    except planner.CircularSteps as circle:
+        words = " → ".join((*circle.members, circle.members[0]))
+        return Way(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. "
+                   "Correct what was under what.")
+    except planner.PlanError as wrong:
+        return Way(order, {}, {}, records, by_mark, None, str(wrong))
+    return Way(order, {step.id: step for step in steps}, origins, records, by_mark, made, "", _changed(order, steps), made.steps)
+
+
+def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
+    """The ledger as the planner reads it: marks are ids; a stack piece or host named like a removal is that removal."""
+    known = {one.name.lower(): one.mark for one in standing} | {one.mark.lower(): one.mark for one in standing}
+
+    def resolve(name: str, own: str) -> str:
+        found = known.get(name.lower(), name)
+        return name if found == own or name.lower() in METAL else found
+
+    return [planner.Removal(
+        one.mark, label=one.title, kind=one.kind.value, seq=one.number, side=one.side.value if one.side else None,
+        place=one.place or None, unit=one.unit or None, under=tuple(known.get(name.lower(), name) for name in one.under),
+        on=resolve(one.fixed_to, one.mark) or None, stack=tuple(resolve(piece, one.mark) for piece in one.stack),
+        fasteners=one.fasteners, ends=tuple(f"{resolve(end.host, one.mark)}:{end.pin}" if end.host else end.pin
+                                            for end in one.wire_ends),
+        fate=one.fate.value, keyed=one.keyed, orientation=one.orientation, stays_on_loom=one.stays_on_loom,
+        minutes=one.minutes, unattended_minutes=one.unattended_minutes) for one in standing]
+
+
+def records_of(order: RepairOrder, *, undone: bool = False) -> Sequence[StepRecord]:
+    """Steps done, oldest first; `undone` asks for those taken back instead."""
+    wanted = StepRecord.undone_at.is_not(None) if undone else StepRecord.undone_at.is_(None)
+    return session().scalars(sa.select(StepRecord).where(StepRecord.order_id == order.id, wanted).order_by(StepRecord.id)).all()
+
+
+def counts_of(order: RepairOrder) -> Sequence[ClosureCount]:
+    """Every count at a closure, oldest first, those that did not close too."""
+    return session().scalars(sa.select(ClosureCount).where(ClosureCount.order_id == order.id).order_by(ClosureCount.id)).all()
+
+
+def handovers_of(order: RepairOrder) -> Sequence[BenchHandover]:
+    """Every handover of the open amp, oldest first."""
+    return session().scalars(sa.select(BenchHandover).where(BenchHandover.order_id == order.id)
+                             .order_by(BenchHandover.id)).all()
+
+
+def seen_of(order: RepairOrder) -> PlanSeen | None:
+    """The plan as it was last worked from."""
+    return session().scalar(sa.select(PlanSeen).where(PlanSeen.order_id == order.id))
+
+
+def _changed(order: RepairOrder, steps: Sequence[planner.Step]) -> Difference | None:
+    seen = seen_of(order)
+    if seen is None:
+        return None
+    return difference({name: (label, tuple(after)) for name, (label, after) in seen.steps.items()}, steps)

@@ -1,0 +1,114 @@
+"""What a step of the way back needs before it counts as done. Pure. Rules of the trade are common practice, no source."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+from app.reassembly.planner import Step, check
+
+# What a step of a removal's own does, as the planner names it; the others belong to several removals at once.
+OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E", "LK", "CL"})
+MEASURED = frozenset({"PE", "ISO", "IR"})
+COUNTED = frozenset({"CT", "CT_final", "V"})
+PROOFS = MEASURED | COUNTED
+DECIDE = "HOLD"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a reading is held against at the bench, in ohms; the safety test has limits of its own."""
+
+    lower: float | None
+    upper: float | None
+    basis: str
+    caution: str = ""
+
+
+# Common practice, no source: enough to show a missing joint or a wrong washer before anything is closed.
+LIMITS: Mapping[str, Limit] = {
+    "PE": Limit(None, 0.5, "bench proof before any other mains conductor is joined; the safety test has its own limit",
+                "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
+    "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
+    "IR": Limit(1e6, None, "bench proof after the leads are joined, at 500 V; the safety test has its own limit",
+                "The insulation test puts 500 V on the leads and can charge capacitors: nobody touches them, valves and "
+                "whatever cannot bear it are out, and it is discharged afterwards. Local rules and licensed practice govern."),
+}
+
+
+def kind_of(origin: tuple[str, str]) -> str:
+    """'measured', 'counted', 'decide' or 'done' by a tap."""
+    what = origin[0]
+    return "measured" if what in MEASURED else "counted" if what in COUNTED else "decide" if what == DECIDE else "done"
+
+
+def own_steps(origins: Mapping[str, tuple[str, str]], owner: str) -> list[str]:
+    """The steps after which a removal is back: all that are its own."""
+    return [step for step, (what, of) in origins.items() if of == owner and what in OWN]
+
+
+def lacking(step: str, steps: Iterable[Step], done: Collection[str]) -> tuple[str, ...]:
+    """What this step would come too early for, by the planner's own check of the order."""
+    return tuple(fault.lacks for fault in check([step], list(steps), done=done) if fault.kind == "too_early" and fault.lacks)
+
+
+def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]]) -> str:
+    """A deviation may change an order of hands, never pass over a measurement, a count or an open decision."""
+    if any(origins[one][0] in PROOFS for one in lacks):
+        return "A measurement or a count cannot be passed over. Do that first."
+    if any(origins[one][0] == DECIDE for one in lacks):
+        return "Decide first what becomes of it."
+    return ""
+
+
+def behind(step: str, steps: Iterable[Step]) -> set[str]:
+    """Every step that waits for this one, directly or not."""
+    found, grown = {step}, True
+    listed = list(steps)
+    while grown:
+        more = {one.id for one in listed if one.id not in found and found & set(one.after)}
+        found |= more
+        grown = bool(more)
+    return found - {step}
+
+
+@dataclass(frozen=True)
+class Difference:
+    """What has changed in a plan: labels of steps that are new, that are gone, that wait for more or for less."""
+
+    new: tuple[str, ...]
+    gone: tuple[str, ...]
+    moved: tuple[str, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.new or self.gone or self.moved)
+
+
+def difference(before: Mapping[str, tuple[str, tuple[str, ...]]], now: Iterable[Step]) -> Difference:
+    """Compare a remembered plan (id → label and what it waited for) with the steps of now."""
+    present = {step.id: step for step in now}
+    new = tuple(step.label or name for name, step in present.items() if name not in before)
+    gone = tuple(label or name for name, (label, _) in before.items() if name not in present)
+    moved = tuple(step.label or name for name, step in present.items()
+                  if name in before and {one for one in before[name][1] if one in present}
+                  != {one for one in step.after if one in before})
+    return Difference(new, gone, moved)
+
+
+def short_of(needed: Mapping[str, int], at_hand: Mapping[str, int]) -> dict[str, int]:
+    """Pieces that a stack had when it came off and that are not at hand to go back."""
+    return {name: count - at_hand.get(name, 0) for name, count in needed.items() if at_hand.get(name, 0) < count}
+
+
+def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:
+    """What a count at a closure shows: every class must be at nought in the ledger and in the tray."""
+    faults = []
+    for name in dict.fromkeys((*open_by_ledger, *left)):
+        tray, book = left.get(name, 0), open_by_ledger.get(name, 0)
+        if book > 0:
+            faults.append(f"{name}: {book} not accounted for" + (f", {tray} in the tray." if tray else "."))
+        elif book < 0:
+            faults.append(f"{name}: {-book} more went back than came off or were issued.")
+        elif tray > 0:
+            faults.append(f"{name}: {tray} left in the tray, but the ledger has all fitted. A place has gone without.")
+    return tuple(faults)

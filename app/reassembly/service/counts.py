@@ -1,0 +1,115 @@
+"""Counts: at every closure, of a base's wire ends, and when the bench changes hands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.reassembly.models import BenchHandover, ClosureCount
+from app.reassembly.queries.way import Way, way_back
+from app.reassembly.queries.work import balance_of
+from app.reassembly.rules import count_faults, lacking
+from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
+from app.teardown.removals import queries as removals
+from app.teardown.removals.rules import fold, say_counts
+
+
+def count_closure(order: RepairOrder, step: str, *, left: Mapping[str, int], looked: bool, by: Actor,
+                  now: datetime) -> ClosureCount:
+    """Count what is left in tray and bags before something is closed. It is kept whatever it shows.
+
+    The step is done only if every class is at nought in the ledger and in the tray, nothing is lost, and somebody
+    has looked inside for what does not belong there.
+    """
+    way = _countable(order, step, now)
+    what, unit = way.origins[step]
+    if what == "V":
+        raise RuleBroken(f"{way.label(step)}: count its wire ends.")
+    _looked(looked)
+    weighed = balance_of(order, None if what == "CT_final" else unit)
+    faults = list(count_faults(left, weighed.open)) + _losses(order)
+    return _counted(way, step, left=dict(left), open_=weighed.open, faults=faults, by=by, now=now)
+
+
+def count_base(order: RepairOrder, step: str, *, ends: int, looked: bool, by: Actor, now: datetime) -> ClosureCount:
+    """Verify a base pin to pin: every wire end counted, no stray strand, every loose piece of it back."""
+    way = _countable(order, step, now)
+    what, mark = way.origins[step]
+    if what != "V":
+        raise RuleBroken(f"{way.label(step)} is no check of a base.")
+    _looked(looked)
+    expected = ends_at(way, mark)
+    faults = [f"{ends} wire ends counted, {expected} came off."] if ends != expected else []
+    unit = way.removals[mark].unit if mark in way.removals else ""
+    weighed = balance_of(order, unit)
+    counted_elsewhere = any(other == ("CT", unit) for other in way.origins.values())
+    if not counted_elsewhere:
+        faults += [*count_faults({}, weighed.open), *_losses(order)]
+    return _counted(way, step, left={}, open_=weighed.open, faults=faults, ends=ends, by=by, now=now)
+
+
+def ends_at(way: Way, mark: str) -> int:
+    """Wire ends that were lifted from a base, whatever removal they belong to."""
+    names = {mark.lower(), way.removals[mark].name.lower()} if mark in way.removals else {mark.lower()}
+    return sum((end.host or one.fixed_to).lower() in names for one in way.removals.values() if one.fate.goes_back
+               for end in one.wire_ends)
+
+
+def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
+              now: datetime) -> BenchHandover:
+    """The open amp changes hands, with a count of what lies in bags and trays. A difference must be explained."""
+    must_be_open(order)
+    if to_id == by.person_id:
+        raise BadInput("Hand it to somebody else.", "to")
+    still = {name: count for name, count in balance_of(order).open.items() if count}
+    found = {name: count for name, count in counted.items() if count}
+    note = fold(note)
+    if found != still and not note:
+        differing = [f"{name}: {counted.get(name, 0)} counted, {still.get(name, 0)} by the ledger"
+                     for name in dict.fromkeys((*still, *found)) if found.get(name, 0) != still.get(name, 0)]
+        raise BadInput("; ".join(differing) + ". Count again, record what is lost, or say what explains it.", "note")
+    made = BenchHandover(order_id=order.id, from_name=by.name, to_id=to_id, to_name=to_name, counted=found, open=still,
+                         note=note, at=now)
+    session().add(made)
+    told = {"to": to_name, "counted": say_counts(found) or "nothing is off", "by the ledger": say_counts(still), "note": note}
+    record(Event.BENCH_HANDED_OVER, made, by=by, now=now, after=told)
+    return made
+
+
+def _countable(order: RepairOrder, step: str, now: datetime) -> Way:
+    must_be_open(order)
+    way = way_back(order)
+    must_be_planned(way, step)
+    if way.kind(step) != "counted":
+        raise RuleBroken(f"{way.label(step)} is no count.")
+    must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
+    return way
+
+
+def _looked(looked: bool) -> None:
+    if not looked:
+        raise BadInput("Look inside for what does not belong there, and say so.", "looked")
+
+
+def _losses(order: RepairOrder) -> list[str]:
+    return [f"{one.piece} is lost: find it, or have a search countersigned." for one in removals.open_losses(order)]
+
+
+def _counted(way: Way, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str], ends: int | None = None,
+             by: Actor, now: datetime) -> ClosureCount:
+    made = ClosureCount(order_id=way.order.id, step=step, label=way.label(step),
+                        left={name: count for name, count in left.items() if count}, open=open_, ends_counted=ends,
+                        closed=not faults, faults=faults, at=now, by_name=by.name)
+    session().add(made)
+    told = {"count": made.label, "left in the tray": say_counts(left) or "nothing", "closed": made.closed,
+            "wire ends": "" if ends is None else ends, "why not": " ".join(faults)}
+    record(Event.CLOSURE_COUNTED, made, by=by, now=now, after={name: words for name, words in told.items() if words != ""})
+    if made.closed and step not in way.records:
+        mark_done(way, step, by=by, now=now)
+    return made

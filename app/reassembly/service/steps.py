@@ -1,0 +1,136 @@
+"""Doing a step, taking it back, and remembering the plan that was worked from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from app.db import session
+from app.errors import BadInput, NotFound, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.reassembly.models import PlanSeen, StepRecord
+from app.reassembly.queries.way import Way, seen_of, way_back
+from app.reassembly.rules import OWN, PROOFS, behind, lacking, own_steps, short_of, why_not_forced
+from app.teardown.removals import queries as removals
+from app.teardown.removals import service as ledger
+from app.teardown.removals.models import Removal
+from app.teardown.removals.rules import fold, say_counts
+
+
+def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: str = "", by: Actor,
+            now: datetime) -> StepRecord:
+    """Done by one tap; done twice it stays done once.
+
+    `forced_reason`: it is done out of order on purpose. `differs`: why what goes back is not what came off.
+    When all steps of a removal are done, it has ended and its pieces count as fitted.
+    """
+    must_be_open(order)
+    way = way_back(order)
+    must_be_planned(way, step)
+    if step in way.records:
+        return way.records[step]
+    kind = way.kind(step)
+    if kind == "decide":
+        raise RuleBroken(f"{way.label(step)} first.")
+    if kind != "done":
+        raise RuleBroken(f"{way.label(step)}: enter the {'reading' if kind == 'measured' else 'count'}.")
+    return mark_done(way, step, forced_reason=fold(forced_reason), note=fold(differs), by=by, now=now)
+
+
+def do_steps(order: RepairOrder, steps: Iterable[str], *, by: Actor, now: datetime) -> list[StepRecord]:
+    """Several alike, in the order given."""
+    return [do_step(order, step, by=by, now=now) for step in steps]
+
+
+def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
+              now: datetime) -> StepRecord:
+    """Check the order, write the record, end the removal if this was its last step."""
+    lacks = lacking(step, way.steps.values(), way.done)
+    must_be_in_order(way, step, lacks, forced_reason, now)
+    ending = _ends_with(way, step, note)
+    planned = way.steps[step]
+    until = now + timedelta(minutes=planned.unattended_minutes) if planned.unattended_minutes else None
+    made = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
+                      forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
+                      dries_until=until, done_at=now, done_by=by.name)
+    session().add(made)
+    told = {"step": made.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
+    record(Event.STEP_FORCED if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
+           after={name: words for name, words in told.items() if words})
+    if ending is not None:
+        ledger.end_removal(ending, way.order, by=by, now=now)
+    see_plan(way, by=by, now=now)
+    return made
+
+
+def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: datetime) -> list[str]:
+    """Take a step back. Measurements and counts that came after it prove nothing any more: their labels are returned."""
+    must_be_open(order)
+    way = way_back(order)
+    standing = way.records.get(step)
+    if standing is None:
+        raise RuleBroken(f"{way.label(step)} is not done.")
+    reason = fold(reason)
+    if not reason:
+        raise BadInput("Say why it is undone.", "reason")
+    later = behind(step, way.steps.values())
+    void = [name for name in way.done if name in later and way.origins[name][0] in PROOFS]
+    for name in (step, *void):
+        _take_back(way, way.records[name], reason if name == step else f"{standing.label} was undone", by=by, now=now)
+    return [way.label(name) for name in void]
+
+
+def see_plan(way: Way, *, by: Actor, now: datetime) -> None:
+    """Remember the plan of now as the one that was worked from."""
+    steps = {step.id: [step.label, list(step.after)] for step in way.steps.values()}
+    seen = seen_of(way.order)
+    if seen is None:
+        session().add(PlanSeen(order_id=way.order.id, steps=steps, at=now, by_name=by.name))
+    elif seen.steps != steps:
+        seen.steps, seen.at, seen.by_name = steps, now, by.name
+
+
+def must_be_planned(way: Way, step: str) -> None:
+    if way.problem:
+        raise RuleBroken(way.problem)
+    if step not in way.steps:
+        raise NotFound("This step is not part of the way back any more: the ledger has changed. Look at the plan again.")
+
+
+def must_be_in_order(way: Way, step: str, lacks: tuple[str, ...], forced_reason: str, now: datetime) -> None:
+    if lacks:
+        words = f"{way.label(step)} comes too early: first {'; '.join(map(way.label, lacks))}."
+        if wrong := why_not_forced(lacks, way.origins):
+            raise RuleBroken(f"{words} {wrong}" if forced_reason else words)
+        if not forced_reason:
+            raise RuleBroken(words)
+    for one in way.dries(step, now):
+        raise RuleBroken(f"{one.label} still dries: wait until it has ended.")
+
+
+def _ends_with(way: Way, step: str, differs: str) -> Removal | None:
+    """The removal that is back with this step, if it is its last; refused if it would go back with a piece short."""
+    what, mark = way.origins[step]
+    removal = way.removals.get(mark)
+    if what not in OWN or removal is None or removal.ended_at is not None:
+        return None
+    if any(name != step and name not in way.records for name in own_steps(way.origins, mark)):
+        return None
+    line = removals.line_of(removal, way.order)
+    if not differs and (short := short_of(line.pieces, line.open)):
+        raise RuleBroken(f"{removal.title} would go back without {say_counts(short)}. Issue new, or say on “Not like this” "
+                         "why it goes back otherwise.")
+    return removal
+
+
+def _take_back(way: Way, standing: StepRecord, reason: str, *, by: Actor, now: datetime) -> None:
+    standing.undone_at, standing.undone_by, standing.undone_reason = now, by.name, reason
+    record(Event.STEP_UNDONE, standing, by=by, now=now, before={"step": standing.label, "done": True}, after={"done": False},
+           reason=reason)
+    what, mark = way.origins.get(standing.step, ("", ""))
+    removal = way.removals.get(mark)
+    if what in OWN and removal is not None and removal.ended_at is not None:
+        ledger.reopen_removal(removal, way.order, reason=reason, by=by, now=now)

@@ -1,0 +1,36 @@
+"""What these pages share: the blueprint, saving, and coming by a step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Blueprint, request
+from werkzeug.wrappers import Response
+
+from app.errors import BadInput, NotFound
+from app.orders.models import RepairOrder
+from app.reassembly.queries import Way, way_back
+from app.web import House, saving
+from app.web.saving import Saved
+
+bp = Blueprint("reassembly", __name__, url_prefix="/orders/<int:order_id>/way-back")
+
+
+def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
+    """Save what was posted; None if the page is to be shown (again)."""
+    if request.method != "POST" or not form.validate():
+        return None
+    try:
+        with saving() as saved:
+            return act(saved)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
+
+
+def planned(order: RepairOrder, step: str) -> Way:
+    """The way back, if the step is part of it."""
+    way = way_back(order)
+    if step not in way.steps:
+        raise NotFound("This step is not part of the way back any more. Look at the plan again.")
+    return way

@@ -1,0 +1,199 @@
+"""The way back: the next step large, done by one tap; other ways of doing one; the reading that a step asks for."""
+
+from __future__ import annotations
+
+from flask import flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput
+from app.measuring import queries as meters
+from app.measuring.models import Instrument
+from app.measuring.rules import Verdict, say_band
+from app.orders.models import RepairOrder
+from app.photos import queries as photos
+from app.reassembly import planner, service
+from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
+from app.reassembly.queries import Way, records_of, way_back
+from app.reassembly.queries.way import seen_of
+from app.reassembly.queries.work import balance_of, groups
+from app.reassembly.rules import LIMITS
+from app.reassembly.views.common import bp, kept, planned
+from app.teardown.removals import queries as removals
+from app.teardown.removals.drawing import draw
+from app.web import House, actor, load_order, may, read_form
+from app.web.saving import Saved
+
+THEN = 6  # groups of steps that are shown after the next one
+
+
+@bp.get("")
+@may(May.SEE)
+def page(order_id: int) -> str:
+    """The next step large; what follows, what waits and why, what dries, and the balance."""
+    order, now = load_order(order_id), clock.now()
+    way = way_back(order)
+    ready = way.ready(now)
+    step = ready[0] if ready else None
+    later = [one for one in way.left if step is None or one.id != step.id]
+    runs = groups(way, [step, *later]) if step else groups(way, later)
+    run = runs[0] if step else None
+    return render_template(
+        "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
+        more=max(0, len(runs) - THEN - 1), waits=_waits(way),
+        running=way.running(now), weighed=balance_of(order, way.steps[step.id].unit or "") if step else balance_of(order),
+        last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
+        lost=removals.open_losses(order), **_shown(way, step))
+
+
+@bp.get("/all")
+@may(May.SEE)
+def all_steps(order_id: int) -> str:
+    """Every step in plan order, done and to be done."""
+    order = load_order(order_id)
+    way = way_back(order)
+    return render_template("reassembly/all.html", order=order, way=way, now=clock.now(), undone=records_of(order, undone=True))
+
+
+@bp.post("/do/<path:step>")
+@may(May.WORK)
+def do(order_id: int, step: str) -> Response | str:
+    """Done; with `also` the alike ones that follow, too."""
+    order = load_order(order_id, May.WORK)
+
+    def act(saved: Saved) -> Response:
+        made = service.do_steps(order, [step, *request.form.getlist("also")], by=actor(), now=clock.now())
+        flash(made[0].label + " is done." if len(made) == 1 else f"{len(made)} steps are done.", "saved")
+        return saved("reassembly.page", order_id=order_id)
+
+    form = read_form(House)
+    return kept(form, act) or page(order_id)
+
+
+@bp.post("/seen")
+@may(May.WORK)
+def seen(order_id: int) -> Response | str:
+    """The changes of the plan are noted."""
+    order = load_order(order_id, May.WORK)
+
+    def act(saved: Saved) -> Response:
+        service.see_plan(way_back(order), by=actor(), now=clock.now())
+        return saved("reassembly.page", order_id=order_id)
+
+    return kept(read_form(House), act) or page(order_id)
+
+
+@bp.get("/step/<path:step>")
+@may(May.SEE)
+def one(order_id: int, step: str) -> str:
+    """One step: what it waits for, and what to do when it is not like this."""
+    order = load_order(order_id)
+    return _step_page(order, step)
+
+
+@bp.post("/differs/<path:step>")
+@may(May.WORK)
+def differs(order_id: int, step: str) -> Response | str:
+    """It goes back otherwise than it came off."""
+    order, form = load_order(order_id, May.WORK), read_form(DiffersForm)
+
+    def act(saved: Saved) -> Response:
+        made = service.do_step(order, step, differs=form.differs.data, by=actor(), now=clock.now())
+        flash(f"{made.label} is done, otherwise than it came off.", "saved")
+        return saved("reassembly.page", order_id=order_id)
+
+    return kept(form, act) or _step_page(order, step, differs=form)
+
+
+@bp.post("/force/<path:step>")
+@may(May.WORK)
+def force(order_id: int, step: str) -> Response | str:
+    """It is done out of order, on purpose."""
+    order, form = load_order(order_id, May.WORK), read_form(ForceForm)
+
+    def act(saved: Saved) -> Response:
+        made = service.do_step(order, step, forced_reason=form.forced_reason.data, by=actor(), now=clock.now())
+        flash(f"{made.label} is done, out of order.", "saved")
+        return saved("reassembly.page", order_id=order_id)
+
+    return kept(form, act) or _step_page(order, step, force=form)
+
+
+@bp.post("/undo/<path:step>")
+@may(May.WORK)
+def undo(order_id: int, step: str) -> Response | str:
+    """Taken back, with a reason; counts and measurements after it fall with it."""
+    order, form = load_order(order_id, May.WORK), read_form(UndoForm)
+
+    def act(saved: Saved) -> Response:
+        void = service.undo_step(order, step, reason=form.reason.data, by=actor(), now=clock.now())
+        flash("Undone." + (f" To be done again: {'; '.join(void)}." if void else ""), "saved")
+        return saved("reassembly.page", order_id=order_id)
+
+    return kept(form, act) or _step_page(order, step, undo=form)
+
+
+@bp.route("/measure/<path:step>", methods=["GET", "POST"])
+@may(May.WORK)
+def measure(order_id: int, step: str) -> Response | str:
+    """The reading right there, judged at once."""
+    order = load_order(order_id, May.WORK)
+    way = planned(order, step)
+    usual = LIMITS.get(way.origins[step][0])
+    form = read_form(MeasureForm, lower=usual.lower if usual else None, upper=usual.upper if usual else None,
+                     basis=usual.basis if usual else "")
+    usable = meters.usable()
+    form.offer(usable)
+
+    def act(saved: Saved) -> Response:
+        meter = next((one for one in usable if one.id == form.instrument.data), None)
+        if meter is None:
+            raise BadInput("Choose the meter.", "instrument")
+        return _measured(saved, order, step, form, meter)
+
+    return kept(form, act) or render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form,
+                                              usual=usual, meters=usable, has_errors=form.has_errors)
+
+
+def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
+    reading = service.measure(order, step, typed=form.typed.data, instrument=meter, lower=form.lower.data,
+                              upper=form.upper.data, basis=form.basis.data or "", by=actor(), now=clock.now())
+    limit = say_band(reading.lower, reading.upper, reading.unit)
+    said = f"{reading.point}: {reading.words}, limit {limit}: {reading.verdict.word}."
+    if reading.verdict is Verdict.PASS:
+        flash(said, "saved")
+        return saved("reassembly.page", order_id=order.id)
+    flash(f"{said} {reading.why} The reading is kept; the step stays open.", "refused")
+    return saved("reassembly.measure", order_id=order.id, step=step)
+
+
+def _step_page(order: RepairOrder, step: str, *, differs: House | None = None, force: House | None = None,
+               undo: House | None = None) -> str:
+    way = planned(order, step)
+    forms = {"differs": differs or DiffersForm(), "force": force or ForceForm(), "undo": undo or UndoForm()}
+    return render_template("reassembly/step.html", order=order, way=way, step=way.steps[step], record=way.records.get(step),
+                           now=clock.now(), has_errors=any(one.has_errors for one in forms.values()), forms=forms,
+                           **_shown(way, way.steps[step]))
+
+
+def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:
+    """The removal a step is about, its stack as a drawing and its photo from the strip-down."""
+    removal = way.removal_of(step.id) if step else None
+    line = removals.line_of(removal, way.order) if removal else None
+    photo = photos.find(removal.photo_id) if removal and removal.photo_id else None
+    return {"removal": removal, "line": line, "drawing": draw(removal.stack) if removal else None,
+            "photo": photo if photo and photo.struck_at is None else None}
+
+
+def _waits(way: Way) -> list[tuple[str, str]]:
+    """What waits for a measurement, a decision, a count or something drying, with what it waits for; the telling few."""
+    told: dict[str, list[str]] = {}
+    for step in way.left:
+        dries = [f"{one.label} to dry" for one in way.dries(step.id, clock.now())]
+        for need in way.waits_for(step.id):
+            if way.kind(need) in ("measured", "decide"):
+                told.setdefault(way.label(need), []).append(way.label(step.id))
+        for words in dries:
+            told.setdefault(words, []).append(way.label(step.id))
+    return [(f"{names[0]}{f' and {len(names) - 1} more' if len(names) > 1 else ''}", need) for need, names in told.items()]

@@ -1,0 +1,123 @@
+"""What came off: the list, one record, the next of a row."""
+
+from __future__ import annotations
+
+from flask import flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.db import session
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.photos import queries as photos
+from app.teardown.removals import queries, service
+from app.teardown.removals.drawing import draw
+from app.teardown.removals.forms import AgainForm, RemovalForm
+from app.teardown.removals.models import Removal
+from app.teardown.removals.rules import STACK_PIECES
+from app.teardown.removals.service.record import facts_of, suggest_mark
+from app.teardown.removals.views.common import add_photos, bp, kept, opened, taken
+from app.web import actor, check_fresh, load_order, may, read_form
+from app.web.saving import Saved
+
+
+@bp.get("")
+@may(May.SEE)
+def page(order_id: int) -> str:
+    """Everything that is off, with its pieces, bag and fate."""
+    order = load_order(order_id)
+    lines = queries.lines(order)
+    last = lines[-1].removal if lines else None
+    again = AgainForm(data={"mark": suggest_mark(last, order)}) if last else None
+    return render_template("removals/page.html", order=order, lines=lines, last=last, again=again,
+                           struck=queries.of_order(order, struck=True), found=queries.found_objects(order),
+                           lost=queries.lost_pieces(order), entries=queries.entries(order))
+
+
+@bp.route("/new", methods=["GET", "POST"])
+@may(May.WORK)
+def new(order_id: int) -> Response | str:
+    """One more thing off. Place, side and sub-assembly of the last one are offered first."""
+    order = load_order(order_id, May.WORK)
+    must_be_open(order)
+    off = queries.of_order(order)
+    form = read_form(RemovalForm)
+    if request.method == "GET":
+        _prefill(form, order, off[-1] if off else None)
+    form.offer(off)
+    ready = taken("photos")
+
+    def act(saved: Saved) -> Response:
+        photo_id = add_photos(order, ready, form.facts().place or form.name.data, f"{form.mark.data} coming off")
+        made = service.record_removal(order, form.mark.data, form.facts(photo_id), by=actor(), now=clock.now())
+        flash(f"{made.title} is off the amp.", "saved")
+        return saved("removals.page", order_id=order_id)
+
+    return kept(form, act) or render_template(
+        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES, drawing=None, photo=None,
+        has_errors=form.has_errors)
+
+
+@bp.get("/<int:removal_id>")
+@may(May.SEE)
+def one(order_id: int, removal_id: int) -> str:
+    """One thing that came off: what is recorded, and what can be done with it."""
+    order, removal = opened(order_id, removal_id)
+    line = queries.line_of(removal, order) if removal.struck_at is None else None
+    again = AgainForm(data={"mark": suggest_mark(removal, order)})
+    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=draw(removal.stack),
+                           again=again, photo=photos.find(removal.photo_id) if removal.photo_id else None,
+                           entries=[one for one in queries.entries(order) if one.removal_id == removal_id])
+
+
+@bp.route("/<int:removal_id>/edit", methods=["GET", "POST"])
+@may(May.WORK)
+def edit(order_id: int, removal_id: int) -> Response | str:
+    """Say it better. Its tag stays."""
+    order, removal = opened(order_id, removal_id, May.WORK)
+    form = read_form(RemovalForm, mark=removal.mark)
+    if request.method == "GET":
+        form.show(facts_of(removal))
+    form.offer(queries.of_order(order), removal)
+    ready = taken("photos")
+
+    def act(saved: Saved) -> Response:
+        session().refresh(removal)
+        check_fresh(removal)
+        photo_id = add_photos(order, ready, form.facts().place or form.name.data, f"{removal.mark}") or removal.photo_id
+        service.change_removal(removal, order, form.facts(photo_id), by=actor(), now=clock.now())
+        flash("Saved.", "saved")
+        return saved("removals.one", order_id=order_id, removal_id=removal_id)
+
+    version = request.form.get("version", "") or removal.version
+    return kept(form, act) or render_template(
+        "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES,
+        drawing=draw(removal.stack), photo=photos.find(removal.photo_id) if removal.photo_id else None,
+        has_errors=form.has_errors)
+
+
+@bp.route("/<int:removal_id>/again", methods=["GET", "POST"])
+@may(May.WORK)
+def again(order_id: int, removal_id: int) -> Response | str:
+    """The next of a row of equals, in one tap."""
+    order, like = opened(order_id, removal_id, May.WORK)
+    form = read_form(AgainForm, mark=suggest_mark(like, order))
+
+    def act(saved: Saved) -> Response:
+        made = service.same_again(like, order, form.mark.data, by=actor(), now=clock.now())
+        flash(f"{made.title} is off the amp, as {like.mark}.", "saved")
+        return saved("removals.page", order_id=order_id)
+
+    return kept(form, act) or render_template("removals/again.html", order=order, form=form, like=like,
+                                              has_errors=form.has_errors)
+
+
+def _prefill(form: RemovalForm, order: RepairOrder, last: Removal | None) -> None:
+    struck = queries.of_order(order, struck=True)
+    number = max([0, *(one.number for one in (*queries.of_order(order), *struck))]) + 1
+    form.mark.data = f"R{number}"
+    form.bag.data = f"{order.number}-{number}"
+    if last is not None:
+        form.place.data, form.unit.data = last.place, last.unit
+        form.side.data = last.side.value if last.side else None

@@ -1,0 +1,30 @@
+/* Tapping a stack together instead of typing it.
+ *
+ * Markup:  <div data-module="stack-taps"> <textarea> … <div class="stack-taps" hidden>
+ *            <button data-piece="nut"> … <button data-back> </div> </div>
+ * A tap on a piece adds it as the next line, from the outside in; data-back takes the last line away.
+ * What is there is said in the status line. Without script one types a piece a line. */
+
+import { say } from "./say.mjs";
+
+export function start(box) {
+  const field = box.querySelector("textarea");
+  const taps = box.querySelector(".stack-taps");
+  taps.hidden = false;
+
+  const lines = () => field.value.split("\n").map((line) => line.trim()).filter(Boolean);
+
+  function write(next) {
+    field.value = next.join("\n");
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+    say(next.length ? `Outside: ${next.join(", ")}` : "The stack is empty.");
+  }
+
+  taps.addEventListener("click", (event) => {
+    const button = event.target.closest("button");
+    if (!button) return;
+    if (button.dataset.piece) write([...lines(), button.dataset.piece]);
+    else write(lines().slice(0, -1));
+  });
+}

@@ -1,0 +1,319 @@
+"""Three strip-downs entered as records, worked back in the planned order, and what must be refused on the way.
+
+The graphs, counts and must-fail cases: computed by a separate program; rules: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+from flask import Flask
+
+from app.db import session, transaction
+from app.errors import BadInput, RuleBroken
+from app.measuring import service as measuring
+from app.measuring.models import Instrument
+from app.measuring.rules import Kind, Quantity, State, Statement, Verdict
+from app.orders.gates import missing_in
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from app.reassembly import planner, service
+from app.reassembly.queries import counts_of, records_of, to_planner, way_back
+from app.reassembly.queries.work import balance_of, proposals
+from app.teardown.removals import queries as removals
+from app.teardown.removals import service as ledger
+from app.teardown.removals.rules import Explained, Fate, Went
+from app.teardown.removals.rules import Kind as RemovalKind
+from tests import factories
+from tests.people import BY, Cast
+from tests.removals import make
+from tests.removals.make import NOW
+
+from .way_back_cases import BASE_GRAPH, CONTROLS, TRANSFORMER_GRAPH, front_panel, octal_base, panel_graph, transformer
+
+WHEN = {"by": BY, "now": NOW}
+CASES = {"panel": (front_panel(), panel_graph(CONTROLS, ("E1", "E2"), ("J1", "J2"))),
+         "transformer": (transformer(), TRANSFORMER_GRAPH), "base": (octal_base(), BASE_GRAPH)}
+PASSING = {"PE": "0.12", "ISO": ">200M", "IR": "500M"}
+
+
+def meter() -> Instrument:
+    """A meter in date that states its accuracy for ohms."""
+    facts = measuring.InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114", category="CAT III",
+                                      calibrated_on=NOW.date(), due_on=NOW.date() + timedelta(days=300), certificate="C1",
+                                      state=State.IN_SERVICE, note="")
+    made = measuring.add_instrument(facts, by=BY, now=NOW)
+    for up_to, resolution in ((600.0, 0.01), (600e6, 1e5)):
+        measuring.state_accuracy(made, Statement(Quantity.OHM, up_to, 1.0, 2, resolution), by=BY, now=NOW)
+    session().flush()
+    return made
+
+
+def work(order: RepairOrder, steps: Iterable[str], *, until: str | None = None) -> None:
+    """Do steps one after another, each as its kind wants it."""
+    instrument = session().scalar(sa.select(Instrument)) or meter()
+    for step in steps:
+        if step == until:
+            return
+        way = way_back(order)
+        what = way.origins[step][0]
+        if what in PASSING:
+            assert service.measure(order, step, typed=PASSING[what], instrument=instrument, **WHEN).verdict is Verdict.PASS
+        elif what == "V":
+            assert service.count_base(order, step, ends=13, looked=True, **WHEN).faults == []
+        elif what in ("CT", "CT_final"):
+            assert service.count_closure(order, step, left={}, looked=True, **WHEN).faults == []
+        else:
+            service.do_step(order, step, **WHEN)
+
+
+def test_the_words_of_both_rooms_are_the_same() -> None:
+    assert tuple(kind.value for kind in RemovalKind) == planner.KINDS
+    assert tuple(fate.value for fate in Fate) == planner.FATES
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_strip_down_is_entered_and_worked_back_in_plan_order(context: Flask, case: str) -> None:
+    """The records give the graph that is known, every piece is counted, and the planned order leaves nothing missing."""
+    pure, graph = CASES[case]
+    with transaction():
+        order = factories.order()
+        make.enter(order, pure)
+        assert {name: set(step.after) for name, step in way_back(order).steps.items()} == graph
+        off = {name: row["removed"] for name, row in removals.ledger(order).items()}
+        assert off == {name: row.removed for name, row in planner.removed_pieces(pure).rows.items()}
+        work(order, [step.id for step in way_back(order).left])
+        assert way_back(order).finished and balance_of(order).closed
+        assert missing_in(order, Stage.REASSEMBLY) == ()
+
+
+@pytest.mark.parametrize(("case", "early", "words"), [
+    ("panel", "OVER_J1", "comes too early: first"), ("panel", "TIGHT_S2", "Align everything"),
+    ("panel", "KNOB_P2", "P2: tighten"), ("transformer", "W1", "Measure the protective earth"),
+    ("transformer", "EC", "Clean the land"), ("transformer", "T", "G1"), ("base", "H1", "Tighten SK base V5"),
+    ("base", "J6", "R1"),
+])
+def test_a_step_too_early_is_refused_with_what_it_lacks(context: Flask, case: str, early: str, words: str) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, CASES[case][0])
+        kind = way_back(order).kind(early)
+        with pytest.raises(RuleBroken, match=words):
+            service.do_step(order, early, **WHEN)
+        assert kind == "done" and not way_back(order).records
+
+
+def test_the_count_closes_only_with_every_piece_and_wire_end(context: Flask) -> None:
+    """54 pieces, 12 ends, an earth measured too high: each is kept as it was found and leaves its step open."""
+    with transaction():
+        order = factories.order()
+        make.enter(order, octal_base())
+        work(order, [step.id for step in way_back(order).left], until="V")
+        twelve = service.count_base(order, "V", ends=12, looked=True, **WHEN)
+        assert (twelve.closed, twelve.faults) == (False, ["12 wire ends counted, 13 came off."])
+        with pytest.raises(BadInput, match="Look inside"):
+            service.count_base(order, "V", ends=13, looked=False, **WHEN)
+        assert "V" not in way_back(order).records and len(counts_of(order)) == 1
+        assert service.count_base(order, "V", ends=13, looked=True, **WHEN).closed and "V" in way_back(order).records
+
+
+def test_an_earth_that_reads_too_high_keeps_the_mains_leads_off(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, transformer())
+        work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "ND", "EC", "X", "LK"])
+        instrument = session().scalars(sa.select(Instrument)).one()
+        with pytest.raises(RuleBroken, match="enter the reading"):
+            service.do_step(order, "PE", **WHEN)
+        high = service.measure(order, "PE", typed="1.4", instrument=instrument, **WHEN)
+        doubt = service.measure(order, "PE", typed="0.5", instrument=instrument, **WHEN)
+        assert (high.verdict, doubt.verdict) == (Verdict.FAIL, Verdict.UNDECIDED)
+        for reason in ("", "in a hurry"):
+            with pytest.raises(RuleBroken, match="earth"):
+                service.do_step(order, "W1", forced_reason=reason, **WHEN)
+        service.measure(order, "PE", typed="0.12", instrument=instrument, **WHEN)
+        service.do_step(order, "W1", **WHEN)
+
+
+def test_a_corner_left_out_holds_up_what_needs_it(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, transformer())
+        work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "EC"])
+        with pytest.raises(RuleBroken, match="D: plain washer, then spring washer, then nut"):
+            service.do_step(order, "X", **WHEN)
+
+
+def test_done_twice_is_done_once_and_undone_takes_the_proofs_after_it(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, transformer())
+        work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "ND", "EC", "X", "LK", "PE"])
+        first = service.do_step(order, "LK", **WHEN)
+        assert service.do_step(order, "LK", **WHEN).id == first.id
+        corner = removals.by_mark(order, "C")
+        assert corner is not None and corner.ended_at is not None
+        with pytest.raises(BadInput, match="why it is undone"):
+            service.undo_step(order, "LK", reason="", **WHEN)
+        void = service.undo_step(order, "LK", reason="lock-nut was the old one", **WHEN)
+        assert [words.split(" from")[0] for words in void] == ["Measure the protective earth"]
+        assert corner.ended_at is None and {"LK", "PE"}.isdisjoint(way_back(order).records)
+        assert removals.line_of(corner, order).open["lock-nut"] == 1
+        assert len(records_of(order, undone=True)) == 2
+
+
+def test_out_of_order_needs_a_reason_and_is_recorded(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, octal_base())
+        made = service.do_step(order, "F1", forced_reason="retainer comes from the plater tomorrow", **WHEN)
+        assert made.lacked == "SK, RT" or made.lacked == "RT, SK"
+        assert "F1" in way_back(order).records
+
+
+def test_another_ledger_of_the_panel_closes_class_by_class(context: Flask) -> None:
+    """P3 replaced with its hardware, a fibre washer cracked; then toothed washers 10 and flat washers 14: blocked."""
+    with transaction():
+        order = factories.order()
+        off = make.enter(order, front_panel())
+        for piece in ("nut", "flat washer", "toothed washer"):
+            ledger.enter_pieces(order, piece, Went.ISSUED, 1, removal=off["P3"], **WHEN)
+            ledger.enter_pieces(order, piece, Went.TO_CUSTOMER, 1, removal=off["P3"], **WHEN)
+        ledger.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J2"], **WHEN)
+        for one in off.values():
+            if one.mark == "J2":
+                ledger.end_removal(one, order, **WHEN)
+                assert removals.line_of(one, order).open == {}
+                ledger.reopen_removal(one, order, reason="washer comes first", **WHEN)
+                ledger.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=one, **WHEN)
+            ledger.end_removal(one, order, **WHEN)
+        rows = removals.ledger(order)
+        assert rows["nut"] == {"removed": 13, "issued": 1, "refitted": 13, "returned_to_customer": 1}
+        assert rows["fibre washer"] == {"removed": 2, "issued": 1, "refitted": 2, "scrapped": 1}
+        assert balance_of(order).closed
+        ledger.reopen_removal(off["P1"], order, reason="look again", **WHEN)
+        ledger.end_removal(off["P1"], order, pieces={"knob": 1, "nut": 1, "flat washer": 2}, **WHEN)
+        assert balance_of(order).reasons == ("flat washer: 1 more than came off.", "toothed washer: 1 not accounted for.")
+        told = [one.text for one in missing_in(order, Stage.REASSEMBLY) if one.endpoint == "reassembly.balance"]
+        assert len(told) == 2
+
+
+def test_a_jack_does_not_go_back_without_its_fibre_washer(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        off = make.enter(order, front_panel(("J1",), (), ("J1",)))
+        ledger.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J1"], **WHEN)
+        work(order, ["IN_J1", "BODY_J1", "FAS", "OVER_J1", "NUT_J1", "ALIGN"])
+        with pytest.raises(RuleBroken, match="without 1 fibre washer"):
+            service.do_step(order, "TIGHT_J1", **WHEN)
+        ledger.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=off["J1"], **WHEN)
+        service.do_step(order, "TIGHT_J1", **WHEN)
+        assert off["J1"].ended_at is not None and balance_of(order).closed
+
+
+def test_a_changed_fate_changes_the_plan_and_says_what(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        off = make.enter(order, front_panel(("P1", "P2"), ("E1",), ()))
+        work(order, ["IN_P1"])
+        assert not way_back(order).changed
+        ledger.decide_fate(off["P2"], order, Fate.SCRAP, reason="not needed", **WHEN)
+        changed = way_back(order).changed
+        assert changed and not changed.new and "P2: tighten" in changed.gone
+        ledger.decide_fate(off["P1"], order, Fate.HOLD, reason="track to be measured", **WHEN)
+        held = way_back(order)
+        assert held.changed and held.changed.new == ("Decide what becomes of P1",)
+        with pytest.raises(RuleBroken, match="Decide what becomes of P1 first"):
+            service.do_step(order, "HOLD_P1", **WHEN)
+        service.see_plan(held, **WHEN)
+        assert not way_back(order).changed
+
+
+def test_a_piece_lost_or_left_in_the_tray_keeps_it_open(context: Flask, cast: Cast) -> None:
+    with transaction():
+        order = factories.order()
+        off = make.enter(order, front_panel(("P1",), (), ()))
+        work(order, ["IN_P1", "BODY_P1", "FAS", "OVER_P1", "NUT_P1", "ALIGN", "TIGHT_P1", "KNOB_P1"])
+        gone = ledger.lost(order, "nut", removal=off["P1"], **WHEN)
+        tray = service.count_closure(order, "CT", left={"toothed washer": 1}, looked=True, **WHEN)
+        assert tray.faults == ["toothed washer: 1 left in the tray, but the ledger has all fitted. A place has gone without.",
+                               "nut is lost: find it, or have a search countersigned."]
+        assert {one.endpoint for one in missing_in(order, Stage.REASSEMBLY)} == {"reassembly.page", "removals.one_lost"}
+        ledger.find_again(gone, order, where="under the mat", **WHEN)
+        assert service.count_closure(order, "CT", left={}, looked=True, **WHEN).closed
+
+
+def test_a_find_is_paired_with_the_place_that_misses_one(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.removal(order, "P1")
+        lacking = make.removal(order, "P2", lacked={"toothed washer": 1}, place="rear panel")
+        make.removal(order, "P3", lacked={"knob": 1})
+        thing = ledger.found(order, "toothed washer", place="under the choke", **WHEN)
+        assert [(one.removal_id, one.best) for one in proposals(order, thing)] == [(lacking.id, True)]
+        assert "Found inside and not explained: toothed washer." in [one.text for one in missing_in(order, Stage.REASSEMBLY)]
+        ledger.explain(thing, order, Explained.PLACE, removal=lacking, **WHEN)
+        assert balance_of(order).open["toothed washer"] == 4
+
+
+def test_drying_runs_beside_and_holds_up_only_what_waits_for_it(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.removal(order, "B1", kind=RemovalKind.PART, name="board", stack=(), unattended_minutes=480.0, minutes=5.0)
+        make.removal(order, "B2", kind=RemovalKind.PART, name="spacer", stack=(), under=())
+        make.removal(order, "B3", kind=RemovalKind.PART, name="lid", stack=("screw",), under=())
+        session().flush()
+        lid = removals.by_mark(order, "B3")
+        board = removals.by_mark(order, "B1")
+        assert lid and board
+        board.under = ["B3"]
+        session().flush()
+        service.do_step(order, "B1", **WHEN)
+        way = way_back(order)
+        assert [one.step for one in way.running(NOW)] == ["B1"]
+        assert [step.id for step in way.ready(NOW)] == ["B2"]
+        with pytest.raises(RuleBroken, match="still dries"):
+            service.do_step(order, "B3", **WHEN)
+        later = NOW + timedelta(hours=8)
+        service.do_step(order, "B3", by=BY, now=later)
+
+
+def test_a_circle_in_the_ledger_is_said_and_nothing_is_done(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        first = make.removal(order, "A", kind=RemovalKind.PART, stack=())
+        make.removal(order, "B", kind=RemovalKind.PART, stack=(), under=("A",))
+        first.under = ["B"]
+        session().flush()
+        assert "wait for one another" in way_back(order).problem
+        with pytest.raises(RuleBroken, match="wait for one another"):
+            service.do_step(order, "A", **WHEN)
+        assert any("wait for one another" in one.text for one in missing_in(order, Stage.REASSEMBLY))
+
+
+def test_the_bench_changes_hands_with_a_count(context: Flask, cast: Cast) -> None:
+    with transaction():
+        order = factories.order()
+        make.removal(order, "P1")
+        still = {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1}
+        to = {"to_id": cast.second.id, "to_name": "Odd", "by": cast.technician.actor, "now": NOW}
+        with pytest.raises(BadInput, match="nut: 0 counted, 1 by the ledger"):
+            service.hand_over(order, counted={**still, "nut": 0}, **to)
+        with pytest.raises(BadInput, match="somebody else"):
+            service.hand_over(order, counted=still, **{**to, "to_id": cast.technician.id})
+        assert service.hand_over(order, counted=still, **to).open == still
+        assert service.hand_over(order, counted={**still, "nut": 0}, note="one nut went to the plater", **to).note
+
+
+def test_names_in_a_stack_find_their_own_record(context: Flask) -> None:
+    """A stack may call the fascia by its name or its tag; the metal stays the metal, and only the fascia's record counts."""
+    with transaction():
+        order = factories.order()
+        make.removal(order, "P1")
+        assert to_planner(removals.of_order(order))[0].stack[3] == "fascia"
+        make.removal(order, "FAS", name="Fascia", kind=RemovalKind.PANEL, stack=(), under=("P1",))
+        assert to_planner(removals.of_order(order))[0].stack[2:5] == ("flat washer", "FAS", "chassis")
+        assert balance_of(order).open == {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1}

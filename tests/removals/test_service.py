@@ -1,0 +1,144 @@
+"""The ledger of what came off: recording, counting, fates, ends, finds and losses. Rules: common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+from flask import Flask
+
+from app.db import transaction
+from app.errors import BadInput, RuleBroken
+from app.journal import queries as journal
+from app.orders.gates import missing_in
+from app.orders.stages import Stage
+from app.teardown.removals import queries, service
+from app.teardown.removals.rules import Explained, Fate, OldPart, Went
+from tests import factories
+from tests.people import BY, Cast
+from tests.removals import make
+from tests.removals.make import NOW
+
+WHEN = {"by": BY, "now": NOW}
+
+
+def test_a_removal_is_numbered_counted_and_journalled(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "P1", fasteners={"clip": 2}, lacked={"lock-nut": 1})
+        other = make.removal(order, "P2", under=("p1",))
+    assert (made.number, other.number, other.under) == (1, 2, ["P1"])
+    assert queries.line_of(made, order).pieces == {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1, "clip": 2}
+    assert len(journal.of_record("removal", made.id)) == 1
+
+
+@pytest.mark.parametrize(("given", "field", "words"), [
+    ({"name": " "}, "name", "Say what came off"),
+    ({"under": ("P9",)}, "under", "nothing of that name is off"),
+    ({"keyed": True}, "orientation", "which way its keyway"),
+    ({"fate": Fate.REPLACE, "fate_reason": "track worn"}, "old_part", "where the old one goes"),
+    ({"fate": Fate.SCRAP}, "fate_reason", "why it does not go back"),
+])
+def test_what_a_record_must_not_leave_out(context: Flask, given: dict[str, object], field: str, words: str) -> None:
+    with pytest.raises(BadInput, match=words) as refused, transaction():
+        make.removal(factories.order(), **given)
+    assert refused.value.field == field
+
+
+def test_a_tag_is_used_once_even_after_it_is_struck(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "P1")
+        service.strike_removal(made, order, reason="wrong amp", **WHEN)
+    assert queries.of_order(order) == [] and queries.ledger(order) == {}
+    with pytest.raises(BadInput, match="on another tag"), transaction():
+        make.removal(order, "p1")
+
+
+def test_the_next_of_a_row_is_as_the_last_without_what_is_its_own(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        first = make.removal(order, "P1", keyed=True, orientation="tab up", lacked={"nut": 1})
+        again = service.same_again(first, order, "P2", **WHEN)
+    assert (again.name, again.stack, again.place) == ("pot P2", first.stack, "front panel")
+    assert (again.keyed, again.orientation, again.lacked) == (False, "", {})
+
+
+def test_what_is_not_tagged_keeps_the_amp_at_the_strip_down(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.removal(order, "T1", stack=(), bag="", stays_on_loom=False, name="output transformer")
+        make.removal(order, "P1", bag="")
+        make.removal(order, "L1", stack=(), bag="", name="lamp holder")
+    told = [one.text for one in missing_in(order, Stage.TEARDOWN) if one.endpoint == "removals.one"]
+    assert told == ["T1 output transformer: say in which bag or tray it lies, or that it stays on its loom.",
+                    "P1 pot P1: say in which bag its 4 loose pieces lie."]
+
+
+def test_a_scrapped_part_takes_its_pieces_along_and_can_be_taken_back(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "F1", stack=("screw", "flat washer"), fate=Fate.SCRAP, fate_reason="cracked")
+        service.end_removal(made, order, **WHEN)
+    assert queries.ledger(order)["screw"] == {"removed": 1, "scrapped": 1}
+    with transaction():
+        service.end_removal(made, order, **WHEN)
+    assert queries.ledger(order)["screw"] == {"removed": 1, "scrapped": 1}, "ending twice counts once"
+    with transaction():
+        service.reopen_removal(made, order, reason="it is the other one", **WHEN)
+    assert queries.ledger(order)["screw"] == {"removed": 1} and made.ended_at is None
+
+
+def test_what_is_on_hold_cannot_end_and_a_changed_fate_needs_its_reason(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "P1", fate=Fate.HOLD)
+        with pytest.raises(RuleBroken, match="on hold"):
+            service.end_removal(made, order, **WHEN)
+        with pytest.raises(BadInput, match="why its fate changes"):
+            service.decide_fate(made, order, Fate.REFIT, **WHEN)
+        service.decide_fate(made, order, Fate.REPLACE, reason="track worn", old_part=OldPart.CUSTOMER, **WHEN)
+    assert queries.to_give_back(order) == [made]
+
+
+def test_an_entry_is_struck_not_changed(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        entry = service.enter_pieces(order, "Lock-nut", Went.ISSUED, 2, **WHEN)
+        assert queries.ledger(order) == {"lock-nut": {"issued": 2}}
+        with pytest.raises(BadInput, match="why the entry is struck"):
+            service.strike_entry(entry, order, reason=" ", **WHEN)
+        service.strike_entry(entry, order, reason="counted twice", **WHEN)
+    assert queries.ledger(order) == {} and len(queries.entries(order)) == 1
+
+
+def test_a_find_joins_the_ledger_at_its_place(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "J1", lacked={"fibre washer": 1})
+        washer = service.found(order, "Fibre washer", place="under the board", **WHEN)
+        scrap = service.found(order, "solder ball", **WHEN)
+        with pytest.raises(BadInput, match="Say what shows that"):
+            service.explain(scrap, order, Explained.OTHER, **WHEN)
+        service.explain(scrap, order, Explained.OTHER, words="earlier soldering", **WHEN)
+        service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
+        with pytest.raises(RuleBroken, match="explained already"):
+            service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
+    assert queries.line_of(made, order).open["fibre washer"] == 1
+
+
+def test_a_lost_piece_is_closed_by_finding_it_or_by_two_people(context: Flask, cast: Cast) -> None:
+    ines, odd = cast.technician.actor, cast.second.actor
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "P1")
+        gone = service.lost(order, "toothed washer", removal=made, by=ines, now=NOW)
+        with pytest.raises(RuleBroken, match="Nobody has recorded a search"):
+            service.countersign(gone, order, by=odd, now=NOW)
+        service.searched(gone, order, how="magnet and mirror", by=ines, now=NOW)
+        with pytest.raises(RuleBroken, match="somebody else must look"):
+            service.countersign(gone, order, by=ines, now=NOW)
+        assert queries.open_losses(order) == [gone]
+        service.countersign(gone, order, by=odd, now=NOW)
+        other = service.lost(order, "nut", by=ines, now=NOW)
+        service.find_again(other, order, where="in the sweepings", by=ines, now=NOW)
+    assert queries.open_losses(order) == []
+    assert queries.ledger(order)["toothed washer"] == {"removed": 1, "scrapped": 1}
