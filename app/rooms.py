@@ -43,7 +43,8 @@ from app.teardown.views import catalogue_bp as catalogue
 from app.web.views import bp as web
 
 ROOMS: tuple[Blueprint, ...] = (web, keeping, accounts, staff, shop, orders, intake, photos, teardown, catalogue, removals,
-                                 quote, parts, reassembly, measuring, instruments, safety, profiles, handover, documents, journal, bench, sums)
+                                 quote, parts, reassembly, measuring, instruments, safety, profiles, handover, documents,
+                                 journal, bench, sums)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -77,6 +77,8 @@ class Event(StrEnum):
     BENCH_HANDED_OVER = "bench:handed_over"
     BOARD_RECORDED = "board:recorded"
     BOARD_POSITION_RECORDED = "board:position_recorded"
+    BAKE_OUT_STARTED = "bake_out:started"
+    BAKE_OUT_ENDED = "bake_out:ended"
     WASTE_RECORDED = "waste:recorded"
     WASTE_HANDED_OVER = "waste:handed_over"
     TIME_STARTED = "time:started"
@@ -127,6 +129,7 @@ class Event(StrEnum):
     UNCOLLECTED_DECIDED = "uncollected:decided"
     DOCUMENT_ISSUED = "document:issued"
     SUM_KEPT = "sum:kept"
+    FILE_BROUGHT_IN = "file:brought_in"
 
     @property
     def phrase(self) -> str:

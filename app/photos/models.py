@@ -43,6 +43,7 @@ class Photo(Versioned, Base):
     caption: Mapped[str] = mapped_column(default="")
     phase: Mapped[Phase] = mapped_column(words(Phase))
     position: Mapped[int]
+    same_view_as_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
     captured_at: Mapped[datetime | None]
     added_at: Mapped[datetime]
     added_by: Mapped[str]

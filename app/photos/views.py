@@ -62,7 +62,7 @@ def one(photo_id: int) -> AnyResponse | str:
                 form.add_error(wrong)
     before, after = _beside(photo)
     return render_template("photos/one.html", order=load_order(photo.order_id), photo=photo, form=form, before=before,
-                           after=after, pins=pins.on_photo(photo_id), kinds=pins.kinds(), url_of=pins.url_of,
+                           after=after, pins=pins.on_photo(photo_id), kinds=[one for one in pins.kinds() if one.begins], url_of=pins.url_of,
                            has_errors=form.has_errors)
 
 

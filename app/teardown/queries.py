@@ -3,14 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import sqlalchemy as sa
+from sqlalchemy.orm import selectinload
 
 from app.db import session
 from app.orders.models import RepairOrder
-from app.teardown.models import Finding, MadeSafe
+from app.teardown.models import (
+    BakeOut,
+    Board,
+    BoardPosition,
+    Finding,
+    FindingWire,
+    LeakageReading,
+    MadeSafe,
+    Round,
+    Waste,
+)
+from app.teardown.rules.boards import Totals, totals
 from app.teardown.rules.life import Status
 from app.teardown.rules.risk import MUST_ACT, weight
+from app.teardown.rules.signs import RULES, Sign
 
 
 def made_safe(order: RepairOrder) -> MadeSafe | None:
@@ -55,3 +69,80 @@ def gravest_first(findings: Sequence[Finding]) -> list[Finding]:
     """By risk, then equipment, then function; what is not judged yet on top."""
     return sorted(findings, key=lambda one: (*weight(one.severity, one.probability, one.equipment_severity,
                                                      one.function_severity), one.number))
+
+
+def wires_of(finding: Finding) -> Sequence[FindingWire]:
+    """The wires listed for a finding."""
+    return session().scalars(sa.select(FindingWire).where(FindingWire.finding_id == finding.id,
+                                                          FindingWire.struck_at.is_(None)).order_by(FindingWire.id)).all()
+
+
+def leakage_of(finding: Finding) -> Sequence[LeakageReading]:
+    """Leakage readings that stand, oldest first."""
+    return session().scalars(sa.select(LeakageReading).where(
+        LeakageReading.finding_id == finding.id, LeakageReading.struck_at.is_(None)).order_by(LeakageReading.id)).all()
+
+
+def leakage_rounds(finding: Finding) -> set[Round]:
+    """In which rounds this finding's board was measured."""
+    return {reading.round for reading in leakage_of(finding)}
+
+
+def bake_outs_of(finding: Finding) -> Sequence[BakeOut]:
+    """A finding's bake-outs, oldest first."""
+    return session().scalars(sa.select(BakeOut).where(BakeOut.finding_id == finding.id).order_by(BakeOut.id)).all()
+
+
+def bake_outs(order: RepairOrder, *, running: bool = False) -> Sequence[BakeOut]:
+    """All bake-outs of an order, or those that still run: unattended steps of the way back."""
+    wanted = sa.select(BakeOut).where(BakeOut.order_id == order.id)
+    if running:
+        wanted = wanted.where(BakeOut.ended_at.is_(None))
+    return session().scalars(wanted.order_by(BakeOut.id)).all()
+
+
+def boards_of(order: RepairOrder) -> Sequence[Board]:
+    """The board sheets of an order."""
+    return session().scalars(sa.select(Board).options(selectinload(Board.positions))
+                             .where(Board.order_id == order.id).order_by(Board.id)).all()
+
+
+def find_board(board_id: int) -> Board | None:
+    return session().get(Board, board_id)
+
+
+def find_position(position_id: int) -> BoardPosition | None:
+    return session().get(BoardPosition, position_id)
+
+
+def totals_of(order: RepairOrder) -> Totals:
+    """Over all boards: kept original, replaced, altered earlier, undecided."""
+    return totals((one.fate, one.reason) for board in boards_of(order) for one in board.positions)
+
+
+def waste_of(order: RepairOrder) -> Sequence[Waste]:
+    """The waste log of an order, struck entries left out."""
+    return session().scalars(sa.select(Waste).where(Waste.order_id == order.id, Waste.struck_at.is_(None))
+                             .order_by(Waste.id)).all()
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Something that a sign asks for and that is still to be done."""
+
+    finding: Finding
+    words: str
+
+
+def asks_of(order: RepairOrder) -> list[Ask]:
+    """What the signs in open findings ask for, until it is done."""
+    findings = open_findings(order)
+    leaking = any(Sign.BOARD_LEAKS in one.sign_set for one in findings_of(order) if one.withdrawn_at is None)
+    found = []
+    for finding in findings:
+        done = {Sign.SPRAY: leaking, Sign.WEEPS: bool(wires_of(finding)) if Sign.WEEPS in finding.sign_set else False,
+                Sign.BOARD_LEAKS: Sign.BOARD_LEAKS in finding.sign_set and leakage_rounds(finding) >= set(Round),
+                Sign.NUT_EARTH: finding.status is Status.ACTED_ON}
+        found += [Ask(finding, RULES[sign].asks) for sign in Sign
+                  if sign in finding.sign_set and RULES[sign].asks and not done.get(sign, False)]
+    return found

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from flask import request
 from werkzeug.datastructures import CombinedMultiDict
-from wtforms import Field, FloatField, Form, StringField
+from wtforms import DateField, Field, FloatField, Form, StringField, TimeField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import StopValidation
 
@@ -102,6 +102,26 @@ class MoneyField(StringField):  # type: ignore[misc]
         return money.show(int(self.data), _currency()).removeprefix(_currency()).strip()
 
 
+class DayField(DateField):  # type: ignore[misc]
+    """A day, as the browser's date field sends it."""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        try:
+            super().process_formdata(valuelist)
+        except ValueError:
+            raise ValueError("Enter a day such as 2026-11-25.") from None
+
+
+class ClockField(TimeField):  # type: ignore[misc]
+    """A time of day, as the browser's time field sends it."""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        try:
+            super().process_formdata(valuelist)
+        except ValueError:
+            raise ValueError("Enter a time such as 14:30.") from None
+
+
 def options(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
     """Choices for a select, radio or chips field, from value and label."""
     return [SelectChoice(value, label) for value, label in pairs]
@@ -111,7 +131,7 @@ def _currency() -> str:
     return the_shop().currency
 
 
-def read_form(kind: type[F], obj: Any = None, **data: Any) -> F:
+def read_form(kind: type[F], /, obj: Any = None, **data: Any) -> F:
     """The form with what was posted; on a GET with what is stored in `obj` and `data`."""
     if request.method == "POST":
         return kind(CombinedMultiDict([request.files, request.form]), obj=obj, data=data or None)

@@ -2,7 +2,7 @@
  *
  * Markup:  <figure data-module="pin"> with .pin-field > img + svg, in the svg a <circle data-pin>   (macro pinned)
  *          [data-pin-x], [data-pin-y]   hidden fields that take the place, as fractions from the top left
- *          a[data-pin-link]             links that take it as pin_x and pin_y
+ *          a[data-pin-link]             links anywhere on the page that take it as pin_x and pin_y
  *          [data-pin-words]             says what has been done
  * A pin that is a link still opens its record. Keys: the arrows move by 2 %, with Shift by 10 %. */
 
@@ -35,7 +35,7 @@ export function start(figure) {
       down.value = place[1];
       across.dispatchEvent(new Event("input", { bubbles: true }));
     }
-    for (const link of figure.querySelectorAll("a[data-pin-link]")) {
+    for (const link of document.querySelectorAll("a[data-pin-link]")) {
       const url = new URL(link.href);
       url.searchParams.set("pin_x", place[0]);
       url.searchParams.set("pin_y", place[1]);

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from app.db import Base, Versioned, words
 from app.teardown.rules.life import Area, Authority, Confidence, Disposition, Origin, Status
 from app.teardown.rules.risk import Risk, risk_of
+from app.teardown.rules.signs import Sign, signs_in
 
 
 class Finding(Versioned, Base):
@@ -33,6 +34,8 @@ class Finding(Versioned, Base):
     equipment_severity: Mapped[int | None]
     function_severity: Mapped[int | None]
     check_words: Mapped[str] = mapped_column(default="")
+    signs: Mapped[str] = mapped_column(default="")
+    track: Mapped[str] = mapped_column(default="")  # valve and pins of an arc track: "6L6GC 3-2"
     recorded_at: Mapped[datetime]
     recorded_by: Mapped[str]
 
@@ -81,6 +84,11 @@ class Finding(Versioned, Base):
     def risk(self) -> Risk | None:
         """Computed from severity and probability; None while they are not both said."""
         return risk_of(self.severity, self.probability)
+
+    @property
+    def sign_set(self) -> frozenset[Sign]:
+        """The signs that were seen."""
+        return signs_in(self.signs)
 
     @property
     def status(self) -> Status:

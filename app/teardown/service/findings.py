@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from app.db import session
+from app.electrics import ElectricsError
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -17,6 +19,14 @@ from app.orders.service import must_be_open
 from app.teardown.models import Finding
 from app.teardown.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
 from app.teardown.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
+from app.teardown.rules.signs import (
+    Sign,
+    is_anode_to_heater,
+    signs_in,
+    stored,
+    why_not_decided_with,
+    why_not_judged,
+)
 
 
 @dataclass(frozen=True)
@@ -39,6 +49,8 @@ class Facts:
     function_severity: int | None = None
     check_words: str = ""
     code: str = ""
+    signs: str = ""
+    track: str = ""
 
 
 def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime) -> Finding:
@@ -60,6 +72,8 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
     risk = risk_of(facts.severity, facts.probability)
     if finding.disposition in LEAVES_IT and risk in MUST_ACT:
         raise BadInput(why_not_decided(finding.disposition, risk), "disposition")
+    if finding.disposition and (wrong := why_not_decided_with(signs_in(facts.signs), finding.disposition)):
+        raise BadInput(wrong, "disposition")
     before = _say(finding)
     for name, value in vars(facts).items():
         setattr(finding, name, value)
@@ -73,9 +87,13 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
 def _sound(facts: Facts) -> Facts:
     """Text folded; a severity that hurts somebody comes with its scenario and its probability."""
     text: dict[str, Any] = {name: " ".join(str(getattr(facts, name)).split())
-                            for name in ("observation", "place", "cause", "hazard", "check_words", "code")}
+                            for name in ("observation", "place", "cause", "hazard", "check_words", "code", "track")}
     if not text["observation"]:
         raise BadInput("Say what was seen or measured.", "observation")
+    signs = signs_in(facts.signs) | _track_sign(text["track"])
+    text["signs"] = stored(signs)
+    if wrong := why_not_judged(signs, facts.severity, facts.probability):
+        raise BadInput(wrong, "severity")
     if not facts.severity:
         return replace(facts, probability=None, **text)
     if not facts.probability:
@@ -84,6 +102,21 @@ def _sound(facts: Facts) -> Facts:
         raise BadInput("Say how somebody could be hurt.", "hazard")
     return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value,
                    **text)
+
+
+def _track_sign(track: str) -> frozenset[Sign]:
+    """'6L6GC 3-2' as the sign it is, if it joins an anode to a heater."""
+    if not track:
+        return frozenset()
+    found = re.fullmatch(r"(.+?)[ :]+(?:pins? )?([0-9]+) *[-–/ ] *([0-9]+)", track)
+    if found is None:
+        raise BadInput("Enter the valve and two pins, such as 6L6GC 3-2.", "track")
+    try:
+        joins = is_anode_to_heater(found.group(1), int(found.group(2)), int(found.group(3)))
+    except ElectricsError:
+        raise BadInput(f"The pins of {found.group(1)} are not known here. Tick the sign instead, if it joins an anode "
+                       "to a heater.", "track") from None
+    return frozenset({Sign.BASE_TRACK}) if joins else frozenset()
 
 
 def _say(finding: Finding) -> dict[str, object]:
@@ -96,4 +129,5 @@ def _say(finding: Finding) -> dict[str, object]:
         "risk": risk.word if risk else "not judged yet",
         "equipment": EQUIPMENT.get(finding.equipment_severity or 0, ""),
         "function": "" if finding.function_severity is None else FUNCTION[finding.function_severity],
-        "check": finding.check_words, "catalogue": finding.code}
+        "signs": finding.signs.replace("|", ", "), "arc track": finding.track, "check": finding.check_words,
+        "catalogue": finding.code}

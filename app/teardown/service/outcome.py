@@ -7,8 +7,10 @@ from datetime import datetime
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.teardown.models import Finding
+from app.teardown import queries
+from app.teardown.models import Finding, Round
 from app.teardown.rules.life import Authority, Disposition, Status, why_not_acted_on, why_not_decided, why_not_proved
+from app.teardown.rules.signs import Sign, must_be_measured, why_not_decided_with
 
 
 def decide(finding: Finding, disposition: Disposition, *, words: str = "", authority: Authority = Authority.TECHNICIAN,
@@ -19,6 +21,8 @@ def decide(finding: Finding, disposition: Disposition, *, words: str = "", autho
     if finding.status is Status.ACTED_ON and disposition is not finding.disposition:
         raise RuleBroken(f"{finding.title} is acted on already. Reopen it with a reason first.")
     if wrong := why_not_decided(disposition, finding.risk):
+        raise BadInput(wrong, "disposition")
+    if wrong := why_not_decided_with(finding.sign_set, disposition):
         raise BadInput(wrong, "disposition")
     before, words = _decision(finding), " ".join(words.split())
     finding.disposition, finding.disposition_words, finding.authority = disposition, words, authority
@@ -44,6 +48,10 @@ def prove(finding: Finding, *, result: str, instrument: str = "", by: Actor, now
     if wrong := why_not_proved(finding.status, finding.disposition):
         raise RuleBroken(wrong)
     result = _needed(result, "Say what the check showed.", "result")
+    if must_be_measured(finding.sign_set) and not instrument.strip():
+        raise BadInput("This is proved by a measurement: say with which instrument.", "instrument")
+    if Sign.BOARD_LEAKS in finding.sign_set and not queries.leakage_rounds(finding) >= set(Round):
+        raise BadInput("Measure the board's leakage before and after it was dried; both readings are its proof.", "result")
     finding.proved_at, finding.proved_by = now, by.name
     finding.proof_words, finding.proof_instrument = result, " ".join(instrument.split())
     record(Event.FINDING_PROVED, finding, by=by, now=now, after={

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.accounts.rules import May
 from app.db import session
+from app.electrics import valve_names
 from app.errors import BadInput
 from app.orders.models import RepairOrder
 from app.photos import pins
@@ -15,11 +16,12 @@ from app.photos import queries as photo_queries
 from app.photos import service as photo_service
 from app.photos.models import Phase, Photo, Pin
 from app.photos.prepare import Prepared, prepare_all
-from app.teardown import service
+from app.teardown import service, usual
 from app.teardown.forms import FindingForm
 from app.teardown.models import Finding
 from app.teardown.rules.life import Area, Authority, Confidence, Origin
 from app.teardown.rules.risk import MATRIX, Risk, risk_of
+from app.teardown.rules.signs import RULES
 from app.teardown.views.room import bp, load_finding
 from app.web import actor, check_fresh, load_order, may, read_form, saving
 from app.web.guard import allow
@@ -32,8 +34,8 @@ from app.web.saving import Saved
 def new_finding(order_id: int) -> Response | str:
     """A finding that begins with a photo, a chip or a blank."""
     order = load_order(order_id, May.WORK)
-    asked = _asked()
-    form = read_form(FindingForm, **{**BLANK, **asked})
+    begun = usual.find(request.args.get("code", ""))
+    form = read_form(FindingForm, **{**BLANK, **(begun.filled() if begun else {}), **_asked()})
     photo = _photo(order, form)
     if request.method == "POST" and form.validate():
         try:
@@ -46,7 +48,7 @@ def new_finding(order_id: int) -> Response | str:
                 return _onward(saved, order, finding, photo)
         except BadInput as wrong:
             form.add_error(wrong)
-    return _show(order, None, form, photo)
+    return _show(order, None, form, photo, area=begun.area if begun else _area(photo))
 
 
 @bp.route("/findings/<int:finding_id>", methods=["GET", "POST"])
@@ -76,6 +78,10 @@ def finding(order_id: int, finding_id: int) -> Response | str:
 
 BLANK = {"origin": Origin.WEAR, "confidence": Confidence.PROBABLE, "authority": Authority.TECHNICIAN,
          "area": Area.BOARDS}
+# Where a photo was taken and what is usually found there.
+SUGGESTED = {"mains": Area.MAINS, "ht supply": Area.HT_SUPPLY, "valve base": Area.VALVE_BASES, "board": Area.BOARDS,
+             "control": Area.CONTROLS, "jack": Area.JACKS, "transformer": Area.HT_SUPPLY, "speaker": Area.SPEAKER,
+             "cabinet": Area.CABINET}
 
 
 def _asked() -> dict[str, object]:
@@ -86,6 +92,15 @@ def _asked() -> dict[str, object]:
         if value is not None:
             found[name] = value
     return found
+
+
+def _area(photo: Photo | None) -> Area | None:
+    """The area whose chips are laid out: as asked, else as the photo's place suggests."""
+    asked = request.args.get("area", "")
+    if asked in list(Area):
+        return Area(asked)
+    place = photo.place.lower() if photo else ""
+    return next((area for start, area in SUGGESTED.items() if place.startswith(start)), None)
 
 
 def _first_pin(pinned: list[Pin]) -> dict[str, object]:
@@ -143,12 +158,15 @@ def _onward(saved: Saved, order: RepairOrder, finding: Finding, photo: Photo | N
     return saved("teardown.page", order_id=order.id, _anchor=f"finding-{finding.id}")
 
 
-def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: Photo | None) -> str:
+def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: Photo | None,
+          area: Area | None = None) -> str:
     row = list(photo_queries.of_order(order.id))
     here = row.index(photo) if photo in row else -1
     return render_template(
         "teardown/finding.html", order=order, finding=found, form=form, photo=photo, count=len(row), here=here,
         before=row[here - 1] if here > 0 else None, after=row[here + 1] if 0 <= here < len(row) - 1 else None,
         pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
+        areas=list(Area), area=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
+        rules={sign: rule for sign, rule in RULES.items() if found and sign in found.sign_set}, valves=valve_names(),
         risk=risk_of(form.severity.data, form.probability.data or None), risks=list(Risk),
         matrix={key.value: value for key, value in MATRIX.items()}, has_errors=form.has_errors)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template
 
+from app import clock
 from app.accounts.rules import May
 from app.errors import NotFound
 from app.orders.models import RepairOrder
@@ -26,7 +27,9 @@ def page(order_id: int) -> str:
     return render_template("teardown/page.html", order=order, safe=queries.made_safe(order),
                            findings=queries.gravest_first([one for one in findings if one.withdrawn_at is None]),
                            withdrawn=[one for one in findings if one.withdrawn_at is not None],
-                           shown=pins.photos_by_record(order_id, "finding"), photo_count=len(photos.of_order(order_id)))
+                           shown=pins.photos_by_record(order_id, "finding"), photo_count=len(photos.of_order(order_id)),
+                           asks=queries.asks_of(order), boards=queries.boards_of(order), totals=queries.totals_of(order),
+                           baking=queries.bake_outs(order, running=True), waste=queries.waste_of(order), now=clock.now())
 
 
 def load_finding(order_id: int, finding_id: int, what: May = May.SEE) -> tuple[RepairOrder, Finding]:

@@ -1,4 +1,4 @@
-"""The forms of the strip-down."""
+"""The forms of findings."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from wtforms import (
     MultipleFileField,
     RadioField,
     SelectField,
+    SelectMultipleField,
     StringField,
     TextAreaField,
 )
@@ -19,28 +20,14 @@ from wtforms.validators import Length, NumberRange, Optional
 from app.teardown.models import Finding
 from app.teardown.rules.life import CHOICES, Area, Authority, Confidence, Disposition, Origin
 from app.teardown.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
+from app.teardown.rules.signs import Sign, stored
 from app.teardown.service import Facts
-from app.web.house import House, Needed, QuantityField, options
+from app.web.house import House, Needed, options
 
 
-def _blank(kind: Any) -> Any:
+def blank(kind: Any) -> Any:
     """Reads a choice; an empty one is None."""
     return lambda text: kind(text) if text not in ("", None, "None") else None
-
-
-class MadeSafeForm(House):
-    """What the meter showed after discharge."""
-
-    volts = QuantityField("Volts left", [Needed("Enter the volts that the meter shows, 0.4 for instance.")], unit="V")
-    across = StringField("Measured across", [Needed("Say where the meter was."), Length(max=120)])
-    instrument = StringField("With which meter", [Needed("Say which meter measured it."), Length(max=120)])
-    how = StringField("Discharged with", [Optional(), Length(max=120)])
-
-
-class PoweredForm(House):
-    """Why it was powered."""
-
-    reason = StringField("What for", [Needed("Say what the amp was powered for."), Length(max=200)])
 
 
 class FindingForm(House):
@@ -51,24 +38,27 @@ class FindingForm(House):
     place = StringField("Which one", [Optional(), Length(max=120)])
     origin = RadioField("From", [Needed("Say where it comes from.")], coerce=Origin,
                         choices=options((one.value, one.value) for one in Origin))
-    severity = RadioField("Could hurt", [Optional()], coerce=_blank(int),
+    severity = RadioField("Could hurt", [Optional()], coerce=blank(int),
                           choices=options((str(int(one)), one.word) for one in Severity))
-    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=_blank(str),
+    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
                               choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
     hazard = StringField("How", [Optional(), Length(max=300)])
-    disposition = RadioField("Decision", [Optional()], coerce=_blank(Disposition),
+    disposition = RadioField("Decision", [Optional()], coerce=blank(Disposition),
                              choices=options((one.value, one.word) for one in CHOICES))
     disposition_words = StringField("In detail", [Optional(), Length(max=300)])
     check_words = StringField("Proved by", [Optional(), Length(max=300)])
     cause = StringField("Cause", [Optional(), Length(max=300)])
     confidence = RadioField("The cause is", [Needed("Say how sure the cause is.")], coerce=Confidence,
                             choices=options((one.value, one.value) for one in Confidence))
-    equipment_severity = SelectField("To the amp", [Optional()], coerce=_blank(int),
+    equipment_severity = SelectField("To the amp", [Optional()], coerce=blank(int),
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
-    function_severity = SelectField("To its sound", [Optional()], coerce=_blank(int),
+    function_severity = SelectField("To its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
     authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=Authority,
                            choices=options((one.value, one.value) for one in Authority))
+    signs = SelectMultipleField("Signs that decide more", [Optional()],
+                                choices=options((one.value, one.value) for one in Sign))
+    track = StringField("Arc track: valve and pins", [Optional(), Length(max=40)])
     code = HiddenField()
     photo_id = IntegerField("Photo", [Optional()])
     pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
@@ -78,18 +68,19 @@ class FindingForm(House):
     def facts(self) -> Facts:
         """What was said, without the decision."""
         chosen = ("area", "origin", "confidence", "severity", "probability", "equipment_severity", "function_severity")
-        typed = ("observation", "place", "cause", "hazard", "check_words", "code")
+        typed = ("observation", "place", "cause", "hazard", "check_words", "code", "track")
         given: dict[str, Any] = {name: self[name].data for name in chosen}
         given |= {name: self[name].data or "" for name in typed}
-        return Facts(**given)
+        return Facts(**given, signs=stored(self.signs.data or ()))
 
     @staticmethod
     def stored(finding: Finding) -> dict[str, Any]:
         """The fields of a finding that stands, for a page that shows it."""
         names = ("observation", "area", "place", "origin", "severity", "probability", "hazard", "disposition",
                  "disposition_words", "check_words", "cause", "confidence", "equipment_severity", "function_severity",
-                 "code")
+                 "code", "track")
         found = {name: getattr(finding, name) for name in names}
+        found["signs"] = [one.value for one in Sign if one in finding.sign_set]
         return {**found, "authority": finding.authority or Authority.TECHNICIAN}
 
 
