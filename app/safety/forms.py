@@ -1,0 +1,155 @@
+"""What people type about safety."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
+from wtforms.validators import Length, NumberRange, Optional, ValidationError
+
+from app.electrics import ElectricsError, parse, show
+from app.measuring.models import Instrument, Reading
+from app.measuring.rules import Quantity
+from app.safety.models import ProfileStep
+from app.safety.service import LimitFacts, Setup
+from app.web.house import House, Needed, QuantityField, options
+
+SECTIONS = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0)  # nominal sections of mains leads, IEC 60228
+SHOWN_DIGITS = 7
+
+
+class StartForm(House):
+    """What a test is done with."""
+
+    lead_metre = QuantityField("Length of the mains lead",
+                               [Optional(), NumberRange(0.1, 100, "Enter metres from 0.1 to 100, such as 3.")], unit="")
+    lead_mm2 = SelectField("Section of its conductors", coerce=float,
+                           choices=options((one, f"{one:g} mm²") for one in SECTIONS), default=1.0)
+    lead_words = StringField("Which lead", [Optional(), Length(max=120)])
+    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    conditions = StringField("Conditions", [Optional(), Length(max=160)])
+
+    def setup(self, protection: str) -> Setup:
+        """What was entered; a class II amp has no conductor to measure."""
+        earthed = protection == "I"
+        return Setup(self.lead_metre.data if earthed else None, self.lead_mm2.data if earthed else None,
+                     self.lead_words.data or "", self.conditions.data or "", self.mains_v.data)
+
+
+class AnswerForm(House):
+    """Yes or no to what was looked at."""
+
+    seen = SelectField("Is it so?", [Needed("Say yes or no.")], choices=options([("yes", "yes"), ("no", "no")]))
+    words = StringField("In words", [Optional(), Length(max=300)])
+    reason = StringField("Why it is done again", [Optional(), Length(max=200)])
+
+
+class MeasureForm(House):
+    """The reading of a step."""
+
+    typed = StringField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
+    instrument = SelectField("Instrument", coerce=int)
+    condition = StringField("How it was measured", [Optional(), Length(max=160)])
+    words = StringField("Note", [Optional(), Length(max=300)])
+    reason = StringField("Why it is done again", [Optional(), Length(max=200)])
+
+    def offer(self, instruments: Sequence[Instrument], standing: dict[int, str]) -> None:
+        """The instruments to choose from, each with how it stands today."""
+        self.instrument.choices = options((one.id, f"{one.name}: {one.kind.value}, {standing[one.id]}")
+                                          for one in instruments)
+
+
+class CompleteForm(House):
+    """The end of a test: its result is computed, the tag is what hangs on the amp."""
+
+    tag = StringField("Tag number", [Optional(), Length(max=40)])
+
+
+class VoidForm(House):
+    """Why a test no longer counts."""
+
+    reason = StringField("Why it no longer counts", [Needed("Say why it no longer counts."), Length(max=300)])
+
+
+class SoakStartForm(House):
+    """How the amp is left working."""
+
+    load = StringField("Load and signal", [Needed("Say into which load it runs, and with what signal."), Length(max=160)])
+    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    attended = BooleanField("Somebody stays with it", default=True)
+
+
+class SoakEndForm(House):
+    """What the soak run showed."""
+
+    symptom = SelectField("Did the symptom show?", [Needed("Say whether the symptom showed.")],
+                          choices=options([("no", "no"), ("yes", "yes, at least once")]))
+    observations = TextAreaField("Seen, heard and smelt", [Needed("Say what was seen, heard and smelt."), Length(max=1000)])
+
+
+class ProofForm(House):
+    """What a finding's check showed."""
+
+    result = StringField("What the check showed", [Needed("Say what the check showed, with its reading."), Length(max=400)])
+    reading = SelectField("It rests on", coerce=int)
+    instrument = StringField("Instrument", [Optional(), Length(max=120)])
+
+    def offer(self, readings: Sequence[Reading]) -> None:
+        """The readings of this order that a proof may rest on."""
+        self.reading.choices = options([(0, "no reading of the list"), *(
+            (one.id, f"{one.point}: {one.words}, {one.verdict.word}") for one in readings)])
+
+
+class ConfirmForm(House):
+    """Edition and date of the document that the owner has at hand."""
+
+    edition = StringField("Edition", [Needed("Enter the edition, as the document names it."), Length(max=60)])
+    edition_date = DateField("Date of that edition", [Needed("Enter the edition's date.")])
+
+
+class CopyForm(House):
+    """The name of a profile of the shop's own."""
+
+    name = StringField("Name", [Needed("Give it a name of its own."), Length(max=80)])
+
+
+class LimitForm(House):
+    """Another limit, in bench notation."""
+
+    lower = StringField("At least", [Optional(), Length(max=20)])
+    upper = StringField("At most", [Optional(), Length(max=20)])
+    condition = StringField("How it is measured", [Optional(), Length(max=160)])
+    source = StringField("Where the limit comes from", [Needed("Say where the limit comes from."), Length(max=200)])
+
+    quantity: Quantity | None = None
+
+    def validate_lower(self, field: Field) -> None:
+        _parsed(field, self.quantity)
+
+    def validate_upper(self, field: Field) -> None:
+        _parsed(field, self.quantity)
+
+    def facts(self) -> LimitFacts:
+        """What was entered, in SI units."""
+        return LimitFacts(_parsed(self.lower, self.quantity), _parsed(self.upper, self.quantity), self.condition.data or "",
+                          self.source.data or "")
+
+    @staticmethod
+    def stored(step: ProfileStep) -> dict[str, Any]:
+        """The fields of a step as it stands."""
+        return {"lower": _plain(step.lower), "upper": _plain(step.upper), "condition": step.condition, "source": step.source}
+
+
+def _plain(value: float | None) -> str:
+    return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
+
+
+def _parsed(field: Field, quantity: Quantity | None) -> float | None:
+    text = (field.data or "").strip()
+    if not text:
+        return None
+    try:
+        return parse(text, unit=quantity.unit if quantity else "")
+    except ElectricsError as wrong:
+        raise ValidationError(str(wrong)) from wrong

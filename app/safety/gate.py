@@ -1,0 +1,94 @@
+"""What must hold before an amp leaves the safety test, and before it leaves the shop as repaired."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from app.errors import Missing
+from app.measuring import queries as measuring
+from app.measuring.models import Point, Reading
+from app.orders.gates import gate
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from app.safety import queries
+from app.safety.models import SafetyTest
+from app.safety.rules import Result
+from app.teardown import queries as teardown
+from app.teardown.models import Finding
+from app.teardown.rules.life import why_not_proved
+
+Here = tuple[tuple[str, Any], ...]
+
+
+@gate(Stage.SAFETY_TEST)
+def readings_judged(order: RepairOrder) -> list[Missing]:
+    """Every point read as left; none failed or in doubt without an explanation."""
+    if not measuring.points_of(order):
+        return [Missing("Lay out the points and read them as left.", "measuring.page", _here(order))]
+    return [_reading_missing(order, point, reading) for point, reading in measuring.unexplained(order)]
+
+
+@gate(Stage.SAFETY_TEST)
+def findings_proved(order: RepairOrder) -> list[Missing]:
+    """Each finding's check recorded, unless it was declined in writing or withdrawn."""
+    return [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
+            for one in teardown.open_findings(order)]
+
+
+@gate(Stage.SAFETY_TEST)
+def soaked(order: RepairOrder) -> list[Missing]:
+    """A soak run that was long enough and without the symptom."""
+    if queries.running_soak(order) is not None:
+        return [Missing("The soak run is on: end it and say what was seen.", "safety.soak", _here(order))]
+    why = queries.why_no_soak(order)
+    return [Missing(f"{why} Do the soak run.", "safety.soak", _here(order))] if why else []
+
+
+@gate(Stage.SAFETY_TEST)
+def test_passed(order: RepairOrder) -> list[Missing]:
+    """The last completed test passed, under confirmed limits, and the chassis has stayed closed since."""
+    running, last = queries.running_test(order), queries.last_completed(order)
+    if running is not None and not queries.why_void(running):
+        left = sum(step.verdict is None for step in running.steps)
+        words = f"Finish the safety test: {left} {'step' if left == 1 else 'steps'} to go." if left else \
+            "Complete the safety test: its result is computed."
+        return [Missing(words, "safety.test", (*_here(order), ("test_id", running.id)))]
+    if queries.last_test_passed(order):
+        return []
+    if queries.profile_in_force() is None:
+        return [Missing("Choose the safety profile in force: the owner does it.", "profiles.page")]
+    return [Missing(_why_test(running or last), "safety.page", _here(order))]
+
+
+def _why_test(test: SafetyTest | None) -> str:
+    if test is None:
+        return "Do the safety test."
+    if why := queries.why_void(test):
+        return f"Safety test {test.number} is void. {why} Test again."
+    if test.result is Result.FAIL:
+        return f"Safety test {test.number} failed. Mend it and test again."
+    return f"Safety test {test.number} is incomplete. Test again."
+
+
+def _reading_missing(order: RepairOrder, point: Point, reading: Reading | None) -> Missing:
+    here = (*_here(order), ("point_id", point.id))
+    if reading is None:
+        return Missing(f"Read {point.name} as left.", "measuring.take", here)
+    where = (*_here(order), ("reading_id", reading.id))
+    if point.band or reading.band:
+        return Missing(f"{point.name} is {_verdict(reading)}: mend it, or say why it may stand.", "measuring.explain", where)
+    return Missing(f"{point.name} has no limits: give it some and read it again, or say why it may stand.",
+                   "measuring.explain", where)
+
+
+def _verdict(reading: Reading) -> str:
+    return {"fail": "outside its band"}.get(reading.verdict.value, reading.verdict.word)
+
+
+def _proof_words(finding: Finding) -> str:
+    why = why_not_proved(finding.status, finding.disposition)
+    return f"{finding.title}: {why[:1].lower()}{why[1:]}" if why else f"{finding.title}: record what its check showed."
+
+
+def _here(order: RepairOrder) -> Here:
+    return (("order_id", order.id),)

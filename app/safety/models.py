@@ -1,0 +1,265 @@
+"""Profiles with their limits, tests with what was seen and measured, soak runs."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from app.db import Base, Versioned, words
+from app.measuring.rules import Quantity, Verdict, say_band
+from app.safety.rules import Applies, Mark, Result, Soaked, StepKind
+
+if TYPE_CHECKING:
+    from app.measuring.models import Reading
+
+
+class Profile(Versioned, Base):
+    """A set of steps and limits. One is in force. Confirmed by the owner where a limit is not seen in its source."""
+
+    __tablename__ = "safety_profile"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str] = mapped_column(default="")  # of the regime it ships as; empty for the shop's own
+    name: Mapped[str] = mapped_column(unique=True)
+    where: Mapped[str] = mapped_column(default="")
+    edition: Mapped[str] = mapped_column(default="")
+    edition_date: Mapped[date | None]
+    copied_from_id: Mapped[int | None] = mapped_column(sa.ForeignKey("safety_profile.id"))
+    confirmed_at: Mapped[datetime | None]
+    confirmed_by: Mapped[str] = mapped_column(default="")
+    in_force: Mapped[bool] = mapped_column(default=False)
+    added_at: Mapped[datetime]
+
+    steps: Mapped[list[ProfileStep]] = relationship(back_populates="profile", order_by="ProfileStep.position")
+    copied_from: Mapped[Profile | None] = relationship(remote_side=[id])
+
+    __table_args__ = (
+        sa.CheckConstraint("name <> ''", name="has_name"),
+        sa.CheckConstraint("confirmed_at IS NULL OR (edition <> '' AND edition_date IS NOT NULL AND confirmed_by <> '')",
+                           name="confirmed_with_edition"),
+        sa.Index("uq_safety_profile_in_force", "in_force", unique=True, sqlite_where=sa.text("in_force"),
+                 postgresql_where=sa.text("in_force")),
+    )
+
+    @property
+    def is_own(self) -> bool:
+        return self.key == ""
+
+    @property
+    def unconfirmed(self) -> bool:
+        """Holds a limit that passes nothing until the owner has confirmed the profile."""
+        return self.confirmed_at is None and any(step.mark.needs_owner for step in self.steps)
+
+    @property
+    def title(self) -> str:
+        return f"{self.name}, edition {self.edition}" if self.edition else self.name
+
+
+class StepColumns:
+    """What a step of a profile and the same step frozen in a test have in common."""
+
+    position: Mapped[int]
+    kind: Mapped[StepKind]
+    title: Mapped[str]
+    question: Mapped[str]
+    quantity: Mapped[Quantity | None]
+    lower: Mapped[float | None]
+    upper: Mapped[float | None]
+    condition: Mapped[str] = mapped_column(default="")
+    mark: Mapped[Mark]
+    source: Mapped[str]
+    note: Mapped[str] = mapped_column(default="")
+
+    @property
+    def limit(self) -> str:
+        return say_band(self.lower, self.upper, self.quantity.unit) if self.quantity else ""
+
+
+class ProfileStep(StepColumns, Base):
+    """One step of a profile; `rule` names the regime by which an earth bond's limit is computed from the lead."""
+
+    __tablename__ = "profile_step"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    profile_id: Mapped[int] = mapped_column(sa.ForeignKey("safety_profile.id"), index=True)
+    kind: Mapped[StepKind] = mapped_column(words(StepKind))
+    applies: Mapped[Applies] = mapped_column(words(Applies))
+    quantity: Mapped[Quantity | None] = mapped_column(words(Quantity))
+    mark: Mapped[Mark] = mapped_column(words(Mark))
+    rule: Mapped[str] = mapped_column(default="")
+
+    profile: Mapped[Profile] = relationship(back_populates="steps")
+
+    __table_args__ = (
+        sa.CheckConstraint("lower IS NULL OR upper IS NULL OR lower <= upper", name="limits_in_order"),
+        sa.CheckConstraint("quantity IS NULL OR rule <> '' OR lower IS NOT NULL OR upper IS NOT NULL", name="measured_by_limits"),
+        sa.CheckConstraint("source <> '' AND title <> ''", name="says_its_source"),
+    )
+
+
+class SafetyTest(Base):
+    """One safety test under one profile, its limits frozen at the start. The result is computed, never typed."""
+
+    __tablename__ = "safety_test"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    number: Mapped[int]
+    profile_id: Mapped[int] = mapped_column(sa.ForeignKey("safety_profile.id"))
+    profile_name: Mapped[str]
+    edition: Mapped[str]
+    edition_date: Mapped[date | None]
+    confirmed_by: Mapped[str]  # the owner who confirmed the profile; empty while nobody had
+    unconfirmed: Mapped[bool]  # a limit rests on memory alone: this test can pass nothing
+    protection: Mapped[str]  # class I or II
+    lead_metre: Mapped[float | None]
+    lead_mm2: Mapped[float | None]
+    lead_words: Mapped[str] = mapped_column(default="")
+    conditions: Mapped[str] = mapped_column(default="")
+    mains_v: Mapped[float | None]
+    started_at: Mapped[datetime]
+    started_by: Mapped[str]
+    started_seq: Mapped[int]  # the journal's number of its start: what opens the chassis later has a higher one
+    completed_at: Mapped[datetime | None]
+    completed_by: Mapped[str] = mapped_column(default="")
+    licence: Mapped[str] = mapped_column(default="")
+    result: Mapped[Result | None] = mapped_column(words(Result))
+    reasons: Mapped[str] = mapped_column(default="")  # one a line
+    tag: Mapped[str] = mapped_column(default="")
+    voided_at: Mapped[datetime | None]
+    voided_by: Mapped[str] = mapped_column(default="")
+    void_reason: Mapped[str] = mapped_column(default="")
+
+    steps: Mapped[list[TestStep]] = relationship(back_populates="test", order_by="TestStep.position")
+
+    __table_args__ = (
+        sa.UniqueConstraint("order_id", "number"),
+        sa.CheckConstraint("protection IN ('I', 'II')", name="class_known"),
+        sa.CheckConstraint("(completed_at IS NULL) = (result IS NULL)", name="completed_with_result"),
+        sa.CheckConstraint("(voided_at IS NULL) = (void_reason = '')", name="voided_with_reason"),
+        sa.CheckConstraint("result <> 'pass' OR NOT unconfirmed", name="unconfirmed_passes_nothing"),
+        sa.CheckConstraint("protection <> 'I' OR (lead_metre IS NOT NULL AND lead_mm2 IS NOT NULL)", name="lead_measured"),
+        sa.Index("uq_safety_test_one_running", "order_id", unique=True,
+                 sqlite_where=sa.text("completed_at IS NULL AND voided_at IS NULL"),
+                 postgresql_where=sa.text("completed_at IS NULL AND voided_at IS NULL")),
+    )
+
+    @property
+    def title(self) -> str:
+        return f"{self.profile_name}, edition {self.edition}" if self.edition else self.profile_name
+
+    @property
+    def is_running(self) -> bool:
+        return self.completed_at is None and self.voided_at is None
+
+
+class TestStep(StepColumns, Base):
+    """A step as it was when the test began, and what was seen or measured at it."""
+
+    __tablename__ = "safety_step"
+    __test__ = False  # no test class, whatever its name begins with
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    test_id: Mapped[int] = mapped_column(sa.ForeignKey("safety_test.id"), index=True)
+    kind: Mapped[StepKind] = mapped_column(words(StepKind))
+    quantity: Mapped[Quantity | None] = mapped_column(words(Quantity))
+    mark: Mapped[Mark] = mapped_column(words(Mark))
+
+    test: Mapped[SafetyTest] = relationship(back_populates="steps")
+    outcomes: Mapped[list[Outcome]] = relationship(back_populates="step", order_by="Outcome.id")
+
+    @property
+    def outcome(self) -> Outcome | None:
+        """What counts: the last one."""
+        return self.outcomes[-1] if self.outcomes else None
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """From the reading, or from the yes or no; None while it is not done."""
+        return self.outcome.verdict if self.outcome else None
+
+    @property
+    def order_id(self) -> int:
+        return self.test.order_id
+
+
+class Outcome(Base):
+    """What was seen (yes or no, in words) or the reading taken. A later one stands in its place, with a reason."""
+
+    __tablename__ = "step_outcome"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    step_id: Mapped[int] = mapped_column(sa.ForeignKey("safety_step.id"), index=True)
+    reading_id: Mapped[int | None] = mapped_column(sa.ForeignKey("reading.id"), unique=True)
+    seen: Mapped[bool | None]
+    words: Mapped[str] = mapped_column(default="")
+    reason: Mapped[str] = mapped_column(default="")
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+
+    step: Mapped[TestStep] = relationship(back_populates="outcomes")
+    reading: Mapped[Reading | None] = relationship("Reading")
+
+    __table_args__ = (
+        sa.CheckConstraint("(reading_id IS NULL) = (seen IS NOT NULL)", name="seen_or_read"),
+        sa.CheckConstraint("seen IS NULL OR seen OR words <> ''", name="a_no_has_words"),
+    )
+
+    @property
+    def verdict(self) -> Verdict:
+        if self.reading is not None:
+            return self.reading.verdict
+        return Verdict.PASS if self.seen else Verdict.FAIL
+
+
+class SoakRun(Base):
+    """The amp left working and watched. It counts if it ran long enough and the symptom stayed away."""
+
+    __tablename__ = "soak_run"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    needed_minutes: Mapped[int]
+    load: Mapped[str]
+    mains_v: Mapped[float | None]
+    attended: Mapped[bool]
+    started_at: Mapped[datetime]
+    started_by: Mapped[str]
+    started_seq: Mapped[int]
+    ended_at: Mapped[datetime | None]
+    ended_by: Mapped[str] = mapped_column(default="")
+    symptom_shown: Mapped[bool | None]
+    observations: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.CheckConstraint("needed_minutes > 0", name="minutes_needed"),
+        sa.CheckConstraint("ended_at IS NULL OR ended_at >= started_at", name="ends_after_start"),
+        sa.CheckConstraint("(ended_at IS NULL) = (symptom_shown IS NULL)", name="ended_with_symptom_said"),
+        sa.CheckConstraint("ended_at IS NULL OR observations <> ''", name="ended_with_words"),
+        sa.Index("uq_soak_run_one_running", "order_id", unique=True, sqlite_where=sa.text("ended_at IS NULL"),
+                 postgresql_where=sa.text("ended_at IS NULL")),
+    )
+
+    @property
+    def came(self) -> Soaked | None:
+        """What it came to, once it has ended."""
+        if self.ended_at is None or self.symptom_shown is None:
+            return None
+        return Soaked(self.started_at, self.ended_at, self.needed_minutes, self.symptom_shown)
+
+
+class ProofReading(Base):
+    """The reading that a finding's proof rests on."""
+
+    __tablename__ = "proof_reading"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    finding_id: Mapped[int] = mapped_column(sa.ForeignKey("finding.id"), index=True)
+    reading_id: Mapped[int] = mapped_column(sa.ForeignKey("reading.id"))
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+
+    reading: Mapped[Reading] = relationship("Reading")

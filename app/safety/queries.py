@@ -1,0 +1,123 @@
+"""Reading profiles, tests and soak runs back; whether the last test counts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.journal.models import JournalEntry
+from app.orders.models import RepairOrder
+from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
+from app.safety.rules import ASKED, Result, opens_chassis
+
+
+def profiles() -> Sequence[Profile]:
+    """All profiles, the one in force first."""
+    return session().scalars(sa.select(Profile).order_by(Profile.in_force.desc(), Profile.id)).all()
+
+
+def find_profile(profile_id: int) -> Profile | None:
+    """The profile with this id."""
+    return session().get(Profile, profile_id)
+
+
+def find_profile_step(step_id: int) -> ProfileStep | None:
+    """The step of a profile with this id."""
+    return session().get(ProfileStep, step_id)
+
+
+def profile_in_force() -> Profile | None:
+    """The profile that tests are started under; None until the owner has chosen."""
+    return session().scalar(sa.select(Profile).where(Profile.in_force))
+
+
+def find_test(test_id: int) -> SafetyTest | None:
+    """The test with this id."""
+    return session().get(SafetyTest, test_id)
+
+
+def find_step(step_id: int) -> TestStep | None:
+    """The step of a test with this id."""
+    return session().get(TestStep, step_id)
+
+
+def tests_of(order: RepairOrder) -> Sequence[SafetyTest]:
+    """Every test of an order, newest first."""
+    return session().scalars(sa.select(SafetyTest).where(SafetyTest.order_id == order.id)
+                             .order_by(SafetyTest.number.desc())).all()
+
+
+def running_test(order: RepairOrder) -> SafetyTest | None:
+    """The test that was started and is not completed."""
+    return next((test for test in tests_of(order) if test.is_running), None)
+
+
+def last_completed(order: RepairOrder) -> SafetyTest | None:
+    """The test that decides: the last one completed, voided or not."""
+    return next((test for test in tests_of(order) if test.completed_at is not None), None)
+
+
+def opened_since(order_id: int, seq: int) -> str:
+    """What opened the chassis after this entry of the journal, in words; empty if it stayed closed."""
+    later = session().scalars(sa.select(JournalEntry).where(
+        JournalEntry.order_id == order_id, JournalEntry.seq > seq, JournalEntry.event.in_(ASKED)).order_by(JournalEntry.seq))
+    return next((why for entry in later if (why := opens_chassis(entry.event, json.loads(entry.after)))), "")
+
+
+def moved_back_since(order_id: int, seq: int) -> bool:
+    """Whether the order went back before the safety test after this entry of the journal."""
+    later = session().scalars(sa.select(JournalEntry).where(
+        JournalEntry.order_id == order_id, JournalEntry.seq > seq, JournalEntry.event == "order:moved_back"))
+    return any(opens_chassis(entry.event, json.loads(entry.after)) for entry in later)
+
+
+def why_void(test: SafetyTest) -> str:
+    """Why a test no longer counts: voided by somebody, or the chassis was opened after it began. Empty if it stands.
+
+    Asked of the journal, so that no room can forget to say that it opened the amp.
+    """
+    if test.voided_at is not None:
+        return test.void_reason
+    opened = opened_since(test.order_id, test.started_seq)
+    return f"After it began, {opened}." if opened else ""
+
+
+def last_test_passed(order: RepairOrder) -> bool:
+    """Whether the last completed test passed and still stands. Without it nobody may release the amp as repaired."""
+    test = last_completed(order)
+    return test is not None and test.result is Result.PASS and not why_void(test)
+
+
+def soaks_of(order: RepairOrder) -> Sequence[SoakRun]:
+    """Every soak run, newest first."""
+    return session().scalars(sa.select(SoakRun).where(SoakRun.order_id == order.id).order_by(SoakRun.id.desc())).all()
+
+
+def find_soak(soak_id: int) -> SoakRun | None:
+    """The soak run with this id."""
+    return session().get(SoakRun, soak_id)
+
+
+def running_soak(order: RepairOrder) -> SoakRun | None:
+    """The soak run that has not ended."""
+    return next((run for run in soaks_of(order) if run.ended_at is None), None)
+
+
+def why_no_soak(order: RepairOrder) -> str:
+    """Why the last ended soak run does not count, or that there was none; empty if it does."""
+    last = next((run for run in soaks_of(order) if run.ended_at is not None), None)
+    if last is None or last.came is None:
+        return "No soak run is written down yet."
+    if moved_back_since(order.id, last.started_seq):
+        return "The order went back after the last soak run."
+    return last.came.why_not
+
+
+def proof_readings(finding_ids: Sequence[int]) -> dict[int, ProofReading]:
+    """The reading that each of these findings' proofs rests on, where one was named."""
+    found = session().scalars(sa.select(ProofReading).where(ProofReading.finding_id.in_(finding_ids))
+                              .order_by(ProofReading.id))
+    return {one.finding_id: one for one in found}

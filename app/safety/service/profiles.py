@@ -1,0 +1,123 @@
+"""Profiles: shipped as data, confirmed and put in force by the owner, copied to be changed."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import PROGRAM, Actor, record
+from app.measuring.rules import Quantity, say_band
+from app.safety import queries
+from app.safety.models import Profile, ProfileStep
+from app.safety.regimes import SHIPPED, Regime, StepSpec
+from app.safety.rules import Mark
+
+
+def ensure_profiles(*, now: datetime) -> None:
+    """Put every shipped profile in that is not there yet. May be called any number of times."""
+    there = set(session().scalars(sa.select(Profile.key)))
+    for regime in SHIPPED:
+        if regime.key not in there:
+            _ship(regime, now)
+
+
+def confirm_profile(profile: Profile, *, edition: str, edition_date: date, by: Actor, now: datetime) -> None:
+    """The owner has the document at hand and answers for every limit as it stands, naming edition and its date."""
+    if not edition.strip():
+        raise BadInput("Enter the edition, as the document names it.", "edition")
+    if edition_date > now.date():
+        raise BadInput("This edition’s date lies ahead.", "edition_date")
+    before = {"edition": profile.edition, "confirmed by": profile.confirmed_by or None}
+    profile.edition, profile.edition_date = edition.strip(), edition_date
+    profile.confirmed_at, profile.confirmed_by = now, by.name
+    record(Event.PROFILE_CONFIRMED, profile, by=by, now=now, before=before, after={
+        "edition": profile.edition, "edition date": f"{edition_date:%-d %b %Y}", "confirmed by": by.name,
+        "limits": [f"{step.title}, {step.applies.value}: {said_limit(step)}" for step in profile.steps if step.quantity]})
+
+
+def put_in_force(profile: Profile, *, by: Actor, now: datetime) -> None:
+    """Tests begin under this profile from now on; those begun keep theirs."""
+    earlier = queries.profile_in_force()
+    if earlier is profile:
+        raise RuleBroken(f"{profile.name} is in force already.")
+    if earlier is not None:
+        earlier.in_force = False
+        session().flush()
+    profile.in_force = True
+    record(Event.PROFILE_IN_FORCE, profile, by=by, now=now, before={"in force": earlier.name if earlier else None},
+           after={"in force": profile.name})
+
+
+def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Profile:
+    """A profile of the shop's own to be changed; nothing of it is confirmed."""
+    plain = " ".join(name.split())
+    if not plain:
+        raise BadInput("Give it a name of its own.", "name")
+    if session().scalar(sa.select(Profile).where(sa.func.lower(Profile.name) == plain.lower())):
+        raise BadInput(f"There is a profile “{plain}” already.", "name")
+    made = Profile(name=plain, where=profile.where, edition="", copied_from=profile, added_at=now)
+    session().add(made)
+    for step in profile.steps:
+        made.steps.append(ProfileStep(
+            position=step.position, kind=step.kind, title=step.title, question=step.question, applies=step.applies,
+            quantity=step.quantity, lower=step.lower, upper=step.upper, rule=step.rule, condition=step.condition,
+            mark=step.mark, source=step.source, note=step.note))
+    record(Event.PROFILE_ADDED, made, by=by, now=now, after={"name": plain, "copied from": profile.title})
+    return made
+
+
+@dataclass(frozen=True)
+class LimitFacts:
+    """Another limit for a step, in its quantity's unit, and where it comes from."""
+
+    lower: float | None
+    upper: float | None
+    condition: str
+    source: str
+
+
+def change_limit(step: ProfileStep, facts: LimitFacts, *, by: Actor, now: datetime) -> None:
+    """Only in a profile of the shop's own; the owner must confirm that profile anew."""
+    profile = step.profile
+    if not profile.is_own:
+        raise RuleBroken("A published profile keeps its limits. Copy it and change the copy.")
+    if step.quantity is None:
+        raise RuleBroken("Nothing is measured at this step.")
+    if facts.lower is None and facts.upper is None:
+        raise BadInput("Enter a limit.", "upper")
+    if facts.lower is not None and facts.upper is not None and facts.lower > facts.upper:
+        raise BadInput("The lower limit lies above the upper one.", "lower")
+    if not facts.source.strip():
+        raise BadInput("Say where the limit comes from.", "source")
+    before = {step.title: said_limit(step), "confirmed by": profile.confirmed_by or None}
+    step.lower, step.upper, step.rule = facts.lower, facts.upper, ""
+    step.condition, step.source, step.note, step.mark = facts.condition.strip(), facts.source.strip(), "", Mark.SHOP
+    profile.confirmed_at, profile.confirmed_by = None, ""
+    record(Event.PROFILE_CHANGED, profile, by=by, now=now, before=before,
+           after={step.title: said_limit(step), "confirmed by": None})
+
+
+def said_limit(step: ProfileStep) -> str:
+    """Its limit in words; 'computed from the lead' where the regime does so."""
+    if step.rule:
+        return "computed from the mains lead"
+    quantity = step.quantity or Quantity.OHM
+    return say_band(step.lower, step.upper, quantity.unit)
+
+
+def _ship(regime: Regime, now: datetime) -> None:
+    made = Profile(key=regime.key, name=regime.name, where=regime.where, edition=regime.edition, added_at=now)
+    session().add(made)
+    for place, spec in enumerate(regime.steps):
+        made.steps.append(_step(spec, place))
+    record(Event.PROFILE_ADDED, made, by=PROGRAM, now=now,
+           after={"name": made.name, "edition": made.edition, "confirmed": not made.unconfirmed})
+
+
+def _step(spec: StepSpec, place: int) -> ProfileStep:
+    return ProfileStep(position=place, **asdict(spec))

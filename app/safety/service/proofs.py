@@ -1,0 +1,32 @@
+"""Proving findings with what was measured."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput
+from app.journal.service import Actor
+from app.measuring.models import Reading
+from app.safety.models import ProofReading
+from app.teardown import service as teardown
+from app.teardown.models import Finding
+
+
+def prove(finding: Finding, *, result: str, reading: Reading | None = None, instrument: str = "", by: Actor,
+          now: datetime) -> None:
+    """What the finding's check showed; a reading of this order may be named as what it rests on."""
+    words = result.strip()
+    if reading is not None:
+        if reading.order_id != finding.order_id:
+            raise BadInput("This reading belongs to another repair.", "reading")
+        if reading.corrected_by is not None:
+            raise BadInput("This reading was corrected. Choose the later one.", "reading")
+        if not words:
+            raise BadInput("Say what the check showed.", "result")
+        words = f"{words} ({reading.point}: {reading.words}, {reading.verdict.word})"
+        instrument = instrument or reading.instrument_words
+    teardown.prove(finding, result=words, instrument=instrument, by=by, now=now)
+    if reading is not None:
+        session().add(ProofReading(finding_id=finding.id, reading=reading, at=now, by_name=by.name))
+        session().flush()

@@ -1,0 +1,50 @@
+"""The soak run."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.measuring.rules import say
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.safety import queries
+from app.safety.models import SoakRun
+from app.shop.queries import the_shop
+
+
+def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float | None = None, by: Actor,
+               now: datetime) -> SoakRun:
+    """Begin: into which load and with what signal, and whether somebody stays with it."""
+    must_be_open(order)
+    if queries.running_soak(order) is not None:
+        raise RuleBroken("A soak run is on already. End it first.")
+    if not load.strip():
+        raise BadInput("Say into which load it runs, and with what signal.", "load")
+    needed = the_shop().soak_minutes
+    run = SoakRun(order_id=order.id, needed_minutes=needed, load=load.strip(), mains_v=mains_v, attended=attended,
+                  started_at=now, started_by=by.name, started_seq=0)
+    session().add(run)
+    entry = record(Event.SOAK_STARTED, run, by=by, now=now, after={
+        "load": run.load, "minutes needed": needed, "attended": attended, "mains": say(mains_v, "V")})
+    run.started_seq = entry.seq
+    session().flush()
+    return run
+
+
+def end_soak(run: SoakRun, *, symptom_shown: bool, observations: str, by: Actor, now: datetime) -> SoakRun:
+    """End: what was seen, heard and smelt, and whether the symptom showed even once."""
+    if run.ended_at is not None:
+        raise RuleBroken("This soak run has ended already.")
+    if not observations.strip():
+        raise BadInput("Say what was seen, heard and smelt.", "observations")
+    run.ended_at, run.ended_by = now, by.name
+    run.symptom_shown, run.observations = symptom_shown, observations.strip()
+    came = run.came
+    record(Event.SOAK_ENDED, run, by=by, now=now, after={
+        "minutes": came.minutes if came else 0, "symptom shown": symptom_shown, "seen": run.observations,
+        "counts": came is not None and not came.why_not})
+    return run

@@ -1,0 +1,198 @@
+"""A safety test from its start to its result, and what voids it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.electrics import ElectricsError, Sourced, bond_limit
+from app.errors import BadInput, RuleBroken
+from app.intake.models import ProtectionClass
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.measuring import service as measuring
+from app.measuring.models import Instrument
+from app.measuring.service import Taken
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.safety import queries
+from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
+from app.safety.rules import Mark, StepKind, Stood, result_of
+from app.shop.queries import the_shop
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What a test is done with: the mains lead that goes home (metres, mm² of its earth conductor) and the conditions."""
+
+    lead_metre: float | None = None
+    lead_mm2: float | None = None
+    lead_words: str = ""
+    conditions: str = ""
+    mains_v: float | None = None
+
+
+def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) -> SafetyTest:
+    """Begin a test under the profile in force; its limits, computed for this lead, are frozen here."""
+    must_be_open(order)
+    profile, protection = _profile(), _protection(order)
+    void_if_reopened(order, by=by, now=now)
+    if queries.running_test(order) is not None:
+        raise RuleBroken("A test is running already. Complete it, or void it with a reason.")
+    if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
+        raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
+    steps = [_frozen(step, setup) for step in profile.steps if step.applies.covers(protection)]
+    number = max((test.number for test in queries.tests_of(order)), default=0) + 1
+    test = SafetyTest(
+        order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
+        edition_date=profile.edition_date, confirmed_by=profile.confirmed_by, unconfirmed=False, protection=protection,
+        lead_metre=setup.lead_metre, lead_mm2=setup.lead_mm2, lead_words=setup.lead_words.strip(),
+        conditions=setup.conditions.strip(), mains_v=setup.mains_v, started_at=now, started_by=by.name, started_seq=0)
+    session().add(test)
+    test.steps.extend(steps)
+    test.unconfirmed = profile.unconfirmed or (
+        profile.confirmed_at is None and any(step.mark.needs_owner for step in test.steps))
+    entry = record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
+        "test": number, "profile": test.title, "class": protection, "lead": _lead(test),
+        "limits": [f"{step.title}: {step.limit}" for step in test.steps if step.quantity]})
+    test.started_seq = entry.seq
+    session().flush()
+    return test
+
+
+def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by: Actor, now: datetime) -> Outcome:
+    """Yes or no to what was looked at. A no needs words, and so does a fuse: what is fitted."""
+    test = _writable(step)
+    if not step.kind.is_seen:
+        raise RuleBroken("This step is measured, not answered.")
+    if not words.strip() and (not seen or step.kind is StepKind.FUSE):
+        raise BadInput("Write down the fuse fitted: type, amperes, volts." if step.kind is StepKind.FUSE else
+                       "Say what is wrong.", "words")
+    _reason(step, reason)
+    before = _said(step)
+    outcome = Outcome(step=step, seen=seen, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
+    return _keep(test, step, outcome, before, by=by, now=now)
+
+
+def measure(step: TestStep, *, typed: str, instrument: Instrument, condition: str = "", words: str = "", reason: str = "",
+            by: Actor, now: datetime) -> Outcome:
+    """Take the reading of a step. The instrument must be in date; the verdict is guard-banded and computed."""
+    test = _writable(step)
+    if step.quantity is None:
+        raise RuleBroken("This step is answered, not measured.")
+    _reason(step, reason)
+    before, order = _said(step), session().get_one(RepairOrder, test.order_id)
+    taken = Taken(point=step.title, quantity=step.quantity, typed=typed, instrument=instrument, lower=step.lower,
+                  upper=step.upper, condition=condition.strip() or step.condition, mains_v=test.mains_v,
+                  basis=f"{test.title}: {step.source}")
+    if step.outcome and step.outcome.reading:
+        reading = measuring.correct(step.outcome.reading, taken, reason=reason, by=by, now=now, proves=True)
+    else:
+        reading = measuring.take(order, taken, by=by, now=now, proves=True)
+    outcome = Outcome(step=step, reading=reading, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
+    return _keep(test, step, outcome, before, by=by, now=now)
+
+
+def complete_test(test: SafetyTest, *, tag: str = "", by: Actor, now: datetime) -> SafetyTest:
+    """Compute the result from what was seen and read."""
+    _running(test)
+    came = result_of([Stood(step.title, step.verdict) for step in test.steps], unconfirmed=test.unconfirmed)
+    test.completed_at, test.completed_by, test.licence = now, by.name, the_shop().licence
+    test.result, test.reasons, test.tag = came.result, "\n".join(came.reasons), tag.strip()
+    record(Event.SAFETY_TEST_COMPLETED, test, by=by, now=now, before={"result": None},
+           after={"test": test.number, "result": came.result.value, "because": list(came.reasons), "tag": test.tag})
+    return test
+
+
+def void_test(test: SafetyTest, *, reason: str, by: Actor, now: datetime) -> None:
+    """It no longer counts: the chassis was opened, the wrong amp was on the bench."""
+    if test.voided_at is not None:
+        raise RuleBroken(f"It is void already: {test.void_reason}")
+    if not reason.strip():
+        raise BadInput("Say why it no longer counts.", "reason")
+    test.voided_at, test.voided_by, test.void_reason = now, by.name, reason.strip()
+    record(Event.SAFETY_TEST_VOIDED, test, by=by, now=now, before={"test": test.number, "void": False},
+           after={"test": test.number, "void": True}, reason=reason.strip())
+
+
+def void_if_reopened(order: RepairOrder, *, by: Actor, now: datetime) -> list[SafetyTest]:
+    """Write down as void every test after whose start the chassis was opened. They did not count before either."""
+    opened = [test for test in queries.tests_of(order) if test.voided_at is None and queries.why_void(test)]
+    for test in opened:
+        void_test(test, reason=queries.why_void(test), by=by, now=now)
+    return opened
+
+
+def _profile() -> Profile:
+    profile = queries.profile_in_force()
+    if profile is None:
+        raise RuleBroken("No safety profile is in force. The owner chooses one first.")
+    return profile
+
+
+def _protection(order: RepairOrder) -> str:
+    found = order.amp.protection_class
+    if found is ProtectionClass.UNKNOWN:
+        raise BadInput("Say on the amp’s sheet whether it is class I or class II.", None)
+    return found.value
+
+
+def _frozen(step: ProfileStep, setup: Setup) -> TestStep:
+    made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
+                    quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
+                    source=step.source, note=step.note)
+    if step.rule:
+        found = _bond(step.rule, setup)
+        made.upper, made.mark = float(found), Mark(found.status)
+        made.source, made.note = found.source, found.note
+    return made
+
+
+def _bond(rule: str, setup: Setup) -> Sourced:
+    try:
+        return bond_limit(profile=rule, lead_metre=setup.lead_metre or 0.0, mm2=setup.lead_mm2 or 0.0)
+    except ElectricsError as wrong:
+        field = "lead_mm2" if wrong.argument == "mm2" else "lead_metre"
+        raise BadInput(f"The lead’s {'section' if field == 'lead_mm2' else 'length'} must be {wrong.allowed}.", field) from wrong
+
+
+def _writable(step: TestStep) -> SafetyTest:
+    must_be_open(session().get_one(RepairOrder, step.test.order_id))
+    _running(step.test)
+    return step.test
+
+
+def _running(test: SafetyTest) -> None:
+    if test.completed_at is not None:
+        raise RuleBroken("This test is completed. Begin a new one.")
+    if why := queries.why_void(test):
+        raise RuleBroken(f"This test is void. {why} Begin a new one.")
+
+
+def _reason(step: TestStep, reason: str) -> None:
+    if step.outcomes and not reason.strip():
+        raise BadInput("Say why it is done again. What stood before stays readable.", "reason")
+
+
+def _keep(test: SafetyTest, step: TestStep, outcome: Outcome, before: dict[str, str], *, by: Actor, now: datetime) -> Outcome:
+    again = bool(before["verdict"])
+    session().add(outcome)
+    session().flush()
+    session().refresh(step, ["outcomes"])
+    record(Event.SAFETY_STEP_CORRECTED if again else Event.SAFETY_STEP_DONE, step, by=by, now=now, order_id=test.order_id,
+           before=before if again else {}, after=_said(step), reason=outcome.reason)
+    return outcome
+
+
+def _said(step: TestStep) -> dict[str, str]:
+    last = step.outcome
+    read = last.reading.words if last and last.reading else "" if last is None else "yes" if last.seen else "no"
+    return {"step": step.title, "found": read, "words": last.words if last else "",
+            "verdict": step.verdict.word if step.verdict else ""}
+
+
+def _lead(test: SafetyTest) -> str:
+    if test.lead_metre is None or test.lead_mm2 is None:
+        return test.lead_words
+    return f"{test.lead_metre:g} m of {test.lead_mm2:g} mm²" + (f", {test.lead_words}" if test.lead_words else "")

@@ -1,0 +1,108 @@
+"""The profiles: what their limits are and where they come from; confirming, putting in force, copying."""
+
+from __future__ import annotations
+
+from flask import Blueprint, flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.db import transaction
+from app.errors import BadInput, NotFound
+from app.safety import queries, service
+from app.safety.forms import ConfirmForm, CopyForm, LimitForm
+from app.safety.models import Profile
+from app.web import actor, check_fresh, may, read_form, saving
+
+bp = Blueprint("profiles", __name__, url_prefix="/safety-profiles")
+
+
+@bp.get("")
+@may(May.SEE)
+def page() -> str:
+    """Every profile, the one in force first."""
+    if not queries.profiles():
+        with transaction():
+            service.ensure_profiles(now=clock.now())
+    return render_template("safety/profiles.html", profiles=queries.profiles())
+
+
+@bp.get("/<int:profile_id>")
+@may(May.SEE)
+def one(profile_id: int) -> str:
+    """One profile with every limit, its mark and its source."""
+    return render_template("safety/profile.html", profile=_load(profile_id))
+
+
+@bp.post("/<int:profile_id>/in-force")
+@may(May.SETTINGS)
+def in_force(profile_id: int) -> Response:
+    found = _load(profile_id)
+    with saving() as saved:
+        service.put_in_force(found, by=actor(), now=clock.now())
+        flash(f"{found.name} is in force.", "saved")
+        return saved("profiles.one", profile_id=profile_id)
+
+
+@bp.route("/<int:profile_id>/confirm", methods=["GET", "POST"])
+@may(May.SETTINGS)
+def confirm(profile_id: int) -> Response | str:
+    """The owner answers for the limits as they stand."""
+    found = _load(profile_id)
+    form = read_form(ConfirmForm, edition=found.edition, edition_date=found.edition_date)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                check_fresh(found)
+                service.confirm_profile(found, edition=form.edition.data, edition_date=form.edition_date.data, by=actor(),
+                                        now=clock.now())
+                flash(f"{found.name} is confirmed.", "saved")
+                return saved("profiles.one", profile_id=profile_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/confirm.html", profile=found, form=form, has_errors=form.has_errors)
+
+
+@bp.route("/<int:profile_id>/copy", methods=["GET", "POST"])
+@may(May.SETTINGS)
+def copy(profile_id: int) -> Response | str:
+    """A profile of the shop's own, to be changed."""
+    found = _load(profile_id)
+    form = read_form(CopyForm)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                made = service.copy_profile(found, name=form.name.data, by=actor(), now=clock.now())
+                flash(f"{made.name} is the shop’s own: change its limits, then confirm it.", "saved")
+                return saved("profiles.one", profile_id=made.id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/copy.html", profile=found, form=form, has_errors=form.has_errors)
+
+
+@bp.route("/steps/<int:step_id>", methods=["GET", "POST"])
+@may(May.SETTINGS)
+def limit(step_id: int) -> Response | str:
+    """Another limit in a profile of the shop's own."""
+    step = queries.find_profile_step(step_id)
+    if step is None or step.quantity is None:
+        raise NotFound("There is no such limit.")
+    form = read_form(LimitForm, **LimitForm.stored(step))
+    form.quantity = step.quantity
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                check_fresh(step.profile)
+                service.change_limit(step, form.facts(), by=actor(), now=clock.now())
+                flash("Changed. The profile passes nothing until it is confirmed anew.", "saved")
+                return saved("profiles.one", profile_id=step.profile_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/limit.html", step=step, profile=step.profile, form=form, has_errors=form.has_errors)
+
+
+def _load(profile_id: int) -> Profile:
+    found = queries.find_profile(profile_id)
+    if found is None:
+        raise NotFound("There is no profile at this address.")
+    return found

@@ -1,0 +1,145 @@
+"""The safety page of an order, and its tests step by step."""
+
+from __future__ import annotations
+
+from flask import flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, RuleBroken
+from app.intake.models import ProtectionClass
+from app.measuring import queries as measuring
+from app.measuring.rules import Verdict
+from app.orders.gates import missing_in
+from app.orders.stages import Stage
+from app.safety import queries, service
+from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm
+from app.safety.models import TestStep
+from app.safety.views.common import bp, load_step, load_test
+from app.shop.queries import the_shop
+from app.teardown import queries as teardown
+from app.web import actor, load_order, may, read_form, saving
+
+
+@bp.get("")
+@may(May.SEE)
+def page(order_id: int) -> str:
+    """What is proved and what is not: readings, findings, soak run, tests."""
+    order = load_order(order_id)
+    tests = [(test, queries.why_void(test)) for test in queries.tests_of(order)]
+    findings = teardown.findings_of(order)
+    return render_template(
+        "safety/page.html", order=order, tests=tests, findings=findings, missing=missing_in(order, Stage.SAFETY_TEST),
+        proofs=queries.proof_readings([one.id for one in findings]), soaks=queries.soaks_of(order),
+        no_soak=queries.why_no_soak(order), needed=the_shop().soak_minutes, profile=queries.profile_in_force(),
+        unknown_class=order.amp.protection_class is ProtectionClass.UNKNOWN, running=queries.running_test(order))
+
+
+@bp.route("/start", methods=["GET", "POST"])
+@may(May.TEST)
+def start(order_id: int) -> Response | str:
+    """Begin a test with the lead that goes home."""
+    order = load_order(order_id, May.TEST)
+    form = read_form(StartForm, mains_v=the_shop().mains_v)
+    protection = order.amp.protection_class
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                test = service.start_test(order, form.setup(protection.value), by=actor(), now=clock.now())
+                return saved("safety.test", order_id=order_id, test_id=test.id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/start.html", order=order, form=form, profile=queries.profile_in_force(),
+                           protection=protection, unknown=protection is ProtectionClass.UNKNOWN,
+                           has_errors=form.has_errors)
+
+
+@bp.get("/tests/<int:test_id>")
+@may(May.SEE)
+def test(order_id: int, test_id: int) -> str:
+    """One test: its steps, what was found, and its result."""
+    order, found = load_test(order_id, test_id, May.SEE)
+    return render_template("safety/test.html", order=order, test=found, void=queries.why_void(found),
+                           form=read_form(CompleteForm, tag=found.tag), following=_following(found.steps))
+
+
+@bp.post("/tests/<int:test_id>/complete")
+@may(May.TEST)
+def complete(order_id: int, test_id: int) -> Response:
+    """Compute the result."""
+    _, found = load_test(order_id, test_id, May.TEST)
+    form = read_form(CompleteForm)
+    with saving() as saved:
+        service.complete_test(found, tag=form.tag.data or "", by=actor(), now=clock.now())
+        flash(f"Safety test {found.number}: {found.result.value if found.result else ''}.", "saved")
+        return saved("safety.test", order_id=order_id, test_id=test_id)
+
+
+@bp.route("/tests/<int:test_id>/void", methods=["GET", "POST"])
+@may(May.TEST)
+def void(order_id: int, test_id: int) -> Response | str:
+    """The chassis is open again: the test no longer counts."""
+    order, found = load_test(order_id, test_id, May.TEST)
+    form = read_form(VoidForm)
+    if request.method == "POST" and form.validate():
+        with saving() as saved:
+            service.void_test(found, reason=form.reason.data, by=actor(), now=clock.now())
+            flash(f"Safety test {found.number} is void.", "saved")
+            return saved("safety.page", order_id=order_id)
+    return render_template("safety/void.html", order=order, test=found, form=form, has_errors=form.has_errors)
+
+
+@bp.route("/steps/<int:step_id>", methods=["GET", "POST"])
+@may(May.TEST)
+def step(order_id: int, step_id: int) -> Response | str:
+    """One step: look and answer, or measure."""
+    order, found = load_step(order_id, step_id, May.TEST)
+    if why := queries.why_void(found.test):
+        raise RuleBroken(f"This test is void. {why} Begin a new one.")
+    form = _step_form(found)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                _do(found, form)
+                flash(f"{found.title}: {found.verdict.word if found.verdict else ''}.", "saved")
+                after = _following(found.test.steps)
+                if after is None or found.verdict is not Verdict.PASS:
+                    return saved("safety.test", order_id=order_id, test_id=found.test_id)
+                return saved("safety.step", order_id=order_id, step_id=after.id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/step.html", order=order, step=found, test=found.test, form=form,
+                           seen=found.kind.is_seen, has_errors=form.has_errors, place=found.test.steps.index(found) + 1)
+
+
+def _step_form(step: TestStep) -> AnswerForm | MeasureForm:
+    if step.kind.is_seen:
+        return read_form(AnswerForm)
+    form = read_form(MeasureForm, condition=step.condition, instrument=_last_instrument(step))
+    day = measuring.today(clock.now())
+    here = measuring.usable()
+    form.offer(here, {one.id: one.standing(day).value for one in here})
+    return form
+
+
+def _do(step: TestStep, form: AnswerForm | MeasureForm) -> None:
+    if isinstance(form, AnswerForm):
+        service.answer(step, seen=form.seen.data == "yes", words=form.words.data or "", reason=form.reason.data or "",
+                       by=actor(), now=clock.now())
+        return
+    meter = measuring.find_instrument(form.instrument.data)
+    if meter is None:
+        raise BadInput("Choose an instrument.", "instrument")
+    service.measure(step, typed=form.typed.data or "", instrument=meter, condition=form.condition.data or "",
+                    words=form.words.data or "", reason=form.reason.data or "", by=actor(), now=clock.now())
+
+
+def _last_instrument(step: TestStep) -> int | None:
+    """The tester in hand: the one of the step before, so that it need not be chosen each time."""
+    read = [one.outcome.reading for one in step.test.steps if one.outcome and one.outcome.reading]
+    return read[-1].instrument_id if read else None
+
+
+def _following(steps: list[TestStep]) -> TestStep | None:
+    return next((step for step in steps if step.verdict is None), None)

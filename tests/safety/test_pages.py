@@ -1,0 +1,99 @@
+"""The safety pages as technician, owner and counter see them."""
+
+from __future__ import annotations
+
+import re
+
+from flask import Flask
+
+from app.db import transaction
+from app.intake.models import ProtectionClass
+from tests.pages import Page, PageClient
+from tests.safety import make
+from tests.teardown import make as teardown
+
+
+def link(page: Page, ending: str) -> str:
+    return next(one for one in page.links() if re.search(ending, one))
+
+
+def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        make.profile()
+        number, tester = make.order().id, make.tester(due_on=make.date(2099, 1, 1)).id
+    here = f"/orders/{number}/safety"
+    assert "Do the safety test." in technician.get(here).words
+    page = technician.post(f"{here}/start", {"lead_metre": ""})
+    assert "Enter length and section" in page.words
+    page = technician.post(f"{here}/start", {"lead_metre": "3", "lead_mm2": "1.0", "lead_words": "L-12"})
+    test = page.response.request.path
+    assert "at most 0.3 Ω" in page.words and "not done" in page.words
+    page = technician.get(link(page, r"/steps/\d+$"))
+    assert "Say yes or no." in technician.send(page.form().get("action", ""), page.fields()).words
+    while "/steps/" in page.form().get("action", "") and page.title.find("test") < 0:
+        action = page.form().get("action", "")
+        fields = {**page.fields(action)}
+        if "seen" in {e.get("name") for e in page.form(action).iter()}:
+            fields |= {"seen": "yes", "words": "T2A 250 V"}
+        else:
+            assert not page.title.startswith("Error"), page.words
+            typed = {"Protective earth": "0.12", "Insulation": ">200M", "Protective conductor": "0.21m"}
+            fields |= {"typed": next(v for k, v in typed.items() if page.title.startswith(k)), "instrument": str(tester)}
+        page = technician.send(action, fields)
+    assert "Every step is done" in page.words
+    page = technician.post(f"{test}/complete", {"tag": "A-0042"}, form_on=test)
+    assert "It passed these tests on" in page.words and "A-0042" in page.words
+    assert "pass" in counter.get(here).words and "Test again" not in counter.get(here).words
+    page = technician.post(f"{test}/void", {"reason": "lid off again for the pilot lamp"})
+    assert "lid off again for the pilot lamp" in page.words and "is void" in page.words
+
+
+def test_an_overdue_tester_is_refused_on_the_page(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        make.profile()
+        order = make.order(ProtectionClass.II)
+        meter = make.tester("E2", due_on=make.date(2025, 7, 1)).id
+        test = make.started(order)
+        here = f"/orders/{order.id}/safety/steps/{make.step_of(test, make.StepKind.TOUCH).id}"
+    page = technician.post(here, {"typed": "0.1m", "instrument": str(meter)})
+    assert page.title.startswith("Error:") and "overdue since 1 Jul 2025" in page.words
+
+
+def test_the_owner_keeps_the_profiles(app: Flask, owner: PageClient, technician: PageClient) -> None:
+    page = owner.get("/safety-profiles")
+    assert "AS/NZS 3760" in page.words and "unconfirmed" in page.words
+    with app.app_context():
+        one = next(one.id for one in make.queries.profiles() if one.key == "as_nzs_3760")
+    here = f"/safety-profiles/{one}"
+    assert "in force" in owner.post(f"{here}/in-force", form_on=here).words
+    assert "Enter the edition's date." in owner.post(f"{here}/confirm", {"edition": "2010"}).words
+    ahead = {"edition": "2010", "edition_date": "2999-01-01"}
+    assert "This edition’s date lies ahead." in owner.post(f"{here}/confirm", ahead).words
+    page = owner.post(f"{here}/confirm", {"edition": "2010", "edition_date": "2010-05-01"})
+    assert "edition 2010 of 1 May 2010" in page.words and "passes no amp" not in page.words
+    page = owner.post(f"{here}/copy", {"name": "House limits"})
+    change = link(page, r"/safety-profiles/steps/\d+$")
+    assert "Enter a limit." in owner.post(change, {"lower": "", "upper": "", "source": "insurer"}).words
+    page = owner.post(change, {"upper": "0.2", "source": "insurer"})
+    assert "at most 0.2 Ω" in page.words and "passes no amp until the owner confirms" in page.words
+    assert "Copy it for the shop" not in technician.get(here).words
+    technician.get(f"{here}/confirm", status=403)
+
+
+def test_soak_run_and_proof(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = make.order()
+        number, finding = order.id, teardown.finding(order)
+        teardown.service.decide(finding, make.Disposition.REPLACE_LIKE, by=make.BY, now=make.NOW)
+        teardown.service.act_on(finding, words="new reservoir", by=make.BY, now=make.NOW)
+    here = f"/orders/{number}/safety"
+    assert "Say into which load" in technician.post(f"{here}/soak", {"load": ""}).words
+    page = technician.post(f"{here}/soak", {"load": "8 Ω, pink noise"})
+    assert "The soak run is on" in page.words
+    end = technician.get(f"{here}/soak").form().get("action", "")
+    assert "Say whether the symptom showed." in technician.post(end, {"observations": "warm"}).words
+    page = technician.post(end, {"symptom": "no", "observations": "warm, quiet"})
+    assert "of 120 minutes" in page.words
+    page = technician.post(link(technician.get(here), r"/findings/\d+$"), {"result": "leakage 0.4 mA at 450 V"})
+    assert "Finding 1 is proved." in page.words and "leakage 0.4 mA" in page.words
+    assert "Safety" in technician.get(f"/orders/{number}").words

@@ -1,0 +1,296 @@
+"""Profiles, tests, soak runs and proofs through the services; and the gate over them.
+
+The rows of R1.2 of the reference values: the same reading under three regimes, whose limits are those of the VDE 0701-0702
+table in a tester's manual, of three public pages on the IET Code of Practice, and (from memory) of AS/NZS 3760:2010.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+import sqlalchemy as sa
+from flask import Flask
+
+from app.db import session, transaction
+from app.errors import BadInput, GateClosed, RuleBroken
+from app.intake.models import ProtectionClass
+from app.journal.events import Event
+from app.journal.models import JournalEntry
+from app.journal.service import record
+from app.measuring import service as readings
+from app.measuring.models import Reading
+from app.measuring.rules import Quantity, Statement, Verdict, judged
+from app.measuring.service import Taken
+from app.orders import service as orders
+from app.orders.gates import missing_in
+from app.orders.stages import Stage
+from app.safety import queries, service
+from app.safety.models import Profile, SafetyTest
+from app.safety.record import safety_record
+from app.safety.rules import Result, StepKind
+from app.safety.service import LimitFacts, Setup
+from app.teardown.rules.life import Disposition
+from tests.factories import NOW
+from tests.measuring import make as measuring
+from tests.people import BY
+from tests.safety import make
+from tests.teardown import make as teardown
+
+LATER = NOW + timedelta(hours=4)
+
+
+@pytest.mark.parametrize(("key", "limit", "verdict"), [
+    ("vde_0701_0702", 0.3, Verdict.PASS), ("iet", 0.1585, Verdict.FAIL), ("as_nzs_3760", 1.0, Verdict.PASS)])
+def test_a_quarter_ohm_under_three_regimes(context: Flask, key: str, limit: float, verdict: Verdict) -> None:
+    """0.25 Ω through 3 m of 1 mm², class I: passes VDE, fails IET (0.1 + 0.0585 Ω), passes AS/NZS (1 Ω)."""
+    with transaction():
+        make.profile(key)
+        test = make.started(make.order())
+        bond = make.step_of(test, StepKind.BOND)
+        assert bond.upper == pytest.approx(limit, abs=0.0005)
+        found = service.measure(bond, typed="0.25", instrument=make.tester(), by=BY, now=NOW)
+        assert found.verdict is verdict
+        assert found.reading is not None and judged(found.reading.inputs).verdict is found.reading.verdict
+
+
+@pytest.mark.parametrize(("metre", "limit"), [(3, 0.3), (5, 0.3), (10, 0.4), (12.5, 0.4), (13, 0.5)])
+def test_the_bond_limit_goes_with_the_lead(context: Flask, metre: float, limit: float) -> None:
+    """VDE 0701-0702: each started further 7.5 m; the rounding is from memory."""
+    with transaction():
+        make.profile()
+        test = make.started(make.order(), metre=metre)
+    assert make.step_of(test, StepKind.BOND).upper == pytest.approx(limit)
+
+
+@pytest.mark.parametrize(("key", "verdict"), [
+    ("vde_0701_0702", Verdict.FAIL), ("iet", Verdict.FAIL), ("as_nzs_3760", Verdict.PASS)])
+def test_insulation_of_class_two(context: Flask, key: str, verdict: Verdict) -> None:
+    """1.5 MΩ: fails VDE and IET (2 MΩ), passes AS/NZS 3760:2010 (1 MΩ, a training page)."""
+    with transaction():
+        make.profile(key)
+        test = service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        assert not [one for one in test.steps if one.kind in (StepKind.BOND, StepKind.LEAKAGE)]
+        found = service.measure(make.step_of(test, StepKind.INSULATION), typed="1M5", instrument=make.tester(), by=BY, now=NOW)
+    assert found.verdict is verdict
+
+
+def test_touch_current_of_a_two_wire_product(context: Flask) -> None:
+    """0.6 mA on a two-wire 120 V product fails 0.5 (UL 1711 cl. 39.1 as quoted)."""
+    with transaction():
+        make.profile("ul")
+        test = service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        found = service.measure(make.step_of(test, StepKind.TOUCH), typed="0.6m", instrument=make.tester(), by=BY, now=NOW)
+    assert found.verdict is Verdict.FAIL
+
+
+def test_shipped_profiles_with_a_limit_from_memory_are_unconfirmed(context: Flask) -> None:
+    with transaction():
+        service.ensure_profiles(now=NOW)
+        service.ensure_profiles(now=NOW)
+    found = {one.key: one.unconfirmed for one in queries.profiles()}
+    assert found == {"vde_0701_0702": False, "en_50678": True, "en_50699": True, "as_nzs_3760": True, "as_nzs_5762": True,
+                     "iet": False, "ul": True}
+    assert queries.profile_in_force() is None
+
+
+def test_unconfirmed_limits_pass_nothing_until_the_owner_confirms(context: Flask) -> None:
+    with transaction():
+        profile, order, tester = make.profile("as_nzs_3760"), make.order(), make.tester()
+        assert make.completed(order, tester).result is Result.INCOMPLETE
+        assert not queries.last_test_passed(order)
+        assert make.completed(make.order(), tester, bond="1.4").result is Result.FAIL  # a fail needs nobody's leave
+        make.confirmed(profile)
+        assert make.completed(order, tester).result is Result.PASS
+        assert queries.last_test_passed(order)
+    kept = session().scalars(sa.select(JournalEntry).where(JournalEntry.event == "profile:confirmed")).one()
+    assert '"edition":"2010"' in kept.after and "at most 5 mA" in kept.after
+
+
+def test_the_database_refuses_a_pass_under_unconfirmed_limits(context: Flask) -> None:
+    with transaction():
+        make.profile("as_nzs_3760")
+        make.completed(make.order(), make.tester())
+    with pytest.raises(sa.exc.IntegrityError), transaction() as current:
+        current.execute(sa.update(SafetyTest).values(result=Result.PASS))
+
+
+def test_a_doubtful_reading_does_not_pass(context: Flask) -> None:
+    """0.290 Ω under 0.3 Ω, tester ± (2 % + 2 × 0.01): U = 0.0298 Ω, so the limit lies within what it cannot tell."""
+    with transaction():
+        make.profile()
+        order = make.order()
+        test = make.completed(order, make.tester(), bond="0.290")
+        assert make.step_of(test, StepKind.BOND).verdict is Verdict.UNDECIDED
+        assert test.result is Result.INCOMPLETE and "in doubt" in test.reasons
+        assert not queries.last_test_passed(order)
+
+
+def test_only_instruments_in_date_prove_safety(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        bond = make.step_of(make.started(make.order()), StepKind.BOND)
+        overdue = make.tester("E2", calibrated_on=date(2024, 1, 1), due_on=date(2025, 1, 1))
+        with pytest.raises(BadInput, match="overdue"):
+            service.measure(bond, typed="0.12", instrument=overdue, by=BY, now=NOW)
+        bare = measuring.instrument("M9", stated=(Statement(Quantity.VOLT_DC, 600, 1, 0, 0),))
+        with pytest.raises(BadInput, match="states no accuracy"):
+            service.measure(bond, typed="0.12", instrument=bare, by=BY, now=NOW)
+        assert bond.verdict is None and not session().scalars(sa.select(Reading)).all()
+
+
+def test_failed_then_passed_and_the_first_stays_readable(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        order, tester = make.order(), make.tester()
+        first = make.completed(order, tester, bond="0.45")
+        assert first.result is Result.FAIL and not queries.last_test_passed(order)
+        with pytest.raises(RuleBroken, match="completed"):
+            service.measure(make.step_of(first, StepKind.BOND), typed="0.1", instrument=tester, by=BY, now=NOW)
+        second = make.completed(order, tester, now=LATER)
+        assert second.number == 2 and queries.last_test_passed(order)
+        third = make.completed(order, tester, insulation="0.4M", now=LATER)
+        assert third.result is Result.FAIL and not queries.last_test_passed(order)  # the last one decides
+    assert [one.result for one in queries.tests_of(order)] == [Result.FAIL, Result.PASS, Result.FAIL]
+
+
+def test_a_step_done_again_says_why(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        test, tester = make.started(make.order()), make.tester()
+        bond, fuse = make.step_of(test, StepKind.BOND), make.step_of(test, StepKind.FUSE)
+        service.measure(bond, typed="0.45", instrument=tester, by=BY, now=NOW)
+        with pytest.raises(BadInput, match="why it is done again"):
+            service.measure(bond, typed="0.12", instrument=tester, by=BY, now=NOW)
+        service.measure(bond, typed="0.12", instrument=tester, reason="clip on lacquer", by=BY, now=NOW)
+        assert bond.verdict is Verdict.PASS and [one.verdict for one in bond.outcomes] == [Verdict.FAIL, Verdict.PASS]
+        with pytest.raises(BadInput, match="fuse fitted"):
+            service.answer(fuse, seen=True, by=BY, now=NOW)
+        with pytest.raises(BadInput, match="what is wrong"):
+            service.answer(make.step_of(test, StepKind.VISUAL), seen=False, by=BY, now=NOW)
+
+
+@pytest.mark.parametrize("event", [Event.REMOVAL_RECORDED, Event.PART_FITTED, Event.STEP_DONE])
+def test_opening_the_chassis_voids_the_test(context: Flask, event: Event) -> None:
+    with transaction():
+        make.profile()
+        order, other, tester = make.order(), make.order(), make.tester()
+        test = make.completed(order, tester)
+        record(event, other, by=BY, now=LATER)
+        record(Event.PHOTO_ADDED, order, by=BY, now=LATER)
+        assert queries.last_test_passed(order)
+        record(event, order, by=BY, now=LATER)
+        assert not queries.last_test_passed(order) and event.phrase in queries.why_void(test)
+        assert service.void_if_reopened(order, by=BY, now=LATER) == [test] and test.voided_at == LATER
+        assert service.void_if_reopened(order, by=BY, now=LATER) == []
+
+
+def test_moving_back_voids_test_and_soak_run(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        order, tester = make.order(), make.tester()
+        make.soaked(order)
+        make.completed(order, tester)
+        order.stage = Stage.RETURN
+        orders.move_back(order, Stage.SAFETY_TEST, reason="tag missing", by=BY, now=LATER)
+        assert queries.last_test_passed(order) and not queries.why_no_soak(order)
+        orders.move_back(order, Stage.REASSEMBLY, reason="hum", by=BY, now=LATER)
+        assert not queries.last_test_passed(order) and "went back" in queries.why_no_soak(order)
+        running = make.started(order, now=LATER)
+        orders.move_back(order, Stage.TEARDOWN, reason="hum", by=BY, now=LATER)
+        with pytest.raises(RuleBroken, match="void"):
+            service.complete_test(running, by=BY, now=LATER)
+
+
+def test_a_test_needs_profile_class_and_lead(context: Flask) -> None:
+    with transaction():
+        order = make.order()
+        with pytest.raises(RuleBroken, match="in force"):
+            make.started(order)
+        make.profile()
+        with pytest.raises(BadInput, match="class I or class II"):
+            make.started(make.order(ProtectionClass.UNKNOWN))
+        with pytest.raises(BadInput, match="length and section"):
+            service.start_test(order, Setup(), by=BY, now=NOW)
+        with pytest.raises(BadInput, match="section"):
+            make.started(order, mm2=2.5)  # the VDE rule ends at 1.5 mm²
+        make.started(order)
+        with pytest.raises(RuleBroken, match="running"):
+            make.started(order)
+
+
+def test_own_profiles_are_copies_to_be_confirmed(context: Flask) -> None:
+    with transaction():
+        shipped = make.profile()
+        bond = next(one for one in shipped.steps if one.kind is StepKind.BOND)
+        with pytest.raises(RuleBroken, match="Copy it"):
+            service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
+        own = service.copy_profile(shipped, name="Lowgate house limits", by=BY, now=NOW)
+        bond = next(one for one in own.steps if one.kind is StepKind.BOND)
+        service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
+        assert own.unconfirmed
+        service.put_in_force(own, by=BY, now=NOW)
+        make.confirmed(own)
+        assert not own.unconfirmed
+        test = make.started(make.order(), metre=13)
+        assert make.step_of(test, StepKind.BOND).upper == 0.2
+        service.change_limit(bond, LimitFacts(None, 0.25, "10 A", "insurer's letter"), by=BY, now=NOW)
+        assert own.unconfirmed and make.step_of(test, StepKind.BOND).upper == 0.2  # what is begun keeps its limits
+    assert session().scalars(sa.select(Profile).where(Profile.in_force)).one() is own
+
+
+def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
+    with transaction():
+        order = make.order()
+        words = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
+        assert [one.split(":")[0].split(".")[0] for one in words] == [
+            "Lay out the points and read them as left", "No soak run is written down yet", "Choose the safety profile in force"]
+        make.profile()
+        finding = teardown.finding(order)
+        meter, point = measuring.instrument(), measuring.point(order)
+        texts = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
+        assert texts[0] == "Read HT1, reservoir as left." and texts[1].startswith("Finding 1: ")
+        reading = readings.take(order, Taken.at(point, "470", meter), by=BY, now=NOW)
+        assert "outside its band" in missing_in(order, Stage.SAFETY_TEST)[0].text
+        reading = readings.correct(reading, Taken.at(point, "441", meter), reason="wrong tap", by=BY, now=NOW)
+        teardown.service.decide(finding, Disposition.REPLACE_LIKE, by=BY, now=NOW)
+        teardown.service.act_on(finding, words="new reservoir", by=BY, now=NOW)
+        service.prove(finding, result="leakage 0.4 mA at 450 V", reading=reading, by=BY, now=NOW)
+        make.soaked(order, symptom=True)
+        assert "symptom showed" in missing_in(order, Stage.SAFETY_TEST)[0].text
+        make.soaked(order)
+        make.completed(order, make.tester(), polarity="no")
+        assert [one.text for one in missing_in(order, Stage.SAFETY_TEST)] == [
+            "Safety test 1 failed. Mend it and test again."]
+        test = make.started(order)
+        assert "steps to go" in missing_in(order, Stage.SAFETY_TEST)[0].text
+        service.complete_test(make.do(test, session().get_one(type(meter), meter.id + 1)), tag="A-0042", by=BY, now=NOW)
+        assert missing_in(order, Stage.SAFETY_TEST) == ()
+    assert "HT1, reservoir: 441 V, pass" in finding.proof_words
+    assert queries.proof_readings([finding.id])[finding.id].reading_id == reading.id
+
+
+def test_an_amp_that_failed_cannot_move_on(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        order = make.order()
+        make.completed(order, make.tester(), bond="0.9")
+        with pytest.raises(GateClosed) as refused:
+            orders.move_on(order, by=BY, now=NOW)
+    assert "Safety test 1 failed. Mend it and test again." in [one.text for one in refused.value.missing]
+
+
+def test_the_record_says_all_that_paper_needs(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        order = make.order()
+        assert safety_record(order) is None
+        make.soaked(order)
+        make.completed(order, make.tester())
+    found = safety_record(order)
+    assert found is not None and found.passed and found.soak is not None and found.soak.minutes == 125
+    bond = next(one for one in found.steps if one.kind == "protective earth")
+    assert (bond.found, bond.limit, bond.calibration_due) == ("0.12 Ω", "at most 0.3 Ω", date(2026, 6, 1))
+    assert "0701-0702" in bond.limit_source and "serial 7731" in bond.instrument and "200 mA" in bond.condition
+    assert "safe" not in found.wording and "passed these tests on this date" in found.wording
+
