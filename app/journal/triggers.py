@@ -1,4 +1,4 @@
-"""Triggers in the database: nothing is deleted, and the journal is not even changed.
+"""Triggers in the database: nothing is deleted, and what was issued or signed, like the journal, is not even changed.
 
 Made anew after every migration, because SQLite drops a table's triggers when a migration rebuilds the table.
 """
@@ -9,7 +9,8 @@ import sqlalchemy as sa
 
 # What has no value after its moment: keys of forms that were sent, tries that failed, codes that were used.
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "guesses", "enrol_code"})
-NEVER_CHANGED = frozenset({"journal_entry"})
+NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
+                           "declined_work", "issued_document", "return_signature", "unrepaired_acknowledgement"})
 
 _FUNCTION = """
 CREATE OR REPLACE FUNCTION tagstrip_refuse() RETURNS trigger AS $$

@@ -5,28 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import fontpkg_atkinson_hyperlegible
-import fontpkg_dm_mono
-import fontpkg_zilla_slab
 from flask import Blueprint, g, jsonify, redirect, render_template, request, send_file
 from werkzeug.wrappers import Response
 
 from app import clock, health
 from app.accounts.rules import May
 from app.errors import NotFound
+from app.web.fonts import font_files
 from app.web.guard import may, person, public
 from app.web.held import HELD_FIELD, fields_of, files_of, take
 from app.web.requests import set_cookie
 
 bp = Blueprint("web", __name__)
-FONT_PACKAGES = (fontpkg_atkinson_hyperlegible, fontpkg_zilla_slab, fontpkg_dm_mono)
 A_YEAR = 365
-
-
-def font_files() -> dict[str, Path]:
-    """Every font file of the font packages, by its name."""
-    return {path.name: path for package in FONT_PACKAGES
-            for path in Path(str(package.__file__)).parent.rglob("*") if path.suffix in (".ttf", ".otf", ".woff2")}
 
 
 @bp.get("/healthz")

@@ -1,0 +1,134 @@
+"""The final report and invoice, for the owner of the amp: what they told, what was found and done, how it was proved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from app.documents.build import picture_pairs
+from app.documents.chart import Given, draw
+from app.handover import queries as handover
+from app.intake import queries as intake
+from app.measuring.queries import Row, as_found_as_left
+from app.orders import authority
+from app.orders.lugs import Lug, lugs
+from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, Stage
+from app.parts import queries as parts
+from app.photos import pins
+from app.photos.models import Photo
+from app.quote import costs
+from app.quote import queries as quotes
+from app.safety.record import safety_record
+from app.shop.queries import the_shop
+from app.teardown import queries as teardown
+from app.teardown.models import Finding
+from app.teardown.rules.life import Disposition, Origin, Status
+
+FINDING_PIN = "finding"
+
+
+@dataclass(frozen=True)
+class Found:
+    """A finding as the owner reads it."""
+
+    finding: Finding
+    word: str  # how it ended, for the left column
+    photo: Photo | None
+
+
+@dataclass(frozen=True)
+class Count:
+    """One figure with what it counts."""
+
+    number: int
+    words: str
+
+
+def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
+    """Everything on the report as things stand."""
+    findings = [one for one in teardown.findings_of(order) if one.status is not Status.WITHDRAWN]
+    gravest = teardown.gravest_first(findings)
+    photos = pins.photos_by_record(order.id, FINDING_PIN)
+    readings = as_found_as_left(order)
+    agreed, answer = quotes.agreed_lines(order), quotes.authorisation(order)
+    return {
+        "told": intake.complaint(order.id), "lugs": _strip(order), "findings": _found(gravest, photos),
+        "pairs": picture_pairs.pairs(order), "counts": _counts(order, gravest), "rows_read": _read(readings),
+        "chart": draw(_given(row) for row in readings), "meters": _meters(readings),
+        "conditions": _conditions(readings), "fitted": parts.fitted(order), "agreed": agreed, "answer": answer,
+        "quote": answer.quote if answer else None, "committed_minor": costs.committed(order),
+        "ceiling_minor": authority.ceiling(order.id), "settlement": handover.settlement(order.id),
+        "declined": quotes.declined_lines(order), "old_parts": handover.old_parts(order.id),
+        "demonstration": handover.demonstration(order.id), "things": handover.things(order.id),
+        "signed": handover.signature(order.id), "goods": order.amp,
+        "safety": safety_record(order),
+    }
+
+
+def _found(findings: Sequence[Finding], photos: dict[int, list[Photo]]) -> list[Found]:
+    return [Found(one, _ended(one), photos.get(one.id, [None])[0]) for one in findings]
+
+
+def _ended(finding: Finding) -> str:
+    if finding.status is Status.DECLINED:
+        return "Declined"
+    if finding.disposition in (Disposition.ACCEPT, Disposition.MONITOR):
+        return "Watch" if finding.disposition is Disposition.MONITOR else "Left as it is"
+    return {Status.PROVED: "Cured", Status.ACTED_ON: "Done"}.get(finding.status, "Open")
+
+
+def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
+    """What was exchanged, put right and kept; a figure that is nought is left out."""
+    fitted = sum(part.quantity for part in parts.fitted(order))
+    earlier = sum(one.origin is Origin.EARLIER_WORK and one.status is Status.PROVED for one in findings)
+    cured = sum(one.status is Status.PROVED and one.disposition not in (Disposition.ACCEPT, Disposition.MONITOR)
+                for one in findings)
+    kept = sum(one.disposition is Disposition.ACCEPT for one in findings)
+    found = (Count(len(findings), "thing found" if len(findings) == 1 else "things found"), Count(cured, "put right and proved"),
+             Count(fitted, "part fitted" if fitted == 1 else "parts fitted"),
+             Count(earlier, "earlier repair set right" if earlier == 1 else "earlier repairs set right"),
+             Count(kept, "looked at and left as it was"))
+    return [one for one in found if one.number]
+
+
+def _strip(order: RepairOrder) -> tuple[Lug, ...]:
+    """The strip as it stands on paper: every stage before the return made off, the return too once it has ended."""
+    zone = the_shop().zone
+    left = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves
+            if IN_ORDER.index(move.to_stage) > IN_ORDER.index(move.from_stage)}
+    return lugs(Stage.RETURN if order.is_open and order.stage is Stage.RETURN else order.stage, ended=not order.is_open,
+                held=False, left_on=left)
+
+
+def _read(rows: Sequence[Row]) -> list[Row]:
+    return [row for row in rows if row.as_found or row.as_left]
+
+
+def _given(row: Row) -> Given:
+    point = row.point
+    found = row.as_found.value if row.as_found and row.as_found.quantity is point.quantity else None
+    left = row.as_left.value if row.as_left and row.as_left.quantity is point.quantity else None
+    return Given(point.name, point.lower, point.expected, point.upper, found, left)
+
+
+def _meters(rows: Sequence[Row]) -> list[str]:
+    """Each instrument once, with the day on which its calibration ends."""
+    seen: dict[str, None] = {}
+    for row in rows:
+        for one in (row.as_found, row.as_left):
+            if one is not None:
+                due = f", calibration due {one.due_on:%-d %b %Y}" if one.due_on else ", no calibration on record"
+                seen[f"{one.instrument_words}{due}"] = None
+    return list(seen)
+
+
+def _conditions(rows: Sequence[Row]) -> list[str]:
+    seen: dict[str, None] = {}
+    for row in rows:
+        for phase, one in (("as found", row.as_found), ("as left", row.as_left)):
+            if one is not None and (one.condition or one.mains_v):
+                supply = f"{one.mains_v:g} V" if one.mains_v else ""
+                seen[f"{phase}: {', '.join(part for part in (one.condition, supply) if part)}"] = None
+    return list(seen)

@@ -1,0 +1,99 @@
+"""Turning the page of a paper into bytes in the store: a PDF, or on a machine without Pango the whole page in one file."""
+
+from __future__ import annotations
+
+import base64
+import re
+from datetime import datetime
+from pathlib import Path
+
+from app.db import end_reading
+from app.documents import pdf
+from app.documents.build.paper import Paper, write
+from app.documents.job import Job
+from app.documents.models import PAGE, PDF
+from app.documents.queries import newest
+from app.documents.rules import css_string, photos_in
+from app.documents.service import Made
+from app.errors import NotFound
+from app.journal import service as journal
+from app.orders.models import RepairOrder
+from app.photos.store import the_store
+from app.shop.queries import the_shop
+from app.shop.wording import Pack
+from app.web.fonts import font_files
+
+FONTS = ("AtkinsonHyperlegible-Regular.ttf", "AtkinsonHyperlegible-Bold.ttf", "AtkinsonHyperlegible-Italic.ttf",
+         "ZillaSlab-SemiBold.ttf", "DMMono-Regular.ttf", "DMMono-Medium.ttf")
+STYLES = Path(__file__).resolve().parent.parent.parent / "static/css/paper.css"
+DEMO = "paper:demo.svg"
+_DEMO_LETTERS = ("M0 0V40H12Q26 40 26 20Q26 0 12 0Z", "M62 0H38V40H62M38 20H58", "M74 40V0L90 24L106 0V40",
+                 "M132 0Q118 0 118 20Q118 40 132 40Q146 40 146 20Q146 0 132 0Z")
+
+
+def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = False) -> Made:
+    """Render the next revision and put it in the store. PdfUnavailable if that cannot be done here and now.
+
+    Slow: called before the transaction that writes the row, and holding no read open. `as_page` keeps the page itself
+    as the issued bytes, for printing from the browser.
+    """
+    before = newest(order.id, paper.kind, paper.about_id)
+    revision = before.revision + 1 if before else 1
+    head = journal.head()
+    html = document(order, paper, revision, replaces=before.revision if before else 0, head=head, now=now)
+    photos = _photos(paper.page)
+    fonts = {f"paper:font/{name}": font_files()[name].read_bytes() for name in FONTS}
+    demo = {DEMO: _demo_mark()} if the_shop().demo else {}
+    end_reading()
+    resources = {**fonts, **photos, **demo}
+    made, media_type = ((_in_one_file(html, resources), PAGE) if as_page
+                        else (pdf.render(Job(html, now.isoformat(), resources)), PDF))
+    store = the_store()
+    return Made(paper.kind, paper.about_id, revision, store.put(made), store.put(paper.page.encode()), paper.facts_sha256,
+                media_type, len(made), head)
+
+
+def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, head: str, now: datetime) -> str:
+    """The whole HTML of one revision: the page in its frame, with what stands at the foot of every sheet."""
+    shop = the_shop()
+    after = f", replaces revision {replaces}" if replaces else ""
+    foot = f"{shop.name} · repair {order.number} · {paper.kind.word.lower()}, revision {revision}{after}"
+    return write(
+        "paper.html", page=paper.page, title=paper.title, size=shop.paper, fonts=FONTS, demo=shop.demo,
+        language="en-US" if shop.wording is Pack.TUBE else "en-GB", author=shop.name, revision=revision,
+        issued=now.isoformat(timespec="seconds"), issued_on=f"{now.astimezone(shop.zone):%-d %b %Y, %H:%M}",
+        foot=css_string(foot), head=css_string(f"journal {head[:16]} {head[16:32]}"),
+        journal_hash=head, demo_words=css_string("Demo shop: invented people, invented amps. Not a record."),
+        styles=STYLES.read_text(encoding="utf-8"))
+
+
+def _photos(page: str) -> dict[str, bytes]:
+    """The web copies of the photos on it. A photo whose file is gone stops the paper: it must not differ from its page."""
+    store = the_store()
+    found: dict[str, bytes] = {}
+    for address, (photo_id, sha256) in photos_in(page).items():
+        try:
+            found[address] = store.get(sha256)
+        except NotFound as gone:
+            raise NotFound(f"The file of photo {photo_id} is not in the store, so this paper cannot show it. "
+                           "Restore it from a backup, or strike the photo with a reason.") from gone
+    return found
+
+
+def _in_one_file(html: str, resources: dict[str, bytes]) -> bytes:
+    """The page with everything it shows inside it."""
+
+    def inside(found: re.Match[str]) -> str:
+        body = resources[found.group(0)]
+        media = "image/jpeg" if body[:2] == b"\xff\xd8" else "image/svg+xml" if body[:4] == b"<svg" else "font/ttf"
+        return f"data:{media};base64,{base64.b64encode(body).decode()}"
+
+    return re.sub("|".join(re.escape(name) for name in sorted(resources, key=len, reverse=True)), inside, html).encode()
+
+
+def _demo_mark() -> bytes:
+    """DEMO across the sheet, drawn and not written, so that it does not get in among the words."""
+    letters = "".join(f'<path d="{one}"/>' for one in _DEMO_LETTERS)
+    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="200" height="280" viewBox="0 0 200 280">'
+            f'<g transform="translate(34 190) rotate(-52)" fill="none" stroke="#f8f0e7" stroke-width="7">{letters}</g>'
+            "</svg>").encode()

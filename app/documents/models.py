@@ -1,0 +1,54 @@
+"""Papers as they were issued. Frozen: a change is a new revision that names the one it replaces."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from app.db import Base, words
+from app.documents.rules import Kind
+
+PDF = "application/pdf"
+PAGE = "text/html"  # on a machine that makes no PDFs: the whole paper as one page, to print from the browser
+
+
+class IssuedDocument(Base):
+    """One paper: its bytes and its page by their SHA-256, and the journal's newest hash that is printed on it."""
+
+    __tablename__ = "issued_document"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    kind: Mapped[Kind] = mapped_column(words(Kind, "document_kind"))
+    about_id: Mapped[int] = mapped_column(default=0)  # which notice; 0 where there is one paper of the kind
+    revision: Mapped[int]
+    replaces_id: Mapped[int | None] = mapped_column(sa.ForeignKey("issued_document.id"), unique=True)
+    sha256: Mapped[str] = mapped_column(info={"stored": True})
+    page_sha256: Mapped[str] = mapped_column(info={"stored": True})
+    facts_sha256: Mapped[str]
+    media_type: Mapped[str]
+    size: Mapped[int]
+    journal_hash: Mapped[str]
+    issued_at: Mapped[datetime]
+    issued_by: Mapped[str]
+
+    replaces: Mapped[IssuedDocument | None] = relationship(remote_side=[id])
+
+    __table_args__ = (
+        sa.UniqueConstraint("order_id", "kind", "about_id", "revision"),
+        sa.CheckConstraint("revision >= 1 AND (revision = 1) = (replaces_id IS NULL)", name="replaces_the_one_before"),
+        sa.CheckConstraint("length(sha256) = 64 AND length(page_sha256) = 64 AND length(facts_sha256) = 64"
+                           " AND length(journal_hash) = 64", name="hashed"),
+        sa.CheckConstraint(f"media_type IN ('{PDF}', '{PAGE}')", name="media_known"),
+        sa.CheckConstraint("size > 0", name="not_empty"),
+    )
+
+    @property
+    def title(self) -> str:
+        return f"{self.kind.word}, revision {self.revision}"
+
+    @property
+    def is_pdf(self) -> bool:
+        return self.media_type == PDF

@@ -1,0 +1,14 @@
+"""The papers' sheet on the order's page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from app.documents import queries
+from app.orders.models import RepairOrder
+
+
+def values(order: RepairOrder) -> dict[str, Any]:
+    """Every paper that was issued and still counts."""
+    old = queries.replaced(order.id)
+    return {"issued": [one for one in queries.of_order(order.id) if one.id not in old]}

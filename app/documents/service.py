@@ -1,0 +1,48 @@
+"""Issuing a paper: its bytes lie in the store before the row that names them is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.documents.models import IssuedDocument
+from app.documents.queries import newest
+from app.documents.rules import Kind
+from app.errors import RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+
+
+@dataclass(frozen=True)
+class Made:
+    """A paper whose bytes are in the store: what it is, its hashes, and what is printed on it."""
+
+    kind: Kind
+    about_id: int
+    revision: int
+    sha256: str
+    page_sha256: str
+    facts_sha256: str
+    media_type: str
+    size: int
+    journal_hash: str
+
+
+def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> IssuedDocument:
+    """Write down that this paper was issued. RuleBroken if somebody issued the same revision while it was made."""
+    before = newest(order.id, made.kind, made.about_id)
+    if made.revision != (before.revision if before else 0) + 1:
+        raise RuleBroken("Somebody else issued this paper at the same moment. Look at theirs; issue again if yours differs.")
+    document = IssuedDocument(
+        order_id=order.id, kind=made.kind, about_id=made.about_id, revision=made.revision,
+        replaces_id=before.id if before else None, sha256=made.sha256, page_sha256=made.page_sha256,
+        facts_sha256=made.facts_sha256, media_type=made.media_type, size=made.size, journal_hash=made.journal_hash,
+        issued_at=now, issued_by=by.name)
+    session().add(document)
+    session().flush()
+    record(Event.DOCUMENT_ISSUED, document, by=by, now=now,
+           before={"revision": before.revision if before else None, "SHA-256": before.sha256 if before else None},
+           after={"paper": made.kind.word, "revision": made.revision, "SHA-256": made.sha256})
+    return document

@@ -1,0 +1,56 @@
+"""What must hold before an amp is out of the house, in each way it may go."""
+
+from __future__ import annotations
+
+from app import clock
+from app.errors import Missing
+from app.handover import queries
+from app.handover.rules import Lack, Waiting, earliest, lacking, unrepaired_lacking
+from app.orders.gates import gate
+from app.orders.models import RepairOrder
+from app.orders.stages import End, Stage
+from app.safety.queries import last_test_passed
+from app.shop.queries import the_shop
+
+
+@gate(Stage.RETURN)
+def handed_over(order: RepairOrder) -> list[Missing]:
+    """Accessories, old parts, sums, the amp shown, a signature for what stands."""
+    return _links(order, lacking(queries.facts(order)))
+
+
+@gate(End.REPAIRED)
+def passed_and_stands(order: RepairOrder) -> list[Missing]:
+    """Asked once more at the door: the last safety test passed, and nothing has made it void since."""
+    if last_test_passed(order):
+        return []
+    return [Missing("The last safety test did not pass, or no longer stands: it does not leave as repaired.", "safety.page",
+                    (("order_id", order.id),))]
+
+
+@gate(End.UNREPAIRED)
+def warned(order: RepairOrder) -> list[Missing]:
+    """It is said why, something keeps it from being switched on, all goes with it, and the warning was acknowledged."""
+    facts = queries.unrepaired_facts(order)
+    return _links(order, unrepaired_lacking(facts))
+
+
+@gate(End.UNCOLLECTED)
+def waited(order: RepairOrder) -> list[Missing]:
+    """Notices are written down, their time has passed, and a person has said what became of the amp."""
+    here, sent = (("order_id", order.id),), queries.standing_notices(order.id)
+    if not sent:
+        return [Missing("Send the notice to collect and write it down.", "handover.notice", here)]
+    last = sent[-1]
+    over = earliest([one.sent_on for one in sent], Waiting(last.wait_notices, last.wait_days))
+    if over is None:
+        return [Missing(f"Notice {len(sent)} of {last.wait_notices} is sent: send the next one.", "handover.notice", here)]
+    if clock.now().astimezone(the_shop().zone).date() < over:
+        return [Missing(f"Wait until {over:%-d %b %Y}: the notice period is not over.", "handover.uncollected", here)]
+    if queries.disposal(order.id) is None:
+        return [Missing("Check the law here, then write down what became of the amp.", "handover.disposal", here)]
+    return []
+
+
+def _links(order: RepairOrder, lacks: tuple[Lack, ...]) -> list[Missing]:
+    return [Missing(lack.text, f"handover.{lack.part}", (("order_id", order.id),)) for lack in lacks]

@@ -1,0 +1,223 @@
+"""What must be done before an amp goes out, in each way it may go. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+from app.errors import BadInput
+
+
+class OldPartsFate(StrEnum):
+    """What became of the parts that came out."""
+
+    GIVEN_BACK = "given back"
+    REFUSED = "offered and refused"
+    EXCHANGED = "gone back in exchange, as agreed"
+    NONE = "none came out"
+
+
+class Method(StrEnum):
+    """How it was paid."""
+
+    CASH = "cash"
+    CARD = "card"
+    TRANSFER = "bank transfer"
+    NOTHING = "nothing was paid"
+
+
+class Collector(StrEnum):
+    """Who takes the amp away."""
+
+    DEPOSITOR = "who left it"
+    OWNER = "the owner"
+    SENT = "somebody they sent"
+    CARRIER = "a carrier"
+
+
+class HowSigned(StrEnum):
+    """Where the signature is."""
+
+    SCREEN = "on the screen"
+    PAPER = "on paper"
+
+
+class Reason(StrEnum):
+    """Why an amp leaves unrepaired."""
+
+    DECLINED = "the customer declined the repair"
+    UNECONOMIC = "not worth the money"
+    UNSAFE = "it cannot be made safe here"
+
+
+class Measure(StrEnum):
+    """What was done so that nobody switches it on unawares. (Common practice, no source.)"""
+
+    LEAD = "mains lead removed"
+    PLUG = "plug tagged: do not switch on"
+    FUSE = "mains fuse taken out"
+    CLOSED = "chassis closed, no live part in reach"
+    LABEL = "label tied to the amp"
+
+
+# Without one of these, plugging it in is enough to make it live.
+KEEPS_IT_OFF = frozenset({Measure.LEAD, Measure.PLUG, Measure.FUSE})
+
+
+class Acknowledged(StrEnum):
+    """How the warning was taken."""
+
+    SCREEN = "signed on the screen"
+    PAPER = "signed on paper"
+    REFUSED = "refused to sign"
+
+
+class Sent(StrEnum):
+    """How a notice went out."""
+
+    POST = "post"
+    RECORDED = "recorded post"
+    EMAIL = "e-mail"
+    HAND = "by hand"
+    PHONE = "by phone"
+
+
+class Fate(StrEnum):
+    """What became of an amp that nobody came for."""
+
+    KEPT = "kept in the store"
+    SOLD = "sold"
+    GIVEN = "given away"
+    RECYCLED = "recycled"
+    COURT = "as a court or tribunal ordered"
+
+
+@dataclass(frozen=True)
+class Lack:
+    """One thing that is still to be done, and on which sheet."""
+
+    text: str
+    part: str
+
+
+@dataclass(frozen=True)
+class Thing:
+    """An accessory as it came in, how many go back (None: not checked off), and why if they are not all."""
+
+    what: str
+    came: int
+    given: int | None = None
+    note: str = ""
+
+    @property
+    def settled(self) -> bool:
+        return self.given is not None and (self.given == self.came or bool(self.note))
+
+
+@dataclass(frozen=True)
+class Facts:
+    """How far the return has come. Sums in minor units; None where nothing is written down."""
+
+    things: tuple[Thing, ...] = ()
+    old_parts: bool = False
+    due_minor: int | None = None
+    ceiling_minor: int | None = None
+    shown: bool = False
+    signed_sha256: str = ""
+    text_sha256: str = ""
+
+
+def lacking(facts: Facts) -> tuple[Lack, ...]:
+    """Everything that the return still lacks, in the order in which a counter does it."""
+    found = [*_things(facts.things)]
+    if not facts.old_parts:
+        found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
+    if facts.due_minor is None:
+        found.append(Lack("Settle what is due, or note why it stays open.", "sums"))
+    elif facts.due_minor > (facts.ceiling_minor or 0):
+        found.append(Lack("What is due is more than was agreed: correct it, or get consent first.", "sums"))
+    if not facts.shown:
+        found.append(Lack("Show the amp working, or note that they did not want it.", "shown"))
+    if not facts.signed_sha256:
+        found.append(Lack("Have whoever takes it sign.", "sign"))
+    elif facts.signed_sha256 != facts.text_sha256:
+        found.append(Lack("Something changed after the signature: have it signed again.", "sign"))
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class UnrepairedFacts:
+    """How far an unrepaired return has come: with the SHA-256 of the warning that was acknowledged and of the one that stands."""
+
+    things: tuple[Thing, ...] = ()
+    old_parts: bool = False
+    written: bool = False
+    acknowledged_sha256: str = ""
+    text_sha256: str = ""
+
+
+def unrepaired_lacking(facts: UnrepairedFacts) -> tuple[Lack, ...]:
+    """Everything that an amp still lacks before it leaves unrepaired."""
+    found: list[Lack] = []
+    if not facts.written:
+        found.append(Lack("Say why it leaves unrepaired, and what was done so that nobody switches it on.", "unrepaired"))
+    found += _things(facts.things)
+    if not facts.old_parts:
+        found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
+    if not facts.acknowledged_sha256:
+        found.append(Lack("Have the warning acknowledged, or note the refusal with a witness.", "acknowledge"))
+    elif facts.acknowledged_sha256 != facts.text_sha256:
+        found.append(Lack("The warning changed after it was acknowledged: have it acknowledged again.", "acknowledge"))
+    return tuple(found)
+
+
+def _things(things: Sequence[Thing]) -> list[Lack]:
+    return [Lack(f"Check off: {one.came} × {one.what}.", "accessories") for one in things if not one.settled]
+
+
+def check_sums(due_minor: int, paid_minor: int, method: Method, on_account: str, *, ceiling_minor: int | None) -> None:
+    """Refuse sums that do not hold together, or that are more than was agreed."""
+    if due_minor < 0:
+        raise BadInput("Enter what is due, 0 or more.", "due_minor")
+    if due_minor > (ceiling_minor or 0):
+        raise BadInput("That is more than was agreed. Get consent first, then enter it; or enter what was agreed.", "due_minor")
+    if paid_minor < 0 or paid_minor > due_minor:
+        raise BadInput("Enter what was paid, from 0 to what is due.", "paid_minor")
+    if paid_minor and method is Method.NOTHING:
+        raise BadInput("Choose how it was paid.", "method")
+    if not paid_minor and method is not Method.NOTHING:
+        raise BadInput("Enter what was paid, or choose that nothing was paid.", "paid_minor")
+    if paid_minor < due_minor and not on_account.strip():
+        raise BadInput("Say why the rest stays open, and until when.", "on_account")
+
+
+def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], works: str) -> None:
+    """Refuse a record that leaves an amp to be switched on unawares.
+
+    `works` says why it may still be switched on; without it one of KEEPS_IT_OFF is needed. An amp that is unsafe never may.
+    """
+    if not danger.strip():
+        raise BadInput("Say in plain words what is wrong with it and what could happen.", "danger")
+    if reason is Reason.UNSAFE and works.strip():
+        raise BadInput("It is unsafe: leave this empty and say how it is kept from being switched on.", "works")
+    if not works.strip() and not KEEPS_IT_OFF.intersection(measures):
+        raise BadInput("Take the lead off, tag the plug or take the fuse out, and tick it here.", "measures")
+    if Measure.LABEL not in measures:
+        raise BadInput("Tie the label to the amp and tick it.", "measures")
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """What the law asks before an uncollected amp may be dealt with: days after the last notice, and how many notices."""
+
+    notices: int
+    days: int
+
+
+def earliest(sent: Sequence[date], waiting: Waiting) -> date | None:
+    """The first day on which the notice period has passed; None while not all notices are sent."""
+    if len(sent) < max(1, waiting.notices):
+        return None
+    return max(sent) + timedelta(days=waiting.days)

@@ -1,0 +1,97 @@
+"""Handing a repaired amp out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.handover import queries
+from app.handover.models import AccessoryReturn, Demonstration, OldParts, ReturnSignature, Settlement
+from app.handover.rules import Collector, HowSigned, Method, OldPartsFate, check_sums
+from app.handover.service.writing import keep
+from app.intake.models import Accessory
+from app.intake.rules import is_signature
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders import authority
+from app.orders import service as orders
+from app.orders.models import RepairOrder
+from app.orders.stages import End
+from app.shop.money import show
+from app.shop.queries import the_shop
+
+
+@dataclass(frozen=True)
+class Signed:
+    """Who signs, who they are, how a stranger is known, and the pen's path if it is on the screen."""
+
+    name: str
+    who: Collector
+    how: HowSigned
+    signature: str = ""
+    known_by: str = ""
+
+
+def check_off(order: RepairOrder, accessory: Accessory, given: int, note: str = "", *, by: Actor, now: datetime) -> AccessoryReturn:
+    """So many of this accessory go back; fewer than came in only with a word about it."""
+    if accessory.order_id != order.id:
+        raise RuleBroken("That accessory came with another order.")
+    field = f"given_{accessory.id}"
+    if not 0 <= given <= accessory.quantity:
+        raise BadInput(f"{accessory.what}: {accessory.quantity} came in. Enter how many go back.", field)
+    if given < accessory.quantity and not note.strip():
+        raise BadInput(f"{accessory.what}: say why not all go back, and what was agreed.", f"note_{accessory.id}")
+    return keep(AccessoryReturn, order, {"given": given, "note": note.strip()}, Event.ACCESSORY_RETURNED, by=by, now=now,
+                said={accessory.what: f"{given} of {accessory.quantity} given back", "note": note.strip() or None},
+                key={"accessory_id": accessory.id})
+
+
+def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *, by: Actor, now: datetime) -> OldParts:
+    """What became of the parts that came out, and which they were."""
+    if fate is not OldPartsFate.NONE and not which.strip():
+        raise BadInput("Name the parts.", "which")
+    return keep(OldParts, order, {"fate": fate, "which": which.strip()}, Event.OLD_PARTS_SETTLED, by=by, now=now,
+                said={"old parts": fate.value, "which": which.strip() or None})
+
+
+def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, on_account: str = "", *, by: Actor,
+           now: datetime) -> Settlement:
+    """What is due and what was paid; never more than the ceiling that was agreed."""
+    check_sums(due_minor, paid_minor, method, on_account, ceiling_minor=authority.ceiling(order.id))
+    currency = the_shop().currency
+    return keep(Settlement, order, {"due_minor": due_minor, "paid_minor": paid_minor, "method": method,
+                                    "on_account": on_account.strip()}, Event.SUMS_SETTLED, by=by, now=now,
+                said={"due": show(due_minor, currency), "paid": show(paid_minor, currency), "by": method.value,
+                      "stays open because": on_account.strip() or None})
+
+
+def show_working(order: RepairOrder, shown: bool, said: str = "", *, by: Actor, now: datetime) -> Demonstration:
+    """It was shown working, or that was not wanted; and what was said about its use."""
+    return keep(Demonstration, order, {"shown": shown, "said": said.strip()}, Event.RETURN_SHOWN, by=by, now=now,
+                said={"shown working": "yes" if shown else "offered and not wanted", "said": said.strip() or None})
+
+
+def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datetime) -> ReturnSignature:
+    """Whoever takes the amp signs this text."""
+    orders.must_be_open(order)
+    if not signed.name.strip():
+        raise BadInput("Enter the name of whoever takes it.", "name")
+    if signed.who in (Collector.SENT, Collector.CARRIER) and not signed.known_by.strip():
+        raise BadInput("Say how they showed that they may take it: the receipt, a message, a way-bill.", "known_by")
+    if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
+        raise BadInput("Have them sign in the field, or tick that it was signed on paper.", "signature")
+    made = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),
+                           how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
+                           text_sha256=queries.sha256(text), at=now, by_name=by.name)
+    session().add(made)
+    record(Event.RETURN_SIGNED, made, by=by, now=now,
+           after={"taken by": made.name, "who": made.who.value, "known by": made.known_by or None, "signed": made.how.value,
+                  "SHA-256 of the text": made.text_sha256})
+    return made
+
+
+def hand_out(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+    """The amp is gone: the order ends as repaired, past every gate."""
+    orders.end(order, End.REPAIRED, by=by, now=now)

@@ -1,0 +1,94 @@
+"""Nobody comes for it: letters with dates, and what a person then decides. The program disposes of nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from app.db import session
+from app.errors import BadInput
+from app.handover import queries
+from app.handover.models import CollectionNotice, Disposal
+from app.handover.notices import Rule, Rules
+from app.handover.rules import Fate, Sent
+from app.handover.service.writing import keep
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders import service as orders
+from app.orders.models import RepairOrder
+from app.orders.stages import End
+
+
+@dataclass(frozen=True)
+class Letter:
+    """One notice: to whom and where, on which day and how, what is due for what, since when the amp has stood ready."""
+
+    addressed_to: str
+    address: str
+    sent_on: date
+    how: Sent
+    ready_since: date
+    hours: str
+    due_minor: int = 0
+    due_for: str = ""
+    proof: str = ""
+
+
+def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *, today: date, by: Actor,
+                now: datetime) -> CollectionNotice:
+    """Write down a notice that went out, with the rule it was sent under."""
+    orders.must_be_open(order)
+    for field, value, words in (("addressed_to", letter.addressed_to, "Enter to whom it went."),
+                                ("address", letter.address, "Enter the address or number it went to."),
+                                ("hours", letter.hours, "Enter where and when the amp can be collected.")):
+        if not value.strip():
+            raise BadInput(words, field)
+    if letter.sent_on > today:
+        raise BadInput("That day has not come yet. Enter the day it was sent.", "sent_on")
+    if letter.ready_since > letter.sent_on:
+        raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
+    if letter.due_minor and not letter.due_for.strip():
+        raise BadInput("Say what the sum is for, line by line.", "due_for")
+    if letter.how in (Sent.RECORDED, Sent.EMAIL, Sent.HAND) and not letter.proof.strip():
+        raise BadInput("Enter the proof of sending: the number, the message, who took it.", "proof")
+    number = len(queries.notices(order.id)) + 1
+    made = CollectionNotice(
+        order_id=order.id, number=number, addressed_to=letter.addressed_to.strip(), address=letter.address.strip(),
+        sent_on=letter.sent_on, how=letter.how, proof=letter.proof.strip(), due_minor=letter.due_minor,
+        due_for=letter.due_for.strip(), ready_since=letter.ready_since, hours=letter.hours.strip(), rule=rules.title,
+        rule_words=rule.words, rule_source=rule.source, rule_checked=rules.checked, wait_notices=rule.notices,
+        wait_days=rule.days, at=now, by_name=by.name)
+    session().add(made)
+    record(Event.NOTICE_SENT, made, by=by, now=now,
+           after={"notice": number, "to": f"{made.addressed_to}, {made.address}", "sent on": f"{made.sent_on:%-d %b %Y}",
+                  "how": made.how.value, "proof": made.proof or None, "under": made.rule})
+    return made
+
+
+def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: datetime) -> None:
+    """A notice that was written down wrongly, or came back: it stays readable and does not count."""
+    if not reason.strip():
+        raise BadInput("Say why this notice does not count.", "reason")
+    if notice.struck_at is not None:
+        raise BadInput("This notice was struck before.")
+    notice.struck_at, notice.struck_reason = now, reason.strip()
+    record(Event.NOTICE_STRUCK, notice, by=by, now=now, before={"counts": True}, after={"counts": False}, reason=reason.strip())
+
+
+def dispose(order: RepairOrder, fate: Fate, account: str, law_checked: str, *, kept_until: date, by: Actor,
+            now: datetime) -> Disposal:
+    """Write down what a person decided, with valuation and money, and against what the shop checked its law."""
+    if not account.strip():
+        raise BadInput("Say what became of it: to whom, how it was valued, the price, what was kept and paid to whom.", "account")
+    if not law_checked.strip():
+        raise BadInput("Say who checked the law, against what, and when.", "law_checked")
+    return keep(Disposal, order, {"fate": fate, "account": account.strip(), "law_checked": law_checked.strip(),
+                                  "kept_until": kept_until}, Event.UNCOLLECTED_DECIDED, by=by, now=now,
+                said={"uncollected": fate.value, "account": account.strip(), "law checked": law_checked.strip(),
+                      "record kept until": f"{kept_until:%-d %b %Y}"})
+
+
+def end_uncollected(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+    """The order ends as uncollected, past the gate of this end."""
+    found = queries.disposal(order.id)
+    orders.end(order, End.UNCOLLECTED, by=by, now=now, reason=found.fate.value if found else "")

@@ -1,0 +1,82 @@
+"""Giving an amp back unrepaired: why, what keeps it from being switched on, and that it was said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput
+from app.handover import queries
+from app.handover.models import UnrepairedAcknowledgement, UnrepairedReturn
+from app.handover.rules import Acknowledged, Measure, Reason, check_made_safe
+from app.handover.service.writing import keep
+from app.intake.rules import is_signature
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders import service as orders
+from app.orders.models import RepairOrder
+from app.orders.stages import End
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """Why it leaves, the danger in plain words, what was done; `works` says why it may still be switched on."""
+
+    reason: Reason
+    danger: str
+    measures: tuple[Measure, ...]
+    advice: str = ""
+    works: str = ""
+    tag: str = ""
+
+
+@dataclass(frozen=True)
+class Acknowledging:
+    """Who took the warning, how, the pen's path, and who witnessed a refusal."""
+
+    name: str
+    how: Acknowledged
+    signature: str = ""
+    witness: str = ""
+
+
+def write_unrepaired(order: RepairOrder, what: Leaving, *, by: Actor, now: datetime) -> UnrepairedReturn:
+    """Why it leaves unrepaired and how it is kept from being switched on."""
+    check_made_safe(what.reason, what.danger, what.measures, what.works)
+    values = {"reason": what.reason, "danger": what.danger.strip(), "advice": what.advice.strip(),
+              "measures": [one.value for one in Measure if one in what.measures], "works": what.works.strip(),
+              "tag": what.tag.strip()}
+    return keep(UnrepairedReturn, order, values, Event.UNREPAIRED_WRITTEN, by=by, now=now,
+                said={"leaves unrepaired": what.reason.value, "danger": values["danger"], "done": "; ".join(values["measures"]),
+                      "may be switched on because": values["works"] or None, "tag": values["tag"] or None})
+
+
+def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Actor, now: datetime) -> UnrepairedAcknowledgement:
+    """The warning was read and signed, or refused before a witness."""
+    orders.must_be_open(order)
+    if not text:
+        raise BadInput("Write down first why it leaves unrepaired.")
+    if not given.name.strip():
+        raise BadInput("Enter the name of whoever takes it.", "name")
+    if given.how is Acknowledged.SCREEN and not is_signature(given.signature):
+        raise BadInput("Have them sign in the field, or choose paper or refusal.", "signature")
+    if given.how is Acknowledged.REFUSED and not given.witness.strip():
+        raise BadInput("Name a second person who witnessed the refusal.", "witness")
+    if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():
+        raise BadInput("The witness is somebody else than you.", "witness")
+    made = UnrepairedAcknowledgement(
+        order_id=order.id, name=given.name.strip(), how=given.how, text=text, text_sha256=queries.sha256(text), at=now,
+        signature=given.signature if given.how is Acknowledged.SCREEN else "", by_name=by.name,
+        witness=given.witness.strip() if given.how is Acknowledged.REFUSED else "")
+    session().add(made)
+    record(Event.UNREPAIRED_ACKNOWLEDGED, made, by=by, now=now,
+           after={"by": made.name, "how": made.how.value, "witness": made.witness or None,
+                  "SHA-256 of the text": made.text_sha256})
+    return made
+
+
+def give_back_unrepaired(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+    """The amp is gone, unrepaired: from any stage, past the gate of this end."""
+    written = queries.unrepaired(order.id)
+    orders.end(order, End.UNREPAIRED, by=by, now=now, reason=written.reason.value if written else "")

@@ -1,0 +1,75 @@
+"""What the pages of the return share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Blueprint, flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app.accounts.rules import May
+from app.errors import BadInput
+from app.handover import queries
+from app.handover.rules import Lack, lacking, unrepaired_lacking
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.web import House, check_fresh, load_order, saving
+
+bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
+
+WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Sums", "shown": "Shown working",
+         "sign": "Signature"}
+
+
+def opened(order_id: int) -> RepairOrder:
+    """The order, for somebody who may hand it out; refused once it has ended."""
+    order = load_order(order_id, May.HAND_OUT)
+    must_be_open(order)
+    return order
+
+
+def going_unrepaired(order: RepairOrder) -> bool:
+    """Whether somebody has written down that it leaves unrepaired."""
+    return queries.unrepaired(order.id) is not None
+
+
+def lacks_of(order: RepairOrder) -> tuple[Lack, ...]:
+    """What is missing in the way in which this amp goes out."""
+    if going_unrepaired(order):
+        return unrepaired_lacking(queries.unrepaired_facts(order))
+    return lacking(queries.facts(order))
+
+
+def kept(form: House, order: RepairOrder, act: Callable[[], object], *, record: Callable[[], Any] | None = None,
+         then: str | None = None) -> Response | None:
+    """Save the sheet that was posted and go on to the next one missing; None if the page is to be shown (again)."""
+    if request.method != "POST" or not form.validate():
+        return None
+    try:
+        with saving() as saved:
+            found = record() if record else None
+            if found is not None:
+                check_fresh(found, form)
+            act()
+            flash("Saved.", "saved")
+            if then:
+                return saved(then, order_id=order.id)
+            rest = lacks_of(order)
+            return saved(f"handover.{rest[0].part}" if rest else
+                         "handover.unrepaired_page" if going_unrepaired(order) else "handover.page", order_id=order.id)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
+
+
+def version_of(record: Any) -> int:
+    """The version the page was opened with: the posted one if it is shown again, else the record's; 0 before one."""
+    posted = request.form.get("version", "")
+    return int(posted) if posted.isdigit() else record.version if record is not None else 0
+
+
+def sheet(part: str, order: RepairOrder, form: House, **values: Any) -> str:
+    """One sheet of the return."""
+    return render_template(f"handover/{part}.html", order=order, form=form, has_errors=form.has_errors,
+                           unrepaired=going_unrepaired(order), **values)

@@ -1,0 +1,138 @@
+"""Handing a repaired amp out: sheet by sheet, then the door."""
+
+from __future__ import annotations
+
+from flask import flash, render_template
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, GateClosed
+from app.handover import queries, service
+from app.handover.forms import OldPartsForm, ShownForm, SignForm, SumsForm, accessories_form
+from app.handover.models import Settlement
+from app.handover.rules import lacking
+from app.handover.views.common import WORDS, bp, kept, opened, sheet, version_of
+from app.orders import authority
+from app.orders.gates import missing_in, missing_to_leave
+from app.orders.models import RepairOrder
+from app.orders.stages import End, Stage
+from app.quote import costs
+from app.shop.money import show
+from app.shop.queries import the_shop
+from app.web import actor, load_order, may, read_form, saving
+
+
+@bp.get("")
+@may(May.SEE)
+def page(order_id: int) -> str:
+    """Where the return stands: what is missing on top, every sheet in a line, and the way out."""
+    order = load_order(order_id)
+    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    missing = ((*missing_to_leave(order), *missing_in(order, End.REPAIRED))
+               if order.is_open and order.stage is Stage.RETURN else ())
+    return render_template("handover/page.html", order=order, missing=missing, words=WORDS, lacks=lacks,
+                           lines=_lines(order), ready=order.is_open and order.stage is Stage.RETURN and not missing,
+                           here=order.stage is Stage.RETURN, signed=queries.signature(order_id),
+                           unrepaired=queries.unrepaired(order_id))
+
+
+@bp.route("/accessories", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def accessories(order_id: int) -> Response | str:
+    """Each thing that came in, one by one."""
+    order, things = opened(order_id), queries.things(order_id)
+    form = read_form(accessories_form(things))
+
+    def check_off() -> None:
+        for one, _ in things:
+            service.check_off(order, one, form[f"given_{one.id}"].data, form[f"note_{one.id}"].data or "", by=actor(),
+                              now=clock.now())
+
+    return kept(form, order, check_off) or sheet("accessories", order, form, things=things)
+
+
+@bp.route("/old-parts", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def old_parts(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.old_parts(order_id)
+    form = read_form(OldPartsForm, obj=record)
+    done = kept(form, order, lambda: service.settle_old_parts(order, form.fate.data, form.which.data or "", by=actor(),
+                                                              now=clock.now()), record=lambda: queries.old_parts(order_id))
+    return done or sheet("old_parts", order, form, version=version_of(record))
+
+
+@bp.route("/sums", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def sums(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.settlement(order_id)
+    committed, ceiling = costs.committed(order), authority.ceiling(order_id)
+    due = min(committed, ceiling or 0)
+    form = read_form(SumsForm, obj=record) if record else read_form(SumsForm, due_minor=due, paid_minor=due)
+    done = kept(form, order, lambda: service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
+                                                    form.method.data, form.on_account.data or "", by=actor(),
+                                                    now=clock.now()), record=lambda: queries.settlement(order_id))
+    return done or sheet("sums", order, form, version=version_of(record), committed=committed, ceiling=ceiling,
+                         agreed=authority.governing(order_id))
+
+
+@bp.route("/shown", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def shown(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.demonstration(order_id)
+    form = (read_form(ShownForm, shown="yes" if record.shown else "no", said=record.said) if record else read_form(ShownForm))
+    done = kept(form, order, lambda: service.show_working(order, form.shown.data == "yes", form.said.data or "", by=actor(),
+                                                          now=clock.now()), record=lambda: queries.demonstration(order_id))
+    return done or sheet("shown", order, form, version=version_of(record))
+
+
+@bp.route("/sign", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def sign(order_id: int) -> Response | str:
+    """The text, and the signature under it. What is kept is the very text that was shown."""
+    order = opened(order_id)
+    text = queries.text_to_sign(order)
+    form = read_form(SignForm, name=order.depositor.name, text_sha256=queries.sha256(text))
+    done = kept(form, order, lambda: _sign(order, form))
+    form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
+    return done or sheet("sign", order, form, text=text, signed=queries.signature(order_id))
+
+
+def _sign(order: RepairOrder, form: SignForm) -> None:
+    text = queries.text_to_sign(order)
+    if form.text_sha256.data != queries.sha256(text):
+        raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
+    service.sign(order, form.signed(), text, by=actor(), now=clock.now())
+
+
+@bp.post("/out")
+@may(May.HAND_OUT)
+def out(order_id: int) -> Response | tuple[str, int]:
+    """The amp is gone: the order ends as repaired, past every gate."""
+    order = opened(order_id)
+    try:
+        with saving() as saved:
+            service.hand_out(order, by=actor(), now=clock.now())
+            answer = saved("bench.order", order_id=order_id)
+    except GateClosed as closed:
+        return render_template("orders/refused.html", order=order, closed=closed), closed.status
+    flash("Handed out. The order has ended.", "saved")
+    return answer
+
+
+def _lines(order: RepairOrder) -> dict[str, str]:
+    """Each sheet in a line."""
+    things, parts = queries.things(order.id), queries.old_parts(order.id)
+    paid, shown_, signed = queries.settlement(order.id), queries.demonstration(order.id), queries.signature(order.id)
+    listed = [f"{back.given} of {one.quantity} × {one.what}" for one, back in things if back]
+    return {"accessories": ", ".join(listed) if things else "nothing came with it",
+            "old_parts": f"{parts.fate.value}{f': {parts.which}' if parts.which else ''}" if parts else "",
+            "sums": _paid(paid) if paid else "",
+            "shown": ("shown working" if shown_.shown else "not wanted") if shown_ else "",
+            "sign": f"{signed.name}, {signed.who.value}, signed {signed.how.value}" if signed else ""}
+
+
+def _paid(paid: Settlement) -> str:
+    currency = the_shop().currency
+    rest = f", {show(paid.open_minor, currency)} open: {paid.on_account}" if paid.open_minor else ""
+    return f"due {show(paid.due_minor, currency)}, paid {show(paid.paid_minor, currency)}{rest}"

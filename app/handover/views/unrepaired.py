@@ -1,0 +1,74 @@
+"""Giving an amp back unrepaired, from any stage."""
+
+from __future__ import annotations
+
+from flask import flash, render_template
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, GateClosed
+from app.handover import queries, service
+from app.handover.forms import AcknowledgeForm, UnrepairedForm
+from app.handover.rules import unrepaired_lacking
+from app.handover.views.common import bp, kept, opened, sheet, version_of
+from app.orders.gates import missing_in
+from app.orders.models import RepairOrder
+from app.orders.stages import End
+from app.web import actor, load_order, may, read_form, saving
+
+
+@bp.get("/unrepaired")
+@may(May.SEE)
+def unrepaired_page(order_id: int) -> str:
+    """Where an unrepaired return stands."""
+    order = load_order(order_id)
+    missing = missing_in(order, End.UNREPAIRED) if order.is_open else ()
+    lacks = {lack.part for lack in unrepaired_lacking(queries.unrepaired_facts(order))}
+    return render_template("handover/unrepaired_page.html", order=order, missing=missing, written=queries.unrepaired(order_id),
+                           lacks=lacks, acknowledged=queries.acknowledgement(order_id), things=queries.things(order_id),
+                           old_parts=queries.old_parts(order_id))
+
+
+@bp.route("/unrepaired/why", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def unrepaired(order_id: int) -> Response | str:
+    order, record = opened(order_id), queries.unrepaired(order_id)
+    form = read_form(UnrepairedForm, obj=record)
+    done = kept(form, order, lambda: service.write_unrepaired(order, form.leaving(), by=actor(), now=clock.now()),
+                record=lambda: queries.unrepaired(order_id))
+    return done or sheet("unrepaired", order, form, version=version_of(record))
+
+
+@bp.route("/unrepaired/acknowledge", methods=["GET", "POST"])
+@may(May.HAND_OUT)
+def acknowledge(order_id: int) -> Response | str:
+    """The warning, and the signature under it."""
+    order = opened(order_id)
+    text = queries.text_to_acknowledge(order)
+    form = read_form(AcknowledgeForm, name=order.depositor.name, text_sha256=queries.sha256(text))
+    done = kept(form, order, lambda: _acknowledge(order, form))
+    form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
+    return done or sheet("acknowledge", order, form, text=text, signed=queries.acknowledgement(order_id))
+
+
+def _acknowledge(order: RepairOrder, form: AcknowledgeForm) -> None:
+    text = queries.text_to_acknowledge(order)
+    if form.text_sha256.data != queries.sha256(text):
+        raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
+    service.acknowledge(order, form.given(), text, by=actor(), now=clock.now())
+
+
+@bp.post("/unrepaired/out")
+@may(May.HAND_OUT)
+def out_unrepaired(order_id: int) -> Response | tuple[str, int]:
+    """The amp is gone, unrepaired."""
+    order = opened(order_id)
+    try:
+        with saving() as saved:
+            service.give_back_unrepaired(order, by=actor(), now=clock.now())
+            answer = saved("bench.order", order_id=order_id)
+    except GateClosed as closed:
+        return render_template("orders/refused.html", order=order, closed=closed), closed.status
+    flash("Given back unrepaired. The order has ended.", "saved")
+    return answer

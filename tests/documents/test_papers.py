@@ -1,0 +1,136 @@
+"""Papers as they are issued: what is in the PDF, that it is frozen, and that revisions name each other."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import re
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+from flask import Flask
+from sqlalchemy.exc import DBAPIError
+
+from app.db import session, transaction
+from app.documents import queries, service
+from app.documents.build import paper
+from app.documents.make import make
+from app.documents.models import IssuedDocument
+from app.documents.rules import Kind
+from app.errors import RuleBroken
+from app.intake.queries import receipt_facts
+from app.keeping.verify import verify
+from app.orders.models import RepairOrder
+from app.photos.store import the_store
+from tests import factories
+from tests.documents import make as story
+from tests.factories import NOW
+from tests.handover import make as hand
+from tests.people import BY
+
+
+def issue(order: RepairOrder, kind: Kind, about: int = 0) -> IssuedDocument:
+    made = make(order, paper(order, kind, about), now=NOW)
+    with transaction():
+        return service.issue(session().get_one(RepairOrder, order.id), made, by=BY, now=NOW)
+
+
+def words_of(pdf: bytes, folder: Path) -> str:
+    """What pdftotext (poppler) reads, white space folded."""
+    path = folder / "paper.pdf"
+    path.write_bytes(pdf)
+    told = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
+    return re.sub(r"\s+", " ", told)
+
+
+def elements(pdf: pikepdf.Pdf) -> Iterator[Any]:
+    """Every element of the structure tree."""
+    waiting = [pdf.Root.StructTreeRoot]
+    while waiting:
+        kids = waiting.pop().get("/K")
+        for kid in kids if isinstance(kids, pikepdf.Array) else [kids]:
+            if isinstance(kid, pikepdf.Dictionary) and "/S" in kid:
+                yield kid
+                waiting.append(kid)
+
+
+def test_receipt_says_all_that_the_counter_wrote_down(context: Flask, tmp_path: Path) -> None:
+    with transaction():
+        order = story.taken_in()
+    issued = issue(order, Kind.RECEIPT)
+    pdf = the_store().get(issued.sha256)
+    assert hashlib.sha256(pdf).hexdigest() == issued.sha256
+    told = words_of(pdf, tmp_path)
+    facts = receipt_facts(order)
+    assert facts.signature is not None
+    for wanted in (facts.goods.serial, facts.goods.mains_marking, "1 × footswitch, 1 × mains lead", "AUD 120.00",
+                   "blows its fuse about ten minutes into a set", "grille torn at the left", "the oxblood cloth",
+                   f"Repair {facts.number}", "page 1 of", f"journal {issued.journal_hash[:16]}"):
+        assert wanted in told, wanted
+    assert facts.signature.text_sha256 in told.replace(" ", "")
+
+
+def test_report_is_tagged_for_readers(context: Flask, tmp_path: Path) -> None:
+    """PDF/UA-1 (ISO 14289-1): marked, a language, a title that is shown, headers with their scope, figures with words."""
+    with transaction():
+        order = story.repaired(story.quoted(story.taken_in()))
+        hand.settle_all(order, 7260)
+        hand.sign(order)
+    report = issue(order, Kind.REPORT)
+    with pikepdf.open(io.BytesIO(the_store().get(report.sha256))) as pdf:
+        assert pdf.Root.MarkInfo.Marked and str(pdf.Root.Lang) == "en-GB" and pdf.Root.ViewerPreferences.DisplayDocTitle
+        with pdf.open_metadata() as told:
+            assert told["pdfuaid:part"] == "1" and "Tarnholt Meridian 30" in told["dc:title"]
+        found = list(elements(pdf))
+        heads = [one for one in found if one.S == "/TH"]
+        scopes = {str(a.Scope) for one in heads for a in (one.A if isinstance(one.A, pikepdf.Array) else [one.A])
+                  if a.get("/O") == "/Table"}
+        assert len(heads) > 20 and scopes == {"/Column", "/Row"}
+        assert all("Scope" in str(list(one.A.keys()) if isinstance(one.A, pikepdf.Dictionary) else
+                                  [list(a.keys()) for a in one.A]) for one in heads)
+        names = [bytes(one.ID) for one in found if "/ID" in one]
+        leaf = pdf.Root.StructTreeRoot.IDTree.Kids[0]
+        assert [bytes(name) for name in list(leaf.Names)[::2]] == sorted(names)
+        figures = [one for one in found if one.S == "/Figure"]
+        assert len(figures) >= 5 and all(str(one.get("/Alt", "")).strip() for one in figures)
+        assert [str(one.S) for one in found].count("/H1") == 1
+    told = words_of(the_store().get(report.sha256), tmp_path)
+    for wanted in ("Fuse carrier bridged with wire.", "Proved: marking photographed, running current 0.71 A", "441 V", "402 V",
+                   "421 V", "It passed these tests on this date", "New fuse carrier and the marked fuse", "90 days", "AUD 72.60",
+                   "Clean and lubricate the controls", "three supply capacitors, in a bag", "Wren Adler"):
+        assert wanted in told, wanted
+
+
+def test_issued_paper_is_frozen_and_the_next_revision_names_it(context: Flask, tmp_path: Path) -> None:
+    with transaction():
+        order = story.taken_in()
+    first = issue(order, Kind.RECEIPT)
+    bytes_then, sha_then = the_store().get(first.sha256), first.sha256
+    assert paper(order, Kind.RECEIPT).facts_sha256 == first.facts_sha256
+    with transaction():
+        session().get_one(RepairOrder, order.id).shelf = "B2"
+        story.picture(session().get_one(RepairOrder, order.id), "rear")
+    assert paper(order, Kind.RECEIPT).facts_sha256 != first.facts_sha256
+    second = issue(order, Kind.RECEIPT)
+    assert (second.revision, second.replaces_id) == (2, first.id) and queries.replaced(order.id) == {first.id}
+    assert "revision 2, replaces revision 1" in words_of(the_store().get(second.sha256), tmp_path)
+    assert the_store().get(sha_then) == bytes_then and queries.newest(order.id, Kind.RECEIPT) is second
+    with pytest.raises(DBAPIError, match="refused"), transaction():
+        session().get_one(IssuedDocument, first.id).issued_by = "somebody else"
+        session().flush()
+    assert verify().troubles == ()
+
+
+def test_two_people_issue_the_same_revision_and_one_is_told(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+    made = [make(order, paper(order, Kind.RECEIPT), now=NOW, as_page=True) for _ in range(2)]
+    with transaction():
+        service.issue(session().get_one(RepairOrder, order.id), made[0], by=BY, now=NOW)
+    with pytest.raises(RuleBroken, match="at the same moment"), transaction():
+        service.issue(session().get_one(RepairOrder, order.id), made[1], by=BY, now=NOW)
+    assert len(queries.of_order(order.id)) == 1
