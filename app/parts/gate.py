@@ -1,0 +1,37 @@
+"""What must hold before an order leaves the wait for parts."""
+
+from __future__ import annotations
+
+from app.errors import BadInput, Missing
+from app.orders.gates import gate
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from app.parts import queries
+from app.parts.models import Part
+from app.parts.rules import PartState, check_arrival
+
+
+@gate(Stage.PARTS)
+def parts_here(order: RepairOrder) -> list[Missing]:
+    """Every part that a needed task calls for is received and rated for its place, or its task is planned anew."""
+    missing = [Missing(f"Write down the parts for: {line.what}. Named on the quote: {line.parts}.", "parts.new",
+                       (("order_id", order.id), ("line", line.thread))) for line in queries.lines_without_parts(order)]
+    return missing + [item for part in queries.called_for(order) for item in _lacks(part)]
+
+
+def _lacks(part: Part) -> list[Missing]:
+    here = (("order_id", part.order_id), ("part_id", part.id))
+    if part.state is PartState.NEEDED:
+        return [Missing(f"Order {part.title} for {part.place}, or drop it with a reason.", "parts.order", here)]
+    if part.state is PartState.ORDERED:
+        when = f", expected {part.expected_on:%-d %b %Y}" if part.expected_on else ""
+        return [Missing(f"Receive {part.title} from {part.supplier}{when}.", "parts.receive", here)]
+    if part.failed:
+        return [Missing(f"{part.title} failed its incoming test: drop it and write down another.", "parts.drop", here)]
+    came = part.arrival
+    try:
+        if came is not None:
+            check_arrival(part.need, came)
+    except BadInput as wrong:
+        return [Missing(f"{part.title}: {wrong.words}", "parts.drop", here)]
+    return []

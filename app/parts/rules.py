@@ -1,0 +1,137 @@
+"""What a part's place asks of it, and whether what arrived will do. Pure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from app.electrics.notation import show
+from app.errors import BadInput
+from app.quote.rules import PartCondition
+
+
+class PartKind(StrEnum):
+    """What sort of part."""
+
+    VALVE = "valve"
+    CAPACITOR = "capacitor"
+    RESISTOR = "resistor"
+    SEMICONDUCTOR = "semiconductor"
+    POTENTIOMETER = "potentiometer"
+    TRANSFORMER = "transformer"
+    FUSE = "fuse"
+    MAINS = "mains lead or inlet"
+    SOCKET = "socket or switch"
+    WIRE = "wire and sleeving"
+    HARDWARE = "screws and hardware"
+    OTHER = "other"
+
+
+class PartState(StrEnum):
+    """How far a part has come."""
+
+    NEEDED = "needed"
+    ORDERED = "ordered"
+    RECEIVED = "received"
+    FITTED = "fitted"
+    DROPPED = "dropped"
+
+
+class Incoming(StrEnum):
+    """Outcome of the test on arrival."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+    LOOKED_AT = "looked at only"
+
+
+# The rating that decides whether a part of this kind lives in its place. (Common practice, no source.)
+DECIDED_BY = {PartKind.CAPACITOR: "volts", PartKind.RESISTOR: "watts"}
+# A look does not show whether these are good. (Common practice, no source.)
+MUST_BE_TESTED = frozenset({PartKind.VALVE, PartKind.CAPACITOR})
+
+
+@dataclass(frozen=True)
+class Rating:
+    """Volts and watts; None where the place asks nothing, or where nothing is marked on the part."""
+
+    volts: float | None = None
+    watts: float | None = None
+
+    @property
+    def words(self) -> str:
+        told = [show(value, unit) for value, unit in ((self.volts, "V"), (self.watts, "W")) if value is not None]
+        return ", ".join(told)
+
+
+@dataclass(frozen=True)
+class Need:
+    """What is to be got: what, how many, for where, and what its place asks of it.
+
+    `condition` None: any condition will do. `thread` names the agreed line that calls for it, None if no line does.
+    """
+
+    what: str
+    kind: PartKind
+    quantity: int
+    place: str
+    rating: Rating = Rating()
+    rating_source: str = ""
+    condition: PartCondition | None = None
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """What came: in what condition, marked how, from which batch, and how its test went."""
+
+    condition: PartCondition
+    rating: Rating
+    batch: str
+    test: Incoming
+    test_words: str
+    charged_minor: int
+
+
+def check_need(need: Need) -> None:
+    """Refuse a need that says too little to order by."""
+    if not need.what.strip():
+        raise BadInput("Name the part: type and value.", "what")
+    if need.quantity < 1:
+        raise BadInput("Enter how many, 1 or more.", "quantity")
+    if not need.place.strip():
+        raise BadInput("Say where it goes: C14, V3, mains inlet.", "place")
+    for field, value in (("needed_volts", need.rating.volts), ("needed_watts", need.rating.watts)):
+        if value is not None and not (math.isfinite(value) and value > 0):
+            raise BadInput("Enter a rating above 0.", field)
+    decides = DECIDED_BY.get(need.kind)
+    if decides == "volts" and need.rating.volts is None:
+        raise BadInput("Enter the most volts that its place can see.", "needed_volts")
+    if decides == "watts" and need.rating.watts is None:
+        raise BadInput("Enter the most watts that its place can ask of it.", "needed_watts")
+    if need.rating.words and not need.rating_source.strip():
+        raise BadInput("Say where the rating comes from: computed, measured, marked on the old part.", "rating_source")
+
+
+def check_arrival(need: Need, came: Arrival) -> None:
+    """Refuse a part that is marked for less than its place asks, or is not what was asked for."""
+    for field, unit, asks, bears in (("rated_volts", "V", need.rating.volts, came.rating.volts),
+                                     ("rated_watts", "W", need.rating.watts, came.rating.watts)):
+        if asks is None:
+            continue
+        if bears is None:
+            raise BadInput(f"Its place asks for {show(asks, unit)}. Enter what is marked on the part.", field)
+        if bears < asks:
+            raise BadInput(f"{need.place} asks for {show(asks, unit)} and this part bears {show(bears, unit)}. "
+                           "It must not go in: send it back, or plan its place anew.", field)
+    if need.condition is not None and came.condition is not need.condition:
+        raise BadInput(f"A {need.condition.value} part was asked for and this is {came.condition.value}. Ask the customer, "
+                       "change what is needed, then receive it.", "condition")
+    if came.charged_minor < 0:
+        raise BadInput("Enter a price of 0 or more.", "charged_minor")
+    if came.condition is PartCondition.CUSTOMERS and came.charged_minor:
+        raise BadInput("The customer’s own part is not charged. Enter 0.", "charged_minor")
+    if need.kind in MUST_BE_TESTED and came.test is Incoming.LOOKED_AT:
+        raise BadInput("A look does not show whether it is good: test it.", "test")
+    if came.test is not Incoming.LOOKED_AT and not came.test_words.strip():
+        raise BadInput("Say what the test showed: values, leakage, emission, shorts.", "test_words")

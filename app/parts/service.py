@@ -1,0 +1,166 @@
+"""What is done with a part: written down, changed, ordered, received, fitted, dropped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.parts.models import Part
+from app.parts.rules import Arrival, Incoming, Need, PartState, check_arrival, check_need
+from app.quote import costs
+from app.quote import queries as quote
+from app.quote.rules import Level, PartCondition, PartCost
+from app.shop.money import show
+from app.shop.queries import the_shop
+
+SHELF = "own stock"
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """Where it is ordered, what the customer is charged for all pieces (minor units before tax), when it should come."""
+
+    supplier: str
+    ordered_minor: int
+    expected_on: date | None = None
+
+
+def need(order: RepairOrder, what: Need, thread: int | None = None, *, by: Actor, now: datetime) -> Part:
+    """Write down a part that is needed, for a line of the quote or free."""
+    must_be_open(order)
+    _check(order, what, thread)
+    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, thread=thread, **_columns(what))
+    session().add(part)
+    record(Event.PART_NEEDED, part, by=by, now=now, after=_need_facts(part))
+    return part
+
+
+def change(order: RepairOrder, part: Part, what: Need, thread: int | None, *, by: Actor, now: datetime) -> None:
+    """Say better what is needed, as long as it has not come."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED)
+    _check(order, what, thread)
+    before = _need_facts(part)
+    for name, value in {**_columns(what), "thread": thread}.items():
+        setattr(part, name, value)
+    after = _need_facts(part)
+    changed = [name for name in after if after[name] != before[name]]
+    if changed:
+        record(Event.PART_CHANGED, part, by=by, now=now, before={name: before[name] for name in changed},
+               after={name: after[name] for name in changed})
+
+
+def order_part(order: RepairOrder, part: Part, bought: Purchase, *, by: Actor, now: datetime) -> None:
+    """Order it. Refused before its line is agreed to, and if the agreed sum would be passed."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED)
+    if not bought.supplier.strip():
+        raise BadInput("Say where it is ordered.", "supplier")
+    if bought.ordered_minor < 0:
+        raise BadInput("Enter a price of 0 or more.", "ordered_minor")
+    _must_be_agreed(order, part)
+    _must_be_covered(order, part, bought.ordered_minor, "ordered_minor")
+    part.state, part.supplier, part.ordered_minor = PartState.ORDERED, bought.supplier.strip(), bought.ordered_minor
+    part.expected_on, part.ordered_at, part.ordered_by = bought.expected_on, now, by.name
+    record(Event.PART_ORDERED, part, by=by, now=now, before={"state": PartState.NEEDED.value},
+           after={"state": part.state.value, "part": part.title, "from": part.supplier, "price": _money(part.ordered_minor),
+                  "expected": str(part.expected_on) if part.expected_on else None})
+
+
+def receive(order: RepairOrder, part: Part, came: Arrival, *, by: Actor, now: datetime) -> None:
+    """All pieces are here: marked for their place, in the condition asked for, tested. From stock it need not be ordered."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED)
+    check_arrival(part.need, came)
+    if part.state is PartState.NEEDED:
+        _must_be_agreed(order, part)
+    _must_be_covered(order, part, came.charged_minor, "charged_minor")
+    before = part.state
+    part.state, part.condition, part.batch = PartState.RECEIVED, came.condition, came.batch.strip()
+    part.rated_volts, part.rated_watts = came.rating.volts, came.rating.watts
+    part.test, part.test_words, part.charged_minor = came.test, came.test_words.strip(), came.charged_minor
+    part.received_at, part.received_by = now, by.name
+    if not part.supplier:
+        part.supplier = "the customer" if came.condition is PartCondition.CUSTOMERS else SHELF
+    record(Event.PART_RECEIVED, part, by=by, now=now, before={"state": before.value},
+           after={"state": part.state.value, "part": part.title, "condition": came.condition.value,
+                  "marked": came.rating.words or None, "batch": part.batch or None, "incoming test": came.test.value,
+                  "it showed": part.test_words or None, "charged": _money(came.charged_minor)})
+
+
+def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime) -> None:
+    """It is in its place."""
+    must_be_open(order)
+    _must_be(part, PartState.RECEIVED)
+    if part.test is Incoming.FAILED:
+        raise RuleBroken("Its incoming test failed: it must not go in. Drop it with the reason and write down another.")
+    if not place.strip():
+        raise BadInput("Say where it was fitted.", "fitted_place")
+    part.state, part.fitted_place, part.fitted_at, part.fitted_by = PartState.FITTED, place.strip(), now, by.name
+    record(Event.PART_FITTED, part, by=by, now=now, before={"state": PartState.RECEIVED.value},
+           after={"state": part.state.value, "part": part.title, "place": part.fitted_place})
+
+
+def drop(order: RepairOrder, part: Part, reason: str, *, by: Actor, now: datetime) -> None:
+    """It is not needed any more, or will not do: the work was planned anew. The reason stays."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED)
+    if not reason.strip():
+        raise BadInput("Say why it is dropped, and how the work is planned now.", "reason")
+    before = part.state
+    part.state, part.dropped_reason, part.dropped_at, part.dropped_by = PartState.DROPPED, reason.strip(), now, by.name
+    record(Event.PART_DROPPED, part, by=by, now=now, before={"state": before.value},
+           after={"state": part.state.value, "part": part.title}, reason=part.dropped_reason)
+
+
+def _check(order: RepairOrder, what: Need, thread: int | None) -> None:
+    check_need(what)
+    line = quote.find_line(thread) if thread is not None else None
+    if thread is not None and (line is None or line.order_id != order.id or line.first_id is not None):
+        raise BadInput("Choose a line of this repair’s quote.", "thread")
+
+
+def _must_be(part: Part, *states: PartState) -> None:
+    if part.state not in states:
+        raise RuleBroken(f"{part.title} is {part.state.value} already.")
+
+
+def _must_be_agreed(order: RepairOrder, part: Part) -> None:
+    if part.thread is not None and part.thread not in quote.agreed_threads(order):
+        raise BadInput("The line that calls for this part has not been agreed to. Record the customer’s answer first.")
+
+
+def _must_be_covered(order: RepairOrder, part: Part, price_minor: int, field: str) -> None:
+    """Refuse a price that takes committed cost past the agreed sum; the words say by how much and what to do."""
+    stands = costs.standing(order, PartCost(part.thread, price_minor - part.cost_minor))
+    if stands.level is Level.NOTHING_AGREED:
+        raise BadInput("Nobody has agreed to any sum yet. Record what the customer agreed to first.", field)
+    if stands.level is Level.PASSED and stands.ceiling_minor is not None:
+        raise BadInput(f"With this part {_money(stands.committed_minor)} would be committed, tax included, and "
+                       f"{_money(stands.ceiling_minor)} is agreed: {_money(-stands.left_minor)} too much. Issue a new revision "
+                       "of the quote and have it agreed, find a cheaper part, or drop this one.", field)
+
+
+def _columns(what: Need) -> dict[str, Any]:
+    return {"what": what.what.strip(), "kind": what.kind, "quantity": what.quantity, "place": what.place.strip(),
+            "needed_volts": what.rating.volts, "needed_watts": what.rating.watts,
+            "rating_source": what.rating_source.strip(), "needed_condition": what.condition}
+
+
+def _need_facts(part: Part) -> dict[str, Any]:
+    line = quote.find_line(part.thread) if part.thread else None
+    return {"part": part.what, "kind": part.kind.value, "how many": part.quantity, "place": part.place,
+            "rating needed": part.need.rating.words or None, "from": part.rating_source or None,
+            "condition needed": part.needed_condition.value if part.needed_condition else None,
+            "for": line.what if line else None}
+
+
+def _money(minor: int) -> str:
+    return show(minor, the_shop().currency)

@@ -1,0 +1,151 @@
+"""The parts of an order: the list, and one page for each thing done with a part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Blueprint, flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, NotFound
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.parts import queries, service
+from app.parts.forms import ANY, DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
+from app.parts.models import Part
+from app.quote import costs
+from app.quote import queries as quote
+from app.quote.models import QuoteLine
+from app.web import House, actor, check_fresh, load_order, may, read_form, saving
+
+bp = Blueprint("parts", __name__, url_prefix="/orders/<int:order_id>/parts")
+
+
+@bp.get("")
+@may(May.SEE)
+def page(order_id: int) -> str:
+    order = load_order(order_id)
+    parts = queries.parts_of(order)
+    return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
+                           dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
+                           agreed=quote.agreed_threads(order), unwritten=queries.lines_without_parts(order),
+                           cost=costs.standing(order), charged_minor=queries.total_charged(order))
+
+
+@bp.route("/new", methods=["GET", "POST"])
+@may(May.PARTS)
+def new(order_id: int) -> Response | str:
+    order, line = _opened(order_id), request.args.get("line", "")
+    form = read_form(NeedForm, thread=int(line) if line.isdigit() else 0)
+    form.offer(quote.lines(order_id))
+    done = _kept(form, order, None, lambda: service.need(order, form.need(), form.thread.data or None, by=actor(),
+                                                         now=clock.now()), "The part is written down.")
+    return done or render_template("parts/need.html", order=order, form=form, part=None, has_errors=form.has_errors)
+
+
+@bp.route("/<int:part_id>/change", methods=["GET", "POST"])
+@may(May.PARTS)
+def change(order_id: int, part_id: int) -> Response | str:
+    order = _opened(order_id)
+    part = _part(order, part_id)
+    form = read_form(NeedForm, obj=part)
+    if request.method == "GET" and part.needed_condition is None:
+        form.needed_condition.data = ANY
+    form.offer(_offered(order, part))
+    done = _kept(form, order, part, lambda: service.change(order, part, form.need(), form.thread.data or None, by=actor(),
+                                                           now=clock.now()), "The part is changed.")
+    return done or render_template("parts/need.html", order=order, form=form, part=part, has_errors=form.has_errors)
+
+
+@bp.route("/<int:part_id>/order", methods=["GET", "POST"], endpoint="order")
+@may(May.PARTS)
+def order_it(order_id: int, part_id: int) -> Response | str:
+    order = _opened(order_id)
+    part = _part(order, part_id)
+    form = read_form(OrderForm)
+    done = _kept(form, order, part, lambda: service.order_part(order, part, form.purchase(), by=actor(), now=clock.now()),
+                 "Ordered.")
+    return done or _one("order", order, part, form)
+
+
+@bp.route("/<int:part_id>/receive", methods=["GET", "POST"])
+@may(May.PARTS)
+def receive(order_id: int, part_id: int) -> Response | str:
+    order = _opened(order_id)
+    part = _part(order, part_id)
+    form = read_form(ReceiveForm, condition=part.needed_condition, charged_minor=part.ordered_minor)
+    done = _kept(form, order, part, lambda: service.receive(order, part, form.arrival(), by=actor(), now=clock.now()),
+                 "It is here.")
+    return done or _one("receive", order, part, form)
+
+
+@bp.route("/<int:part_id>/fit", methods=["GET", "POST"])
+@may(May.PARTS)
+def fit(order_id: int, part_id: int) -> Response | str:
+    order = _opened(order_id)
+    part = _part(order, part_id)
+    form = read_form(FitForm, fitted_place=part.place)
+    done = _kept(form, order, part, lambda: service.fit(order, part, form.fitted_place.data, by=actor(), now=clock.now()),
+                 "Fitted.")
+    return done or _one("fit", order, part, form)
+
+
+@bp.route("/<int:part_id>/drop", methods=["GET", "POST"])
+@may(May.PARTS)
+def drop(order_id: int, part_id: int) -> Response | str:
+    order = _opened(order_id)
+    part = _part(order, part_id)
+    form = read_form(DropForm)
+    done = _kept(form, order, part, lambda: service.drop(order, part, form.reason.data, by=actor(), now=clock.now()),
+                 "Dropped. The reason stays.")
+    return done or _one("drop", order, part, form)
+
+
+def _opened(order_id: int) -> RepairOrder:
+    order = load_order(order_id, May.PARTS)
+    must_be_open(order)
+    return order
+
+
+def _part(order: RepairOrder, part_id: int) -> Part:
+    found = queries.find(part_id)
+    if found is None or found.order_id != order.id:
+        raise NotFound("There is no such part on this repair.")
+    return found
+
+
+def _kept(form: House, order: RepairOrder, part: Part | None, act: Callable[[], object], said: str) -> Response | None:
+    """Do what was posted and go back to the list; None if the page is to be shown (again)."""
+    if request.method != "POST" or not form.validate():
+        return None
+    try:
+        with saving() as saved:
+            if part is not None:
+                check_fresh(part, form)
+            act()
+            flash(said, "saved")
+            return saved("parts.page", order_id=order.id)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
+
+
+def _one(name: str, order: RepairOrder, part: Part, form: House) -> str:
+    return render_template(f"parts/{name}.html", order=order, part=part, form=form, cost=costs.standing(order),
+                           line=quote.find_line(part.thread) if part.thread else None, has_errors=form.has_errors)
+
+
+def _lines(order: RepairOrder) -> dict[int, QuoteLine]:
+    """The line that stands now for each thread; withdrawn ones as they last stood."""
+    return {line.thread: line for line in [*quote.past_lines(order.id), *quote.lines(order.id)]}
+
+
+def _offered(order: RepairOrder, part: Part) -> list[QuoteLine]:
+    """The lines of the quote, and the part's own if it was withdrawn."""
+    lines = {line.thread: line for line in quote.lines(order.id)}
+    own = _lines(order).get(part.thread) if part.thread else None
+    if own is not None:
+        lines.setdefault(own.thread, own)
+    return list(lines.values())

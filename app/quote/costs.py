@@ -1,0 +1,94 @@
+"""Committed cost against what was agreed. Later rooms say what they add by registering a source here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from app.intake import queries as intake
+from app.orders import authority
+from app.orders.models import RepairOrder
+from app.quote import queries
+from app.quote.rules import AgreedCost, Level, Limits, PartCost, commit, in_all, level
+from app.shop.money import show
+from app.shop.queries import the_shop
+
+Source = Callable[[RepairOrder], Iterable[PartCost]]
+_sources: list[Source] = []
+
+
+def adds_cost(source: Source) -> Source:
+    """Register what else is charged on an order: parts that are ordered or here."""
+    if source not in _sources:
+        _sources.append(source)
+    return source
+
+
+@dataclass(frozen=True)
+class CostStanding:
+    """Committed, expected and agreed sums of an order in minor units, tax included; `words` says how they stand."""
+
+    committed_minor: int
+    expected_minor: int
+    ceiling_minor: int | None
+    level: Level
+    words: str
+
+    @property
+    def percent(self) -> int:
+        """Committed cost in percent of the ceiling, rounded up so that 100 is never said too early; 0 without a ceiling."""
+        return -(-self.committed_minor * 100 // self.ceiling_minor) if self.ceiling_minor else 0
+
+    @property
+    def left_minor(self) -> int:
+        return (self.ceiling_minor or 0) - self.committed_minor
+
+
+def committed(order: RepairOrder, *more: PartCost) -> int:
+    """What is bound to be charged on an order, with `more` on top; minor units, tax and diagnosis included."""
+    parts = [cost for source in _sources for cost in source(order)]
+    return _committed(order, [*parts, *more])
+
+
+def expected(order: RepairOrder) -> int:
+    """What the customer was told it would come to: the agreed lines and the diagnosis, tax included."""
+    return _committed(order, [])
+
+
+def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
+    """How committed cost stands to the ceiling, with `more` on top."""
+    shop, ceiling = the_shop(), authority.ceiling(order.id)
+    spent, told = committed(order, *more), expected(order)
+    how = level(spent, told, ceiling, Limits(shop.warn_at_percent, shop.hold_at_percent))
+    return CostStanding(spent, told, ceiling, how, _words(how, spent, told, ceiling or 0, shop.currency))
+
+
+def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
+    answer = queries.authorisation(order)
+    if answer is not None:
+        quote = answer.quote
+        agreed = [AgreedCost(one.line.thread, one.line.labour_minor, one.line.parts_minor)
+                  for one in answer.decisions if one.agreed]
+        sums = commit(agreed, parts, quote.tax_rate_bp)
+        return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
+    offered, total = intake.agreement(order.id), commit([], parts, the_shop().tax_rate_bp).total_minor
+    return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
+
+
+def _words(how: Level, spent: int, told: int, ceiling: int, currency: str) -> str:
+    def say(minor: int) -> str:
+        return show(minor, currency)
+
+    percent = -(-spent * 100 // ceiling) if ceiling else 100
+    return {
+        Level.NOTHING_AGREED: "Nothing is agreed yet: no part is ordered and no repair work begun until it is.",
+        Level.WITHIN: f"{say(spent)} is committed, as the customer was told. Agreed up to {say(ceiling)}.",
+        Level.ABOVE_QUOTE: f"{say(spent)} is committed, {say(spent - told)} above the quote. {say(ceiling - spent)} is left "
+                           "of what was agreed.",
+        Level.WARN: f"Warning: {percent} % of what was agreed is committed, {say(spent - told)} above the quote. "
+                    f"{say(ceiling - spent)} is left. Tell the customer before it is used up.",
+        Level.HOLD: f"Hold: {percent} % of what was agreed is committed. {say(ceiling - spent)} is left. "
+                    "Agree on a variation before anything more is ordered or done.",
+        Level.PASSED: f"{say(spent)} is committed, {say(spent - ceiling)} more than was agreed. Stop, and agree on a variation "
+                      "with the customer.",
+    }[how]

@@ -1,0 +1,154 @@
+"""Reading the quote: its live lines, its revisions, the answer that stands, and what is still to be acknowledged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import sqlalchemy as sa
+from sqlalchemy.orm import aliased, selectinload
+
+from app.db import session
+from app.orders.models import Authority, RepairOrder
+from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
+from app.quote.rules import PRESSING, LineGroup, asked, in_all, must_be_acknowledged
+from app.shop.money import tax_on
+from app.teardown import queries as teardown
+from app.teardown.models import Finding
+
+_ORDER = tuple(LineGroup)
+
+
+def find_line(line_id: int) -> QuoteLine | None:
+    """The line of a draft with this id."""
+    return session().get(QuoteLine, line_id)
+
+
+def find_issued_line(line_id: int) -> IssuedLine | None:
+    """The line of a revision with this id."""
+    return session().get(IssuedLine, line_id)
+
+
+def lines(order_id: int) -> list[QuoteLine]:
+    """What the quote says now: lines that nobody withdrew and none took the place of, by group and position."""
+    later = aliased(QuoteLine)
+    found = session().scalars(
+        sa.select(QuoteLine).outerjoin(later, later.takes_place_of_id == QuoteLine.id)
+        .where(QuoteLine.order_id == order_id, QuoteLine.withdrawn_at.is_(None), later.id.is_(None)))
+    return sorted(found, key=lambda line: (_ORDER.index(line.group), line.position, line.id))
+
+
+def past_lines(order_id: int) -> list[QuoteLine]:
+    """Lines that were withdrawn or replaced: they stay readable."""
+    live = {line.id for line in lines(order_id)}
+    found = session().scalars(sa.select(QuoteLine).where(QuoteLine.order_id == order_id)
+                              .options(selectinload(QuoteLine.later)).order_by(QuoteLine.id))
+    return [line for line in found if line.id not in live]
+
+
+def current(order: RepairOrder) -> Quote | None:
+    """The revision issued last."""
+    return session().scalar(sa.select(Quote).where(Quote.order_id == order.id).options(selectinload(Quote.lines))
+                            .order_by(Quote.number.desc()).limit(1))
+
+
+def find_revision(quote_id: int) -> Quote | None:
+    """The revision with this id."""
+    return session().get(Quote, quote_id)
+
+
+def revisions(order_id: int) -> Sequence[Quote]:
+    """Every revision, newest first."""
+    return session().scalars(sa.select(Quote).where(Quote.order_id == order_id).order_by(Quote.number.desc())).all()
+
+
+def out_of_date(order: RepairOrder) -> bool:
+    """Whether lines were added, changed or withdrawn after the newest revision was issued."""
+    issued = current(order)
+    return issued is not None and {line.line_id for line in issued.lines} != {line.id for line in lines(order.id)}
+
+
+def authorisations(order_id: int) -> Sequence[Authorisation]:
+    """Every answer, newest first, those whose entry in the ledger was withdrawn too."""
+    return session().scalars(
+        sa.select(Authorisation).where(Authorisation.order_id == order_id)
+        .options(selectinload(Authorisation.decisions).selectinload(Decision.line), selectinload(Authorisation.quote),
+                 selectinload(Authorisation.authority))
+        .order_by(Authorisation.id.desc())).all()
+
+
+def authorisation(order: RepairOrder) -> Authorisation | None:
+    """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
+    return session().scalar(
+        sa.select(Authorisation).join(Authority, Authority.id == Authorisation.authority_id)
+        .where(Authorisation.order_id == order.id, Authority.withdrawn_at.is_(None))
+        .options(selectinload(Authorisation.decisions).selectinload(Decision.line), selectinload(Authorisation.quote))
+        .order_by(Authorisation.id.desc()).limit(1))
+
+
+def agreed_lines(order: RepairOrder) -> list[IssuedLine]:
+    """The lines that the standing answer agrees to; empty before there is one."""
+    return _decided(order, agreed=True)
+
+
+def declined_lines(order: RepairOrder) -> list[IssuedLine]:
+    """The lines that the standing answer declines."""
+    return _decided(order, agreed=False)
+
+
+def agreed_threads(order: RepairOrder) -> frozenset[int]:
+    """What was agreed to, whatever line took the place of which."""
+    return frozenset(line.thread for line in agreed_lines(order))
+
+
+def authorised_sum(order: RepairOrder) -> int | None:
+    """What the agreed lines come to in all, tax and diagnosis included; None before there is an answer."""
+    standing = authorisation(order)
+    if standing is None:
+        return None
+    quote = standing.quote
+    return in_all(standing.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
+
+
+def agreed_sum(quote: Quote, agreed: Sequence[IssuedLine]) -> int:
+    """What these lines of a revision come to in all, tax and diagnosis included."""
+    net = sum(line.net_minor for line in agreed)
+    return in_all(net + tax_on(net, quote.tax_rate_bp), quote.diagnosis_minor, credited=quote.diagnosis_credited)
+
+
+def findings_to_quote(order: RepairOrder) -> list[Finding]:
+    """Findings that have not ended, gravest first: what a line may be about."""
+    return teardown.gravest_first(teardown.open_findings(order))
+
+
+def pressing_findings_not_quoted(order: RepairOrder) -> list[Finding]:
+    """Open findings of serious or high risk about which no line says anything."""
+    said = {line.finding_id for line in lines(order.id) if asked(line.group)}
+    return [finding for finding in findings_to_quote(order)
+            if finding.risk is not None and finding.risk.value in PRESSING and finding.id not in said]
+
+
+def risk_letter(finding: Finding | None) -> str:
+    """The letter of its risk; empty for a free line and for a finding that is not judged yet."""
+    return finding.risk.value if finding is not None and finding.risk is not None else ""
+
+
+def acknowledgements(order_id: int) -> Sequence[DeclinedWork]:
+    """What was acknowledged in writing, oldest first."""
+    return session().scalars(sa.select(DeclinedWork).where(DeclinedWork.order_id == order_id)
+                             .options(selectinload(DeclinedWork.line)).order_by(DeclinedWork.id)).all()
+
+
+def to_acknowledge(order: RepairOrder) -> list[IssuedLine]:
+    """Declined lines of safety for which the customer's name is still missing.
+
+    A line about a finding that another agreed line cures needs none.
+    """
+    cured = {line.finding_id for line in agreed_lines(order) if line.finding_id is not None}
+    signed = {paper.line_id for paper in acknowledgements(order.id)}
+    return [line for line in declined_lines(order)
+            if must_be_acknowledged(line.group, line.risk) and line.line_id not in signed and line.finding_id not in cured]
+
+
+def _decided(order: RepairOrder, *, agreed: bool) -> list[IssuedLine]:
+    standing = authorisation(order)
+    return [one.line for one in standing.decisions if one.agreed is agreed] if standing else []

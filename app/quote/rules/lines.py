@@ -1,0 +1,175 @@
+"""What a line must say and costs, what lines add up to, and how sure their hours are. Pure."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from app.errors import BadInput
+from app.estimating.sums import Range
+from app.estimating.sums import total as sum_of_hours
+from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
+from app.shop.money import for_hours, tax_on
+
+# Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
+LATE_TOGETHER = 0.3
+LONGEST_HOURS = 400.0
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Three figures for one task, in hours: 0 ≤ low ≤ likely ≤ high. One figure thrice where nothing is in doubt."""
+
+    low: float
+    likely: float
+    high: float
+
+    @classmethod
+    def one(cls, hours: float) -> Hours:
+        return cls(hours, hours, hours)
+
+    @property
+    def in_doubt(self) -> bool:
+        return self.high > self.low
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A line as somebody writes it. Money in minor units before tax; `finding_id` None for a free line."""
+
+    group: LineGroup
+    what: str
+    hours: Hours
+    finding_id: int | None = None
+    parts: str = ""
+    parts_minor: int = 0
+    condition: PartCondition | None = None
+    kind: WorkKind = WorkKind.REPAIR
+    consequence: str = ""
+    warranty_days: int = 0
+
+
+@dataclass(frozen=True)
+class Priced:
+    """What one line adds to the sums: its hours and rate, its labour and parts before tax (minor units)."""
+
+    hours: Hours
+    rate_minor: int
+    labour_minor: int
+    parts_minor: int
+
+    @property
+    def net_minor(self) -> int:
+        return self.labour_minor + self.parts_minor
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Before tax, tax, and together (minor units). Tax is reckoned once, on the sum, rounded half up."""
+
+    net_minor: int
+    tax_minor: int
+
+    @property
+    def total_minor(self) -> int:
+        return self.net_minor + self.tax_minor
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """How long it may take and what it may come to: hours, and the most it should cost in 9 jobs of 10, tax included."""
+
+    hours: Range
+    maximum_minor: int
+
+    @property
+    def words(self) -> str:
+        if math.isclose(self.hours.p50, self.hours.p90, abs_tol=0.005):
+            return f"{say_hours(self.hours.p50)} of work."
+        return (f"Half of such jobs are done in {say_hours(self.hours.p50)}, 8 in 10 in {say_hours(self.hours.p80)}, "
+                f"9 in 10 in {say_hours(self.hours.p90)}.")
+
+
+def check(draft: Draft, *, risk: str = "") -> None:
+    """Refuse a line that says too little or asks the impossible; `risk` is the letter of the finding it is about."""
+    if not draft.what.strip():
+        raise BadInput("Say what would be done.", "what")
+    _check_hours(draft.hours)
+    if draft.parts_minor < 0:
+        raise BadInput("Enter a price of 0 or more.", "parts_minor")
+    if draft.parts_minor and not draft.parts.strip():
+        raise BadInput("Name the parts that this price is for.", "parts")
+    if draft.parts.strip() and draft.condition is None:
+        raise BadInput("Say whether the parts are new, used, refurbished or the customer’s own.", "condition")
+    if draft.kind is WorkKind.MODIFICATION and not draft.consequence.strip():
+        raise BadInput("Say what the modification changes: sound, value, approval, or the way back.", "consequence")
+    if draft.warranty_days < 0:
+        raise BadInput("Enter days of warranty, 0 for none.", "warranty_days")
+    if draft.group is LineGroup.NOT_RECOMMENDED and risk in PRESSING:
+        raise BadInput("This finding is a hazard: put the line under another group, the customer must answer to it.", "group")
+
+
+def _check_hours(hours: Hours) -> None:
+    for field, value in (("hours_low", hours.low), ("hours_likely", hours.likely), ("hours_high", hours.high)):
+        if not math.isfinite(value) or not 0 <= value <= LONGEST_HOURS:
+            raise BadInput(f"Enter hours from 0 to {LONGEST_HOURS:g}.", field)
+    if hours.likely < hours.low:
+        raise BadInput("The least hours are more than the likely ones.", "hours_low")
+    if hours.high < hours.likely:
+        raise BadInput("The most hours are fewer than the likely ones.", "hours_high")
+
+
+def price(draft: Draft, rate_minor: int) -> Priced:
+    """A line at the shop's hourly rate: the likely hours times the rate, rounded half up, and the parts."""
+    return Priced(draft.hours, rate_minor, for_hours(draft.hours.likely, rate_minor), draft.parts_minor)
+
+
+def add_up(nets: Iterable[int], tax_rate_bp: int) -> Sums:
+    """The sum of lines before tax (minor units) and the tax on it, reckoned once and rounded half up."""
+    net = sum(nets)
+    return Sums(net, tax_on(net, tax_rate_bp))
+
+
+def outlook(lines: Sequence[Priced], tax_rate_bp: int) -> Outlook:
+    """How long these lines may take together and the sum that 9 jobs of 10 stay within, never below the quoted one."""
+    known = [line for line in lines if line.hours.high > 0]
+    quoted = add_up((line.net_minor for line in lines), tax_rate_bp)
+    if not known:
+        return Outlook(Range(0.0, 0.0, 0.0, 0.0, 0.0, 0.0), quoted.total_minor)
+    hours = sum_of_hours([_three(line, 1.0) for line in known], correlation=LATE_TOGETHER)
+    if not any(line.hours.in_doubt for line in known):
+        return Outlook(hours, quoted.total_minor)
+    labour = sum_of_hours([_three(line, line.rate_minor) for line in known], correlation=LATE_TOGETHER)
+    at_most = math.ceil(labour.p90) + sum(line.parts_minor for line in lines)
+    return Outlook(hours, max(quoted.total_minor, add_up([at_most], tax_rate_bp).total_minor))
+
+
+def _three(line: Priced, each: float) -> tuple[float, float, float]:
+    return line.hours.low * each, line.hours.likely * each, line.hours.high * each
+
+
+_HOURS_AND_MINUTES = re.compile(r"(\d{1,3}):([0-5]\d)")
+_MINUTES = re.compile(r"(\d{1,5})\s*(?:min|m)\.?")
+
+
+def parse_hours(text: str) -> float:
+    """Hours as people write them: '1.5', '1,5 h', '1:30', '90 min'. ValueError says what to enter."""
+    plain = text.strip().lower()
+    if both := _HOURS_AND_MINUTES.fullmatch(plain):
+        return int(both[1]) + int(both[2]) / 60
+    if minutes := _MINUTES.fullmatch(plain):
+        return int(minutes[1]) / 60
+    try:
+        hours = float(plain.removesuffix("h").strip().replace(",", "."))
+    except ValueError:
+        hours = math.nan
+    if not math.isfinite(hours):
+        raise ValueError(f"“{text.strip()}” is not a time. Enter hours such as 1.5 or 1:30, or 90 min.")
+    return hours
+
+
+def say_hours(hours: float) -> str:
+    """3.25 -> '3.3 h', 2.0 -> '2 h'."""
+    return f"{round(hours + 1e-9, 1):g} h"

@@ -1,0 +1,118 @@
+"""The customer's answer: who agreed to which lines, how, when, up to what sum."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from app.db import session
+from app.errors import BadInput
+from app.intake.rules import is_signature
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders import authority
+from app.orders.authority import Consent
+from app.orders.models import AuthorityFor, Channel, RepairOrder
+from app.orders.service import must_be_open
+from app.quote import queries
+from app.quote.models import Authorisation, Decision, IssuedLine, Quote
+from app.quote.rules import add_up, asked
+from app.shop.money import show
+from app.shop.queries import the_shop
+from app.teardown import service as teardown
+from app.teardown.queries import find_finding
+from app.teardown.rules.life import Status
+
+A_MINUTE = timedelta(minutes=1)  # moments are typed to the minute
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Agreed or declined by id of the issued line, the ceiling for the whole order (tax included), and how it was said.
+
+    With `agreed_at`, the person who may approve cost, `reached_at`, the one who writes it down, `conditions`, the lines and
+    the sum, these are the facts that a consent by word of mouth must show (after 16 CCR 2722, United States, California).
+    """
+
+    decisions: Mapping[int, bool]
+    ceiling_minor: int
+    channel: Channel
+    agreed_at: datetime
+    reached_at: str = ""
+    conditions: str = ""
+    signature: str = ""
+    on_paper: bool = False
+
+
+def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, now: datetime) -> Authorisation:
+    """Keep the answer to the newest revision, and enter its ceiling in the order's ledger of authority."""
+    must_be_open(order)
+    lines = _answered(order, quote, answer)
+    _check_moment(quote, answer)
+    if answer.channel is Channel.SIGNATURE and not answer.on_paper and not is_signature(answer.signature):
+        raise BadInput("Have them sign in the field, or sign on paper and say so below.", "signature")
+    agreed = [line for line in lines if answer.decisions[line.id]]
+    _check_ceiling(quote, agreed, answer)
+    before = queries.authorisation(order)
+    entry = authority.grant(order, _consent(quote, agreed, lines, answer, again=before is not None), by=by, now=now)
+    sums = add_up((line.net_minor for line in agreed), quote.tax_rate_bp)
+    signed = answer.channel is Channel.SIGNATURE
+    made = Authorisation(
+        order_id=order.id, quote_id=quote.id, authority_id=entry.id, by_name=entry.agreed_by, channel=answer.channel,
+        reached_at=entry.reached_at, agreed_at=answer.agreed_at, taken_by=by.name, conditions=answer.conditions.strip(),
+        signature=answer.signature if signed and not answer.on_paper else "", on_paper=signed and answer.on_paper,
+        net_minor=sums.net_minor, tax_minor=sums.tax_minor, total_minor=sums.total_minor,
+        added_minor=sums.total_minor - (before.total_minor if before else 0), recorded_at=now)
+    made.decisions = [Decision(issued_line_id=line.id, agreed=answer.decisions[line.id]) for line in lines]
+    session().add(made)
+    record(Event.QUOTE_AUTHORISED, made, by=by, now=now,
+           before={"total agreed": show(before.total_minor, quote.currency) if before else None},
+           after={"revision": quote.number, "total agreed": show(made.total_minor, quote.currency),
+                  "agreed": [line.what for line in agreed],
+                  "declined": [line.what for line in lines if line not in agreed], "by": made.by_name,
+                  "conditions": made.conditions or None})
+    _reopen_what_is_wanted_after_all(quote, agreed, by=by, now=now)
+    return made
+
+
+def _answered(order: RepairOrder, quote: Quote, answer: Answer) -> list[IssuedLine]:
+    newest = queries.current(order)
+    if newest is None or newest.id != quote.id:
+        raise BadInput("A newer revision was issued. Read that one out, and record the answer to it.")
+    if queries.out_of_date(order):
+        raise BadInput(f"Lines were changed after revision {quote.number}. Issue the next revision first.")
+    lines = [line for line in quote.lines if asked(line.group)]
+    for line in lines:
+        if line.id not in answer.decisions:
+            raise BadInput(f"Say whether this is agreed or declined: {line.what}.", f"line_{line.id}")
+    return lines
+
+
+def _check_moment(quote: Quote, answer: Answer) -> None:
+    zone = the_shop().zone
+    if answer.agreed_at + A_MINUTE < quote.issued_at:
+        raise BadInput(f"Revision {quote.number} was issued later than that. Enter when they agreed to it.", "agreed_at")
+    if answer.agreed_at.astimezone(zone).date() > quote.valid_until:
+        raise BadInput(f"Revision {quote.number} was valid until {quote.valid_until:%-d %b %Y}. Issue it anew.", "agreed_on")
+
+
+def _check_ceiling(quote: Quote, agreed: list[IssuedLine], answer: Answer) -> None:
+    comes_to = queries.agreed_sum(quote, agreed)
+    if answer.ceiling_minor < comes_to:
+        raise BadInput(f"What is agreed comes to {show(comes_to, quote.currency)} in all. Enter that or more, "
+                       "or have them decline a line.", "ceiling_minor")
+
+
+def _consent(quote: Quote, agreed: list[IssuedLine], lines: list[IssuedLine], answer: Answer, *, again: bool) -> Consent:
+    return Consent(AuthorityFor.VARIATION if again else AuthorityFor.QUOTE,
+                   f"quote, revision {quote.number}: {len(agreed)} of {len(lines)} lines", answer.ceiling_minor,
+                   answer.channel, answer.agreed_at, answer.reached_at, answer.conditions)
+
+
+def _reopen_what_is_wanted_after_all(quote: Quote, agreed: list[IssuedLine], *, by: Actor, now: datetime) -> None:
+    """A finding that was declined before and is agreed to now is open again."""
+    for finding_id in dict.fromkeys(line.finding_id for line in agreed if line.finding_id):
+        finding = find_finding(finding_id)
+        if finding is not None and finding.status is Status.DECLINED:
+            teardown.reopen(finding, reason=f"Agreed to after all, with revision {quote.number} of the quote.", by=by, now=now)

@@ -1,0 +1,75 @@
+"""Work for safety that the customer declines: what that means, in writing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.intake.rules import is_signature
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.quote import queries
+from app.quote.models import DeclinedWork, IssuedLine
+from app.quote.rules import HowAcknowledged
+from app.teardown import service as teardown
+from app.teardown.queries import find_finding
+from app.teardown.rules.life import Status
+
+
+@dataclass(frozen=True)
+class Acknowledgement:
+    """The hazard in a plain sentence, the advice given, what was done to make the amp safe, and whose name stands under it."""
+
+    hazard: str
+    advice: str
+    made_safe: str
+    how: HowAcknowledged
+    signer_name: str
+    signature: str = ""
+    witness: str = ""
+    tag: str = ""
+
+
+def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *, by: Actor, now: datetime) -> DeclinedWork:
+    """Keep the acknowledgement; the finding that the line would have cured then counts as declined."""
+    must_be_open(order)
+    if line.line_id not in {one.line_id for one in queries.to_acknowledge(order)}:
+        raise RuleBroken("This line waits for no acknowledgement.")
+    _check(paper)
+    made = DeclinedWork(
+        order_id=order.id, line_id=line.line_id, issued_line_id=line.id, finding_id=line.finding_id, risk=line.risk,
+        hazard=paper.hazard.strip(), advice=paper.advice.strip(), made_safe=paper.made_safe.strip(), tag=paper.tag.strip(),
+        how=paper.how, signer_name=paper.signer_name.strip(),
+        signature=paper.signature if paper.how is HowAcknowledged.SCREEN else "",
+        witness=paper.witness.strip() if paper.how is HowAcknowledged.REFUSED else "", at=now, by_name=by.name)
+    session().add(made)
+    record(Event.DECLINE_ACKNOWLEDGED, made, by=by, now=now,
+           after={"declined": line.what, "hazard": made.hazard, "made safe": made.made_safe, "how": made.how.value,
+                  "name": made.signer_name, "witness": made.witness or None, "tag": made.tag or None})
+    _decline_finding(line, made, by=by, now=now)
+    return made
+
+
+def _check(paper: Acknowledgement) -> None:
+    for text, words, field in (
+            (paper.hazard, "Say in one plain sentence how somebody could be hurt.", "hazard"),
+            (paper.advice, "Say what was advised.", "advice"),
+            (paper.made_safe, "Say what was done to make the amp safe: lead removed, plug cut, tag put on.", "made_safe"),
+            (paper.signer_name, "Enter the name of the person who declined.", "signer_name")):
+        if not text.strip():
+            raise BadInput(words, field)
+    if paper.how is HowAcknowledged.SCREEN and not is_signature(paper.signature):
+        raise BadInput("Have them sign in the field, or choose how else it stands.", "signature")
+    if paper.how is HowAcknowledged.REFUSED and not paper.witness.strip():
+        raise BadInput("Enter who witnessed that they refused to sign.", "witness")
+
+
+def _decline_finding(line: IssuedLine, made: DeclinedWork, *, by: Actor, now: datetime) -> None:
+    finding = find_finding(line.finding_id) if line.finding_id else None
+    if finding is None or finding.status.is_ended or finding.status is Status.ACTED_ON:
+        return
+    teardown.decline(finding, paper=f"Declined work {made.id}, {made.how.value}, {made.signer_name}", by=by, now=now)

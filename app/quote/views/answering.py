@@ -1,0 +1,89 @@
+"""What the customer answered, and what they declined in writing."""
+
+from __future__ import annotations
+
+from flask import flash, render_template, request
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.accounts.rules import May
+from app.errors import BadInput, NotFound, RuleBroken
+from app.orders.models import RepairOrder
+from app.quote import queries, service
+from app.quote.forms import AnswerForm, DeclinedForm, answer_form
+from app.quote.models import IssuedLine, Quote
+from app.quote.rules import asked
+from app.quote.views.common import bp, opened
+from app.shop.queries import the_shop
+from app.teardown.queries import find_finding
+from app.web import actor, may, read_form, saving
+
+
+@bp.route("/answer", methods=["GET", "POST"])
+@may(May.AUTHORISE)
+def answer(order_id: int) -> Response | str:
+    """Each line agreed or declined, by whom, how and when, and the sum that may not be passed."""
+    order = opened(order_id, May.AUTHORISE)
+    quote = queries.current(order)
+    if quote is None:
+        raise RuleBroken("There is no quote to answer yet. Issue it first.")
+    lines = [line for line in quote.lines if asked(line.group)]
+    form = _form(order, quote, lines)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                _still(quote, request.form.get("quote", ""))
+                service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
+                flash("The answer is written down.", "saved")
+                waiting = queries.to_acknowledge(order)
+                if waiting:
+                    return saved("quote.declined", order_id=order_id, line_id=waiting[0].id)
+                return saved("quote.page", order_id=order_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("quote/answer.html", order=order, quote=quote, lines=lines, form=form,
+                           out_of_date=queries.out_of_date(order), has_errors=form.has_errors)
+
+
+@bp.route("/declined/<int:line_id>", methods=["GET", "POST"])
+@may(May.AUTHORISE)
+def declined(order_id: int, line_id: int) -> Response | str:
+    """The customer's word under what declining a line of safety means."""
+    order = opened(order_id, May.AUTHORISE)
+    line = queries.find_issued_line(line_id)
+    if line is None or line.quote.order_id != order_id:
+        raise NotFound("There is no such line on this quote.")
+    finding = find_finding(line.finding_id) if line.finding_id else None
+    form = read_form(DeclinedForm, hazard=finding.hazard if finding else "", signer_name=order.authority.name,
+                     advice=f"We advise to have this done before the amp is used again: {line.what}. "
+                            "Normal use as it is now is not advised.")
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                service.acknowledge(order, line, form.paper(), by=actor(), now=clock.now())
+                flash("Written down.", "saved")
+                waiting = queries.to_acknowledge(order)
+                if waiting:
+                    return saved("quote.declined", order_id=order_id, line_id=waiting[0].id)
+                return saved("quote.page", order_id=order_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("quote/declined.html", order=order, line=line, finding=finding, form=form,
+                           waits=line.line_id in {one.line_id for one in queries.to_acknowledge(order)},
+                           has_errors=form.has_errors)
+
+
+def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine]) -> AnswerForm:
+    """The form, with the moment it is opened, and what was answered before to lines that have not changed."""
+    here = clock.now().astimezone(the_shop().zone)
+    before = queries.authorisation(order)
+    said = {one.line.line_id: "agreed" if one.agreed else "declined" for one in before.decisions} if before else {}
+    known = {f"line_{line.id}": said.get(line.line_id) for line in lines}
+    return read_form(answer_form(lines, quote.currency), agreed_on=here.date(), agreed_at=here.time(),
+                     reached_at=order.authority.phone or order.authority.email, ceiling_minor=quote.at_most_minor, **known)
+
+
+def _still(quote: Quote, opened_with: str) -> None:
+    if opened_with and opened_with != str(quote.id):
+        raise BadInput(f"Revision {quote.number} was issued while this page was open. It stands below: read it out, then "
+                       "record the answer to it.")

@@ -1,0 +1,38 @@
+"""What the pages of the quote share."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+from app.accounts.rules import May
+from app.errors import NotFound
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
+from app.quote import queries
+from app.quote.models import Quote, QuoteLine
+from app.web import load_order
+
+bp = Blueprint("quote", __name__, url_prefix="/orders/<int:order_id>/quote")
+
+
+def opened(order_id: int, what: May) -> RepairOrder:
+    """The order, for somebody who may do this; refused once it has ended."""
+    order = load_order(order_id, what)
+    must_be_open(order)
+    return order
+
+
+def load_line(order: RepairOrder, line_id: int) -> QuoteLine:
+    """A line of this order's draft."""
+    found = queries.find_line(line_id)
+    if found is None or found.order_id != order.id:
+        raise NotFound("There is no such line on this quote.")
+    return found
+
+
+def load_revision(order: RepairOrder, quote_id: int) -> Quote:
+    """A revision of this order's quote."""
+    found = queries.find_revision(quote_id)
+    if found is None or found.order_id != order.id:
+        raise NotFound("There is no such revision of this quote.")
+    return found

@@ -1,0 +1,155 @@
+from __future__ import annotations
+
+from flask import Flask
+
+from app import clock
+from app.db import transaction
+from app.orders.models import Channel
+from app.orders.queries import find
+from app.orders.stages import Stage
+from app.quote import queries
+from app.quote.rules import Hours, LineGroup
+from tests.pages import PageClient
+from tests.quote import make
+from tests.teardown import make as bench
+
+LINE = {"what": "Replace the supply capacitors", "group": LineGroup.COMPLAINT.value, "hours_likely": "1:30",
+        "hours_low": "1", "hours_high": "3", "parts": "three 47u 500 V", "parts_minor": "42", "condition": "new"}
+
+
+def an_order(app: Flask, **line: object) -> int:
+    """One line in draft, and a high risk that a second line is about."""
+    with app.app_context(), transaction():
+        order = make.order_at()
+        finding = bench.finding(order)
+        make.line(order, **line)
+        make.line(order, group=LineGroup.SAFETY, what="Replace the can", finding_id=finding.id)
+        return order.id
+
+
+def test_a_quote_goes_from_the_first_line_to_the_acknowledged_refusal(app: Flask, technician: PageClient,
+                                                                      counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = make.order_at()
+        finding = bench.finding(order).id
+        number = order.id
+    base = f"/orders/{number}/quote"
+    assert "Write a line for it" in technician.get(base).words
+    page = technician.get(f"{base}/lines/new?finding={finding}")
+    assert page.fields()["group"] == LineGroup.SAFETY.value
+    technician.post(f"{base}/lines/new", {**LINE, "finding": str(finding), "group": "required for safety"})
+    page = technician.post(f"{base}/lines/new", {**LINE, "what": "Clean the controls", "parts": "", "parts_minor": ""})
+    assert "Half of such jobs" in page.words and "Clean the controls" in page.words
+    page = technician.post(f"{base}/issue", {"days_to_complete": "10"})
+    assert "Revision 1 is issued" in page.words
+    with app.app_context():
+        order = find(number)
+        assert order is not None
+        quote = queries.current(order)
+        assert quote is not None
+        hazard, other = quote.lines
+    answer = {f"line_{hazard.id}": "declined", f"line_{other.id}": "agreed", "channel": "phone"}
+    page = counter.post(f"{base}/answer", answer)
+    assert page.title.startswith("Declined work")
+    page = counter.post(f"{base}/declined/{hazard.id}", {"made_safe": "lead removed", "how": "signed on paper"})
+    assert "answered by Wren Adler" in page.words and "AUD 156.75 is committed, as the customer was told" in page.words
+    assert "agreed: Clean the controls" in page.words
+    order_page = technician.get(f"/orders/{number}")
+    assert "agreed to 1 of 2 lines" in order_page.words
+    assert "decline acknowledged" in technician.get(f"/orders/{number}/history").words
+
+
+def test_refusals_stand_beside_their_fields(app: Flask, technician: PageClient, counter: PageClient) -> None:
+    number = an_order(app)
+    base = f"/orders/{number}/quote"
+    page = technician.post(f"{base}/lines/new", {"hours_likely": "soon"})
+    assert page.title.startswith("Error: ")
+    for words in ("Say what would be done.", "Say why it stands on the quote.", "Enter hours such as 1.5 or 1:30"):
+        assert words in page.words
+    page = technician.post(f"{base}/lines/new", {**LINE, "hours_low": "2"})
+    assert "The least hours are more than the likely ones." in page.words
+    page = technician.post(f"{base}/issue", {"days_to_complete": "", "maximum_minor": "1"})
+    assert "Enter the days it takes" in page.words
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.issue(order, clock.now())
+    page = counter.post(f"{base}/answer", {"ceiling_minor": "", "channel": "phone"})
+    assert "Say whether this is agreed or declined: Replace the can." in page.words
+    assert "Enter the sum they agreed to." in page.words
+
+
+def test_two_people_on_one_line_notice_each_other(app: Flask, technician: PageClient, owner: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context():
+        line = queries.lines(number)[-1].id
+    path = f"/orders/{number}/quote/lines/{line}/change"
+    mine, theirs = technician.get(path).fields(), owner.get(path).fields()
+    owner.send(path, {**theirs, "hours_likely": "2"})
+    page = technician.send(path, {**mine, "hours_likely": "3"}, status=409)
+    assert "Somebody else saved this" in page.words and "Likely hours" in page.words
+    technician.send(path, page.fields(path))
+    with app.app_context():
+        assert queries.lines(number)[-1].hours_likely == 3.0
+
+
+def test_a_form_sent_twice_counts_once(app: Flask, technician: PageClient) -> None:
+    number = an_order(app)
+    path = f"/orders/{number}/quote/lines/new"
+    fields = {**technician.get(path).fields(), **LINE}
+    technician.send(path, fields)
+    assert "This was saved already." in technician.send(path, fields).words
+    with app.app_context():
+        assert len(queries.lines(number)) == 3
+
+
+def test_an_answer_to_a_stale_revision_is_refused(app: Flask, counter: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.issue(order, clock.now())
+    path = f"/orders/{number}/quote/answer"
+    stale = counter.get(path).fields()
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.line(order, what="Clean the controls")
+        lines = make.issue(order, clock.now()).lines
+        decisions = {f"line_{line.id}": "agreed" for line in lines}
+    page = counter.send(path, {**stale, **decisions, "channel": Channel.PHONE.value})
+    assert "Revision 2 was issued while this page was open" in page.words
+
+
+def test_the_counter_answers_and_the_bench_does_not(app: Flask, technician: PageClient, counter: PageClient) -> None:
+    number = an_order(app)
+    technician.get(f"/orders/{number}/quote/answer", status=403)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.issue(order, clock.now())
+    assert "Record the answer" not in technician.get(f"/orders/{number}/quote").words
+    assert "Record the answer" in counter.get(f"/orders/{number}/quote").words
+
+
+def test_a_revision_is_read_as_it_was_issued(app: Flask, technician: PageClient) -> None:
+    number = an_order(app, hours=Hours(1, 2, 4))
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        order.stage = Stage.QUOTE
+        quote = make.issue(order).id
+    page = technician.get(f"/orders/{number}/quote/revisions/{quote}")
+    for words in ("Revision 1 of the quote", "Valid until 1 Apr 2026", "Finding 1, HT supply", "given back to the customer"):
+        assert words in page.words
+    technician.get(f"/orders/{number + 1}/quote/revisions/{quote}", status=404)
+
+
+def test_a_line_is_withdrawn_with_a_reason(app: Flask, technician: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context():
+        line = queries.lines(number)[-1].id
+    path = f"/orders/{number}/quote/lines/{line}/withdraw"
+    assert "Say why the line is withdrawn." in technician.post(path, {"reason": " "}).words
+    page = technician.post(path, {"reason": "works after cleaning"})
+    assert "works after cleaning" in page.words
