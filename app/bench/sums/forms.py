@@ -11,6 +11,7 @@ from werkzeug.datastructures import MultiDict
 from wtforms import Field as AnyField
 from wtforms import IntegerField, RadioField, SelectField, StringField
 from wtforms.validators import Length, Optional, StopValidation
+from wtforms.widgets import TextInput
 
 from app.bench.sums.kinds import Field, Given, Sum, Value, ours
 from app.electrics import ElectricsError, NotationError, parse
@@ -20,6 +21,8 @@ from app.web.house import House, Needed, QuantityField, options
 
 class BenchField(QuantityField):
     """A quantity whose refusal says where reading stopped and how to write it."""
+
+    widget = TextInput()
 
     def process_formdata(self, valuelist: list[str]) -> None:
         self.typed = valuelist[0].strip() if valuelist else ""
@@ -36,24 +39,33 @@ class BenchField(QuantityField):
             raise ValueError(f"“{marked}” cannot be read: {wrong.reason}. Write it like 4k7, 0.022u or 325.") from wrong
 
 
-class PercentField(BenchField):
+class PlainField(BenchField):
+    """A number in a unit that takes no multiplier."""
+
+    def read(self, typed: str) -> float:
+        text = typed.removesuffix(self.unit).strip().replace(",", ".")
+        if not re.fullmatch(r"[+-]?([0-9]{1,9}\.?[0-9]*|\.[0-9]+)", text):
+            raise ValueError(f"“{typed}” cannot be read: write a number such as 10.")
+        return float(text)
+
+
+class PercentField(PlainField):
     """A share typed in per cent, kept as a fraction."""
 
     def read(self, typed: str) -> float:
-        text = typed.removesuffix("%").strip().replace(",", ".")
-        if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)", text):
-            raise ValueError(f"“{typed}” cannot be read: write a number of per cent, such as 10.")
-        return float(text) / 100.0
+        return super().read(typed) / 100.0
 
 
 class WholeField(IntegerField):  # type: ignore[misc]
     """A whole number."""
 
+    widget = TextInput()
+
     def process_formdata(self, valuelist: list[str]) -> None:
         typed = valuelist[0].strip() if valuelist else ""
         self.data = None
         if typed:
-            if not re.fullmatch(r"[+-]?\d{1,6}", typed):
+            if not re.fullmatch(r"[+-]?[0-9]{1,6}", typed):
                 raise ValueError(f"“{typed}” cannot be read: write a whole number.")
             self.data = int(typed)
 
@@ -118,7 +130,7 @@ def blame(one: Sum, form: House, wrong: ElectricsError) -> None:
         form.form_errors.append(f"No answer: {wrong.argument.replace('_', ' ')} must be {_said(one, wrong.allowed)}.")
         return
     allowed = _said(one, wrong.allowed)
-    if field.kind == "quantity" and re.search(r"\d$", allowed):
+    if field.kind in ("quantity", "plain") and re.search(r"\d$", allowed):
         allowed = f"{allowed} {field.sign}"
     form[field.name].errors = [*form[field.name].errors, f"This must be {allowed}."]
 
@@ -143,6 +155,8 @@ def _field(field: Field) -> AnyField:
         checks.append(Between(field.low, field.high, field.unit))
     if field.kind == "quantity":
         return BenchField(field.label, checks, unit=field.unit)
+    if field.kind == "plain":
+        return PlainField(field.label, checks, unit=field.unit)
     if field.kind == "percent":
         return PercentField(field.label, checks, unit="%")
     if field.kind == "count":

@@ -12,11 +12,12 @@ from app.electrics import show
 from app.electrics.sourced import Status
 
 Value = float | int | str | None
-Kind = Literal["quantity", "percent", "count", "choice", "chips", "words"]
+Kind = Literal["quantity", "plain", "percent", "count", "choice", "chips", "words"]
 VerdictKind = Literal["pass", "doubt", "fail", "none"]
 MARK_WORDS: dict[Status, str] = {"S": "seen", "M": "from memory", "C": "computed"}
 _ELECTRIC = ("ohm", "V", "A", "F", "H", "W", "VA", "s", "Hz", "J")
 _GROUND = re.compile(r"\bground\b")
+_PERCENT = re.compile(r"(?<=[0-9])%")
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,11 @@ def quantity(name: str, label: str, unit: str, default: str, hint: str = "", *, 
              covers: tuple[str, ...] = ()) -> Field:
     """A value in bench notation, kept in SI units."""
     return Field(name, label, "quantity", default, unit, hint, optional=optional, covers=covers)
+
+
+def plain(name: str, label: str, default: str, unit: str, hint: str = "") -> Field:
+    """A number in a unit that takes no multiplier: metres of lead, degrees."""
+    return Field(name, label, "plain", default, unit, hint)
 
 
 def percent(name: str, label: str, default: str, hint: str = "", *, low: float = 0.0, high: float = 50.0) -> Field:
@@ -176,4 +182,4 @@ def _plain(value: float, digits: int) -> str:
 
 def ours(text: str) -> str:
     """Words of the electrics written as this house writes them, to be said in the shop's own by `trade`."""
-    return _GROUND.sub("earth", text)
+    return _PERCENT.sub(" %", _GROUND.sub("earth", text))

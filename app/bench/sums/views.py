@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
@@ -73,6 +71,6 @@ def _named(key: str) -> Sum:
 
 
 def _page(worked: Worked, form: KeepForm) -> str:
-    beside: tuple[Any, ...] = next(sums for matter, sums in MATTERS if matter == worked.sum.matter)
-    return render_template("sums/section.html", worked=worked, form=worked.form, keep_form=form, beside=beside, sums=SUMS,
+    siblings: tuple[Sum, ...] = next(sums for matter, sums in MATTERS if matter == worked.sum.matter)
+    return render_template("sums/section.html", worked=worked, form=worked.form, keep_form=form, siblings=siblings, sums=SUMS,
                            kept=queries.kept(section=worked.sum.key, size=5), has_errors=worked.form.has_errors or form.has_errors)

@@ -133,7 +133,7 @@ class Frame:
             found += [self.level(value, "hair"), Word(self.left - 8, self.py(value) + 6, show(value, self.y_unit), "soft", "end")]
         shown = ticks(*self.x, x_about)
         for value in shown:
-            anchor: Anchor = "end" if self.px(value) > self.right - 24 else "middle"
+            anchor: Anchor = "end" if self.px(value) > WIDE - 40 else "middle"
             found += [Line(path([(self.px(value), self.bottom), (self.px(value), self.bottom + 6)]), "axis"),
                       Word(self.px(value), self.bottom + 25, show(value, self.x_unit), "soft", anchor)]
         found += [Line(path([(self.left, self.top), (self.left, self.bottom), (self.right, self.bottom)]), "axis")]

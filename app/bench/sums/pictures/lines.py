@@ -19,7 +19,7 @@ def triode_line(entry: Valve, stage: Stage, *, supply_v: float, anode_ohm: float
     step = nice_step(max(2.0 * stage.cathode_v, 1.0), 4)
     for number in range(7):
         current = triode_anode(model, across, -number * step)
-        items += _curve(frame, across.tolist(), current.tolist(), f"{-number * step:g} V" if number else "0 V")
+        items += _curve(frame, across.tolist(), current.tolist(), f"{-number * step:g} V" if number else "0 V", items)
     items += _hyperbola(frame, entry.anode_limit_w())
     items += [Line(path([(frame.px(supply_v), frame.py(0.0)), (frame.px(0.0), frame.py(most))]), "main")]
     at = stage.anode_v - stage.cathode_v
@@ -28,7 +28,7 @@ def triode_line(entry: Valve, stage: Stage, *, supply_v: float, anode_ohm: float
     alt = (f"Anode curves of the {entry.name} with a straight load line from {show(supply_v, 'V')} on the floor to "
            f"{show(most, 'A')} on the left. The stage rests on it at {show(at, 'V')} across the valve and "
            f"{show(stage.anode_a, 'A')}, "
-           f"{stage.share_of_max:.0%} of the dissipation the sheet allows.")
+           f"{stage.share_of_max * 100:.0f} % of the dissipation the sheet allows.")
     return Picture("Load line, anode to cathode", alt, 284.0, tuple(items))
 
 
@@ -40,12 +40,12 @@ def push_pull_line(entry: Valve, line: CompositeLine, found: PushPull, *, supply
     frame = Frame((0.0, wide), (0.0, top), "V", "A")
     across = np.linspace(0.0, wide, 121)
     model = entry.pentode()
-    items: list[Item] = [*frame.axes()]
-    step = nice_step(-bias_v * 1.4, 5)
-    for number in range(6):
+    items: list[Item] = [*frame.axes(x_about=5)]
+    step = nice_step(-bias_v * 1.4, 6)
+    for number in range(8):
         if number * step <= -bias_v * 1.6:
             current = pentode_anode(model, across, screen_v, -number * step)
-            items += _curve(frame, across.tolist(), current.tolist(), f"{-number * step:g} V" if number else "0 V")
+            items += _curve(frame, across.tolist(), current.tolist(), f"{-number * step:g} V" if number else "0 V", items)
     items += _hyperbola(frame, entry.anode_limit_w())
     items += frame.curve(line.anode_v.tolist(), line.anode_a.tolist(), "main")
     items += [Dot(frame.px(supply_v), frame.py(found.idle_anode_a), "mark", 7.0)]
@@ -73,8 +73,8 @@ def derating(*, watt: float, rated: float, allowed: float, ambient_c: float, fro
     return Picture("What it may bear", alt, 284.0, tuple(items))
 
 
-def _curve(frame: Frame, xs: list[float], ys: list[float], word: str) -> list[Item]:
-    """One curve with its grid volts where it leaves the field."""
+def _curve(frame: Frame, xs: list[float], ys: list[float], word: str, drawn_before: list[Item]) -> list[Item]:
+    """One curve with its grid volts where it leaves the field, if there is room for the word."""
     drawn = frame.curve(xs, ys, "curve")
     inside = [(x, y) for x, y in zip(xs, ys, strict=True) if y <= frame.y[1]]
     if not drawn or len(inside) < 3:
@@ -83,8 +83,12 @@ def _curve(frame: Frame, xs: list[float], ys: list[float], word: str) -> list[It
     if x >= xs[-1]:  # it runs out on the right
         if y < 0.05 * frame.y[1]:
             return drawn
-        return [*drawn, Word(frame.right - 2, frame.py(y) - 5, word, "soft", "end")]
-    return [*drawn, Word(frame.px(x) + 3, frame.top + 14, word, "soft")]
+        name = Word(frame.right - 2, frame.py(y) - 5, word, "soft", "end")
+    else:
+        name = Word(frame.px(x) + 3, frame.top + 14, word, "soft")
+    taken = any(isinstance(one, Word) and one.anchor == name.anchor and abs(one.x - name.x) < 40 and abs(one.y - name.y) < 18
+                for one in drawn_before)
+    return drawn if taken else [*drawn, name]
 
 
 def _hyperbola(frame: Frame, watt: float) -> list[Item]:
@@ -93,10 +97,11 @@ def _hyperbola(frame: Frame, watt: float) -> list[Item]:
     if low >= frame.x[1]:
         return []
     volts = np.geomspace(low, frame.x[1], 60)
-    return frame.curve(volts.tolist(), (watt / volts).tolist(), "limit")
+    drawn = frame.curve(volts.tolist(), (watt / volts).tolist(), "limit")
+    return drawn if low < 0.8 * frame.x[1] else []
 
 
 def _point_word(frame: Frame, x: float, y: float) -> list[Item]:
     text = f"{show(x, 'V')}, {show(y, 'A')}"
     side: Anchor = "end" if frame.px(x) > 300 else "start"
-    return [Word(frame.px(x) + (12 if side == "start" else -12), frame.py(y) + (26 if side == "end" else -10), text, "mark", side)]
+    return [Word(frame.px(x) + (12 if side == "start" else -12), frame.py(y) + (26 if side == "end" else -14), text, "mark", side)]

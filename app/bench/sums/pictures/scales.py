@@ -39,16 +39,17 @@ def bias_scale(found: BiasRange, limits: Sequence[Flag]) -> Picture:
               Word(right, middle - half - 7, "hot", "soft", "end")]
     flags = sorted([*limits, Flag(found.wiper_open_v, "wiper lifted", "fail" if found.lifted_wiper_hotter else "mark")],
                    key=lambda flag: flag.value)
-    items += _flags(frame, flags, middle)
+    items += _flags(frame, flags)
     told = "; ".join(f"{flag.word} {show(flag.value, 'V')}" for flag in flags)
     alt = (f"A scale of grid volts: the pot sets {show(found.coldest_v, 'V')} to {show(found.hottest_v, 'V')}, over tolerance "
            f"{show(found.coldest_worst_v, 'V')} to {show(found.hottest_worst_v, 'V')}. Marked: {told}.")
     return Picture("Where the pot can put the grids", alt, 212.0, tuple(items))
 
 
-def _flags(frame: Frame, flags: Sequence[Flag], middle: float) -> list[Item]:
+def _flags(frame: Frame, flags: Sequence[Flag]) -> list[Item]:
     """Each flag on its own row of words, so that neighbours do not run into each other."""
-    items: list[Item] = []
+    lines: list[Item] = []
+    words: list[Item] = []
     ends: list[float] = []  # how far right each row is taken
     for flag in flags:
         x, wide = frame.px(flag.value), len(flag.word) * LETTER
@@ -58,8 +59,9 @@ def _flags(frame: Frame, flags: Sequence[Flag], middle: float) -> list[Item]:
             ends.append(0.0)
         ends[row] = start + wide
         y = 18.0 + 21.0 * row
-        items += [Line(path([(x, y + 6), (x, frame.bottom)]), flag.ink), Word(start + wide / 2, y, flag.word, flag.ink, "middle")]
-    return items
+        lines.append(Line(path([(x, y + 6), (x, frame.bottom)]), flag.ink))
+        words.append(Word(start + wide / 2, y, flag.word, flag.ink, "middle"))
+    return [*lines, *words]  # so that no line runs through a word
 
 
 def share(title: str, *, value: float, limit: float, unit: str, named: str, target: float | None = None) -> Picture:
@@ -77,8 +79,27 @@ def share(title: str, *, value: float, limit: float, unit: str, named: str, targ
     if target is not None:
         items += [Line(path([(frame.px(target), 52), (frame.px(target), frame.bottom)]), "other"),
                   Word(frame.px(target), 46, "usual", "soft", "end")]
-    alt = f"A bar of {show(value, unit)} against the {named} of {show(limit, unit)}: {value / limit:.0%}."
+    alt = f"A bar of {show(value, unit)} against the {named} of {show(limit, unit)}: {value / limit * 100:.0f} %."
     return Picture(title, alt, 146.0, tuple(items))
+
+
+def limits(title: str, value: float, flags: Sequence[Flag], unit: str) -> Picture:
+    """A reading among limits that are drawn at different places; equal limits share one flag."""
+    together: dict[float, list[str]] = {}
+    for flag in flags:
+        together.setdefault(round(flag.value, 6), []).append(flag.word)
+    told = [Flag(at, f"{words[0]} and {len(words) - 1} more" if len(words) > 1 else words[0], "limit")
+            for at, words in sorted(together.items())]
+    frame = Frame((0.0, max([value, *together]) * 1.15), (0.0, 1.0), unit, "", left=20.0, right=460.0, bottom=172.0)
+    items: list[Item] = [Box(frame.left, 126.0, frame.px(value) - frame.left, 30.0, "fill"),
+                         Line(path([(frame.left, frame.bottom), (frame.right, frame.bottom)]), "axis")]
+    for mark in ticks(*frame.x, 5):
+        items += [Line(path([(frame.px(mark), frame.bottom), (frame.px(mark), frame.bottom + 6)]), "axis"),
+                  Word(frame.px(mark), frame.bottom + 25, show(mark, unit), "soft", "middle")]
+    items += _flags(frame, told)
+    listed = "; ".join(f"{flag.word} {show(flag.value, unit)}" for flag in told)
+    alt = f"A bar of {show(value, unit)} among the limits: {listed}."
+    return Picture(title, alt, 206.0, tuple(items))
 
 
 def spread(title: str, found: Spread, unit: str, what: str) -> Picture:

@@ -19,15 +19,15 @@ def ripple(supply: Supply) -> Picture | None:
     top = source.peak_v
     low = max(0.0, float(np.min(volts)) - max(0.35 * (top - float(np.min(volts))), 0.02 * top))
     length = 2.0 / source.mains_hz
-    frame = Frame((0.0, length), (low, top + 0.06 * (top - low)), "s", "V")
+    frame = Frame((0.0, length), (low, top + 0.06 * (top - low)), "s", "V", right=402.0)
     times = np.linspace(0.0, length, 361)
     periods = round(length / source.period_s)
     tiled_t = np.concatenate([wave.time_s + turn * source.period_s for turn in range(periods)])
     items: list[Item] = [*frame.axes(), *frame.curve(times.tolist(), source.emf(times).tolist(), "other")]
     items += frame.curve(tiled_t.tolist(), np.tile(volts, periods).tolist(), "main")
-    items += [frame.level(supply.mean_v, "mark"),
-              Word(frame.right, frame.py(supply.mean_v) + (22 if supply.mean_v > (low + top) / 2 else -8),
-                   f"mean {show(supply.mean_v, 'V')}", "mark", "end")]
+    at = frame.py(supply.mean_v)
+    items += [frame.level(supply.mean_v, "mark"), Word(frame.right + 8, at - 4, "mean", "soft"),
+              Word(frame.right + 8, at + 16, show(supply.mean_v, "V"), "mark")]
     alt = (f"Two mains cycles: the reservoir moves between {show(float(np.min(volts)), 'V')} and {show(float(np.max(volts)), 'V')} "
            f"about a mean of {show(supply.mean_v, 'V')}, filled by each crest of the winding, {show(top, 'V')} high.")
     return Picture("The reservoir, and the winding that fills it", alt, 284.0, tuple(items))

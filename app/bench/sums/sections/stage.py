@@ -9,8 +9,17 @@ from app.bench.sums.pictures.scales import spread
 from app.electrics import Valve, simulate, triode_stage, triode_stage_samples, valve, valve_names
 
 MATTER = "Stages"
-DRAWS = 4_000
-_TRIODES = tuple((name, " / ".join([name, *valve(name).also[:1]])) for name in valve_names() if valve(name).kind == "triode")
+DRAWS = 2_000
+
+
+def named(kind: str) -> tuple[tuple[str, str], ...]:
+    """The valves of a kind to choose from, each with its second name where that is another one."""
+    found = []
+    for entry in map(valve, valve_names()):
+        if entry.kind == kind:
+            other = next((name for name in entry.also if name[:3] != entry.name[:3]), "")
+            found.append((entry.name, f"{entry.name} / {other}" if other else entry.name))
+    return tuple(found)
 
 
 def model_of(entry: Valve) -> tuple[Cited, ...]:
@@ -48,7 +57,7 @@ def _stage(given: Given) -> Answer:
 
 STAGE = Sum(
     "stage", MATTER, "Triode stage", "Where a stage with its own cathode resistor comes to rest, and what it amplifies.",
-    (choice("valve", "Valve", _TRIODES, "12AX7"), quantity("supply_v", "HT at the stage", "V", "300"),
+    (choice("valve", "Valve", named("triode"), "12AX7"), quantity("supply_v", "HT at the stage", "V", "300"),
      quantity("anode_ohm", "Anode resistor", "ohm", "100k"), quantity("cathode_ohm", "Cathode resistor", "ohm", "1k5"),
      choice("bypassed", "Cathode bypassed", (("yes", "yes"), ("no", "no")), "yes", chips=True),
      quantity("next_grid_ohm", "Next grid leak", "ohm", "1M", "Loads the stage; leave empty for none.", optional=True),

@@ -1,0 +1,166 @@
+"""Sums of the output stage: idle, bias by a cathode resistor, push-pull drive."""
+
+from __future__ import annotations
+
+from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, count, ours, quantity, tell
+from app.bench.sums.pictures.lines import push_pull_line
+from app.bench.sums.pictures.scales import share
+from app.bench.sums.sections.bias import OUTPUTS, USUAL
+from app.bench.sums.sections.stage import model_of
+from app.electrics import (
+    LOAD_CAUTION,
+    MEASURE_CAUTION,
+    Idle,
+    Valve,
+    anode_current_by_resistance,
+    cathode_bias,
+    composite_line,
+    idle_point,
+    idle_target,
+    push_pull,
+    valve,
+)
+
+MATTER = "Output stage"
+_VALVE = choice("valve", "Valve", OUTPUTS, "6L6GC")
+_LIMITS = Cited("M", "70 % of the anode's limit as the usual idle in class AB: common practice, no source.")
+
+
+def _verdict(found: Idle) -> tuple[VerdictKind, str]:
+    if found.share_of_max > 1.0 or found.screen_share_of_max > 1.0:
+        return "fail", "too hot"
+    if found.share_of_max > USUAL + 0.05:
+        return "doubt", "warm"
+    return ("doubt", "next to cut off") if found.share_of_max < 0.02 else ("pass", "within the limit")
+
+
+def _idle_answer(entry: Valve, found: Idle, sentence: str, *more: Figure) -> Answer:
+    limit = entry.anode_limit_w()
+    return Answer(
+        sentence,
+        (Figure("anode_a", "Anode current", found.anode_a, "A"), Figure("screen_a", "Screen current", found.screen_a, "A"),
+         Figure("anode_dissipation_w", "Anode dissipation", found.anode_dissipation_w, "W"),
+         Figure("share_of_max", f"of its {limit:g} W", found.share_of_max, "%", 3),
+         Figure("screen_dissipation_w", "Screen dissipation", found.screen_dissipation_w, "W"),
+         Figure("screen_share_of_max", "of its limit", found.screen_share_of_max, "%", 3), *more),
+        verdict=_verdict(found), notes=(ours(found.words),),
+        pictures=(share("The anode's watts", value=found.anode_dissipation_w, limit=limit, unit="W",
+                        named=f"{entry.limits().system} limit", target=USUAL * limit),),
+        sources=model_of(entry))
+
+
+def _idle(given: Given) -> Answer:
+    entry, anode_v, cathode_v = valve(given.word("valve")), given.number("anode_v"), given.maybe("cathode_v") or 0.0
+    found = idle_point(valve=entry, anode_v=anode_v, cathode_a=given.number("cathode_a"), screen_a=given.maybe("screen_a"),
+                       cathode_v=cathode_v)
+    target = idle_target(valve=entry, anode_v=anode_v - cathode_v, share=USUAL)
+    return _idle_answer(
+        entry, found,
+        f"The {entry.name} idles at {tell(found.anode_dissipation_w, 'W')}, {tell(found.share_of_max, '%', 2)} of what its "
+        f"sheet allows; "
+        f"the usual idle would be {tell(target, 'A')} of anode current.",
+        Figure("target_a", "Usual anode current", target, "A"))
+
+
+IDLE = Sum(
+    "idle", MATTER, "Idle", "What a reading of cathode current means for the anode.",
+    (_VALVE, quantity("anode_v", "Anode to earth", "V", "450"),
+     quantity("cathode_a", "Cathode current, one valve", "A", "40m", "40 mV across a 1 Ω resistor is 40 mA."),
+     quantity("screen_a", "Screen current", "A", "", "Empty: the sheet's share at the nearest point.", optional=True,
+              covers=("screen_share",)),
+     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True)),
+    _idle,
+    "Cathode current less screen current is anode current; times the volts from anode to cathode, it is what the anode has to "
+    "get rid of.",
+    (_LIMITS,), MEASURE_CAUTION)
+
+
+def _winding(given: Given) -> Answer:
+    entry, anode_v = valve(given.word("valve")), given.number("anode_v")
+    found = anode_current_by_resistance(drop_v=given.number("drop_v"), winding_ohm=given.number("winding_ohm"))
+    each = found / given.whole("valves")
+    watt, limit = each * anode_v, entry.anode_limit_w()
+    verdict: tuple[VerdictKind, str] = (("fail", "too hot") if watt > limit else
+                                        ("doubt", "warm") if watt > (USUAL + 0.05) * limit else ("pass", "within the limit"))
+    return Answer(
+        f"Each anode draws {tell(each, 'A')} and dissipates {tell(watt, 'W')}, {tell(watt / limit, '%', 2)} of the "
+        f"{entry.name}'s {limit:g} W.",
+        (Figure("anode_a", "Anode current, each", each, "A"), Figure("half_a", "Through that half", found, "A"),
+         Figure("anode_dissipation_w", "Anode dissipation, each", watt, "W"),
+         Figure("share_of_max", "of the limit", watt / limit, "%")),
+        verdict=verdict, pictures=(share("The anode's watts", value=watt, limit=limit, unit="W",
+                                         named=f"{entry.limits().system} limit", target=USUAL * limit),),
+        sources=model_of(entry)[1:])
+
+
+WINDING = Sum(
+    "idle-by-winding", MATTER, "Idle by the winding", "Anode current from the volts across half the primary, no socket opened.",
+    (_VALVE, quantity("drop_v", "Across half the primary", "V", "3.2"),
+     quantity("winding_ohm", "That half, cold", "ohm", "80", "Measured with the amp off and discharged."),
+     count("valves", "Valves on that half", "1", 1, 4), quantity("anode_v", "Anode to cathode", "V", "450")),
+    _winding,
+    "Volts over the winding's resistance; screen current does not pass there. Warm copper reads 0.4 % high for each kelvin.",
+    (Cited("C", "Ohm's law."), _LIMITS), MEASURE_CAUTION)
+
+
+def _cathode(given: Given) -> Answer:
+    entry = valve(given.word("valve"))
+    found = cathode_bias(valve=entry, supply_v=given.number("supply_v"), screen_v=given.number("screen_v"),
+                         cathode_ohm=given.number("cathode_ohm"), valves=given.whole("valves"),
+                         winding_ohm=given.maybe("winding_ohm") or 0.0)
+    watt = found.cathode_v**2 / given.number("cathode_ohm")
+    return _idle_answer(
+        entry, found,
+        f"The cathodes settle at {tell(found.cathode_v, 'V')}; each {entry.name} idles at {tell(found.anode_dissipation_w, 'W')}, "
+        f"{tell(found.share_of_max, '%', 2)} of what its sheet allows.",
+        Figure("cathode_v", "Across the resistor", found.cathode_v, "V"), Figure("resistor_w", "The resistor bears", watt, "W"))
+
+
+CATHODE = Sum(
+    "cathode-bias", MATTER, "Cathode bias", "Valves that share one cathode resistor.",
+    (choice("valve", "Valve", OUTPUTS, "EL84"), quantity("supply_v", "HT at the anodes", "V", "310"),
+     quantity("screen_v", "Screens", "V", "310"), quantity("cathode_ohm", "Cathode resistor", "ohm", "130"),
+     count("valves", "Valves on it", "2", 1, 8), quantity("winding_ohm", "Half the primary", "ohm", "100", optional=True)),
+    _cathode,
+    "The one bias at which all the currents together make just that bias across the resistor.",
+    (Cited("C", "Checked against ngspice."),), MEASURE_CAUTION)
+
+
+def _push_pull(given: Given) -> Answer:
+    entry = valve(given.word("valve"))
+    parts = {name: given.number(name) for name in ("supply_v", "screen_v", "bias_v", "load_aa_ohm")}
+    found = push_pull(valve=entry, **parts)
+    line = composite_line(valve=entry, supply_v=parts["supply_v"], screen_v=parts["screen_v"], bias_v=parts["bias_v"],
+                          load_aa_ohm=parts["load_aa_ohm"])
+    return Answer(
+        f"The pair gives {tell(found.power_w, 'W')} at full drive and draws {tell(found.mean_supply_a, 'A')} doing it; "
+        f"each anode then reaches {tell(found.peak_anode_a, 'A')}.",
+        (Figure("power_w", "Power at full drive", found.power_w, "W"),
+         Figure("class_a_power_w", "of it in class A", found.class_a_power_w, "W"),
+         Figure("peak_anode_a", "Peak, one anode", found.peak_anode_a, "A"),
+         Figure("mean_supply_a", "From the HT, both", found.mean_supply_a, "A"),
+         Figure("idle_anode_a", "At rest, one anode", found.idle_anode_a, "A"),
+         Figure("idle_dissipation_w", "Its heat at rest", found.idle_dissipation_w, "W"),
+         Figure("worst_dissipation_w", "Hottest over all drives", found.worst_dissipation_w, "W"),
+         Figure("share_of_max", "of the limit", found.share_of_max, "%"),
+         Figure("screen_dissipation_w", "One screen, full drive", found.screen_dissipation_w, "W"),
+         Figure("drive_v", "Drive, peak, each grid", found.drive_v, "V")),
+        verdict=("fail", "over the limit") if found.share_of_max > 1.0 else None,
+        notes=(ours(found.words),) if ";" in found.words else (),
+        pictures=(push_pull_line(entry, line, found, supply_v=parts["supply_v"], screen_v=parts["screen_v"],
+                                 bias_v=parts["bias_v"]),),
+        sources=model_of(entry))
+
+
+PUSH_PULL = Sum(
+    "push-pull", MATTER, "Push-pull", "Power, currents and heat of a pair in class AB, fixed bias.",
+    (_VALVE, quantity("supply_v", "HT at the anodes", "V", "450"), quantity("screen_v", "Screens", "V", "400"),
+     quantity("bias_v", "Grids", "V", "-37", "Negative, as measured at the pin."),
+     quantity("load_aa_ohm", "Load, anode to anode", "ohm", "5k6")),
+    _push_pull,
+    "The transformer ties both anodes together, so at each instant of a sine there is one swing that both valves agree on; "
+    "power is the mean of swing times current. Supply and screens are taken as stiff and the transformer as without loss: a real "
+    "amp gives less.",
+    (Cited("C", "Solved point by point over the sine; the slopes as the Radio Designer's Handbook has them."),), LOAD_CAUTION)
+
+SUMS = (IDLE, WINDING, CATHODE, PUSH_PULL)
