@@ -1,84 +1,153 @@
 """The commands: `./tagstrip <command>`, each with examples in its --help.
 
-Exit 0 on success, 1 with one clear line on stderr on failure, 2 on wrong usage.
+Exit 0 on success, 1 with one clear line on stderr on failure, 2 on wrong usage. Nothing heavy is imported before the
+words have been understood, so that help and a mistyped command answer at once.
 """
 
 from __future__ import annotations
 
 import argparse
+import importlib
+import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
-from app import commands
 from app.errors import RuleBroken
+from app.launch.words import VERSION
 
 DEFAULT_DATA = Path("data")
-EXAMPLES = argparse.RawDescriptionHelpFormatter
+WHERE = {
+    "demo": "running", "serve": "running", "migrate": "running", "user": "people", "verify": "keeping",
+    "backup": "keeping", "restore": "keeping", "export": "exchange", "import": "exchange", "bench": "benchmarks",
+}
+
+
+class OneLine(argparse.ArgumentParser):
+    """A parser that says what was wrong in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message} (see ./{self.prog} --help)\n")
 
 
 def parser() -> argparse.ArgumentParser:
     """Every command, its options and its examples."""
-    top = argparse.ArgumentParser(prog="tagstrip", description="The second memory of a valve-amplifier repair.")
-    which = top.add_subparsers(dest="command", required=True, metavar="command")
+    top = OneLine(prog="tagstrip", allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter,
+                  description="The second memory of a valve-amplifier repair.",
+                  epilog="examples:\n  ./tagstrip demo\n  ./tagstrip serve --data ~/shop\n  ./tagstrip serve --help")
+    top.add_argument("--version", action="version", version=f"tagstrip {VERSION}")
+    which = top.add_subparsers(dest="command", required=True, metavar="command", parser_class=OneLine)
 
-    def command(name: str, what: str, examples: str) -> argparse.ArgumentParser:
-        made = which.add_parser(name, help=what, description=what, formatter_class=EXAMPLES,
-                                epilog="examples:\n" + "\n".join(f"  ./tagstrip {e}" for e in examples.split("; ")))
-        made.set_defaults(run=getattr(commands, name))
-        return made
+    def command(name: str, what: str, *examples: str) -> argparse.ArgumentParser:
+        return which.add_parser(name, help=what, description=what, allow_abbrev=False,
+                                formatter_class=argparse.RawDescriptionHelpFormatter,
+                                epilog="examples:\n" + "\n".join(f"  ./tagstrip {e}" for e in examples))
 
-    def data(made: argparse.ArgumentParser, default: Path | None = DEFAULT_DATA) -> None:
-        made.add_argument("--data", type=Path, default=default, required=default is None, metavar="DIR",
-                          help="the data folder" + (f" (default: {default})" if default else ""))
+    _running(command)
+    _keeping(command)
+    _exchange(command)
+    return top
 
-    def address(made: argparse.ArgumentParser) -> None:
-        made.add_argument("--host", default="127.0.0.1", help="address to listen on (default: 127.0.0.1)")
-        made.add_argument("--port", type=int, default=8077, help="port to listen on (default: 8077)")
 
-    demo = command("demo", "Create a demo shop in a folder of its own, and serve it.", "demo; demo --port 8090 --no-browser")
-    data(demo, Path("demo-shop"))
-    address(demo)
+Add = Callable[..., argparse.ArgumentParser]
+
+
+def _data(made: argparse.ArgumentParser, default: Path | None = DEFAULT_DATA) -> None:
+    made.add_argument("--data", type=Path, default=default, required=default is None, metavar="DIR",
+                      help="the data folder" + (f" (default: {default})" if default else ""))
+
+
+def _address(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--host", default="127.0.0.1",
+                      help="address to listen on: 0.0.0.0 for tablets on the shop's network (default: 127.0.0.1)")
+    made.add_argument("--port", type=_port, default=8077, help="port to listen on (default: 8077)")
+
+
+def _port(typed: str) -> int:
+    if not typed.isdecimal() or not 1 <= int(typed) <= 65535:
+        raise argparse.ArgumentTypeError(f"{typed!r} is no port; a port is a number from 1 to 65535")
+    return int(typed)
+
+
+def _running(command: Add) -> None:
+    demo = command("demo", "Create a demo shop in a folder of its own, and serve it.", "demo",
+                   "demo --port 8090 --no-browser")
+    _data(demo, Path("demo-shop"))
+    _address(demo)
     demo.add_argument("--no-browser", action="store_true", help="do not open a browser")
-
-    serve = command("serve", "Serve the shop in this data folder.",
-                    "serve --data ~/shop; serve --data ~/shop --host 0.0.0.0 --port 8077")
-    data(serve)
-    address(serve)
-    serve.add_argument("--tls", action="store_true", help="serve https with the certificate in the data folder")
-
-    data(command("migrate", "Bring the database to this version's schema.", "migrate --data ~/shop"))
-    data(command("verify", "Check journal, photos and documents against their hashes.", "verify --data ~/shop"))
-
-    backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
-    backup.add_argument("file", type=Path)
-    data(backup)
-    restore = command("restore", "Make a data folder from a backup file.", "restore shop-2026-11-25.tar --data ~/shop-again")
-    restore.add_argument("file", type=Path)
-    data(restore, None)
-
-    user = command("user", "People who may sign in.", "user add --name Ines --role technician --data ~/shop")
+    serve = command("serve", "Serve the shop in this data folder.", "serve --data ~/shop",
+                    "serve --data ~/shop --host 0.0.0.0 --tls")
+    _data(serve)
+    _address(serve)
+    serve.add_argument("--tls", action="store_true",
+                       help="serve https with a certificate of this shop's own; devices are set up at /trust")
+    serve.add_argument("--name", action="append", default=[], metavar="NAME",
+                       help="a further name under which pages are asked for, as in shop.lan; may be given again")
+    _data(command("migrate", "Bring the database to this version's schema.", "migrate --data ~/shop"))
+    user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
+                   "user add --name Ines --role technician --data ~/shop",
+                   "user add --name Tove --role owner --data ~/shop < password.txt")
     user.add_argument("what", choices=["add"])
     user.add_argument("--name", required=True)
     user.add_argument("--role", choices=["counter", "technician", "owner"], required=True)
-    data(user)
-    return top
+    _data(user)
+
+
+def _keeping(command: Add) -> None:
+    _data(command("verify", "Check journal, photos and documents against their hashes.", "verify --data ~/shop"))
+    backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
+    backup.add_argument("file", type=Path, metavar="FILE")
+    _data(backup)
+    restore = command("restore", "Make a data folder from a backup file.",
+                      "restore shop-2026-11-25.tar --data ~/shop-again")
+    restore.add_argument("file", type=Path, metavar="FILE")
+    _data(restore, None)
+
+
+def _exchange(command: Add) -> None:
+    export = command("export", "Write everything in plain files that need no Tagstrip: CSV, JSON, pictures.",
+                     "export ~/shop-in-plain-files --data ~/shop")
+    export.add_argument("dir", type=Path, metavar="DIR", help="a folder that is not there yet, or is empty")
+    _data(export)
+    bring = command("import", "Take in a CSV file of customers, parts or past jobs: every row, or none.",
+                    "import customers.csv --dry-run --data ~/shop", "import jobs.csv --what past-jobs --data ~/shop")
+    bring.add_argument("file", type=Path, metavar="FILE")
+    bring.add_argument("--what", choices=["customers", "parts", "past-jobs"],
+                       help="what the rows are (default: told by the first line)")
+    bring.add_argument("--dry-run", action="store_true", help="show what would be taken in, and change nothing")
+    _data(bring)
+    bench = command("bench", "Measure this machine: each figure beside a plain one taken in the same run.", "bench",
+                    "bench --json")
+    bench.add_argument("--json", action="store_true", help="print JSON")
 
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; the exit code."""
     given = parser().parse_args(argv)
     try:
-        code: int = given.run(given) or 0
+        module = importlib.import_module(f"app.commands.{WHERE[given.command]}")
+        run = getattr(module, "import_" if given.command == "import" else given.command)
+        code: int = run(given) or 0
+        sys.stdout.flush()
         return code
     except RuleBroken as wrong:
-        print(f"tagstrip: {wrong.words}", file=sys.stderr)
-        return 1
+        return _failed(wrong.words)
+    except BrokenPipeError:  # whoever read our output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except OSError as wrong:
-        print(f"tagstrip: {wrong.filename or ''}: {wrong.strerror or wrong}", file=sys.stderr)
-        return 1
+        place = f"{wrong.filename}: " if wrong.filename else ""
+        return _failed(f"{place}{wrong.strerror or wrong}")
     except KeyboardInterrupt:
         return 130
 
 
+def _failed(words: str) -> int:
+    print(f"tagstrip: {' '.join(words.split())}", file=sys.stderr)
+    return 1
+
+
 if __name__ == "__main__":
+    os.umask(0o077)  # customers' data: what a command writes is its owner's only
     sys.exit(main())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,18 +27,25 @@ def revision(connection: sa.Connection) -> str | None:
 
 @functools.cache
 def newest() -> str | None:
-    """The newest revision this version knows."""
-    from alembic.script import ScriptDirectory
-
-    return ScriptDirectory.from_config(_config()).get_current_head()
+    """The newest revision this version knows: the one that none comes after."""
+    before = set(_revisions().values())
+    return next((one for one in _revisions() if one not in before), None)
 
 
 @functools.cache
 def known() -> frozenset[str]:
     """Every revision this version knows."""
-    from alembic.script import ScriptDirectory
+    return frozenset(_revisions())
 
-    return frozenset(one.revision for one in ScriptDirectory.from_config(_config()).walk_revisions())
+
+@functools.cache
+def _revisions() -> dict[str, str | None]:
+    """Revision → the one before it, read from the files: at most starts there is nothing to do, and Alembic is not needed."""
+    found = {}
+    for path in sorted((MIGRATIONS / "versions").glob("[0-9]*.py")):
+        told = dict(re.findall(r'^(revision|down_revision)\b[^=\n]*= *"([^"]+)"', path.read_text(encoding="utf-8"), re.M))
+        found[told["revision"]] = told.get("down_revision")
+    return found
 
 
 def upgrade(engine: sa.Engine, to: str = "head") -> bool:
@@ -45,14 +53,14 @@ def upgrade(engine: sa.Engine, to: str = "head") -> bool:
 
     A database that a newer Tagstrip wrote is refused.
     """
-    from alembic import command
-
     with engine.connect() as connection:
         there = revision(connection)
         if there == (newest() if to == "head" else to):
             return False
         if there is not None and there not in known():
             raise Unavailable(f"The data was written by a newer Tagstrip (schema {there}). Use that version or a later one.")
+    from alembic import command
+
     config = _config()
     with engine.connect() as connection:
         if connection.dialect.name == "sqlite":

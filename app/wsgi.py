@@ -7,11 +7,17 @@ import gc
 import os
 import signal
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from flask import Flask
 
 from app import config, create_app
+from app.keeping.addresses import is_ours
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 PR_SET_PDEATHSIG = 1  # Linux: be told when the parent is gone, so that no worker outlives its server
 
@@ -22,7 +28,21 @@ def make() -> Flask:
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
     app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
                                  secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
+    app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     return app
+
+
+def only_ours(app: WSGIApplication, names: list[str]) -> WSGIApplication:
+    """Answer only under this machine's own names and addresses (421 is RFC 9110, 15.5.20)."""
+
+    def guarded(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        asked = environ.get("HTTP_HOST", "")
+        if not asked or is_ours(asked, names):
+            return app(environ, start)
+        start("421 Misdirected Request", [("Content-Type", "text/plain; charset=utf-8")])
+        return [b"Tagstrip does not answer under this name. Whoever runs it can add it: serve --name NAME.\n"]
+
+    return guarded

@@ -12,7 +12,8 @@ from app.web.guard import needs
 from tests.pages import PageClient
 
 PUBLIC = {"static", "web.healthz", "web.font", "web.theme", "accounts.sign_in", "accounts.by_pin", "accounts.switch",
-          "accounts.first_start", "staff.enrol"}
+          "accounts.first_start", "staff.enrol",
+          "keeping.ca", "keeping.trust"}
 HEADERS = ("Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy", "Cross-Origin-Opener-Policy",
            "Cross-Origin-Resource-Policy", "Permissions-Policy")
 

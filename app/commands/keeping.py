@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import argparse
 
-from app.commands.running import application
+from app.commands.opening import application
+from app.errors import RuleBroken
 from app.keeping.backup import backup as write_backup
+from app.keeping.place import refuse_network
 from app.keeping.restore import restore as read_backup
 from app.keeping.verify import verify as look_at_everything
 
 
-def verify(given: argparse.Namespace) -> int:
-    """Check everything against its hash; exit 1 and name what does not fit."""
+def verify(given: argparse.Namespace) -> None:
+    """Check everything against its hash; what does not fit is named, one a line."""
     app = application(given.data)
     with app.app_context():
         found = look_at_everything()
     for line in found.troubles:
         print(line)
+    if found.troubles:
+        raise RuleBroken(found.summary)
     print(found.summary)
-    return 1 if found.troubles else 0
 
 
 def backup(given: argparse.Namespace) -> None:
@@ -31,5 +34,6 @@ def backup(given: argparse.Namespace) -> None:
 
 def restore(given: argparse.Namespace) -> None:
     """A data folder from a backup file. Never over an existing one."""
+    refuse_network(given.data)
     read_backup(given.file, given.data)
     print(f"Restored into {given.data}. Start it with: ./tagstrip serve --data {given.data}")

@@ -4,55 +4,48 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import fcntl
 import os
 import sys
 import threading
 import time
 import webbrowser
-from collections.abc import Iterator
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from flask import Flask
+import sqlalchemy as sa
 
-from app import config, create_app
 from app import migrate as schema
-from app.accounts import queries as accounts
 from app.accounts.first_start import console_code
-from app.db import Database
+from app.commands import server
+from app.commands.opening import alone, bring_up_to_date, settings
+from app.db import make_engine
 from app.errors import RuleBroken
+from app.keeping import tls
+from app.photos.store import open_store
+
+if TYPE_CHECKING:
+    from app.config import Config
 
 SIGN_INS = "demo-sign-ins.txt"
 
 
-def application(data: Path, *, secure: bool = False) -> Flask:
-    """The application on this data folder, its schema brought up to date."""
-    app = create_app(config.load(data, secure_cookies=secure))
-    found: Database = app.extensions["tagstrip_db"]
-    schema.upgrade(found.engine)
-    return app
-
-
 def migrate(given: argparse.Namespace) -> None:
     """Bring the schema up to date, and say so."""
-    app = create_app(config.load(given.data))
-    changed = schema.upgrade(app.extensions["tagstrip_db"].engine)
+    with alone(settings(given.data).data):
+        changed = bring_up_to_date(make_engine(settings(given.data).database_url))
     print(f"{'Brought to' if changed else 'Already at'} schema {schema.newest()}.")
 
 
 def serve(given: argparse.Namespace) -> None:
     """Serve this data folder until Ctrl-C."""
+    server.refuse_taken(given.host, given.port)
     with alone(given.data):
-        app = application(given.data, secure=given.tls)
-        with app.app_context():
-            if not accounts.anybody():
-                print(f"First start: open the page and enter this code: {console_code(given.data)}", flush=True)
-        _serve(app, given)
+        _serve(given, settings(given.data, secure=given.tls, new=True))
 
 
 def demo(given: argparse.Namespace) -> None:
     """Make the demo shop if it is not there, print its sign-ins, and serve it."""
     sign_ins = given.data / SIGN_INS
+    server.refuse_taken(given.host, given.port)
     if not sign_ins.exists():
         if given.data.exists() and any(given.data.iterdir()):
             raise RuleBroken(f"{given.data} holds something that is not a demo shop; choose another folder with --data.")
@@ -61,38 +54,30 @@ def demo(given: argparse.Namespace) -> None:
 
         make_shop(given.data, sign_ins)
     with alone(given.data):
-        app = application(given.data)
         print(sign_ins.read_text(encoding="utf-8").strip(), flush=True)
         if not given.no_browser:
             _open_later(f"http://{given.host}:{given.port}/")
-        _serve(app, given)
+        _serve(given, settings(given.data, new=True))
 
 
-@contextlib.contextmanager
-def alone(data: Path) -> Iterator[None]:
-    """One process owns a data folder; a second one is told who holds it."""
-    data.mkdir(parents=True, exist_ok=True, mode=0o700)
-    with (data / "in-use").open("a+", encoding="ascii") as file:
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            file.seek(0)
-            raise RuleBroken(f"{data} is in use by process {file.read().strip() or '?'}; "
-                             "one Tagstrip at a time may serve it.") from None
-        file.seek(0)
-        file.truncate()
-        file.write(str(os.getpid()))
-        file.flush()
-        yield
-
-
-def _serve(app: Flask, given: argparse.Namespace) -> None:
-    app.extensions["tagstrip_store"].sweep()
-    print(f"Tagstrip is at http{'s' if getattr(given, 'tls', False) else ''}://{given.host}:{given.port}/   (Ctrl-C ends it)",
-          flush=True)
-    from app.commands.server import run
-
-    run(app, given.host, given.port, tls=getattr(given, "tls", False), data=given.data)
+def _serve(given: argparse.Namespace, found: Config) -> None:
+    """Here only what must be done before; the pages are loaded once, in the worker."""
+    names: list[str] = getattr(given, "name", [])
+    engine = make_engine(found.database_url)
+    bring_up_to_date(engine)
+    with engine.connect() as connection:
+        somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
+    engine.dispose()
+    if not somebody:
+        print(f"First start: open the page and enter this code: {console_code(found.data)}", flush=True)
+    open_store(found.photo_url).sweep()
+    files = tls.prepare(found.data, given.host, names) if found.secure_cookies else None
+    where = "localhost" if given.host in ("0.0.0.0", "::") else given.host  # noqa: S104 - compared, not bound
+    page = f"http{'s' if files else ''}://{f'[{where}]' if ':' in where else where}:{given.port}/"
+    print(f"Tagstrip is at {page}   (Ctrl-C ends it)", flush=True)
+    if files:
+        print(f"Set up each device once at {page}trust; the certificate's SHA-256 ends in {tls.short(found.data)}.", flush=True)
+    server.run(found.data, given.host, given.port, files=files, names=names)
 
 
 def _open_later(url: str) -> None:

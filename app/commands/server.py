@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 import os
+import socket
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from flask import Flask
+from app.errors import Unavailable
+
+if TYPE_CHECKING:
+    from app.keeping.tls import Files
 
 THREADS = 16
 
 
-def run(app: Flask, host: str, port: int, *, tls: bool, data: Path) -> None:
+def refuse_taken(host: str, port: int) -> None:
+    """Unavailable if nothing can listen there."""
+    try:
+        family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
+        with socket.socket(family, kind) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind(address)
+            probe.listen(1)
+    except OSError as wrong:
+        raise Unavailable(f"{host} port {port} cannot be listened on: {wrong.strerror or wrong}. "
+                          "Choose another with --port or --host.") from wrong
+
+
+def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequence[str]) -> None:
     """Serve until a signal says stop. One worker process owns the data folder; it ends with this one."""
     from granian import Granian
-    from granian.constants import Interfaces
+    from granian.constants import Interfaces, SSLProtocols
     from granian.log import LogLevels
 
-    os.environ["TAGSTRIP_SERVE_DATA"] = str(app.config["DATA"])
-    os.environ["TAGSTRIP_SERVE_SECURE"] = "1" if tls else ""
-    certificate, key = data / "tls" / "server.pem", data / "tls" / "server.key"
+    os.environ["TAGSTRIP_SERVE_DATA"] = str(data)
+    os.environ["TAGSTRIP_SERVE_SECURE"] = "1" if files else ""
+    os.environ["TAGSTRIP_SERVE_NAMES"] = " ".join([host, *names])
+    # Tablets that are ten years old still speak TLS 1.2, and nothing better.
     Granian("app.wsgi:make", address=host, port=port, interface=Interfaces.WSGI, factory=True, workers=1,
-            blocking_threads=THREADS, log_level=LogLevels.warning, websockets=False, respawn_failed_workers=True,
-            workers_kill_timeout=5, ssl_cert=certificate if tls else None, ssl_key=key if tls else None).serve()
+            blocking_threads=THREADS, log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
+            workers_kill_timeout=5, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
+            ssl_key=files.key if files else None).serve()

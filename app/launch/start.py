@@ -9,7 +9,7 @@ from pathlib import Path
 
 from .environment import RUNTIME_LOCK, TEST_LOCK, Environment
 from .system import prepare_system
-from .words import COMMANDS, command_help, fail, say, top_help
+from .words import COMMANDS, VERSION, command_help, fail, say, top_help
 
 FIRST_WORDS = {"demo": "starting", "serve": "starting", "test": "testing"}
 HELP = ("-h", "--help")
@@ -20,6 +20,9 @@ def main(root: str, arguments: list[str]) -> int:
     command, rest = (arguments[0], arguments[1:]) if arguments else ("", [])
     if command in (*HELP, "help"):
         print(top_help())
+        return 0
+    if command == "--version":
+        print(f"tagstrip {VERSION}")
         return 0
     if command not in COMMANDS:
         said = f"There is no command {command!r}." if command else "Which command?"

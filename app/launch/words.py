@@ -6,6 +6,8 @@ import sys
 from dataclasses import dataclass
 from typing import NoReturn
 
+VERSION = "0.1.0"  # the same as in pyproject.toml; tests/commands holds them together
+
 
 @dataclass(frozen=True)
 class Command:
@@ -23,7 +25,7 @@ COMMANDS = {
         ("demo", "demo --port 9000 --no-browser"),
     ),
     "serve": Command(
-        "[--data DIR] [--host H] [--port P] [--tls]",
+        "[--data DIR] [--host H] [--port P] [--tls] [--name NAME]",
         "Serve your own shop. The first start makes the owner's account.",
         ("serve --data ~/shop", "serve --data ~/shop --host 0.0.0.0 --tls"),
     ),
@@ -56,6 +58,21 @@ COMMANDS = {
         "FILE --data DIR",
         "Make a shop from a backup, in a folder that holds none yet.",
         ("restore /media/usb/shop.tar --data ~/shop-again",),
+    ),
+    "export": Command(
+        "DIR [--data DIR]",
+        "Write the whole shop in plain files that need no Tagstrip: CSV, JSON, pictures.",
+        ("export ~/shop-in-plain-files --data ~/shop",),
+    ),
+    "import": Command(
+        "FILE [--what {customers,parts,past-jobs}] [--dry-run] [--data DIR]",
+        "Take in a CSV file of customers, parts or past jobs: every row, or none.",
+        ("import customers.csv --dry-run --data ~/shop", "import jobs.csv --what past-jobs --data ~/shop"),
+    ),
+    "bench": Command(
+        "[--json]",
+        "Measure this machine: each figure beside a plain one taken in the same run.",
+        ("bench", "bench --json"),
     ),
 }
 

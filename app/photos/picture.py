@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import struct
 import warnings
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
-import pillow_heif
 from PIL import Image, ImageCms, ImageOps
 
 from app.errors import BadInput
@@ -20,7 +20,6 @@ WEB_PX, THUMB_PX = 1600, 320
 WEB_QUALITY, THUMB_QUALITY = 84, 78
 _EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
 
-pillow_heif.register_heif_opener(thumbnails=False)
 Image.MAX_IMAGE_PIXELS = MOST_PIXELS
 # The library only warns up to twice its limit. Here the limit is a limit.
 warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -49,6 +48,8 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
     """
     kind = _kind(data)
     try:
+        if kind is Kind.HEIC:
+            _learn_heic()
         with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
             _refuse_by_header(opened)
             taken = _taken(opened, zone)
@@ -66,6 +67,14 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
         raise BadInput(INCOMPLETE) from wrong
     thumb = ImageOps.contain(web, (THUMB_PX, THUMB_PX), Image.Resampling.LANCZOS) if max(web.size) > THUMB_PX else web
     return Picture(kind, *upright_size, _jpeg(web, WEB_QUALITY), _jpeg(thumb, THUMB_QUALITY), taken)
+
+
+@functools.cache
+def _learn_heic() -> None:
+    """Its decoder is loaded with the first such photo: a start need not wait for it."""
+    import pillow_heif
+
+    pillow_heif.register_heif_opener(thumbnails=False)
 
 
 def _kind(data: bytes) -> Kind:

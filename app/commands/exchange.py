@@ -1,0 +1,56 @@
+"""`export` and `import`."""
+
+from __future__ import annotations
+
+import argparse
+
+from app import clock
+from app.commands.opening import alone, application
+from app.commands.people import CONSOLE
+from app.db import transaction
+from app.errors import BadInput
+from app.keeping.export import export as write_all
+from app.keeping.place import refuse_missing
+from app.keeping.taking_in import Plan, plan, take_in
+
+FIRST_ROWS = 20
+MOST_WRONG = 50
+
+
+def export(given: argparse.Namespace) -> None:
+    """Everything in plain files."""
+    app = application(given.data)
+    with app.app_context():
+        made = write_all(given.dir)
+    print(f"{given.dir}: {made.tables} tables, {made.orders} repair orders, {made.files} files. Start with README.txt.")
+
+
+def import_(given: argparse.Namespace) -> None:
+    """Take in a file: every row, or none."""
+    refuse_missing(given.data, sqlite=False)
+    data = given.file.read_bytes()
+    with alone(given.data):
+        app = application(given.data)
+        with app.app_context(), transaction():
+            planned = plan(given.file.name, data, given.what)
+            _show(planned, rows=given.dry_run)
+            if planned.wrong:
+                raise BadInput(f"{len(planned.wrong)} rows of {planned.name} cannot be used; nothing was taken in.")
+            added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
+    known = f", {planned.known} are known" if planned.known else ""
+    print(f"Would take in {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Took in {added}{known}.")
+
+
+def _show(planned: Plan, *, rows: bool) -> None:
+    sheet = planned.sheet
+    print(f"{planned.name}: {planned.what}, {sheet.encoding}, {sheet.delimiter} between cells, {len(sheet.rows)} rows.")
+    if planned.unused:
+        print(f"Not used: {', '.join(planned.unused)}.")
+    if rows:
+        print(" | ".join(sheet.columns))
+        for _, cells in sheet.rows[:FIRST_ROWS]:
+            print(" | ".join(" ".join(cell.split()) for cell in cells))
+    for wrong in planned.wrong[:MOST_WRONG]:
+        print(wrong)
+    if len(planned.wrong) > MOST_WRONG:
+        print(f"… and {len(planned.wrong) - MOST_WRONG} more rows")

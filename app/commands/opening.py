@@ -1,0 +1,68 @@
+"""What commands begin with: the application on a data folder, and the folder to oneself."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+from sqlalchemy.exc import DatabaseError
+
+from app import config, create_app
+from app import migrate as schema
+from app.errors import RuleBroken, Unavailable
+from app.keeping.place import refuse_missing, refuse_network
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+IN_USE = "in-use"
+
+
+def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.Config:
+    """The settings of a data folder. Unavailable if it is not there (unless it may be `new`) or cannot be relied on."""
+    url = os.environ.get("TAGSTRIP_DATABASE_URL", "")
+    if not new:
+        refuse_missing(data, sqlite=not url)
+    if not url or url.startswith("sqlite"):
+        refuse_network(data)
+    return config.load(data, secure_cookies=secure)
+
+
+def application(data: Path) -> Flask:
+    """The application on this data folder, its schema brought up to date."""
+    app = create_app(settings(data))
+    bring_up_to_date(app.extensions["tagstrip_db"].engine)
+    return app
+
+
+def bring_up_to_date(engine: sa.Engine) -> bool:
+    """Bring the schema to this version's; whether that changed anything."""
+    try:
+        return schema.upgrade(engine)
+    except DatabaseError as wrong:
+        said = str(wrong.orig or wrong).splitlines()[0]
+        raise Unavailable(f"The database cannot be used: {said}.") from wrong
+
+
+@contextlib.contextmanager
+def alone(data: Path) -> Iterator[None]:
+    """One process owns a data folder; a second one is told who holds it."""
+    import fcntl
+
+    data.mkdir(parents=True, exist_ok=True, mode=0o700)
+    with (data / IN_USE).open("a+", encoding="ascii") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            file.seek(0)
+            raise RuleBroken(f"{data} is in use by process {file.read().strip() or '?'}; "
+                             "one Tagstrip at a time may work on it. End that one first.") from None
+        file.seek(0)
+        file.truncate()
+        file.write(str(os.getpid()))
+        file.flush()
+        yield
