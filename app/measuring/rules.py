@@ -230,14 +230,16 @@ def say_read(value: float, relation: str, unit: str) -> str:
 
 
 def say_band(lower: float | None, upper: float | None, unit: str) -> str:
-    """'421 V … 455 V', 'at most 300 mΩ', 'at least 1 MΩ'; nothing without limits."""
+    """'421 … 455 V', 'at most 300 mΩ', 'at least 1 MΩ'; nothing without limits."""
     if lower is None and upper is None:
         return ""
     if lower is None:
         return f"at most {say(upper, unit)}"
     if upper is None:
         return f"at least {say(lower, unit)}"
-    return f"{say(lower, unit)} … {say(upper, unit)}"
+    low, high = say(lower, unit), say(upper, unit)
+    number, _, shared = low.rpartition(" ")
+    return f"{number} … {high}" if number and high.endswith(f" {shared}") else f"{low} … {high}"
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,14 @@ from wtforms.validators import Length, NumberRange, Optional, ValidationError
 from app.electrics import ElectricsError, parse, show
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
-from app.safety.models import ProfileStep
+from app.safety.models import ProfileStep, TestStep
+from app.safety.rules import StepKind
 from app.safety.service import LimitFacts, Setup
 from app.web.house import House, Needed, QuantityField, options
 
 SECTIONS = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0)  # nominal sections of mains leads, IEC 60228
 SHOWN_DIGITS = 7
+YES_OR_NO = options([("yes", "yes"), ("no", "no")])
 
 
 class StartForm(House):
@@ -40,9 +42,36 @@ class StartForm(House):
 class AnswerForm(House):
     """Yes or no to what was looked at."""
 
-    seen = SelectField("Is it so?", [Needed("Say yes or no.")], choices=options([("yes", "yes"), ("no", "no")]))
+    seen = SelectField("Is it so?", [Needed("Say yes or no.")], choices=YES_OR_NO)
     words = StringField("In words", [Optional(), Length(max=300)])
     reason = StringField("Why it is done again", [Optional(), Length(max=200)])
+
+
+def look_form(steps: Sequence[TestStep]) -> type[House]:
+    """A form that asks all these steps at once: seen_<id>, yes or no, and words_<id>. What is left open stays open."""
+    fields: dict[str, Any] = {}
+    for step in steps:
+        words = [Length(max=300), WordsGoWith(f"seen_{step.id}", always=step.kind is StepKind.FUSE)]
+        fields[f"seen_{step.id}"] = SelectField(step.title, [Optional()], choices=YES_OR_NO,
+                                               validate_choice=False)
+        fields[f"words_{step.id}"] = StringField("In words", words)
+    return type("LookForm", (House,), fields)
+
+
+class WordsGoWith:
+    """A no needs words, and so does a fuse: what is fitted."""
+
+    def __init__(self, answer: str, *, always: bool) -> None:
+        self.answer, self.always = answer, always
+
+    def __call__(self, form: House, field: Field) -> None:
+        seen = form[self.answer].data
+        if (field.data or "").strip() or not seen:
+            return
+        if self.always:
+            raise ValidationError("Write down the fuse fitted: type, amperes, volts.")
+        if seen != "yes":
+            raise ValidationError("Say what is wrong.")
 
 
 class MeasureForm(House):

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, Versioned, words
+from app.electrics import bond_limit
 from app.measuring.rules import Quantity, Verdict, say_band
 from app.safety.rules import Applies, Mark, Result, Soaked, StepKind
 
@@ -98,6 +99,13 @@ class ProfileStep(StepColumns, Base):
         sa.CheckConstraint("quantity IS NULL OR rule <> '' OR lower IS NOT NULL OR upper IS NOT NULL", name="measured_by_limits"),
         sa.CheckConstraint("source <> '' AND title <> ''", name="says_its_source"),
     )
+
+    @property
+    def limit(self) -> str:
+        """Its band; for one that is computed, what it comes to with a usual lead, 3 m of 1 mm²."""
+        if not self.rule:
+            return super().limit
+        return say_band(None, bond_limit(profile=self.rule, lead_metre=3.0, mm2=1.0), "Ω")
 
 
 class SafetyTest(Base):

@@ -78,7 +78,7 @@ def _limit(key: str, quantity: str, protection: str, spec: StepSpec) -> tuple[St
         if (row.profile, row.quantity, row.protection) == (key, quantity, protection):
             least = quantity == "insulation"
             return (replace(spec, lower=row.value if least else None, upper=None if least else row.value,
-                            mark=Mark(row.status), source=row.source, note=row.note),)
+                            mark=Mark(row.status), source=row.source, note="" if row.note == "500 V DC" else row.note),)
     return ()
 
 

@@ -24,7 +24,7 @@ def test_from_an_empty_list_to_a_judged_reading(app: Flask, technician: PageClie
     page = technician.post(add, {"typed": "-38.6", "instrument": str(meter), "phase": "as left", "mains_v": "241"})
     assert "V5 grid, pin 5: −38.6 V, fail." in page.words
     page = counter.get(here)
-    assert "−54 V … −49 V" in page.words and "−38.6 V" in page.words and "Explain it" not in page.words
+    assert "−54 … −49 V" in page.words and "−38.6 V" in page.words and "Explain it" not in page.words
     assert "−38.6 V" in counter.get(f"/orders/{number}").words
 
 

@@ -100,6 +100,7 @@ def test_what_is_not_judged_says_why() -> None:
 
 
 def test_a_band_in_words() -> None:
-    assert say_band(-54.0, -49.0, "V") == "−54 V … −49 V"
+    assert say_band(-54.0, -49.0, "V") == "−54 … −49 V"
+    assert say_band(0.9, 1.1e3, "V") == "900 mV … 1.1 kV"
     assert say_band(None, 0.3, "Ω") == "at most 0.3 Ω"
     assert say_band(1e6, None, "Ω") == "at least 1 MΩ"

@@ -11,7 +11,6 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import PROGRAM, Actor, record
-from app.measuring.rules import Quantity, say_band
 from app.safety import queries
 from app.safety.models import Profile, ProfileStep
 from app.safety.regimes import SHIPPED, Regime, StepSpec
@@ -103,11 +102,8 @@ def change_limit(step: ProfileStep, facts: LimitFacts, *, by: Actor, now: dateti
 
 
 def said_limit(step: ProfileStep) -> str:
-    """Its limit in words; 'computed from the lead' where the regime does so."""
-    if step.rule:
-        return "computed from the mains lead"
-    quantity = step.quantity or Quantity.OHM
-    return say_band(step.lower, step.upper, quantity.unit)
+    """Its limit in words, and whether it is computed for each lead."""
+    return step.limit + (" with 3 m of 1 mm², computed for each lead" if step.rule else "")
 
 
 def _ship(regime: Regime, now: datetime) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import flash, render_template, request
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -14,7 +14,7 @@ from app.measuring.rules import Verdict
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
 from app.safety import queries, service
-from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm
+from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
 from app.safety.models import TestStep
 from app.safety.views.common import bp, load_step, load_test
 from app.shop.queries import the_shop
@@ -61,7 +61,30 @@ def test(order_id: int, test_id: int) -> str:
     """One test: its steps, what was found, and its result."""
     order, found = load_test(order_id, test_id, May.SEE)
     return render_template("safety/test.html", order=order, test=found, void=queries.why_void(found),
-                           form=read_form(CompleteForm, tag=found.tag), following=_following(found.steps))
+                           to_look=len(_to_look(found.steps)), form=read_form(CompleteForm, tag=found.tag),
+                           following=_following(found.steps))
+
+
+@bp.route("/tests/<int:test_id>/look", methods=["GET", "POST"])
+@may(May.TEST)
+def look(order_id: int, test_id: int) -> Response | str:
+    """Everything that is looked at and not answered yet, on one page."""
+    order, found = load_test(order_id, test_id, May.TEST)
+    steps = _to_look(found.steps)
+    if not steps:
+        return redirect(url_for("safety.test", order_id=order_id, test_id=test_id), code=303)
+    form = read_form(look_form(steps))
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                for step in steps:
+                    if seen := form[f"seen_{step.id}"].data:
+                        service.answer(step, seen=seen == "yes", words=form[f"words_{step.id}"].data or "", by=actor(),
+                                       now=clock.now())
+                return saved("safety.test", order_id=order_id, test_id=test_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("safety/look.html", order=order, test=found, steps=steps, form=form, has_errors=form.has_errors)
 
 
 @bp.post("/tests/<int:test_id>/complete")
@@ -139,6 +162,10 @@ def _last_instrument(step: TestStep) -> int | None:
     """The tester in hand: the one of the step before, so that it need not be chosen each time."""
     read = [one.outcome.reading for one in step.test.steps if one.outcome and one.outcome.reading]
     return read[-1].instrument_id if read else None
+
+
+def _to_look(steps: list[TestStep]) -> list[TestStep]:
+    return [step for step in steps if step.kind.is_seen and step.verdict is None]
 
 
 def _following(steps: list[TestStep]) -> TestStep | None:
