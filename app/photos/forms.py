@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import MultipleFileField, RadioField, StringField, TextAreaField
+from wtforms import IntegerField, MultipleFileField, RadioField, StringField, TextAreaField
 from wtforms.validators import Length, Optional
 
 from app.photos.models import Phase
@@ -19,7 +19,7 @@ PHASES = options((phase.value, phase.word) for phase in Phase)
 class WordsForm(House):
     """What a photo shows: place and caption by chip, or in other words."""
 
-    place = RadioField("Place", [Optional()], choices=[], validate_choice=False)
+    place = RadioField("Place", choices=[], validate_choice=False)
     other_place = StringField("Another place", [Optional(), Length(max=80)])
     phase = RadioField("When", coerce=Phase, choices=PHASES)
     caption = RadioField("It shows", [Optional()], choices=[], validate_choice=False)
@@ -50,6 +50,7 @@ class AddForm(WordsForm):
     """One or more photos of one place."""
 
     photos = MultipleFileField("Photos")
+    same_view_as = IntegerField("The same view as photo", [Optional()])
 
 
 class StrikeForm(House):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import sqlalchemy as sa
 
@@ -36,3 +37,32 @@ def hashes() -> set[str]:
     """Every hash that a photo rests on: originals and copies."""
     rows = session().execute(sa.select(Photo.sha256, Photo.web_sha256, Photo.thumb_sha256))
     return {one for row in rows for one in row}
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One view, as found and as left; either side may still be missing."""
+
+    found: Photo | None
+    left: Photo | None
+
+
+def pairs(order_id: int) -> list[Pair]:
+    """The same view as found and as left: those taken to match first, then by place and caption, one for one."""
+    photos = of_order(order_id)
+    left = [one for one in photos if one.phase is Phase.AS_LEFT]
+    result, alone = [], []
+    for found in (one for one in photos if one.phase is Phase.AS_FOUND):
+        match = next((one for one in left if one.same_view_as_id == found.id), None)
+        alone.append(found) if match is None else result.append(Pair(found, match))
+        if match is not None:
+            left.remove(match)
+    for found in alone:
+        match = next((one for one in left if one.same_view_as_id is None
+                      and (one.place, one.caption) == (found.place, found.caption)), None)
+        result.append(Pair(found, match))
+        if match is not None:
+            left.remove(match)
+    order = {photo.id: place for place, photo in enumerate(photos)}
+    result.sort(key=lambda pair: order[pair.found.id] if pair.found else 0)
+    return [*result, *(Pair(None, one) for one in left)]

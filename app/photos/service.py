@@ -18,15 +18,18 @@ from app.photos.prepare import Prepared
 
 
 def add(order: RepairOrder, prepared: Prepared, *, place: str, caption: str = "", phase: Phase = Phase.AS_FOUND,
-        by: Actor, now: datetime) -> Photo:
-    """A photo whose bytes are in the store, last in the row."""
+        same_view_as: Photo | None = None, by: Actor, now: datetime) -> Photo:
+    """A photo whose bytes are in the store, last in the row; it may show the same view as an earlier one."""
     must_be_open(order)
+    if same_view_as is not None and same_view_as.order_id != order.id:
+        raise RuleBroken("That photo belongs to another order.")
     last = session().scalar(sa.select(sa.func.max(Photo.position)).where(Photo.order_id == order.id))
     taken = prepared.taken if prepared.taken and prepared.taken <= now else None
     photo = Photo(order_id=order.id, sha256=prepared.sha256, web_sha256=prepared.web_sha256,
                   thumb_sha256=prepared.thumb_sha256, media_type=prepared.media_type, width=prepared.width,
                   height=prepared.height, place=_place(place), caption=_fold(caption), phase=phase,
-                  position=(last or 0) + 1, captured_at=taken, added_at=now, added_by=by.name)
+                  position=(last or 0) + 1,
+                  same_view_as_id=same_view_as.id if same_view_as else None, captured_at=taken, added_at=now, added_by=by.name)
     session().add(photo)
     record(Event.PHOTO_ADDED, photo, by=by, now=now, after={**_facts(photo), "SHA-256": photo.sha256})
     return photo

@@ -29,7 +29,7 @@ def page(order_id: int) -> AnyResponse | str:
     """All photos of an order, and the way to take several in a row without leaving."""
     order = load_order(order_id)
     form = read_form(AddForm, place=request.args.get("place", ""), phase=_phase(order),
-                     caption=request.args.get("caption", ""))
+                     caption=request.args.get("caption", ""), same_view_as=request.args.get("same_view_as", type=int))
     form.offer(tuple(queries.places(order_id)))
     if request.method == "POST":
         allow(May.CHECK_IN)
@@ -39,7 +39,16 @@ def page(order_id: int) -> AnyResponse | str:
             except BadInput as wrong:
                 form.add_error(wrong)
     return render_template("photos/page.html", order=order, form=form, photos=queries.of_order(order_id),
-                           struck=queries.of_order(order_id, struck=True), has_errors=form.has_errors)
+                           struck=queries.of_order(order_id, struck=True), model=_model(order, form),
+                           has_errors=form.has_errors)
+
+
+@bp.get("/orders/<int:order_id>/photos/pairs")
+@may(May.SEE)
+def pairs(order_id: int) -> str:
+    """As found and as left, side by side."""
+    order = load_order(order_id)
+    return render_template("photos/pairs.html", order=order, pairs=queries.pairs(order_id))
 
 
 @bp.route("/photos/<int:photo_id>", methods=["GET", "POST"])
@@ -62,8 +71,8 @@ def one(photo_id: int) -> AnyResponse | str:
                 form.add_error(wrong)
     before, after = _beside(photo)
     return render_template("photos/one.html", order=load_order(photo.order_id), photo=photo, form=form, before=before,
-                           after=after, pins=pins.on_photo(photo_id), kinds=[one for one in pins.kinds() if one.begins], url_of=pins.url_of,
-                           has_errors=form.has_errors)
+                           after=after, pins=pins.on_photo(photo_id), url_of=pins.url_of,
+                           kinds=[one for one in pins.kinds() if one.begins], has_errors=form.has_errors)
 
 
 @bp.route("/photos/<int:photo_id>/strike", methods=["GET", "POST"])
@@ -143,9 +152,15 @@ def _add(order: RepairOrder, form: AddForm, kept: list[Prepared]) -> AnyResponse
     with saving() as saved:
         for one in kept:
             service.add(order, one, place=form.place_words, caption=form.caption_words, phase=form.phase.data,
-                        by=actor(), now=clock.now())
+                        same_view_as=_model(order, form), by=actor(), now=clock.now())
         flash(f"{len(kept)} photo{'' if len(kept) == 1 else 's'} added.", "saved")
         return saved("photos.page", order_id=order.id, place=form.place_words, phase=form.phase.data.value)
+
+
+def _model(order: RepairOrder, form: AddForm) -> Photo | None:
+    """The earlier photo whose view is taken again."""
+    found = queries.find(form.same_view_as.data) if form.same_view_as.data else None
+    return found if found is not None and found.order_id == order.id and found.struck_at is None else None
 
 
 def _phase(order: RepairOrder) -> Phase:

@@ -21,7 +21,7 @@ from app.teardown.models import (
     Round,
     Waste,
 )
-from app.teardown.rules.boards import Totals, totals
+from app.teardown.rules.boards import PartKind, Totals, totals
 from app.teardown.rules.life import Status
 from app.teardown.rules.risk import MUST_ACT, weight
 from app.teardown.rules.signs import RULES, Sign
@@ -146,3 +146,10 @@ def asks_of(order: RepairOrder) -> list[Ask]:
         found += [Ask(finding, RULES[sign].asks) for sign in Sign
                   if sign in finding.sign_set and RULES[sign].asks and not done.get(sign, False)]
     return found
+
+
+def supply_farad(order: RepairOrder) -> float | None:
+    """The electrolytics on this order's board sheets together, in F; None where none is on a sheet."""
+    found = [one.nominal for board in boards_of(order) for one in board.positions
+             if one.kind is PartKind.ELECTROLYTIC and one.nominal]
+    return sum(found) or None

@@ -10,6 +10,7 @@ from werkzeug.datastructures import CombinedMultiDict
 from wtforms import DateField, Field, FloatField, Form, StringField, TimeField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import StopValidation
+from wtforms.widgets import TextInput
 
 from app.electrics.errors import ElectricsError
 from app.electrics.notation import parse, show
@@ -65,6 +66,8 @@ class Needed:
 
 class QuantityField(FloatField):  # type: ignore[misc]
     """A quantity in bench notation (4k7, 0.022u, 325), kept in SI units; `typed` holds the text as entered."""
+
+    widget = TextInput()  # not a number field: a browser would refuse 4k7
 
     def __init__(self, label: str = "", validators: Any = None, *, unit: str, **kwargs: Any) -> None:
         super().__init__(label, validators, **kwargs)

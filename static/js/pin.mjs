@@ -1,6 +1,6 @@
 /* Places a pin on a photo by tap, click or arrow keys.
  *
- * Markup:  <figure data-module="pin"> with .pin-field > img + svg, in the svg a <circle data-pin>   (macro pinned)
+ * Markup:  <figure data-module="pin"> with .pin-field > img + svg, in the svg a <g data-pin>   (macro pinned)
  *          [data-pin-x], [data-pin-y]   hidden fields that take the place, as fractions from the top left
  *          a[data-pin-link]             links anywhere on the page that take it as pin_x and pin_y
  *          [data-pin-words]             says what has been done
@@ -27,8 +27,7 @@ export function start(figure) {
 
   function put(x, y) {
     place = [x, y].map((part) => Math.min(1, Math.max(0, Math.round(part * 1000) / 1000)));
-    dot.setAttribute("cx", place[0] * width);
-    dot.setAttribute("cy", place[1] * height);
+    dot.setAttribute("transform", `translate(${place[0] * width} ${place[1] * height})`);
     dot.setAttribute("visibility", "visible");
     if (across) {
       across.value = place[0];

@@ -124,3 +124,18 @@ def test_row_begins_with_the_stores_bytes_so_a_failed_row_leaves_no_photo(app: F
             service.add(the_order(order_id), kept, place="front", by=BY, now=NOW)
             raise RuntimeError("the lights went out")
         assert not queries.of_order(order_id) and the_store().has(kept.sha256)
+
+
+def test_the_same_view_as_found_and_as_left_stands_side_by_side(technician: PageClient, app: Flask, order_id: int) -> None:
+    with app.app_context(), transaction():
+        order = the_order(order_id)
+        found = photo(order, place="board 1", caption="left half")
+        other = photo(order, place="controls").id
+        like, taken = found.id, photo(order, place="board 1", caption="left half", phase=Phase.AS_LEFT).id
+    page = technician.get(f"/orders/{order_id}/photos/pairs")
+    link = next(link for link in page.links() if f"same_view_as={other}" in link)
+    assert f"same_view_as={like}" not in page.text
+    technician.post(f"/orders/{order_id}/photos", {"photos": photo_bytes("PNG")}, form_on=link)
+    with app.app_context():
+        assert [(pair.found and pair.found.id, pair.left and pair.left.same_view_as_id or pair.left.id)
+                for pair in queries.pairs(order_id) if pair.left] == [(like, taken), (other, other)]

@@ -63,7 +63,7 @@ class FindingForm(House):
     photo_id = IntegerField("Photo", [Optional()])
     pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
     pin_y = FloatField("Down", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
-    photos = MultipleFileField("Photos")
+    photos = MultipleFileField("Another photo of it", [Optional()])
 
     def facts(self) -> Facts:
         """What was said, without the decision."""

@@ -59,6 +59,11 @@ class Risk(StrEnum):
         return {"S": "serious", "H": "high", "M": "medium", "L": "low", "N": "none"}[self.value]
 
     @property
+    def words(self) -> str:
+        """As it stands beside a finding."""
+        return "no risk" if self is Risk.NONE else f"{self.word} risk"
+
+    @property
     def policy(self) -> str:
         """What the shop does about it."""
         return {"S": "Not energised for the customer: mended, or declined in writing and made safe under local law.",

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.accounts.rules import May
 from app.errors import BadInput
+from app.measuring import queries as measuring
+from app.measuring.rules import Quantity
+from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 from app.teardown import queries, service
-from app.teardown.forms import MadeSafeForm, PoweredForm
+from app.teardown.forms import ExpectForm, MadeSafeForm, PoweredForm
+from app.teardown.rules.discharge import expect
 from app.teardown.views.room import bp
 from app.web import actor, load_order, may, read_form, saving
 from app.web.guard import allow
@@ -37,7 +43,27 @@ def made_safe(order_id: int) -> Response | str:
             except BadInput as wrong:
                 form.add_error(wrong)
     return render_template("teardown/made_safe.html", order=order, form=form, past=past, safe=queries.made_safe(order),
-                           limit=the_shop().safe_volts, has_errors=form.has_errors)
+                           limit=the_shop().safe_volts, meters=[one.name for one in measuring.usable()],
+                           has_errors=form.has_errors, **_expected(order))
+
+
+def _expected(order: RepairOrder) -> dict[str, Any]:
+    """What the supply holds by its own values: what was entered, else the order's electrolytics and its highest volts."""
+    own = {"farad": queries.supply_farad(order), "charged_to": _highest_volts(order), "bleeder": 10e3}
+    ask = ExpectForm(request.args if request.args.get("farad") else None, data=own)
+    farad, volt, ohm = ask.farad.data, ask.charged_to.data, ask.bleeder.data
+    expected = None
+    if farad and volt and ohm and (not request.args.get("farad") or ask.validate()):
+        expected = expect(farad=farad, volt=volt, ohm=ohm, limit_v=the_shop().safe_volts)
+    return {"ask": ask, "expected": expected}
+
+
+def _highest_volts(order: RepairOrder) -> float | None:
+    """The highest direct volts that were read or are expected in this amp."""
+    found = [abs(one.value) for one in measuring.readings_of(order) if one.quantity is Quantity.VOLT_DC]
+    found += [abs(one.expected) for one in measuring.points_of(order)
+              if one.quantity is Quantity.VOLT_DC and one.expected is not None]
+    return max(found, default=None)
 
 
 @bp.route("/powered-again", methods=["GET", "POST"])

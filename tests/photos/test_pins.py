@@ -1,0 +1,42 @@
+"""Pins: fractions of the upright picture, one for each record on a photo, moved and lifted with a trace."""
+
+from __future__ import annotations
+
+import pytest
+import sqlalchemy as sa
+from flask import Flask
+
+from app.db import session, transaction
+from app.errors import BadInput, RuleBroken
+from app.photos import pins
+from app.photos.models import Pin
+from tests import factories
+from tests.factories import NOW
+from tests.people import BY
+from tests.photos.make import photo
+
+
+def test_a_pin_is_dropped_moved_and_lifted(context: Flask) -> None:
+    with transaction():
+        seen = photo(factories.order())
+        session().flush()
+        pin = pins.drop(seen, "finding", 7, "7", x=0.25, y=0.5, by=BY, now=NOW)
+        session().flush()
+        assert pins.drop(seen, "finding", 7, "7", x=0.3, y=0.5, by=BY, now=NOW) is pin
+        assert [(one.x, one.y) for one in pins.on_photo(seen.id)] == [(0.3, 0.5)]
+        assert [one.photo.id for one in pins.of_record("finding", 7)] == [seen.id]
+        pins.lift(pin, by=BY, now=NOW)
+        assert not pins.on_photo(seen.id)
+    with transaction(), pytest.raises(sa.exc.IntegrityError):
+        session().execute(sa.update(Pin).values(x=1.2))
+
+
+@pytest.mark.parametrize(("x", "y"), [(1.01, 0.5), (-0.1, 0.5), (float("nan"), 0.5), (0.5, None)])
+def test_a_pin_lies_on_the_picture(context: Flask, x: float, y: float | None) -> None:
+    with transaction(), pytest.raises(BadInput):
+        pins.drop(photo(factories.order()), "finding", 1, "1", x=x, y=y, by=BY, now=NOW)
+
+
+def test_no_pin_of_a_kind_that_nobody_opens(context: Flask) -> None:
+    with transaction(), pytest.raises(RuleBroken):
+        pins.drop(photo(factories.order()), "sandwich", 1, "1", by=BY, now=NOW)
