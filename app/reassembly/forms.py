@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from wtforms import BooleanField, IntegerField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
@@ -15,6 +15,12 @@ from app.teardown.removals.rules import Explained
 from app.web.house import House, Needed, QuantityField, options
 
 COUNT = "Enter a whole number, zero or more."
+
+
+class Blank(Optional):  # type: ignore[misc]
+    """May stay empty, which counts as nought; says no "optional" beside every counter."""
+
+    field_flags: ClassVar[dict[str, bool]] = {}
 
 
 class UndoForm(House):
@@ -89,5 +95,5 @@ class ExplainForm(House):
 def with_counts(kind: type[House], pieces: Iterable[str], *, blank: bool = False) -> tuple[type[Any], dict[str, str]]:
     """The form with a field of plus and minus for each class; also field name → class."""
     names = {f"piece_{number}": piece for number, piece in enumerate(pieces)}
-    checks = [Needed("Count them; enter 0 if there are none.") if blank else Optional(), NumberRange(0, 5000, COUNT)]
+    checks = [Needed("Count them; enter 0 if there are none.") if blank else Blank(), NumberRange(0, 5000, COUNT)]
     return type(kind.__name__, (kind,), {name: IntegerField(piece, checks) for name, piece in names.items()}), names

@@ -10,6 +10,9 @@ from app.reassembly.queries.way import way_back
 from app.reassembly.queries.work import balance_of
 from app.teardown import queries as teardown
 from app.teardown.removals import queries as removals
+from app.teardown.removals.rules import Fate
+
+NAMED = 4  # things that a line names before it only counts
 
 
 @gate(Stage.REASSEMBLY)
@@ -17,16 +20,22 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
     """Every removal ended, every step of the way back done, every class of piece at nought."""
     here = (("order_id", order.id),)
     standing = removals.of_order(order)
-    missing = [Missing(f"{one.title} is still off: {one.fate.word}.", "removals.one", (*here, ("removal_id", one.id)))
-               for one in standing if one.ended_at is None]
-    way = way_back(order)
+    off = [one for one in standing if one.ended_at is None]
+    missing = [Missing(f"{one.title} is still to be ended: {one.fate.word}.", "removals.one", (*here, ("removal_id", one.id)))
+               for one in off if not one.fate.goes_back or one.fate is Fate.HOLD]
+    if back := [one.title for one in off if one.fate.goes_back]:
+        named = ", ".join(back[:NAMED]) + (f" and {len(back) - NAMED} more" if len(back) > NAMED else "")
+        missing.append(Missing(f"Still off the amp: {named}.", "reassembly.page", here))
+    way = way_back(order, planned=False)
     if way.problem:
         missing.append(Missing(way.problem, "reassembly.page", here))
     elif way.left:
         first = way.left[0]
         more = f" and {len(way.left) - 1} more" if len(way.left) > 1 else ""
         missing.append(Missing(f"The way back: {first.label or first.id}{more}.", "reassembly.page", here))
-    missing += [Missing(f"The balance is open. {reason}", "reassembly.balance", here) for reason in balance_of(order).reasons]
+    weighed = balance_of(order)
+    missing += [Missing(f"The balance is open: {row.piece}, {abs(row.odd)} {'not accounted for' if row.odd > 0 else 'too many'}.",
+                        "reassembly.balance", here) for row in weighed.odd]
     return missing
 
 

@@ -3,6 +3,7 @@
  * Markup:  <div data-module="stack-taps"> <textarea> … <div class="stack-taps" hidden>
  *            <button data-piece="nut"> … <button data-back> </div> </div>
  * A tap on a piece adds it as the next line, from the outside in; data-back takes the last line away.
+ *            <div class="stack-sketch"> the drawing, kept up to date from data-sketch on the box </div>
  * What is there is said in the status line. Without script one types a piece a line. */
 
 import { say } from "./say.mjs";
@@ -20,6 +21,23 @@ export function start(box) {
     field.dispatchEvent(new Event("change", { bubbles: true }));
     say(next.length ? `Outside: ${next.join(", ")}` : "The stack is empty.");
   }
+
+  const sketch = box.querySelector(".stack-sketch");
+  let timer = 0;
+  let asked = 0;
+  field.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(async () => {
+      const mine = ++asked;
+      try {
+        const answer = await fetch(`${box.dataset.sketch}?${new URLSearchParams({ stack: field.value })}`);
+        const drawn = answer.ok ? await answer.text() : "";
+        if (mine === asked && answer.ok) sketch.innerHTML = drawn;
+      } catch {
+        /* no connection: the words are enough */
+      }
+    }, 200);
+  });
 
   taps.addEventListener("click", (event) => {
     const button = event.target.closest("button");

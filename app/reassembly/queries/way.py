@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import groupby
 
 import sqlalchemy as sa
 
@@ -17,6 +18,8 @@ from app.reassembly.rules import Difference, difference, kind_of
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import METAL
+
+BLANK = "…"
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,11 @@ class Way:
     def label(self, step: str) -> str:
         return self.steps[step].label or step if step in self.steps else step
 
+    def pattern(self, step: str) -> str:
+        """Its label with a blank where the thing stands, so that like steps read alike."""
+        removal = self.removal_of(step)
+        return self.label(step).replace(removal.title, BLANK) if removal else self.label(step)
+
     def removal_of(self, step: str) -> Removal | None:
         """What the step is about, if it is about one removal."""
         return self.removals.get(self.origins[step][1]) if step in self.origins else None
@@ -71,8 +79,11 @@ class Way:
         return [one for one in self.records.values() if one.dries_until and one.dries_until > now]
 
 
-def way_back(order: RepairOrder) -> Way:
-    """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error."""
+def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
+    """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error.
+
+    `planned=False` leaves out the search for a good order, where only steps and what they wait for matter.
+    """
     standing = removals.of_order(order)
     records = {one.step: one for one in records_of(order)}
     by_mark = {one.mark: one for one in standing}
@@ -80,7 +91,8 @@ def way_back(order: RepairOrder) -> Way:
     earthed = order.amp.protection_class is not ProtectionClass.II
     try:
         steps = planner.steps_for(ledger, earthed=earthed)
-        made = planner.plan(steps, done=[step.id for step in steps if step.id in records])
+        done = [step.id for step in steps if step.id in records]
+        made = planner.plan(steps, done=done) if planned else None
         origins = planner.origins(ledger, earthed=earthed)
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
@@ -88,7 +100,13 @@ def way_back(order: RepairOrder) -> Way:
                    "Correct what was under what.")
     except planner.PlanError as wrong:
         return Way(order, {}, {}, records, by_mark, None, str(wrong))
-    return Way(order, {step.id: step for step in steps}, origins, records, by_mark, made, "", _changed(order, steps), made.steps)
+    steps = tuple(_named(step, origins) for step in steps)
+    named = {step.id: step for step in steps}
+    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps))
+    if made is None:
+        open_steps = [step for step in steps if step.id not in records]
+        return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
+    return replace(way, left=_grouped(way, [named[step.id] for step in made.steps]))
 
 
 def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
@@ -129,6 +147,28 @@ def handovers_of(order: RepairOrder) -> Sequence[BenchHandover]:
 def seen_of(order: RepairOrder) -> PlanSeen | None:
     """The plan as it was last worked from."""
     return session().scalar(sa.select(PlanSeen).where(PlanSeen.order_id == order.id))
+
+
+def _named(step: planner.Step, origins: Mapping[str, tuple[str, str]]) -> planner.Step:
+    """A count says what of."""
+    what, unit = origins[step.id]
+    return replace(step, label=f"{step.label}, {unit}") if what == "CT" and unit else step
+
+
+def _grouped(way: Way, order: Sequence[planner.Step]) -> tuple[planner.Step, ...]:
+    """The planned order with like steps together where one stays at the same side, place and unit anyway."""
+    found: list[planner.Step] = []
+    for _, run in groupby(order, key=lambda step: (step.unit, step.side, step.place)):
+        waiting = list(run)
+        last = way.pattern(found[-1].id) if found else ""
+        while waiting:
+            names = {step.id for step in waiting}
+            free = [step for step in waiting if not names & set(step.after)]
+            step = next((one for one in free if way.pattern(one.id) == last), free[0])
+            waiting.remove(step)
+            found.append(step)
+            last = way.pattern(step.id)
+    return tuple(found)
 
 
 def _changed(order: RepairOrder, steps: Sequence[planner.Step]) -> Difference | None:

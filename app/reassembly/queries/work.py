@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
 from app.reassembly import planner
-from app.reassembly.queries.way import Way
+from app.reassembly.queries.way import BLANK, Way
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import FoundObject
+from app.teardown.removals.rules import Went
 
 
 @dataclass(frozen=True)
@@ -33,28 +35,32 @@ def groups(way: Way, steps: Sequence[planner.Step]) -> list[Group]:
 
 
 def _alike(way: Way, one: planner.Step, other: planner.Step) -> bool:
-    what, owner = way.origins[one.id]
-    return (what == way.origins[other.id][0] and owner in way.removals and (one.side, one.place) == (other.side, other.place)
-            and way.kind(one.id) == "done" and _tail(one) == _tail(other) and ":" in one.label)
-
-
-def _tail(step: planner.Step) -> str:
-    return step.label.partition(": ")[2]
+    return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None
+            and (one.side, one.place) == (other.side, other.place) and way.pattern(one.id) == way.pattern(other.id))
 
 
 def _said(way: Way, run: list[planner.Step]) -> str:
     if len(run) == 1:
-        return run[0].label or run[0].id
-    return f"{', '.join(way.origins[step.id][1] for step in run)}: {_tail(run[0])}"
+        return way.label(run[0].id)
+    return way.pattern(run[0].id).replace(BLANK, ", ".join(way.origins[step.id][1] for step in run))
+
+
+COLUMNS = ("removed", *(one.value for one in Went))
 
 
 @dataclass(frozen=True)
 class Row:
-    """One class of piece in a balance."""
+    """One class of piece in a balance: every column of the ledger, and what is open."""
 
     piece: str
     columns: dict[str, int]
     open: int
+    off: int  # of the open ones, those whose removal is still off the amp: they are where they should be
+
+    @property
+    def odd(self) -> int:
+        """Open pieces that no removal accounts for: short above nought, too many below."""
+        return self.open - self.off
 
 
 @dataclass(frozen=True)
@@ -70,14 +76,43 @@ class Balanced:
     def open(self) -> dict[str, int]:
         return {row.piece: row.open for row in self.rows}
 
+    @property
+    def off(self) -> int:
+        """Pieces that are still off, all classes together."""
+        return sum(row.off for row in self.rows)
+
+    @property
+    def odd(self) -> tuple[Row, ...]:
+        """Classes that something is wrong with, not merely unfinished."""
+        return tuple(row for row in self.rows if row.odd)
+
 
 def balance_of(order: RepairOrder, unit: str | None = None) -> Balanced:
     """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none)."""
     rows = removals.ledger(order, unit)
     weighed = planner.balance(planner.Ledger(rows))
     name = "whole job" if unit is None else unit or "no sub-assembly"
-    return Balanced(name, tuple(Row(piece, rows[piece], count) for piece, count in weighed.open.items()), weighed.closed,
-                    weighed.reasons)
+    off = _still_off(order, unit)
+    filled = {piece: {column: row.get(column, 0) for column in COLUMNS} for piece, row in rows.items()}
+    told = tuple(Row(piece, filled[piece], count, off.get(piece, 0)) for piece, count in weighed.open.items())
+    return Balanced(name, told, weighed.closed, weighed.reasons)
+
+
+def _still_off(order: RepairOrder, unit: str | None) -> Counter[str]:
+    """Pieces of removals that have not ended: no more of a class than came off with each."""
+    found: Counter[str] = Counter()
+    for line in removals.lines(order):
+        if line.removal.ended_at is None and (unit is None or line.removal.unit == unit):
+            found.update({name: min(max(line.open.get(name, 0), 0), count) for name, count in line.pieces.items()})
+    return found
+
+
+def balance_at(order: RepairOrder, way: Way, step: str) -> Balanced:
+    """What a count weighs: its sub-assembly, or the whole job at the last count and where there is but one."""
+    what, owner = way.origins[step]
+    unit = owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
+    whole = what == "CT_final" or len(removals.units(order)) < 2
+    return balance_of(order, None if whole else unit)
 
 
 def balances(order: RepairOrder) -> list[Balanced]:

@@ -13,7 +13,7 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import BenchHandover, ClosureCount
 from app.reassembly.queries.way import Way, way_back
-from app.reassembly.queries.work import balance_of
+from app.reassembly.queries.work import balance_at, balance_of
 from app.reassembly.rules import count_faults, lacking
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 from app.teardown.removals import queries as removals
@@ -28,11 +28,10 @@ def count_closure(order: RepairOrder, step: str, *, left: Mapping[str, int], loo
     has looked inside for what does not belong there.
     """
     way = _countable(order, step, now)
-    what, unit = way.origins[step]
-    if what == "V":
+    if way.origins[step][0] == "V":
         raise RuleBroken(f"{way.label(step)}: count its wire ends.")
     _looked(looked)
-    weighed = balance_of(order, None if what == "CT_final" else unit)
+    weighed = balance_at(order, way, step)
     faults = list(count_faults(left, weighed.open)) + _losses(order)
     return _counted(way, step, left=dict(left), open_=weighed.open, faults=faults, by=by, now=now)
 
@@ -47,7 +46,7 @@ def count_base(order: RepairOrder, step: str, *, ends: int, looked: bool, by: Ac
     expected = ends_at(way, mark)
     faults = [f"{ends} wire ends counted, {expected} came off."] if ends != expected else []
     unit = way.removals[mark].unit if mark in way.removals else ""
-    weighed = balance_of(order, unit)
+    weighed = balance_at(order, way, step)
     counted_elsewhere = any(other == ("CT", unit) for other in way.origins.values())
     if not counted_elsewhere:
         faults += [*count_faults({}, weighed.open), *_losses(order)]
@@ -84,7 +83,7 @@ def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[
 
 def _countable(order: RepairOrder, step: str, now: datetime) -> Way:
     must_be_open(order)
-    way = way_back(order)
+    way = way_back(order, planned=False)
     must_be_planned(way, step)
     if way.kind(step) != "counted":
         raise RuleBroken(f"{way.label(step)} is no count.")

@@ -28,7 +28,7 @@ def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: 
     When all steps of a removal are done, it has ended and its pieces count as fitted.
     """
     must_be_open(order)
-    way = way_back(order)
+    way = way_back(order, planned=False)
     must_be_planned(way, step)
     if step in way.records:
         return way.records[step]
@@ -69,7 +69,7 @@ def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", r
 def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: datetime) -> list[str]:
     """Take a step back. Measurements and counts that came after it prove nothing any more: their labels are returned."""
     must_be_open(order)
-    way = way_back(order)
+    way = way_back(order, planned=False)
     standing = way.records.get(step)
     if standing is None:
         raise RuleBroken(f"{way.label(step)} is not done.")

@@ -30,7 +30,7 @@ def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
 
 def planned(order: RepairOrder, step: str) -> Way:
     """The way back, if the step is part of it."""
-    way = way_back(order)
+    way = way_back(order, planned=False)
     if step not in way.steps:
         raise NotFound("This step is not part of the way back any more. Look at the plan again.")
     return way

@@ -15,7 +15,7 @@ from app.orders.service import must_be_open
 from app.reassembly import service
 from app.reassembly.forms import BaseForm, CountForm, HandoverForm, with_counts
 from app.reassembly.queries import balances, counts_of, handovers_of
-from app.reassembly.queries.work import balance_of
+from app.reassembly.queries.work import balance_at, balance_of
 from app.reassembly.service.counts import ends_at
 from app.reassembly.views.common import bp, kept, planned
 from app.teardown.removals import queries as removals
@@ -29,8 +29,8 @@ def count(order_id: int, step: str) -> Response | str:
     """Count what is left before something is closed; the balance stands beside it."""
     order = load_order(order_id, May.WORK)
     way = planned(order, step)
-    what, unit = way.origins[step]
-    weighed = balance_of(order, None if what == "CT_final" else unit)
+    what, owner = way.origins[step]
+    weighed = balance_at(order, way, step)
     kind, names = with_counts(CountForm, weighed.open)
     form = read_form(BaseForm if what == "V" else kind)
 
@@ -49,7 +49,7 @@ def count(order_id: int, step: str) -> Response | str:
 
     return kept(form, act) or render_template(
         "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, weighed=weighed, what=what,
-        counters=[form[name] for name in names] if what != "V" else [], expected=ends_at(way, unit) if what == "V" else 0,
+        counters=[form[name] for name in names] if what != "V" else [], expected=ends_at(way, owner) if what == "V" else 0,
         lost=removals.open_losses(order), counts=[one for one in counts_of(order) if one.step == step],
         has_errors=form.has_errors)
 

@@ -36,7 +36,7 @@ def page(order_id: int) -> str:
     way = way_back(order)
     ready = way.ready(now)
     step = ready[0] if ready else None
-    later = [one for one in way.left if step is None or one.id != step.id]
+    later = [one for one in way.left if (step is None or one.id != step.id) and not way.dries(one.id, now)]
     runs = groups(way, [step, *later]) if step else groups(way, later)
     run = runs[0] if step else None
     return render_template(
@@ -78,7 +78,7 @@ def seen(order_id: int) -> Response | str:
     order = load_order(order_id, May.WORK)
 
     def act(saved: Saved) -> Response:
-        service.see_plan(way_back(order), by=actor(), now=clock.now())
+        service.see_plan(way_back(order, planned=False), by=actor(), now=clock.now())
         return saved("reassembly.page", order_id=order_id)
 
     return kept(read_form(House), act) or page(order_id)
@@ -182,7 +182,7 @@ def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:
     removal = way.removal_of(step.id) if step else None
     line = removals.line_of(removal, way.order) if removal else None
     photo = photos.find(removal.photo_id) if removal and removal.photo_id else None
-    return {"removal": removal, "line": line, "drawing": draw(removal.stack) if removal else None,
+    return {"removal": removal, "line": line, "drawing": draw(removals.stack_in_words(removal, way.order)) if removal else None,
             "photo": photo if photo and photo.struck_at is None else None}
 
 
@@ -191,9 +191,7 @@ def _waits(way: Way) -> list[tuple[str, str]]:
     told: dict[str, list[str]] = {}
     for step in way.left:
         dries = [f"{one.label} to dry" for one in way.dries(step.id, clock.now())]
-        for need in way.waits_for(step.id):
-            if way.kind(need) in ("measured", "decide"):
-                told.setdefault(way.label(need), []).append(way.label(step.id))
-        for words in dries:
+        needs = [way.label(need) for need in way.waits_for(step.id) if way.kind(need) in ("measured", "decide")]
+        for words in (*needs, *dries) if way.kind(step.id) != "counted" else ():
             told.setdefault(words, []).append(way.label(step.id))
     return [(f"{names[0]}{f' and {len(names) - 1} more' if len(names) > 1 else ''}", need) for need, names in told.items()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from wtforms import (
     BooleanField,
@@ -40,6 +40,12 @@ from app.web.house import House, Needed, options
 NUMBER_WORDS = "Enter a whole number, zero or more."
 
 
+class Blank(Optional):  # type: ignore[misc]
+    """May stay empty, which counts as nought; says no "optional" beside every counter."""
+
+    field_flags: ClassVar[dict[str, bool]] = {}
+
+
 def _slug(piece: str) -> str:
     return "count_" + piece.replace(" ", "_").replace("-", "_")
 
@@ -67,7 +73,7 @@ class RemovalForm(FateFields):
     """What came off. `offer` fills what can be tapped from what is off already."""
 
     mark = StringField("Tag", [Needed("Enter what its tag says, for example P1."), Length(max=20)])
-    name = StringField("What came off", [Needed("Say what came off."), Length(max=120)])
+    name = StringField("What came off", [Optional(), Length(max=120)])
     kind = RadioField("Kind", coerce=Kind, default=Kind.PART, choices=[])
     side = RadioField("Worked on from", [Optional()], validate_choice=False,
                       choices=options((one.value, one.value) for one in Side))
@@ -91,15 +97,15 @@ class RemovalForm(FateFields):
                                     [Optional(), NumberRange(0, 60000, "Enter minutes, zero or more.")])
     note = StringField("Note", [Optional(), Length(max=400)])
     photos = MultipleFileField("Photos")
-    count_screw = IntegerField("screw", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_bolt = IntegerField("bolt", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_nut = IntegerField("nut", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_flat_washer = IntegerField("flat washer", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_spring_washer = IntegerField("spring washer", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_toothed_washer = IntegerField("toothed washer", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_lock_nut = IntegerField("lock-nut", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_grommet = IntegerField("grommet", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
-    count_clip = IntegerField("clip", [Optional(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_screw = IntegerField("screw", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_bolt = IntegerField("bolt", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_nut = IntegerField("nut", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_flat_washer = IntegerField("flat washer", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_spring_washer = IntegerField("spring washer", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_toothed_washer = IntegerField("toothed washer", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_lock_nut = IntegerField("lock-nut", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_grommet = IntegerField("grommet", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
+    count_clip = IntegerField("clip", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
 
     hosts: list[str]
 
@@ -132,6 +138,11 @@ class RemovalForm(FateFields):
         self.other_pieces.data = say_counts({name: count for name, count in facts.fasteners.items() if name not in FASTENERS})
 
     @property
+    def name_words(self) -> str:
+        """What was typed, else its kind; "part" alone says nothing."""
+        return fold(self.name.data) or ("" if self.kind.data is Kind.PART else self.kind.data.word)
+
+    @property
     def counters(self) -> list[Any]:
         """The fields with plus and minus."""
         return [self[_slug(piece)] for piece in FASTENERS]
@@ -142,7 +153,7 @@ class RemovalForm(FateFields):
         for name, count in read_counts(self.other_pieces.data or "", "other_pieces").items():
             pieces[name] = pieces.get(name, 0) + count
         return Facts(
-            name=self.name.data, kind=self.kind.data, side=Side(self.side.data) if self.side.data in list(Side) else None,
+            name=self.name_words, kind=self.kind.data, side=Side(self.side.data) if self.side.data in list(Side) else None,
             place=fold(self.other_place.data) or self.place.data or "", unit=fold(self.other_unit.data) or self.unit.data or "",
             fixed_to=self.fixed_to.data or "", under=tuple(self.under.data or ()), stack=read_stack(self.stack.data or ""),
             fasteners=pieces, thread=self.thread.data or "", lacked=read_counts(self.lacked.data or "", "lacked"),

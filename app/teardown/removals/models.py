@@ -82,7 +82,8 @@ class Removal(Versioned, Base):
 
     @property
     def title(self) -> str:
-        return f"{self.mark} {self.name}" if self.name.lower() != self.mark.lower() else self.name
+        """Its name with its tag, once."""
+        return self.name if self.mark.lower() in self.name.lower().split() else f"{self.name} {self.mark}"
 
     @property
     def wire_ends(self) -> tuple[WireEnd, ...]:

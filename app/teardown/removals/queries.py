@@ -65,6 +65,12 @@ def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others)
 
 
+def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:
+    """Its stack with what has a record of its own called by name, not by tag."""
+    names = {one.mark.lower(): one.name for one in of_order(order) if one.id != removal.id}
+    return [names.get(piece.lower(), piece) for piece in removal.stack]
+
+
 def lines(order: RepairOrder) -> list[Line]:
     """Every standing removal with its pieces and what of them is open."""
     removals = of_order(order)
@@ -96,7 +102,8 @@ def ledger(order: RepairOrder, unit: str | None = None) -> dict[str, dict[str, i
             for name, count in line.pieces.items():
                 rows[name]["removed"] += count
     for entry in entries(order):
-        if entry.struck_at is None and (unit is None or entry.removal_id in members):
+        here = unit is None or entry.removal_id in members or (unit == "" and entry.removal_id is None)
+        if entry.struck_at is None and here:
             rows[entry.piece][entry.went.value] += entry.count
     return {name: dict(row) for name, row in rows.items()}
 

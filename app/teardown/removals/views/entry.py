@@ -15,7 +15,7 @@ from app.teardown.removals import queries, service
 from app.teardown.removals.drawing import draw
 from app.teardown.removals.forms import AgainForm, RemovalForm
 from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import STACK_PIECES
+from app.teardown.removals.rules import STACK_PIECES, read_stack
 from app.teardown.removals.service.record import facts_of, suggest_mark
 from app.teardown.removals.views.common import add_photos, bp, kept, opened, taken
 from app.web import actor, check_fresh, load_order, may, read_form
@@ -49,7 +49,7 @@ def new(order_id: int) -> Response | str:
     ready = taken("photos")
 
     def act(saved: Saved) -> Response:
-        photo_id = add_photos(order, ready, form.facts().place or form.name.data, f"{form.mark.data} coming off")
+        photo_id = add_photos(order, ready, form.facts().place or form.name_words or form.mark.data, f"{form.mark.data} coming off")
         made = service.record_removal(order, form.mark.data, form.facts(photo_id), by=actor(), now=clock.now())
         flash(f"{made.title} is off the amp.", "saved")
         return saved("removals.page", order_id=order_id)
@@ -66,7 +66,8 @@ def one(order_id: int, removal_id: int) -> str:
     order, removal = opened(order_id, removal_id)
     line = queries.line_of(removal, order) if removal.struck_at is None else None
     again = AgainForm(data={"mark": suggest_mark(removal, order)})
-    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=draw(removal.stack),
+    drawing = draw(queries.stack_in_words(removal, order))
+    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=drawing,
                            again=again, photo=photos.find(removal.photo_id) if removal.photo_id else None,
                            entries=[one for one in queries.entries(order) if one.removal_id == removal_id])
 
@@ -85,7 +86,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
     def act(saved: Saved) -> Response:
         session().refresh(removal)
         check_fresh(removal)
-        photo_id = add_photos(order, ready, form.facts().place or form.name.data, f"{removal.mark}") or removal.photo_id
+        photo_id = add_photos(order, ready, form.facts().place or removal.name, removal.mark) or removal.photo_id
         service.change_removal(removal, order, form.facts(photo_id), by=actor(), now=clock.now())
         flash("Saved.", "saved")
         return saved("removals.one", order_id=order_id, removal_id=removal_id)
@@ -93,7 +94,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
     version = request.form.get("version", "") or removal.version
     return kept(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES,
-        drawing=draw(removal.stack), photo=photos.find(removal.photo_id) if removal.photo_id else None,
+        drawing=draw(queries.stack_in_words(removal, order)), photo=photos.find(removal.photo_id) if removal.photo_id else None,
         has_errors=form.has_errors)
 
 
@@ -111,6 +112,14 @@ def again(order_id: int, removal_id: int) -> Response | str:
 
     return kept(form, act) or render_template("removals/again.html", order=order, form=form, like=like,
                                               has_errors=form.has_errors)
+
+
+@bp.get("/sketch")
+@may(May.WORK)
+def sketch(order_id: int) -> str:
+    """The drawing of a stack that is being tapped together: `?stack=` with a piece a line."""
+    load_order(order_id, May.WORK)
+    return render_template("removals/sketch.html", drawing=draw(read_stack(request.args.get("stack", ""))[:40]))
 
 
 def _prefill(form: RemovalForm, order: RepairOrder, last: Removal | None) -> None:
