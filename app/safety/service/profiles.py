@@ -53,7 +53,7 @@ def put_in_force(profile: Profile, *, by: Actor, now: datetime) -> None:
 
 
 def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Profile:
-    """A profile of the shop's own to be changed; nothing of it is confirmed."""
+    """A profile of the shop's own to be changed. The confirmation of the first does not come along."""
     plain = " ".join(name.split())
     if not plain:
         raise BadInput("Give it a name of its own.", "name")
