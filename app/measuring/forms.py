@@ -61,6 +61,15 @@ class AccuracyForm(House):
                          _parsed(self.resolution, self.quantity.data) or 0.0)
 
 
+class ErrorForm(House):
+    """What a calibration found wrong with an instrument, asked of the readings taken since it was last right."""
+
+    quantity = SelectField("Wrong on", coerce=Quantity, choices=UNITS)
+    percent = QuantityField("Wrong by", [Needed("Enter per cent of the reading, such as 2."),
+                                         NumberRange(0.001, 100, "Enter per cent from 0.001 to 100.")], unit="")
+    since = DateField("Last known right on", [Needed("Enter the day on which it was last known right.")])
+
+
 class PointForm(House):
     """A point and what it should read, in bench notation."""
 

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.measuring.models import Instrument, Point, Reading, UsualPoint
-from app.measuring.rules import Phase, State, Verdict
+from app.measuring.rules import Phase, Quantity, State, Verdict, worst_if_wrong
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 
@@ -61,6 +61,25 @@ def readings_with(instrument: Instrument) -> Sequence[Reading]:
     """Every reading that was taken with an instrument and still stands, newest first."""
     return session().scalars(sa.select(Reading).where(Reading.instrument_id == instrument.id, ~_corrected())
                              .order_by(Reading.id.desc())).all()
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """A reading whose verdict would not hold if the instrument was wrong, and what it would come to at worst."""
+
+    reading: Reading
+    worst: Verdict
+
+
+def doubted(instrument: Instrument, quantity: Quantity, percent: float, since: date) -> list[Doubted]:
+    """Readings of an instrument found out of tolerance that must be looked at again: safety first, then the worst.
+
+    `percent` is the error of the reading that the calibration found, `since` the last day on which it was known good.
+    """
+    found = [Doubted(one, worst_if_wrong(one.inputs, percent)) for one in readings_with(instrument)
+             if one.quantity is quantity and today(one.at) >= since]
+    flips = [one for one in found if one.worst is not one.reading.verdict]
+    return sorted(flips, key=lambda one: (one.reading.point_id is not None, one.worst is not Verdict.FAIL, one.reading.id))
 
 
 def _corrected() -> sa.ColumnElement[bool]:

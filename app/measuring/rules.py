@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -209,6 +209,12 @@ def _why(given: Inputs, verdict: str) -> str:
             return "A bound tells too little about this limit."
         return "It lies nearer to a limit than the instrument can tell."
     return ""
+
+
+def worst_if_wrong(given: Inputs, percent: float) -> Verdict:
+    """The worst verdict if the instrument read wrong by up to this per cent of the reading, either way."""
+    verdicts = {judged(replace(given, value=given.value * (1 + sign * percent / 100))).verdict for sign in (-1, 0, 1)}
+    return next(one for one in (Verdict.FAIL, Verdict.UNDECIDED, Verdict.NOT_JUDGED, Verdict.PASS) if one in verdicts)
 
 
 class Phase(StrEnum):

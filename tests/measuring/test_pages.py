@@ -69,6 +69,9 @@ def test_keeping_the_instruments(app: Flask, technician: PageClient, counter: Pa
                                                  "resolution": "0.1"})
     assert "±(0.5 % + 3 × 100 mV)" in page.words
     assert "There is an instrument M2 already" in technician.post("/instruments/add", {"name": "m2"}).words
+    asked = f"{where}/out-of-tolerance"
+    assert "Enter per cent of the reading" in technician.get(f"{asked}?quantity=Ω&percent=&since=2026-01-01").words
+    assert "Every verdict holds" in technician.get(f"{asked}?quantity=Ω&percent=2&since=2026-01-01").words
     page = technician.post(where, {"due_on": "2025-01-01"})
     assert "lies before the last one" in page.words
     page = technician.post("/instruments/usual-points", {"name": "Presence track", "quantity": "Ω"})

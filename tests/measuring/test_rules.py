@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from app.electrics import judge
@@ -26,6 +26,7 @@ from app.measuring.rules import (
 )
 
 TODAY = date(2026, 3, 2)
+steady = settings(derandomize=True, deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
 NUMBERS = st.floats(-1e4, 1e4, allow_nan=False)
 
 
@@ -74,6 +75,7 @@ def test_readings_are_read_as_the_bench_writes_them(typed: str, quantity: Quanti
     assert found.value == pytest.approx(value, rel=1e-12) and found.relation is relation
 
 
+@steady
 @given(value=NUMBERS, first=NUMBERS, second=NUMBERS, uncertainty=st.floats(0, 100, allow_nan=False))
 def test_a_verdict_is_the_judgement_of_its_inputs(value: float, first: float, second: float, uncertainty: float) -> None:
     lower, upper = sorted((first, second))
@@ -82,6 +84,7 @@ def test_a_verdict_is_the_judgement_of_its_inputs(value: float, first: float, se
         assert found.verdict.value == judge(value, lower=low, upper=high, uncertainty=uncertainty).verdict
 
 
+@steady
 @given(bound=st.floats(0, 1e4, allow_nan=False), further=st.floats(0, 1e4, allow_nan=False),
        limit=st.floats(0, 1e4, allow_nan=False), uncertainty=st.floats(0, 100, allow_nan=False))
 def test_a_bound_never_says_more_than_every_value_beyond_it(bound: float, further: float, limit: float,

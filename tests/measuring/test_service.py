@@ -116,6 +116,21 @@ def test_an_explanation_is_needed_for_what_is_no_pass(context: Flask) -> None:
         assert made.verdict is Verdict.UNDECIDED
 
 
+def test_an_instrument_found_wrong_names_its_readings(context: Flask) -> None:
+    """ILAC-G24: what was read since the last good day is judged again; safety first. 444 V + 2 % = 452.9 V, U 2.9 V, limit 455."""
+    with transaction():
+        order, meter = factories.order(), make.instrument()
+        point = make.point(order)
+        shaky = service.take(order, Taken.at(point, "444", meter, Phase.AS_FOUND), by=BY, now=NOW)
+        service.take(order, Taken.at(point, "438", meter), by=BY, now=NOW)
+        bare = service.take(order, Taken("Leakage", Quantity.AMP_DC, "3.4m", meter, upper=0.0045), by=BY, now=NOW)
+        safety = service.take(order, Taken("Touch", Quantity.VOLT_DC, "59", meter, upper=60.0), by=BY, now=NOW)
+    found = queries.doubted(meter, Quantity.VOLT_DC, 2.0, date(2026, 3, 2))
+    assert [(one.reading, one.worst) for one in found] == [(safety, Verdict.UNDECIDED), (shaky, Verdict.UNDECIDED)]
+    assert bare not in [one.reading for one in found]
+    assert queries.doubted(meter, Quantity.VOLT_DC, 2.0, date(2026, 3, 3)) == []
+
+
 def test_limits_need_a_basis(context: Flask) -> None:
     with transaction():
         order = factories.order()

@@ -10,7 +10,7 @@ from app.accounts.rules import May
 from app.db import session, transaction
 from app.errors import BadInput, NotFound
 from app.measuring import queries, service
-from app.measuring.forms import AccuracyForm, InstrumentForm, PointForm
+from app.measuring.forms import AccuracyForm, ErrorForm, InstrumentForm, PointForm
 from app.measuring.models import Accuracy, Instrument, UsualPoint
 from app.measuring.rules import Quantity, State
 from app.measuring.views.common import load_instrument
@@ -59,6 +59,18 @@ def one(instrument_id: int) -> Response | str:
         except BadInput as wrong:
             form.add_error(wrong)
     return _instrument_page(found, form)
+
+
+@bp.get("/<int:instrument_id>/out-of-tolerance")
+@may(May.INSTRUMENTS)
+def out_of_tolerance(instrument_id: int) -> str:
+    """Which readings must be looked at again, once a calibration has found it wrong."""
+    found = load_instrument(instrument_id)
+    form = ErrorForm(request.args or None, since=found.calibrated_on)
+    asked = bool(request.args) and form.validate()
+    doubted = queries.doubted(found, form.quantity.data, form.percent.data or 0.0, form.since.data) if asked else None
+    return render_template("measuring/out_of_tolerance.html", instrument=found, form=form, doubted=doubted,
+                           has_errors=form.has_errors)
 
 
 @bp.route("/<int:instrument_id>/accuracy", methods=["GET", "POST"])
