@@ -9,7 +9,7 @@ import warnings
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms
 
 from app.errors import BadInput
 from app.photos.kinds import Kind, is_whole, kind_of, webp_canvas, why_not
@@ -59,14 +59,15 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
                 _draft(opened)
             opened.load()
             web = _upright(opened, turned)
+            thumb = _shrunk(web, THUMB_PX, Image.Resampling.LANCZOS)
+            copies = _jpeg(web, WEB_QUALITY), _jpeg(thumb, THUMB_QUALITY)
     except BadInput:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise BadInput(TOO_MANY_PIXELS) from None
     except Exception as wrong:  # a decoder fed with a stranger's bytes may raise anything
         raise BadInput(INCOMPLETE) from wrong
-    thumb = ImageOps.contain(web, (THUMB_PX, THUMB_PX), Image.Resampling.LANCZOS) if max(web.size) > THUMB_PX else web
-    return Picture(kind, *upright_size, _jpeg(web, WEB_QUALITY), _jpeg(thumb, THUMB_QUALITY), taken)
+    return Picture(kind, *upright_size, *copies, taken)
 
 
 @functools.cache
@@ -123,9 +124,17 @@ def _upright(opened: Image.Image, turned: int) -> Image.Image:
     """Shrunk, in sRGB, on white, turned once. Shrinking comes first: turning a small picture is cheap."""
     small: Image.Image = opened
     if max(small.size) > WEB_PX:
-        small = ImageOps.contain(_plain(small), (WEB_PX, WEB_PX), Image.Resampling.BICUBIC)
+        small = _shrunk(_plain(small), WEB_PX, Image.Resampling.BICUBIC)
     small = _srgb(_plain(small), opened.info.get("icc_profile"))
     return small.transpose(_TURNS[turned]) if turned in _TURNS else small
+
+
+def _shrunk(image: Image.Image, most: int, how: Image.Resampling) -> Image.Image:
+    """At most this many pixels on its longer side, never less than one on the other."""
+    scale = most / max(image.size)
+    if scale >= 1:
+        return image
+    return image.resize((max(1, round(image.width * scale)), max(1, round(image.height * scale))), how, reducing_gap=2.0)
 
 
 def _plain(image: Image.Image) -> Image.Image:

@@ -13,7 +13,7 @@ from PIL import Image
 from app.db import session, transaction
 from app.photos import queries, service
 from app.photos.models import Phase, Photo
-from app.photos.prepare import prepare_all
+from app.photos.prepare import name_of, prepare_all
 from app.photos.store import the_store
 from tests import factories
 from tests.factories import NOW
@@ -49,6 +49,13 @@ def test_good_ones_of_a_batch_are_added_and_bad_ones_named(technician: PageClien
     with app.app_context():
         assert [(one.place, one.phase, one.added_by) for one in queries.of_order(order_id)] == [
             ("board 1", Phase.AS_FOUND, "Ines")] * 2
+
+
+@pytest.mark.parametrize(("given", "shown"), [
+    ("../../etc/passwd.jpg", "passwd.jpg"), ("C:\\pics\\amp.jpg", "amp.jpg"), ("a\u202egpj.exe", "agpj.exe"), ("x\0.jpg", "x.jpg"),
+    ("", "photo"), ("n" * 300 + ".jpg", "n" * 28 + "…" + "n" * 24 + ".jpg")])
+def test_names_are_shown_as_plain_short_text(given: str, shown: str) -> None:
+    assert name_of(upload(b"", given)) == shown
 
 
 def test_nothing_usable_is_said_beside_the_field(counter: PageClient, order_id: int) -> None:
