@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from app.bench.sums import panel as sums_panel
 from app.documents import panel as documents_panel
 from app.handover import panel as handover_panel
 from app.intake import panel as intake_panel
@@ -40,6 +41,7 @@ PANELS: tuple[Panel, ...] = (
     Panel("parts/_panel.html", parts_panel.values),
     Panel("reassembly/_panel.html", reassembly_panel.values),
     Panel("measuring/_panel.html", measuring_panel.values),
+    Panel("sums/_panel.html", sums_panel.values),
     Panel("safety/_panel.html", safety_panel.values),
     Panel("handover/_panel.html", handover_panel.values),
     Panel("documents/_panel.html", documents_panel.values),

@@ -8,7 +8,7 @@
  * <p data-field="name"> for each field that cannot be read. The page's address follows, so that it can be marked.
  * An answer that comes late, after a newer one, is thrown away. Without script the button asks for the whole page. */
 
-const PAUSE = 90;
+const PAUSE = 50;
 
 export function start(form) {
   const keep = document.getElementById("keep");

@@ -60,7 +60,7 @@ REFUSED = [
     ({"load_ohm": "4k7k"}, "load_ohm", "“4k7▸k” cannot be read"),
     ({"load_ohm": "47u"}, "load_ohm", "cannot be read"),
     ({"secondary_vrms": ""}, "secondary_vrms", "Enter this: Winding, off load."),
-    ({"source_ohm": "0"}, "source_ohm", "This must be from 0.01 to 1e+06 Ω."),
+    ({"source_ohm": "0"}, "source_ohm", "This must be from 0.01 to 1M Ω."),
     ({"secondary_vrms": "-325"}, "secondary_vrms", "This must be from 1 to 10000 V."),
     ({"reservoir_farad": "0"}, "reservoir_farad", "This must be above zero."),
 ]
@@ -106,6 +106,8 @@ def test_a_kept_sum_holds_its_values_as_data_and_is_in_the_journal(app: Flask, t
         told = session().scalar(sa.select(JournalEntry).where(JournalEntry.event == "sum:kept"))
         assert told is not None and told.order_id == order_id and "40mA" in told.after
     assert "V5, as left" in technician.get("/sums/kept").words
+    sheet = technician.get(f"/orders/{order_id}")
+    assert "V5, as left" in sheet.words and any(link.startswith("/sums/idle?") for link in sheet.links())
     assert "None kept for this order." in technician.get("/sums/kept?order=999").words
 
 

@@ -14,9 +14,11 @@ from wtforms.validators import Length, Optional, StopValidation
 from wtforms.widgets import TextInput
 
 from app.bench.sums.kinds import Field, Given, Sum, Value, ours
-from app.electrics import ElectricsError, NotationError, parse
+from app.electrics import ElectricsError, NotationError, parse, show
 from app.orders.models import RepairOrder
 from app.web.house import House, Needed, QuantityField, options
+
+_EXPONENT = re.compile(r"[0-9]+(?:\.[0-9]+)?e[+-][0-9]+")
 
 
 class BenchField(QuantityField):
@@ -125,12 +127,15 @@ def values(one: Sum, form: House) -> dict[str, Value]:
 
 def blame(one: Sum, form: House, wrong: ElectricsError) -> None:
     """Put a refusal of the electrics beside the field it is about, or above the form."""
+    if "(" in wrong.argument:  # a whole call: each value is in range, their result is not
+        form.form_errors.append("These values together are too extreme for an answer.")
+        return
     field = one.field_for(wrong.argument)
     if field is None:
         form.form_errors.append(f"No answer: {wrong.argument.replace('_', ' ')} must be {_said(one, wrong.allowed)}.")
         return
     allowed = _said(one, wrong.allowed)
-    if field.kind in ("quantity", "plain") and re.search(r"\d$", allowed):
+    if field.kind in ("quantity", "plain") and re.search(r"[0-9][kMGTmµnp]?$", allowed):
         allowed = f"{allowed} {field.sign}"
     form[field.name].errors = [*form[field.name].errors, f"This must be {allowed}."]
 
@@ -140,7 +145,7 @@ def _said(one: Sum, text: str) -> str:
     for field in one.fields:
         for name in (field.name, *field.covers):
             text = re.sub(rf"\b{re.escape(name)}\b", f"“{field.label}”", text)
-    return ours(text)
+    return ours(_EXPONENT.sub(lambda found: show(float(found.group())), text))
 
 
 @functools.cache

@@ -81,12 +81,12 @@ def _curve(frame: Frame, xs: list[float], ys: list[float], word: str, drawn_befo
         return drawn
     x, y = inside[-1]
     if x >= xs[-1]:  # it runs out on the right
-        if y < 0.05 * frame.y[1]:
+        if y < 0.1 * frame.y[1]:
             return drawn
         name = Word(frame.right - 2, frame.py(y) - 5, word, "soft", "end")
     else:
         name = Word(frame.px(x) + 3, frame.top + 14, word, "soft")
-    taken = any(isinstance(one, Word) and one.anchor == name.anchor and abs(one.x - name.x) < 40 and abs(one.y - name.y) < 18
+    taken = any(isinstance(one, Word) and one.anchor == name.anchor and abs(one.x - name.x) < 40 and abs(one.y - name.y) < 22
                 for one in drawn_before)
     return drawn if taken else [*drawn, name]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.bench.sums.pictures.drawing import LETTER, Box, Dot, Frame, Item, Line, Picture, Word, path, ticks
+from app.bench.sums.pictures.drawing import LETTER, WIDE, Box, Dot, Frame, Item, Line, Picture, Word, path, ticks
 from app.electrics import BiasRange, Spread, show
 
 
@@ -47,21 +47,21 @@ def bias_scale(found: BiasRange, limits: Sequence[Flag]) -> Picture:
 
 
 def _flags(frame: Frame, flags: Sequence[Flag]) -> list[Item]:
-    """Each flag on its own row of words, so that neighbours do not run into each other."""
+    """Each flag's word beside its line, on a row of its own where it would run into a neighbour's word or line."""
     lines: list[Item] = []
     words: list[Item] = []
-    ends: list[float] = []  # how far right each row is taken
-    for flag in flags:
+    placed: list[tuple[float, float, int]] = []  # from, to, row
+    for flag in sorted(flags, key=lambda one: one.value):
         x, wide = frame.px(flag.value), len(flag.word) * LETTER
-        start = min(max(x - wide / 2, 2.0), 478.0 - wide)
-        row = next((number for number, end in enumerate(ends) if end + 10 < start), len(ends))
-        if row == len(ends):
-            ends.append(0.0)
-        ends[row] = start + wide
+        start = x - 4 if x + 4 + wide <= WIDE else x + 4 - wide
+        row = max((taken + 1 for low, high, taken in placed if low < x < high), default=0)
+        while any(taken == row and low - 10 < start + wide and start < high + 10 for low, high, taken in placed):
+            row += 1
+        placed.append((start, start + wide, row))
         y = 18.0 + 21.0 * row
         lines.append(Line(path([(x, y + 6), (x, frame.bottom)]), flag.ink))
-        words.append(Word(start + wide / 2, y, flag.word, flag.ink, "middle"))
-    return [*lines, *words]  # so that no line runs through a word
+        words.append(Word(start, y, flag.word, flag.ink))
+    return [*lines, *words]
 
 
 def share(title: str, *, value: float, limit: float, unit: str, named: str, target: float | None = None) -> Picture:

@@ -56,7 +56,7 @@ def _drift(given: Given) -> Answer:
     return Answer(f"It reads {tell(abs(found), '%')} {way}, {'within' if kind == 'pass' else 'outside'} its ± "
                   f"{tell(tolerance, '%')}.",
                   (Figure("drift", "Drift", found, "%"), Figure("low", "Should read at least", nominal * (1 - tolerance), "ohm", 4),
-                   Figure("high", "at most", nominal * (1 + tolerance), "ohm", 4)),
+                   Figure("high", "Should read at most", nominal * (1 + tolerance), "ohm", 4)),
                   verdict=(kind, "within" if kind == "pass" else "drifted"),
                   pictures=(share("Away from nominal", value=abs(found) * nominal, limit=tolerance * nominal, unit="ohm",
                                   named="tolerance"),) if tolerance > 0 else ())

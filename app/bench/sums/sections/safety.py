@@ -60,12 +60,14 @@ def _bond(given: Given) -> Answer:
     flags, others = [], []
     for one in BOND_PROFILES:
         try:
-            most = float(bond_limit(profile=one.id, lead_metre=metre, mm2=mm2))
+            most = bond_limit(profile=one.id, lead_metre=metre, mm2=mm2)
         except ElectricsError:
             others.append(Figure(one.id, one.regime, "not for this section"))
             continue
-        others.append(Figure(one.id, one.regime, f"{tell(most, 'ohm')}, {'within' if measured <= most else 'outside'}"))
-        flags.append(Flag(most, one.regime, "limit"))
+        doubt = " (limit from memory)" if most.unconfirmed else ""
+        side = "within" if measured <= most else "outside"
+        others.append(Figure(one.id, one.regime, f"{tell(float(most), 'ohm')}, {side}{doubt}"))
+        flags.append(Flag(float(most), one.regime, "limit"))
     return Answer(
         f"{regime.regime} allows {tell(float(limit), 'ohm')} for this lead; {tell(measured, 'ohm')} is {word}.",
         (Figure("limit_ohm", "Limit", float(limit), "ohm"), Figure("measured_ohm", "Measured", measured, "ohm"),

@@ -42,7 +42,8 @@ def _stage(given: Given) -> Answer:
         drawn = simulate(triode_stage_samples, nominal={"valve": entry, **parts, "bypassed": bypassed},
                          tolerances={"anode_ohm": tolerance, "cathode_ohm": tolerance}, samples=DRAWS)["anode_v"]
         pictures.append(spread("The anode's volts, parts drawn at random", drawn, "V", "the anode"))
-        figures = [Figure("anode_low_v", "Anode, nine in ten: from", drawn.p05, "V"), Figure("anode_high_v", "to", drawn.p95, "V")]
+        figures = [Figure("anode_low_v", "Anode, 5 in 100 below", drawn.p05, "V"),
+                   Figure("anode_high_v", "Anode, 5 in 100 above", drawn.p95, "V")]
     return Answer(
         f"The {entry.name} rests with {tell(found.anode_v, 'V')} on its anode and {tell(found.cathode_v, 'V')} on its cathode, "
         f"at {tell(found.anode_a, 'A')}; it amplifies {found.gain:.0f} times.",

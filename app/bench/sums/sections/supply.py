@@ -52,7 +52,7 @@ def _reservoir(given: Given) -> Answer:
 RESERVOIR = Sum(
     "reservoir", MATTER, "Reservoir", "What a winding, its rectifier and the first capacitor give under load.",
     (*_WINDING, quantity("load_ohm", "Load as a resistance", "ohm", "3k", "Either this or a current; both stand side by side.",
-                         optional=True),
+                         optional=True, covers=("load",)),
      quantity("load_a", "Load as a current", "A", "", optional=True), _MAINS),
     _reservoir,
     "The volts at the end of a mains cycle must be those at its start. In between the winding charges the reservoir through its "
@@ -89,11 +89,12 @@ def _smoothing(given: Given) -> Answer:
 SMOOTHING = Sum(
     "smoothing", MATTER, "Smoothing", "One choke or resistor after the reservoir, and the capacitor behind it.",
     (*_WINDING,
-     quantity("load_a", "Drawn altogether", "A", "130m", "From the reservoir and from behind the part.", covers=("load_ohm",)),
+     quantity("load_a", "Drawn altogether", "A", "130m", "From the reservoir and from behind the part.",
+              covers=("load_ohm", "load")),
      _MAINS, choice("part", "After the reservoir", (("choke", "choke"), ("resistor", "resistor")), "choke", chips=True),
-     quantity("henry", "Choke", "H", "10", "Only read for a choke."),
+     quantity("henry", "Choke", "H", "10"),
      quantity("dcr_ohm", "Choke's resistance", "ohm", "100"),
-     quantity("ohm", "Resistor", "ohm", "1k", "Only read for a resistor."),
+     quantity("ohm", "Resistor", "ohm", "1k"),
      quantity("farad", "Capacitor after it", "F", "47u"),
      quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a",))),
     _smoothing,

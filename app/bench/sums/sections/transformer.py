@@ -86,7 +86,7 @@ def _flyback(given: Given) -> Answer:
         (Figure("reverse_v", "Across the string", found.reverse_v, "V"),
          Figure("per_diode_v", "Across each diode", found.per_diode_v, "V"),
          Figure("margin", "Margin", found.margin, "×"), Figure("margin_v", "To spare on each", found.margin_v, "V")),
-        verdict=(kind, found.verdict), notes=(ours(found.words), ours(found.on_failure)),
+        verdict=(kind, found.verdict), notes=(*(() if found.verdict == "good" else (ours(found.words),)), ours(found.on_failure)),
         pictures=(share("One diode's reverse volts", value=found.per_diode_v, limit=piv, unit="V", named="rated"),))
 
 

@@ -1,0 +1,118 @@
+"""The sums in a real browser: the answer follows what is typed, axe finds nothing, nothing is wider than the screen.
+
+axe-core 4 is the reference for the accessibility rules; reflow at 320 px is WCAG 2.2, 1.4.10.
+"""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from flask import Flask
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+from werkzeug.serving import make_server
+
+from app import clock
+from app.accounts import service
+from app.accounts.models import Person
+from app.bench.sums import queries
+from app.db import session, transaction
+from app.web.tokens import SIGN_IN_COOKIE
+from tests.people import Cast
+
+pytestmark = pytest.mark.browser
+
+QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+
+
+@pytest.fixture
+def engine_name() -> str:
+    """What a browser shows does not differ by engine."""
+    return "sqlite"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+        browser = play.chromium.launch(executable_path=found, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(browser: Browser, app: Flask, cast: Cast) -> Iterator[Page]:
+    """The technician at the tablet; whatever the browser complains about fails the test."""
+    with app.app_context(), transaction():
+        person = session().get(Person, cast.technician.id)
+        assert person is not None
+        _, token = service.open_sign_in(person, None, agent="a tablet", now=clock.now())
+    server = make_server("127.0.0.1", 0, app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    context = browser.new_context(base_url=f"http://127.0.0.1:{server.server_port}", viewport={"width": 1180, "height": 820},
+                                  has_touch=True)
+    context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token, "url": f"http://127.0.0.1:{server.server_port}"}])
+    context.set_default_timeout(20_000)
+    page = context.new_page()
+    complaints: list[str] = []
+    page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
+    page.on("pageerror", lambda wrong: complaints.append(str(wrong)))
+    yield page
+    context.close()
+    server.shutdown()
+    thread.join()
+    server.server_close()
+    assert complaints == []
+
+
+def visit(page: Page, where: str) -> None:
+    page.goto(where)
+    page.wait_for_selector("html[data-ready]", state="attached")
+
+
+def test_the_answer_follows_what_is_typed_and_is_kept_as_typed(page: Page, app: Flask) -> None:
+    visit(page, "/sums/output-power")
+    said = page.locator('[data-place="said"]')
+    expect(page.get_by_role("button", name="Work it out")).to_be_hidden()
+    page.get_by_label("Across the load, rms").fill("28.3")
+    page.locator("#load_ohm").fill("16")
+    expect(said).to_contain_text("50.1 W")
+    assert "load_ohm=16" in page.url and "volt_rms=28.3" in page.url
+    page.locator("#load_ohm").fill("16x")
+    expect(page.locator("#load_ohm-error")).to_contain_text("cannot be read")
+    assert page.locator("#load_ohm").get_attribute("aria-invalid") == "true"
+    expect(said).to_contain_text("No answer yet")
+    page.locator("#load_ohm").fill("4R")
+    expect(said).to_contain_text("200 W")
+    expect(page.locator("#load_ohm-error")).to_have_count(0)
+    page.get_by_role("button", name="Keep this sum").click()
+    page.wait_for_selector("[data-said=saved]")
+    with app.app_context():
+        (kept,) = queries.kept()
+        assert kept.given["load_ohm"] == {"typed": "4R", "si": 4.0, "unit": "ohm"}
+
+
+def test_bands_are_tapped_and_only_those_the_part_has_are_shown(page: Page) -> None:
+    visit(page, "/sums/colour-bands")
+    expect(page.get_by_role("group", name="Fifth")).to_be_hidden()
+    page.get_by_role("group", name="Third").get_by_label("orange").check(force=True)
+    expect(page.locator('[data-place="said"]')).to_contain_text("47 kΩ ± 5 %")
+    page.get_by_role("group", name="Bands").get_by_label("5").check(force=True)
+    expect(page.get_by_role("group", name="Fifth")).to_be_visible()
+
+
+@pytest.mark.parametrize(("width", "theme"), [(320, "light"), (1180, "dark")])
+def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(page: Page, width: int, theme: str) -> None:
+    page.set_viewport_size({"width": width, "height": 820})
+    page.emulate_media(color_scheme=theme, reduced_motion="reduce")  # type: ignore[arg-type]
+    for where in ("/sums", "/sums/bias", "/sums/colour-bands", "/sums/earth-bond", "/sums/reservoir?load_ohm=x", "/sums/kept"):
+        visit(page, where)
+        wrong = Axe().run(page, options=RULES).response["violations"]
+        assert wrong == [], (where, [(one["id"], [node["html"] for node in one["nodes"]][:3]) for one in wrong])
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, where
