@@ -14,11 +14,13 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts import queries, service
 from app.parts.forms import ANY, DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
+from app.parts.gate import parts_here
 from app.parts.models import Part
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.models import QuoteLine
 from app.web import House, actor, check_fresh, load_order, may, read_form, saving
+from app.web.links import linked
 
 bp = Blueprint("parts", __name__, url_prefix="/orders/<int:order_id>/parts")
 
@@ -31,7 +33,8 @@ def page(order_id: int) -> str:
     return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
                            agreed=quote.agreed_threads(order), unwritten=queries.lines_without_parts(order),
-                           cost=costs.standing(order), charged_minor=queries.total_charged(order))
+                           cost=costs.standing(order), charged_minor=queries.total_charged(order),
+                           missing=linked(parts_here(order)) if order.is_open else [])
 
 
 @bp.route("/new", methods=["GET", "POST"])

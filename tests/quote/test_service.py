@@ -14,6 +14,7 @@ from app.journal.queries import of_order
 from app.orders import authority
 from app.orders.models import AuthorityFor, Channel
 from app.quote import costs, queries, service
+from app.quote.facts import estimate_facts
 from app.quote.models import Decision, IssuedLine, Quote
 from app.quote.rules import Hours, HowAcknowledged, Level, LineGroup
 from app.teardown.rules.life import Status
@@ -131,6 +132,10 @@ def test_a_variation_says_what_was_added(context: Flask) -> None:
         made = make.authorise(order, now=LATER + timedelta(hours=1))
         assert made.added_minor == 5225  # half an hour at 95.00 and 10 %
         assert made.authority.covers is AuthorityFor.VARIATION
+        facts = estimate_facts(order)
+        assert facts is not None and facts.answer is not None and facts.answer.is_variation
+        assert [line.what for line in facts.answer.added] == ["Replace the bias pot"]
+        assert (facts.answer.revision_before, facts.replaces, facts.could_rise_minor) == (1, 1, 0)
 
 
 @pytest.mark.parametrize(("wrong", "field"), [

@@ -88,8 +88,8 @@ class Outlook:
     def words(self) -> str:
         if math.isclose(self.hours.p50, self.hours.p90, abs_tol=0.005):
             return f"{say_hours(self.hours.p50)} of work."
-        return (f"Half of such jobs are done in {say_hours(self.hours.p50)}, 8 in 10 in {say_hours(self.hours.p80)}, "
-                f"9 in 10 in {say_hours(self.hours.p90)}.")
+        return (f"By these estimates half of such jobs are done in {say_hours(self.hours.p50)}, "
+                f"8 in 10 in {say_hours(self.hours.p80)}, 9 in 10 in {say_hours(self.hours.p90)}.")
 
 
 def check(draft: Draft, *, risk: str = "") -> None:

@@ -69,9 +69,12 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     record(Event.QUOTE_AUTHORISED, made, by=by, now=now,
            before={"total agreed": show(before.total_minor, quote.currency) if before else None},
            after={"revision": quote.number, "total agreed": show(made.total_minor, quote.currency),
-                  "agreed": [line.what for line in agreed],
-                  "declined": [line.what for line in lines if line not in agreed], "by": made.by_name,
+                  "agreed": [line.what for line in agreed], "by": made.by_name,
                   "conditions": made.conditions or None})
+    for line in lines:
+        if line not in agreed:
+            record(Event.LINE_DECLINED, line, by=by, now=now, order_id=order.id,
+                   after={"declined": line.what, "price": show(line.net_minor, quote.currency)})
     _reopen_what_is_wanted_after_all(quote, agreed, by=by, now=now)
     return made
 

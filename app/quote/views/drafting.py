@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, TypeVar
+from typing import Any
 
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
@@ -13,8 +13,9 @@ from app.accounts.rules import May
 from app.errors import BadInput
 from app.orders.models import RepairOrder
 from app.quote import costs, queries, service
+from app.quote.facts import estimate_facts
 from app.quote.forms import IssueForm, LineForm, WithdrawForm
-from app.quote.models import IssuedLine, QuoteLine
+from app.quote.models import QuoteLine
 from app.quote.rules import PRESSING, LineGroup, add_up, asked, outlook
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
 from app.quote.views.common import bp, load_line, load_revision, opened
@@ -22,8 +23,6 @@ from app.shop.queries import the_shop
 from app.teardown.models import Finding
 from app.teardown.queries import find_finding
 from app.web import actor, check_fresh, load_order, may, read_form, saving
-
-L = TypeVar("L", QuoteLine, IssuedLine)
 
 
 @bp.get("")
@@ -127,8 +126,7 @@ def show_revision(order_id: int, quote_id: int) -> str:
     """A revision as it was issued."""
     order = load_order(order_id)
     quote = load_revision(order, quote_id)
-    return render_template("quote/revision.html", order=order, quote=quote, groups=_groups(quote.lines),
-                           answers=[one for one in queries.authorisations(order_id) if one.quote_id == quote.id])
+    return render_template("quote/revision.html", order=order, quote=quote, facts=estimate_facts(order, quote))
 
 
 def _show_what_stands(form: IssueForm, lines: list[QuoteLine], number: int) -> None:
@@ -137,8 +135,8 @@ def _show_what_stands(form: IssueForm, lines: list[QuoteLine], number: int) -> N
         field.data, field.raw_data = value, None
 
 
-def _groups(lines: Sequence[L]) -> list[tuple[LineGroup, list[L]]]:
-    """Lines of a draft or of a revision under the words of their groups, empty groups left out."""
+def _groups(lines: Sequence[QuoteLine]) -> list[tuple[LineGroup, list[QuoteLine]]]:
+    """Lines of the draft under the words of their groups, empty groups left out."""
     return [(group, found) for group in LineGroup if (found := [line for line in lines if line.group is group])]
 
 
