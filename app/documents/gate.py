@@ -6,6 +6,7 @@ from app.documents import queries
 from app.documents.build import paper
 from app.documents.rules import Kind
 from app.errors import Missing
+from app.handover import gate as _handover_gate  # noqa: F401 - its sheets and the signature are asked for before the report
 from app.handover import queries as handover
 from app.orders.gates import gate
 from app.orders.models import RepairOrder

@@ -62,7 +62,7 @@ class SignForm(House):
     who = RadioField("They are", coerce=Collector, default=Collector.DEPOSITOR,
                      choices=options((c.value, c.value) for c in Collector))
     known_by = StringField("How somebody else showed that they may", [Optional(), Length(max=400)])
-    signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    signature = StringField("Signature", [Length(max=90_000)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
     text_sha256 = HiddenField()
 
@@ -98,7 +98,7 @@ class AcknowledgeForm(House):
     name = StringField("Who takes it", [Needed("Enter the name of whoever takes it."), Length(max=120)])
     how = RadioField("The warning was", coerce=Acknowledged, default=Acknowledged.SCREEN,
                      choices=options((a.value, a.value) for a in Acknowledged))
-    signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    signature = StringField("Signature", [Length(max=90_000)])
     witness = StringField("Who witnessed a refusal", [Optional(), Length(max=120)])
     text_sha256 = HiddenField()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 from flask import Blueprint, g, jsonify, redirect, render_template, request, send_file

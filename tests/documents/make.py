@@ -73,6 +73,7 @@ def taken_in(shots: Mapping[str, bytes] | None = None) -> RepairOrder:
 def quoted(order: RepairOrder) -> RepairOrder:
     """Strip-down with a finding, a quote of two lines, one of them declined."""
     order.stage = Stage.QUOTE
+    teardown.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
     facts = teardown.Facts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
                            cause="Put in after the fuse had blown often.", origin=Origin.EARLIER_WORK,
                            hazard="A fault could overheat the mains transformer and set the cabinet alight.",

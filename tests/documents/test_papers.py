@@ -78,7 +78,7 @@ def test_report_is_tagged_for_readers(context: Flask, tmp_path: Path) -> None:
     """PDF/UA-1 (ISO 14289-1): marked, a language, a title that is shown, headers with their scope, figures with words."""
     with transaction():
         order = story.repaired(story.quoted(story.taken_in()))
-        hand.settle_all(order, 7260)
+        hand.settle_all(order, 8500)
         hand.sign(order)
     report = issue(order, Kind.REPORT)
     with pikepdf.open(io.BytesIO(the_store().get(report.sha256))) as pdf:

@@ -78,10 +78,10 @@ def test_return_asks_for_everything_and_for_a_report_that_says_what_stands(conte
     with transaction():
         order = story.repaired(story.quoted(story.taken_in()))
     lacks = [one.endpoint for one in missing_in(order, Stage.RETURN)]
-    assert sorted(lacks) == ["documents.twin", "handover.accessories", "handover.accessories", "handover.old_parts", "handover.shown",
-                             "handover.sign", "handover.sums"]
+    assert sorted(lacks) == ["documents.twin", "handover.accessories", "handover.accessories", "handover.old_parts",
+                             "handover.shown", "handover.sign", "handover.sums"]
     with transaction():
-        hand.settle_all(at(order), 7260)
+        hand.settle_all(at(order), 8500)
         hand.sign(at(order))
     issue(order, Kind.REPORT)
     assert missing_in(order, Stage.RETURN) == ()
@@ -93,7 +93,7 @@ def test_return_asks_for_everything_and_for_a_report_that_says_what_stands(conte
 def test_no_way_releases_an_amp_whose_last_test_failed_or_is_void(context: Flask) -> None:
     with transaction():
         order = story.repaired(story.quoted(story.taken_in()))
-        hand.settle_all(order, 7260)
+        hand.settle_all(order, 8500)
         hand.sign(order)
     issue(order, Kind.REPORT)
     assert missing_in(order, End.REPAIRED) == ()

@@ -24,6 +24,9 @@ from app.safety.record import safety_record
 from app.shop.queries import the_shop
 from app.teardown import queries as teardown
 from app.teardown.models import Finding
+from app.teardown.removals import queries as removals
+from app.teardown.removals.rules import Outcome
+from app.teardown.rules.boards import Fate as PositionFate
 from app.teardown.rules.life import Disposition, Origin, Status
 
 FINDING_PIN = "finding"
@@ -59,6 +62,7 @@ def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
         "chart": draw(_given(row) for row in readings), "meters": _meters(readings),
         "conditions": _conditions(readings), "fitted": parts.fitted(order), "agreed": agreed, "answer": answer,
         "quote": answer.quote if answer else None, "committed_minor": costs.committed(order),
+        "in_all_minor": quotes.authorised_sum(order),
         "ceiling_minor": authority.ceiling(order.id), "settlement": handover.settlement(order.id),
         "declined": quotes.declined_lines(order), "old_parts": handover.old_parts(order.id),
         "demonstration": handover.demonstration(order.id), "things": handover.things(order.id),
@@ -80,16 +84,18 @@ def _ended(finding: Finding) -> str:
 
 
 def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
-    """What was exchanged, put right and kept; a figure that is nought is left out."""
+    """What is still as it was made, what was exchanged and put right; a figure that is nought is left out."""
+    positions = [one for board in teardown.boards_of(order) for one in board.positions]
+    refitted = sum(one.ended_as is Outcome.REFITTED for one in removals.of_order(order))
     fitted = sum(part.quantity for part in parts.fitted(order))
     earlier = sum(one.origin is Origin.EARLIER_WORK and one.status is Status.PROVED for one in findings)
     cured = sum(one.status is Status.PROVED and one.disposition not in (Disposition.ACCEPT, Disposition.MONITOR)
                 for one in findings)
-    kept = sum(one.disposition is Disposition.ACCEPT for one in findings)
-    found = (Count(len(findings), "thing found" if len(findings) == 1 else "things found"), Count(cured, "put right and proved"),
+    found = (Count(sum(one.fate is PositionFate.KEEP for one in positions), "parts on its boards kept"),
+             Count(refitted, "piece taken off and put back" if refitted == 1 else "pieces taken off and put back"),
+             Count(cured, "finding put right and proved" if cured == 1 else "findings put right and proved"),
              Count(fitted, "part fitted" if fitted == 1 else "parts fitted"),
-             Count(earlier, "earlier repair set right" if earlier == 1 else "earlier repairs set right"),
-             Count(kept, "looked at and left as it was"))
+             Count(earlier, "earlier repair set right" if earlier == 1 else "earlier repairs set right"))
     return [one for one in found if one.number]
 
 

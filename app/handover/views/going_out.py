@@ -20,6 +20,7 @@ from app.orders.stages import End, Stage
 from app.quote import costs
 from app.shop.money import show
 from app.shop.queries import the_shop
+from app.teardown.removals.queries import to_give_back
 from app.web import actor, load_order, may, read_form, saving
 
 
@@ -56,10 +57,11 @@ def accessories(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def old_parts(order_id: int) -> Response | str:
     order, record = opened(order_id), queries.old_parts(order_id)
-    form = read_form(OldPartsForm, obj=record)
+    named = ", ".join(one.name for one in to_give_back(order))
+    form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm, which=named)
     done = kept(form, order, lambda: service.settle_old_parts(order, form.fate.data, form.which.data or "", by=actor(),
                                                               now=clock.now()), record=lambda: queries.old_parts(order_id))
-    return done or sheet("old_parts", order, form, version=version_of(record))
+    return done or sheet("old_parts", order, form, version=version_of(record), named=named)
 
 
 @bp.route("/sums", methods=["GET", "POST"])

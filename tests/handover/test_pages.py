@@ -1,0 +1,146 @@
+"""The door, as the counter goes through it: repaired, unrepaired, not at all, and in again."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from flask import Flask
+
+from app import clock
+from app.db import session, transaction
+from app.handover import queries
+from app.orders.models import RepairOrder
+from app.orders.stages import End, Stage
+from tests import factories
+from tests.documents import make as story
+from tests.intake.make import PEN
+from tests.pages import PageClient
+
+
+def order_of(order_id: int) -> RepairOrder:
+    return session().get_one(RepairOrder, order_id)
+
+
+def at_return(app: Flask) -> int:
+    with app.app_context(), transaction():
+        return story.repaired(story.quoted(story.taken_in())).id
+
+
+def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, technician: PageClient) -> None:
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    assert "Check off: 1 × footswitch." in counter.get(at).words
+    page = counter.post(f"{at}/accessories", {})
+    assert page.title.startswith("Old parts")
+    page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": ""})
+    assert page.title.startswith("Error: ") and "Name the parts." in page.words
+    page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": "the old fuse carrier"})
+    assert page.title.startswith("Sums") and page.fields()["due_minor"] == "85.00"
+    page = counter.post(f"{at}/sums", {"due_minor": "200"})
+    assert "more than was agreed" in page.words
+    page = counter.post(f"{at}/sums", {"paid_minor": "50", "method": "cash"})
+    assert "Say why the rest stays open" in page.words
+    page = counter.post(f"{at}/sums", {"method": "cash"})
+    assert page.title.startswith("Shown working")
+    page = counter.post(f"{at}/shown", {"shown": "yes", "said": "Marked for 8 Ω."})
+    assert "Due AUD 85.00, paid AUD 85.00 (cash)." in page.words and "given back (the old fuse carrier)" in page.words
+    assert "Have them sign" in counter.post(f"{at}/sign", {}).words
+    page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh"})
+    assert "Say how they showed" in page.words
+    page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh",
+                                       "known_by": "brought the receipt"})
+    assert "Issue the repair report." in page.words
+    assert counter.send(f"{at}/out", counter.token(), status=409).title.startswith("Not")
+    report = f"/orders/{order_id}/papers/report"
+    page = counter.post(report, {"as_page": "yes"})
+    assert "Repair report, revision 1" in page.words and "Ottoline Marsh" in page.words
+    assert "It is handed out" in counter.get(at).words and "the counter hands the amp out" in technician.get(at).words
+    assert technician.send(f"{at}/out", technician.token(), status=403).status == 403
+    page = counter.post(f"{at}/out", form_on=at)
+    assert "Returned repaired" in page.words and "open a come-back" in page.words
+    with app.app_context():
+        assert order_of(order_id).ended_as is End.REPAIRED
+        signed = queries.signature(order_id)
+        assert signed is not None and signed.text_sha256 == queries.sha256(signed.text)
+    assert "has ended" in counter.get(f"{at}/sums", status=409).words
+
+
+def test_text_that_changed_while_it_was_read_is_not_signed(app: Flask, counter: PageClient) -> None:
+    at = f"/orders/{at_return(app)}/return"
+    fields = {**counter.get(f"{at}/sign").fields(f"{at}/sign"), "signature": PEN}
+    counter.post(f"{at}/shown", {"shown": "no", "said": ""})
+    assert "Something changed since the text was shown" in counter.send(f"{at}/sign", fields).words
+
+
+def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = story.taken_in()
+        order.stage = Stage.QUOTE
+        order_id = order.id
+    at = f"/orders/{order_id}/return"
+    assert "Say why it leaves unrepaired" in counter.get(f"{at}/unrepaired").words
+    page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
+                                                 "measures": ["label tied to the amp"]})
+    assert "Take the lead off, tag the plug or take the fuse out" in page.words
+    page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
+                                                 "measures": ["mains lead removed", "label tied to the amp"], "tag": "T-7"})
+    assert page.title.startswith("Accessories")
+    page = counter.post(f"{at}/accessories", {})
+    page = counter.post(f"{at}/old-parts", {"fate": "none came out"})
+    assert "It must not be plugged in or switched on" in page.words and page.title.startswith("The warning")
+    page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Mara"})
+    assert "The witness is somebody else than you." in page.words
+    page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Ines"})
+    assert "Issue the label" in page.words
+    counter.post(f"/orders/{order_id}/papers/unrepaired", {"as_page": "yes"})
+    page = counter.post(f"{at}/unrepaired/out", form_on=f"{at}/unrepaired")
+    assert "Returned unrepaired" in page.words
+
+
+def test_notices_are_written_down_with_their_rule_and_their_letter(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = story.taken_in().id
+    at = f"/orders/{order_id}/return/uncollected"
+    page = counter.post(f"{at}/notice", {"proof": ""})
+    assert "Enter the proof of sending" in page.words
+    page = counter.post(f"{at}/notice", {"proof": "RP 4471"})
+    assert "Wait until" in page.words and "Uncollected Goods Act 1995" in page.words
+    with app.app_context():
+        notice = queries.notices(order_id)[0]
+    assert "is waiting for you" in counter.get(f"/orders/{order_id}/papers/notice?about={notice.id}").words
+    counter.get(f"/orders/{order_id}/papers/notice?about=999", status=404)
+    page = counter.post(f"{at}/notice/{notice.id}/strike", {"reason": "came back"})
+    assert "struck: came back" in page.words
+
+
+def test_amp_comes_back_with_its_last_readings_beside_it(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = story.repaired(story.quoted(story.taken_in()))
+        order.ended_as, order.ended_at = End.REPAIRED, clock.now() - timedelta(days=12)
+        order_id, number = order.id, order.number
+    at = f"/orders/{order_id}/return/come-back"
+    page = counter.get(at)
+    assert "12 days ago" in page.words and "441 V" in page.words and "to be judged at the bench" in page.words
+    page = counter.post(at, {"complaint": "blows its fuse again", "warranty": "yes"})
+    assert f"Repair {number + 1} is open." in page.words
+    with app.app_context():
+        again = queries.come_backs(order_id)[0]
+        assert (again.come_back_of_id, again.under_warranty, again.stage) == (order_id, True, Stage.INTAKE)
+    assert "already, as repair" in counter.post(at, {"complaint": "once more"}).words
+
+
+def test_open_order_has_no_come_back(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = factories.order().id
+    assert "has not ended yet" in counter.get(f"/orders/{order_id}/return/come-back", status=409).words
+
+
+def test_accessory_is_never_given_back_twice_over(app: Flask, counter: PageClient) -> None:
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    with app.app_context():
+        first = queries.things(order_id)[0][0]
+    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0"})
+    assert "say why not all go back" in page.words
+    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "5"})
+    assert "1 came in. Enter how many go back." in page.words
+    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})
+    assert page.title.startswith("Old parts")
