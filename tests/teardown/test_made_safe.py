@@ -8,6 +8,8 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput
+from app.orders.stages import Stage
+from app.safety.service.soaking import start_soak
 from app.shop.queries import the_shop
 from app.teardown import queries, service
 from app.teardown.models import MadeSafe
@@ -42,3 +44,12 @@ def test_the_database_keeps_no_unsafe_record(context: Flask) -> None:
         made = made_safe(order_at()).id
     with pytest.raises(sa.exc.IntegrityError), transaction():
         session().execute(sa.update(MadeSafe).where(MadeSafe.id == made).values(volts=60.0))
+
+
+def test_a_soak_run_powers_the_amp(context: Flask) -> None:
+    with transaction():
+        order = order_at(Stage.SAFETY_TEST)
+        made_safe(order)
+        start_soak(order, load="8 ohm, music", attended=True, by=BY, now=NOW)
+        assert queries.made_safe(order) is None
+        assert queries.times_made_safe(order)[0].expired_reason == "soak run"

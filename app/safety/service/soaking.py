@@ -14,6 +14,7 @@ from app.orders.service import must_be_open
 from app.safety import queries
 from app.safety.models import SoakRun
 from app.shop.queries import the_shop
+from app.teardown import service as teardown
 
 
 def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float | None = None, by: Actor,
@@ -24,6 +25,7 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
         raise RuleBroken("A soak run is on already. End it first.")
     if not load.strip():
         raise BadInput("Say into which load it runs, and with what signal.", "load")
+    teardown.powered_again(order, reason="soak run", by=by, now=now)
     needed = the_shop().soak_minutes
     run = SoakRun(order_id=order.id, needed_minutes=needed, load=load.strip(), mains_v=mains_v, attended=attended,
                   started_at=now, started_by=by.name, started_seq=0)

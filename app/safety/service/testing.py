@@ -20,6 +20,7 @@ from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
 from app.safety.rules import Mark, StepKind, Stood, result_of
 from app.shop.queries import the_shop
+from app.teardown import service as teardown
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
     if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
         raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
     steps = [_frozen(step, setup) for step in profile.steps if step.applies.covers(protection)]
+    teardown.powered_again(order, reason="safety test", by=by, now=now)
     number = max((test.number for test in queries.tests_of(order)), default=0) + 1
     test = SafetyTest(
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
