@@ -77,7 +77,7 @@ class HandoverForm(House):
 class ExplainForm(House):
     """What a found object turned out to be."""
 
-    how = RadioField("It is", coerce=Explained, choices=options((one.value, one.word) for one in Explained),
+    how = RadioField("It comes from", coerce=Explained, choices=options((one.value, one.word) for one in Explained),
                      default=Explained.PLACE)
     removal = RadioField("It belongs to", [Optional()], choices=[], validate_choice=False)
     other_removal = SelectField("Another place", [Optional()], choices=[], validate_choice=False)

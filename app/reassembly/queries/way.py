@@ -12,9 +12,12 @@ import sqlalchemy as sa
 from app.db import session
 from app.intake.models import ProtectionClass
 from app.orders.models import RepairOrder
+from app.parts import queries as parts
+from app.parts.models import Part
+from app.parts.rules import PartState
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
-from app.reassembly.rules import Difference, difference, kind_of
+from app.reassembly.rules import OWN, Difference, difference, kind_of
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import METAL
@@ -35,6 +38,7 @@ class Way:
     problem: str = ""
     changed: Difference | None = None
     left: tuple[planner.Step, ...] = field(default=())
+    parts: tuple[Part, ...] = field(default=())  # needed or ordered, and not here yet
 
     @property
     def done(self) -> list[str]:
@@ -70,9 +74,18 @@ class Way:
         before = [self.records[name] for name in self.steps[step].after if name in self.records]
         return [one for one in before if one.dries_until and one.dries_until > now]
 
+    def awaits(self, step: str) -> list[Part]:
+        """New parts for this removal's place that have not come in."""
+        removal = self.removal_of(step)
+        if removal is None or self.origins[step][0] not in OWN:
+            return []
+        names = {removal.mark.lower(), removal.name.lower(), removal.title.lower()}
+        return [part for part in self.parts if part.place.lower() in names]
+
     def ready(self, now: datetime) -> list[planner.Step]:
         """What can be done now, in plan order."""
-        return [step for step in self.left if not self.waits_for(step.id) and not self.dries(step.id, now)]
+        return [step for step in self.left if not self.waits_for(step.id) and not self.dries(step.id, now)
+                and not self.awaits(step.id)]
 
     def running(self, now: datetime) -> list[StepRecord]:
         """What dries or cures by itself at this moment."""
@@ -102,11 +115,19 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
         return Way(order, {}, {}, records, by_mark, None, str(wrong))
     steps = tuple(_named(step, origins) for step in steps)
     named = {step.id: step for step in steps}
-    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps))
+    to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
+    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come)
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
     return replace(way, left=_grouped(way, [named[step.id] for step in made.steps]))
+
+
+def say_part(part: Part) -> str:
+    """'4 × 220 kΩ, due 27 Nov 2026'."""
+    if part.expected_on:
+        return f"{part.title}, due {part.expected_on:%-d %b %Y}"
+    return f"{part.title}, not ordered yet" if part.state is PartState.NEEDED else part.title
 
 
 def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:

@@ -12,11 +12,12 @@ from app.measuring import queries as meters
 from app.measuring.models import Instrument
 from app.measuring.rules import Verdict, say_band
 from app.orders.models import RepairOrder
+from app.photos import pins
 from app.photos import queries as photos
 from app.reassembly import planner, service
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
 from app.reassembly.queries import Way, records_of, way_back
-from app.reassembly.queries.way import seen_of
+from app.reassembly.queries.way import say_part, seen_of
 from app.reassembly.queries.work import balance_of, groups
 from app.reassembly.rules import LIMITS
 from app.reassembly.views.common import bp, kept, planned
@@ -36,7 +37,8 @@ def page(order_id: int) -> str:
     way = way_back(order)
     ready = way.ready(now)
     step = ready[0] if ready else None
-    later = [one for one in way.left if (step is None or one.id != step.id) and not way.dries(one.id, now)]
+    later = [one for one in way.left if (step is None or one.id != step.id) and not way.dries(one.id, now)
+             and not way.awaits(one.id)]
     runs = groups(way, [step, *later]) if step else groups(way, later)
     run = runs[0] if step else None
     return render_template(
@@ -182,8 +184,10 @@ def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:
     removal = way.removal_of(step.id) if step else None
     line = removals.line_of(removal, way.order) if removal else None
     photo = photos.find(removal.photo_id) if removal and removal.photo_id else None
-    return {"removal": removal, "line": line, "drawing": draw(removals.stack_in_words(removal, way.order)) if removal else None,
-            "photo": photo if photo and photo.struck_at is None else None}
+    photo = photo if photo and photo.struck_at is None else None
+    own = [pin for pin in pins.of_record("removal", removal.id) if photo and pin.photo_id == photo.id] if removal else []
+    return {"pins_here": own, "url_of": pins.url_of, "photo": photo,
+            "removal": removal, "line": line, "drawing": draw(removals.stack_in_words(removal, way.order)) if removal else None}
 
 
 def _waits(way: Way) -> list[tuple[str, str]]:
@@ -192,6 +196,7 @@ def _waits(way: Way) -> list[tuple[str, str]]:
     for step in way.left:
         dries = [f"{one.label} to dry" for one in way.dries(step.id, clock.now())]
         needs = [way.label(need) for need in way.waits_for(step.id) if way.kind(need) in ("measured", "decide")]
-        for words in (*needs, *dries) if way.kind(step.id) != "counted" else ():
+        parts = [say_part(part) for part in way.awaits(step.id)]
+        for words in (*needs, *dries, *parts) if way.kind(step.id) != "counted" else ():
             told.setdefault(words, []).append(way.label(step.id))
     return [(f"{names[0]}{f' and {len(names) - 1} more' if len(names) > 1 else ''}", need) for need, names in told.items()]

@@ -121,7 +121,8 @@ class Explained(StrEnum):
 
     @property
     def word(self) -> str:
-        return self.value
+        return {"a place of this amp": "a place of this amp", "not of this amp": "elsewhere, not of this amp",
+                "fell from this bench": "this bench"}[self.value]
 
 
 OUTCOME_OF = {Fate.REFIT: Outcome.REFITTED, Fate.REPLACE: Outcome.REPLACED, Fate.SCRAP: Outcome.SCRAPPED,

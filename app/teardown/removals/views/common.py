@@ -10,16 +10,21 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.accounts.rules import May
+from app.db import session
 from app.errors import BadInput, NotFound
 from app.orders.models import RepairOrder
+from app.photos import pins
+from app.photos import queries as photo_queries
 from app.photos import service as photos
-from app.photos.models import Phase
+from app.photos.models import Phase, Photo
 from app.photos.prepare import Prepared, prepare_all
 from app.teardown.removals import queries
 from app.teardown.removals.models import Removal
 from app.web import House, actor, load_order, saving
 from app.web.held import uploads
 from app.web.saving import Saved
+
+pins.register(pins.Kind("removal", "removal", "removals.one", "removal_id", "removals.new"))
 
 bp = Blueprint("removals", __name__, url_prefix="/orders/<int:order_id>/removals")
 
@@ -59,10 +64,30 @@ def taken(field: str) -> list[Prepared]:
     return ready
 
 
+def picture(order: RepairOrder, removal: Removal, form: Any, ready: list[Prepared]) -> None:
+    """Pin the removal to the photo that was open; photos that came with the form show it as a whole. The first is its own."""
+    by, now = actor(), clock.now()
+    shown = photo_of(order, form.photo_id.data)
+    if shown is not None:
+        pins.drop(shown, "removal", removal.id, removal.mark, x=form.pin_x.data, y=form.pin_y.data, by=by, now=now)
+    for one in ready:
+        taken_now = photos.add(order, one, place=removal.place or removal.name, caption=f"{removal.mark} coming off",
+                               phase=Phase.AS_FOUND, by=by, now=now)
+        pins.drop(taken_now, "removal", removal.id, removal.mark, by=by, now=now)
+        shown = shown or taken_now
+    if shown is not None and removal.photo_id is None:
+        removal.photo_id = shown.id
+
+
+def photo_of(order: RepairOrder, photo_id: int | None) -> Photo | None:
+    """A photo of this order that stands."""
+    found = photo_queries.find(photo_id) if photo_id else None
+    return found if found is not None and found.order_id == order.id and found.struck_at is None else None
+
+
 def add_photos(order: RepairOrder, ready: list[Prepared], place: str, caption: str) -> int | None:
-    """Put them on the order; the id of the first."""
+    """Put photos on the order; the id of the first."""
     made = [photos.add(order, one, place=place, caption=caption, phase=Phase.AS_FOUND, by=actor(), now=clock.now())
             for one in ready]
-    for one in made[:1]:
-        return one.id
-    return None
+    session().flush()
+    return made[0].id if made else None

@@ -10,14 +10,14 @@ from app.accounts.rules import May
 from app.db import session
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.photos import queries as photos
+from app.photos import pins
 from app.teardown.removals import queries, service
 from app.teardown.removals.drawing import draw
 from app.teardown.removals.forms import AgainForm, RemovalForm
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import STACK_PIECES, read_stack
 from app.teardown.removals.service.record import facts_of, suggest_mark
-from app.teardown.removals.views.common import add_photos, bp, kept, opened, taken
+from app.teardown.removals.views.common import bp, kept, opened, photo_of, picture, taken
 from app.web import actor, check_fresh, load_order, may, read_form
 from app.web.saving import Saved
 
@@ -45,18 +45,19 @@ def new(order_id: int) -> Response | str:
     form = read_form(RemovalForm)
     if request.method == "GET":
         _prefill(form, order, off[-1] if off else None)
+        _asked(form, order)
     form.offer(off)
     ready = taken("photos")
 
     def act(saved: Saved) -> Response:
-        photo_id = add_photos(order, ready, form.facts().place or form.name_words or form.mark.data, f"{form.mark.data} coming off")
-        made = service.record_removal(order, form.mark.data, form.facts(photo_id), by=actor(), now=clock.now())
+        made = service.record_removal(order, form.mark.data, form.facts(), by=actor(), now=clock.now())
+        picture(order, made, form, ready)
         flash(f"{made.title} is off the amp.", "saved")
         return saved("removals.page", order_id=order_id)
 
     return kept(form, act) or render_template(
-        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES, drawing=None, photo=None,
-        has_errors=form.has_errors)
+        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES,
+        drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form), has_errors=form.has_errors)
 
 
 @bp.get("/<int:removal_id>")
@@ -67,8 +68,9 @@ def one(order_id: int, removal_id: int) -> str:
     line = queries.line_of(removal, order) if removal.struck_at is None else None
     again = AgainForm(data={"mark": suggest_mark(removal, order)})
     drawing = draw(queries.stack_in_words(removal, order))
-    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=drawing,
-                           again=again, photo=photos.find(removal.photo_id) if removal.photo_id else None,
+    photo = photo_of(order, removal.photo_id)
+    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=drawing, again=again,
+                           photo=photo, pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
                            entries=[one for one in queries.entries(order) if one.removal_id == removal_id])
 
 
@@ -80,22 +82,24 @@ def edit(order_id: int, removal_id: int) -> Response | str:
     form = read_form(RemovalForm, mark=removal.mark)
     if request.method == "GET":
         form.show(facts_of(removal))
+        own = pins.of_record("removal", removal_id)
+        form.photo_id.data = own[0].photo_id if own else removal.photo_id
+        form.pin_x.data, form.pin_y.data = (own[0].x, own[0].y) if own else (None, None)
     form.offer(queries.of_order(order), removal)
     ready = taken("photos")
 
     def act(saved: Saved) -> Response:
         session().refresh(removal)
         check_fresh(removal)
-        photo_id = add_photos(order, ready, form.facts().place or removal.name, removal.mark) or removal.photo_id
-        service.change_removal(removal, order, form.facts(photo_id), by=actor(), now=clock.now())
+        service.change_removal(removal, order, form.facts(removal.photo_id), by=actor(), now=clock.now())
+        picture(order, removal, form, ready)
         flash("Saved.", "saved")
         return saved("removals.one", order_id=order_id, removal_id=removal_id)
 
     version = request.form.get("version", "") or removal.version
     return kept(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES,
-        drawing=draw(queries.stack_in_words(removal, order)), photo=photos.find(removal.photo_id) if removal.photo_id else None,
-        has_errors=form.has_errors)
+        drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form), has_errors=form.has_errors)
 
 
 @bp.route("/<int:removal_id>/again", methods=["GET", "POST"])
@@ -120,6 +124,21 @@ def sketch(order_id: int) -> str:
     """The drawing of a stack that is being tapped together: `?stack=` with a piece a line."""
     load_order(order_id, May.WORK)
     return render_template("removals/sketch.html", drawing=draw(read_stack(request.args.get("stack", ""))[:40]))
+
+
+def _asked(form: RemovalForm, order: RepairOrder) -> None:
+    """What the address says: which photo, where on it."""
+    shown = photo_of(order, request.args.get("photo_id", type=int))
+    if shown is not None:
+        form.photo_id.data = shown.id
+        form.pin_x.data, form.pin_y.data = (request.args.get(name, type=float) for name in ("pin_x", "pin_y"))
+        form.place.data = shown.place
+
+
+def _pinned(order: RepairOrder, form: RemovalForm) -> dict[str, object]:
+    """The photo that the form is pinned to, if any."""
+    photo = photo_of(order, form.photo_id.data)
+    return {"photo": photo, "pins_here": pins.on_photo(photo.id) if photo else (), "url_of": pins.url_of}
 
 
 def _prefill(form: RemovalForm, order: RepairOrder, last: Removal | None) -> None:
