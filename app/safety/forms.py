@@ -52,7 +52,7 @@ def look_form(steps: Sequence[TestStep]) -> type[House]:
     fields: dict[str, Any] = {}
     for step in steps:
         words = [Length(max=300), WordsGoWith(f"seen_{step.id}", always=step.kind is StepKind.FUSE)]
-        fields[f"seen_{step.id}"] = SelectField(step.title, [Optional()], choices=YES_OR_NO,
+        fields[f"seen_{step.id}"] = SelectField(step.title, choices=YES_OR_NO,
                                                validate_choice=False)
         fields[f"words_{step.id}"] = StringField("In words", words)
     return type("LookForm", (House,), fields)

@@ -29,6 +29,11 @@ class StepKind(StrEnum):
         """Looked at and answered yes or no; the others are measured."""
         return self in (StepKind.VISUAL, StepKind.FUSE, StepKind.POLARITY, StepKind.FUNCTIONAL)
 
+    @property
+    def is_unplugged(self) -> bool:
+        """Looked at before the amp is powered; its functions are tried last, once earth and insulation have passed."""
+        return self.is_seen and self is not StepKind.FUNCTIONAL
+
 
 class Applies(StrEnum):
     """To which protection class (IEC 61140) a step belongs."""

@@ -50,6 +50,9 @@ def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: 
     page = technician.get(called(page, "Measure"))
     while "Every step is done" not in page.words:
         action = page.form().get("action", "")
+        if page.title.startswith("Safe function"):
+            page = technician.send(action, {**page.fields(action), "seen": "yes"})
+            continue
         found = next(value for name, value in typed.items() if page.title.startswith(name))
         page = technician.send(action, {**page.fields(action), "typed": found, "instrument": str(tester)})
     assert "Every step is done" in page.words

@@ -68,7 +68,7 @@ def test(order_id: int, test_id: int) -> str:
 @bp.route("/tests/<int:test_id>/look", methods=["GET", "POST"])
 @may(May.TEST)
 def look(order_id: int, test_id: int) -> Response | str:
-    """Everything that is looked at and not answered yet, on one page."""
+    """Everything that is looked at before the amp is powered and not answered yet, on one page."""
     order, found = load_test(order_id, test_id, May.TEST)
     steps = _to_look(found.steps)
     if not steps:
@@ -165,7 +165,7 @@ def _last_instrument(step: TestStep) -> int | None:
 
 
 def _to_look(steps: list[TestStep]) -> list[TestStep]:
-    return [step for step in steps if step.kind.is_seen and step.verdict is None]
+    return [step for step in steps if step.kind.is_unplugged and step.verdict is None]
 
 
 def _following(steps: list[TestStep]) -> TestStep | None:
