@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, Way
+from app.reassembly.rules import behind
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import FoundObject
 from app.teardown.removals.rules import Went
@@ -87,9 +88,9 @@ class Balanced:
         return tuple(row for row in self.rows if row.odd)
 
 
-def balance_of(order: RepairOrder, unit: str | None = None) -> Balanced:
-    """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none)."""
-    rows = removals.ledger(order, unit)
+def balance_of(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> Balanced:
+    """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `but`."""
+    rows = removals.ledger(order, unit, but=but)
     weighed = planner.balance(planner.Ledger(rows))
     name = "whole job" if unit is None else unit or "no sub-assembly"
     off = _still_off(order, unit)
@@ -108,11 +109,21 @@ def _still_off(order: RepairOrder, unit: str | None) -> Counter[str]:
 
 
 def balance_at(order: RepairOrder, way: Way, step: str) -> Balanced:
-    """What a count weighs: its sub-assembly, or the whole job at the last count and where there is but one."""
+    """What a count weighs: its sub-assembly, or the whole job at the last count and where there is but one.
+
+    What goes on only after the count, such as the cover that closes the cavity, is still off and is not counted yet.
+    """
     what, owner = way.origins[step]
     unit = owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
     whole = what == "CT_final" or len(removals.units(order)) < 2
-    return balance_of(order, None if whole else unit)
+    return balance_of(order, None if whole else unit, but=_yet_to_come(way, step))
+
+
+def _yet_to_come(way: Way, step: str) -> set[str]:
+    """Marks of removals of which every step waits for this one."""
+    later = behind(step, way.steps.values())
+    marks = {mark for name, (_, mark) in way.origins.items() if name in later and mark in way.removals}
+    return {mark for mark in marks if all(name in later for name, (_, owner) in way.origins.items() if owner == mark)}
 
 
 def balances(order: RepairOrder) -> list[Balanced]:

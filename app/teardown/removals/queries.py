@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -92,10 +92,13 @@ def line_of(removal: Removal, order: RepairOrder) -> Line:
     return next(line for line in lines(order) if line.removal.id == removal.id)
 
 
-def ledger(order: RepairOrder, unit: str | None = None) -> dict[str, dict[str, int]]:
-    """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none)."""
+def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> dict[str, dict[str, int]]:
+    """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none).
+
+    `but`: marks of removals that are left out, because they go on after what is being counted.
+    """
     rows: dict[str, Counter[str]] = defaultdict(Counter)
-    standing = lines(order)
+    standing = [line for line in lines(order) if line.removal.mark not in but]
     members = {line.removal.id for line in standing if unit is None or line.removal.unit == unit}
     for line in standing:
         if line.removal.id in members:
