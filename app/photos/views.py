@@ -89,25 +89,29 @@ def strike(photo_id: int) -> AnyResponse | str:
                            has_errors=form.has_errors)
 
 
-@bp.post("/photos/<int:photo_id>/move/<any(earlier, later):way>")
+@bp.post("/photos/<int:photo_id>/move/<way>")
 @may(May.CHECK_IN)
 def move(photo_id: int, way: str) -> AnyResponse:
     """One place earlier or later in the row."""
     photo = load_photo(photo_id)
+    if way not in ("earlier", "later"):
+        raise NotFound("A photo moves earlier or later.")
     with saving() as saved:
         if not service.move(photo, earlier=way == "earlier", by=actor(), now=clock.now()):
             flash(f"It is the {'first' if way == 'earlier' else 'last'} already.", "refused")
         return saved("photos.page", order_id=photo.order_id, _anchor=f"photo-{photo_id}")
 
 
-@bp.get("/photos/<int:photo_id>/<any(thumb, web, original):size>")
+@bp.get("/photos/<int:photo_id>/<size>")
 @may(May.SEE)
 def show(photo_id: int, size: str) -> Response:
     """The file. Copies are JPEG without metadata; the original may tell a place: only bench and owner get it."""
     photo = load_photo(photo_id)
     if size == "original":
         allow(May.WORK)
-    sha256 = {"thumb": photo.thumb_sha256, "web": photo.web_sha256, "original": photo.sha256}[size]
+    sha256 = {"thumb": photo.thumb_sha256, "web": photo.web_sha256, "original": photo.sha256}.get(size)
+    if sha256 is None:
+        raise NotFound("A photo is there as thumb, web and original.")
     answer = make_response() if sha256 in request.if_none_match else make_response(the_store().get(sha256))
     if sha256 in request.if_none_match:
         answer.status_code = 304
