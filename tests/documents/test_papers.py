@@ -100,7 +100,7 @@ def test_report_is_tagged_for_readers(context: Flask, tmp_path: Path) -> None:
         assert [str(one.S) for one in found].count("/H1") == 1
     told = words_of(the_store().get(report.sha256), tmp_path)
     for wanted in ("Fuse carrier bridged with wire.", "Proved: marking photographed, running current 0.71 A", "441 V", "402 V",
-                   "421 V", "It passed these tests on this date", "New fuse carrier and the marked fuse", "90 days", "AUD 72.60",
+                   "455 V", "It passed these tests on this date", "New fuse carrier and the marked fuse", "90 days", "AUD 72.60",
                    "Clean and lubricate the controls", "three supply capacitors, in a bag", "Wren Adler"):
         assert wanted in told, wanted
 

@@ -62,6 +62,7 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
         signed = queries.signature(order_id)
         assert signed is not None and signed.text_sha256 == queries.sha256(signed.text)
     assert "has ended" in counter.get(f"{at}/sums", status=409).words
+    assert "says just this" in counter.get(report).words  # ending the order does not make its report old
 
 
 def test_text_that_changed_while_it_was_read_is_not_signed(app: Flask, counter: PageClient) -> None:

@@ -57,7 +57,8 @@ def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
     readings = as_found_as_left(order)
     agreed, answer = quotes.agreed_lines(order), quotes.authorisation(order)
     return {
-        "told": intake.complaint(order.id), "lugs": _strip(order), "findings": _found(gravest, photos),
+        "told": intake.complaint(order.id), "lugs": _strip(order, out=False), "lugs_out": _strip(order, out=True),
+        "findings": _found(gravest, photos),
         "pairs": picture_pairs.pairs(order), "counts": _counts(order, gravest), "rows_read": _read(readings),
         "chart": draw(_given(row) for row in readings), "meters": _meters(readings),
         "conditions": _conditions(readings), "fitted": parts.fitted(order), "agreed": agreed, "answer": answer,
@@ -99,13 +100,15 @@ def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
     return [one for one in found if one.number]
 
 
-def _strip(order: RepairOrder) -> tuple[Lug, ...]:
-    """The strip as it stands on paper: every stage before the return made off, the return too once it has ended."""
+def _strip(order: RepairOrder, *, out: bool) -> tuple[Lug, ...]:
+    """The strip as it stands on paper; `out` makes the return off too, for a report with the signature of whoever took it.
+
+    It is the same before and after the order ends, so that ending it does not make the report old.
+    """
     zone = the_shop().zone
     left = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves
             if IN_ORDER.index(move.to_stage) > IN_ORDER.index(move.from_stage)}
-    return lugs(Stage.RETURN if order.is_open and order.stage is Stage.RETURN else order.stage, ended=not order.is_open,
-                held=False, left_on=left)
+    return lugs(order.stage, ended=out and order.stage is Stage.RETURN, held=False, left_on=left)
 
 
 def _read(rows: Sequence[Row]) -> list[Row]:
