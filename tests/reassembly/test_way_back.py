@@ -317,3 +317,16 @@ def test_names_in_a_stack_find_their_own_record(context: Flask) -> None:
         make.removal(order, "FAS", name="Fascia", kind=RemovalKind.PANEL, stack=(), under=("P1",))
         assert to_planner(removals.of_order(order))[0].stack[2:5] == ("flat washer", "FAS", "chassis")
         assert balance_of(order).open == {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1}
+
+
+def test_a_step_waits_for_the_new_part_of_its_place(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.removal(order, "B2", kind=RemovalKind.PART, name="board 2", stack=())
+        need = parts.need(order, Need("220 kΩ", PartKind.RESISTOR, 4, "Board 2"), **WHEN)
+        way = way_back(order)
+        assert [part.id for part in way.awaits("B2")] == [need.id] and way.ready(NOW) == []
+        with pytest.raises(RuleBroken, match="waits for 4 × 220 kΩ, not ordered yet"):
+            service.do_step(order, "B2", **WHEN)
+        parts.drop(need, reason="the old ones measure well", **WHEN)
+        service.do_step(order, "B2", **WHEN)

@@ -33,7 +33,7 @@ def test_three_pots_come_off_by_one_form_and_two_taps(app: Flask, technician: Pa
                                          "other_place": "front panel", "count_clip": "1", "bag": "tray 3",
                                          "stack": "knob\nnut\nflat washer\nfascia\nchassis\ntoothed washer\nbody",
                                          "stays_on_loom": "y", "photos": photo_bytes()})
-    assert "P1 volume pot is off the amp." in page.words and "1 clip" in page.words
+    assert "volume pot P1 is off the amp." in page.words and "1 clip" in page.words
     for expected in ("P2", "P3"):
         first = technician.get(at)
         action = first.form(f"{at}/{expected.replace('P', '').replace('2', '1').replace('3', '2')}/again").get("action")
@@ -47,7 +47,7 @@ def test_three_pots_come_off_by_one_form_and_two_taps(app: Flask, technician: Pa
 
 def test_an_entry_that_cannot_stand_says_what_to_enter(app: Flask, technician: PageClient) -> None:
     at = f"/orders/{opened(app)}/removals/new"
-    page = technician.post(at, {"name": "", "other_pieces": "0 spacer", "ends": "3 brown", "keyed": "y"})
+    page = technician.post(at, {"name": "", "kind": "part"})
     assert "Say what came off." in page.words
     page = technician.post(at, {"name": "base V5", "other_pieces": "0 spacer"})
     assert "enter how many and what" in page.words
@@ -55,6 +55,8 @@ def test_an_entry_that_cannot_stand_says_what_to_enter(app: Flask, technician: P
     assert "Say what its ends were soldered to" in page.words
     page = technician.post(at, {"name": "base V5", "ends": "V5:3 brown cut", "keyed": "y"})
     assert "which way its keyway" in page.words
+    page = technician.post(at, {"name": "", "kind": "valve_base", "mark": "V5", "keyed": "y", "orientation": "to the rear"})
+    assert "valve base V5 is off the amp." in page.words
 
 
 def test_the_later_of_two_tabs_is_told(app: Flask, technician: PageClient) -> None:
@@ -112,3 +114,15 @@ def test_the_labels_carry_a_square_for_each_bag(app: Flask, technician: PageClie
         make.removal(order, "P2")
     page = technician.get(f"/orders/{order_id}/removals/labels")
     assert len([one for one in page.root.iter() if one.get("class") == "qr"]) == 2 and "bag P1" in page.words
+
+
+def test_a_removal_is_pinned_to_the_photo_it_is_seen_on(app: Flask, technician: PageClient) -> None:
+    order_id = opened(app)
+    technician.post(f"/orders/{order_id}/photos", {"place": "board 1", "photos": photo_bytes()})
+    at = f"/orders/{order_id}/removals/new?photo_id=1&pin_x=0.25&pin_y=0.5"
+    fields = technician.get(at).fields(f"/orders/{order_id}/removals/new")
+    assert (fields["photo_id"], fields["pin_x"], fields["place"]) == ("1", "0.25", "board 1")
+    technician.send(f"/orders/{order_id}/removals/new", {**fields, "mark": "R7", "name": "bias feed", "kind": "wire"})
+    page = technician.get("/photos/1")
+    assert f"/orders/{order_id}/removals/1" in page.links() or f"/orders/{order_id}/removals/1" in page.text
+    assert technician.get(f"/orders/{order_id}/removals/1").all("figure")

@@ -69,8 +69,8 @@ def test_what_is_not_tagged_keeps_the_amp_at_the_strip_down(context: Flask) -> N
         make.removal(order, "P1", bag="")
         make.removal(order, "L1", stack=(), bag="", name="lamp holder")
     told = [one.text for one in missing_in(order, Stage.TEARDOWN) if one.endpoint == "removals.one"]
-    assert told == ["T1 output transformer: say in which bag or tray it lies, or that it stays on its loom.",
-                    "P1 pot P1: say in which bag its 4 loose pieces lie."]
+    assert told == ["output transformer T1: say in which bag or tray it lies, or that it stays on its loom.",
+                    "pot P1: say in which bag its 4 loose pieces lie."]
 
 
 def test_a_scrapped_part_takes_its_pieces_along_and_can_be_taken_back(context: Flask) -> None:

@@ -1,0 +1,98 @@
+"""Pieces, marks, typed lists and stack drawings, without a database. Rules: common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.errors import BadInput
+from app.teardown.removals.drawing import draw, shape_of
+from app.teardown.removals.rules import (
+    FASTENERS,
+    STACK_PIECES,
+    WireEnd,
+    loose_pieces,
+    next_mark,
+    read_counts,
+    read_ends,
+    read_stack,
+    say_counts,
+    why_not_tagged,
+)
+
+
+@pytest.mark.parametrize(("mark", "taken", "following"), [
+    ("P1", ["P1"], "P2"), ("P1", ["P1", "p2"], "P3"), ("J9", [], "J10"), ("FAS", ["FAS"], "FAS2"), ("V5-3", [], "V5-4"),
+])
+def test_the_next_mark_is_the_next_one_free(mark: str, taken: list[str], following: str) -> None:
+    assert next_mark(mark, taken) == following
+
+
+def test_wire_ends_are_read_with_pin_colour_and_how_they_were_lifted() -> None:
+    ends = read_ends("3 brown\nV6:3 red cut\n8")
+    assert ends == (WireEnd("3", "", "brown"), WireEnd("3", "V6", "red", "cut"), WireEnd("8"))
+    assert read_ends("\n".join(end.text for end in ends)) == ends
+    with pytest.raises(BadInput, match="names no pin"):
+        read_ends("V6: red")
+
+
+@pytest.mark.parametrize(("text", "counts"), [
+    ("2 fibre washer, 1 spacer", {"fibre washer": 2, "spacer": 1}), ("clip", {"clip": 1}), ("1 nut, 2 Nut", {"nut": 3}), ("", {}),
+])
+def test_counts_are_read_as_they_are_said(text: str, counts: dict[str, int]) -> None:
+    assert read_counts(text, "lacked") == counts == read_counts(say_counts(counts), "lacked")
+
+
+@pytest.mark.parametrize("text", ["0 nut", "2", "2 "])
+def test_a_count_of_nothing_is_refused(text: str) -> None:
+    with pytest.raises(BadInput):
+        read_counts(text, "lacked")
+
+
+def test_the_front_panel_has_fifty_five_loose_pieces() -> None:
+    """Seven pots, two toggles, four jacks, two end screws: 39 over the panel and 16 inside (counted by hand)."""
+    pot = ("knob", "nut", "flat washer", "fascia", "chassis", "toothed washer", "body")
+    back = (*pot[:-1], "back-nut", "body")
+    toggle = back[1:]
+    isolated = ("nut", "flat washer", "fibre washer", "fascia", "chassis", "shoulder bush", "body")
+    jack, end = pot[1:], ("screw", "cup washer", "fascia", "chassis insert")
+    stacks = [pot] * 6 + [back] + [toggle] * 2 + [isolated] * 2 + [jack] * 2 + [end] * 2
+    total: dict[str, int] = {}
+    for stack in stacks:
+        for name, count in loose_pieces(stack, {}, 0).items():
+            total[name] = total.get(name, 0) + count
+    assert total == {"knob": 7, "nut": 13, "flat washer": 13, "fibre washer": 2, "screw": 2, "cup washer": 2,
+                     "toothed washer": 11, "back-nut": 3, "shoulder bush": 2}
+    assert sum(total.values()) == 55
+
+
+@pytest.mark.parametrize(("bag", "loom", "loose", "lacks"), [
+    ("7", False, 3, ""), ("7", True, 3, ""), ("", True, 0, ""), ("", True, 1, "its 1 loose piece lies"),
+    ("", False, 0, "or that it stays on its loom"),
+])
+def test_a_tag_says_where_it_lies(bag: str, loom: bool, loose: int, lacks: str) -> None:
+    told = why_not_tagged(bag=bag, stays_on_loom=loom, loose=loose)
+    assert lacks in told and bool(told) == bool(lacks)
+
+
+def test_every_offered_piece_has_a_shape_of_its_kind() -> None:
+    assert {piece: shape_of(piece) for piece in STACK_PIECES if shape_of(piece) == "other"} == {}
+    assert shape_of("Lock-nut") == "locknut" and shape_of("back-nut") == "nut" and shape_of("felt") == "other"
+    assert len({shape_of(piece) for piece in ("flat washer", "toothed washer", "spring washer", "fibre washer", "cup washer")}) == 5
+
+
+@given(st.lists(st.sampled_from([*STACK_PIECES, *FASTENERS, "felt", "PE ring (captive)"]), min_size=1, max_size=24))
+def test_a_drawing_keeps_the_order_and_nothing_lies_over_another(stack: list[str]) -> None:
+    drawing = draw(stack)
+    assert drawing is not None
+    assert [one.words for one in drawing.pieces] == [piece.removesuffix(" (captive)") for piece in stack]
+    for one, other in zip(drawing.pieces, drawing.pieces[1:], strict=False):
+        assert other.x >= one.x + one.width and other.ball >= one.ball + 26
+    last = drawing.pieces[-1]
+    assert last.x + last.width <= drawing.width and last.ball + 13 <= drawing.width
+    assert drawing.words.startswith("Stack from outside to inside: 1 ")
+
+
+def test_nothing_is_drawn_of_nothing() -> None:
+    assert draw([]) is None and read_stack(" \n,") == () and read_stack("Nut / Felt") == ("nut", "Felt")
