@@ -20,6 +20,8 @@ from app.measuring.rules import Kind, Quantity, State, Statement, Verdict
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.parts import service as parts
+from app.parts.rules import Need, PartKind
 from app.reassembly import planner, service
 from app.reassembly.queries import counts_of, records_of, to_planner, way_back
 from app.reassembly.queries.work import balance_of, proposals
@@ -323,10 +325,10 @@ def test_a_step_waits_for_the_new_part_of_its_place(context: Flask) -> None:
     with transaction():
         order = factories.order()
         make.removal(order, "B2", kind=RemovalKind.PART, name="board 2", stack=())
-        need = parts.need(order, Need("220 kΩ", PartKind.RESISTOR, 4, "Board 2"), **WHEN)
+        need = parts.need(order, Need("stand-off", PartKind.HARDWARE, 4, "Board 2"), **WHEN)
         way = way_back(order)
         assert [part.id for part in way.awaits("B2")] == [need.id] and way.ready(NOW) == []
-        with pytest.raises(RuleBroken, match="waits for 4 × 220 kΩ, not ordered yet"):
+        with pytest.raises(RuleBroken, match="waits for 4 × stand-off, not ordered yet"):
             service.do_step(order, "B2", **WHEN)
-        parts.drop(need, reason="the old ones measure well", **WHEN)
+        parts.drop(order, need, "the old ones will do", **WHEN)
         service.do_step(order, "B2", **WHEN)
