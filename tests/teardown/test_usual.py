@@ -43,6 +43,8 @@ def test_a_chip_and_a_tap_make_a_finding(technician: PageClient, app: Flask) -> 
         at = f"/orders/{order_at().id}/teardown/findings/new"
     page = technician.get(f"{at}?area=mains")
     assert any("code=MNS-04" in link for link in page.links())
+    (chosen,) = [one for one in page.all("a") if one.get("aria-current") == "true"]
+    assert chosen.text == "mains"
     page = technician.post(at, {}, form_on=f"{at}?code=MNS-04")
     assert "Finding 1 is recorded." in page.words and "serious risk" in page.words and "decided" in page.words
 

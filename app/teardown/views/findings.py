@@ -166,7 +166,7 @@ def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: P
         "teardown/finding.html", order=order, finding=found, form=form, photo=photo, count=len(row), here=here,
         before=row[here - 1] if here > 0 else None, after=row[here + 1] if 0 <= here < len(row) - 1 else None,
         pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
-        areas=list(Area), area=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
+        areas=list(Area), laid_out=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
         rules={sign: rule for sign, rule in RULES.items() if found and sign in found.sign_set}, valves=valve_names(),
         risk=risk_of(form.severity.data, form.probability.data or None), risks=list(Risk),
         matrix={key.value: value for key, value in MATRIX.items()}, has_errors=form.has_errors)
