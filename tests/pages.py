@@ -60,31 +60,36 @@ class Page:
 
     def fields(self, action: str | None = None) -> dict[str, Any]:
         """What this form would send if it were sent as it stands."""
-        sent: dict[str, Any] = {}
-        for element in self.form(action).iter():
-            name, tag = element.get("name"), element.tag.removeprefix(HTML)
-            if not name or tag == "button":
+        return values(self.form(action))
+
+
+def values(form: Xml.Element) -> dict[str, Any]:
+    """What this form would send if it were sent as it stands."""
+    sent: dict[str, Any] = {}
+    for element in form.iter():
+        name, tag = element.get("name"), element.tag.removeprefix(HTML)
+        if not name or tag == "button":
+            continue
+        kind = element.get("type", "text")
+        if tag == "select":
+            options = list(element.iter(HTML + "option"))
+            chosen = [o for o in options if o.get("selected") is not None] or options[:1]
+            value: Any = chosen[0].get("value", chosen[0].text or "") if chosen else ""
+        elif tag == "textarea":
+            value = (element.text or "").removeprefix("\n")
+        elif kind in ("checkbox", "radio"):
+            if element.get("checked") is None:
                 continue
-            kind = element.get("type", "text")
-            if tag == "select":
-                options = list(element.iter(HTML + "option"))
-                chosen = [o for o in options if o.get("selected") is not None] or options[:1]
-                value: Any = chosen[0].get("value", chosen[0].text or "") if chosen else ""
-            elif tag == "textarea":
-                value = (element.text or "").removeprefix("\n")
-            elif kind in ("checkbox", "radio"):
-                if element.get("checked") is None:
-                    continue
-                value = element.get("value", "on")
-            elif kind in ("file", "submit"):
-                continue
-            else:
-                value = element.get("value", "")
-            if name in sent:
-                sent[name] = [*(sent[name] if isinstance(sent[name], list) else [sent[name]]), value]
-            else:
-                sent[name] = value
-        return sent
+            value = element.get("value", "on")
+        elif kind in ("file", "submit"):
+            continue
+        else:
+            value = element.get("value", "")
+        if name in sent:
+            sent[name] = [*(sent[name] if isinstance(sent[name], list) else [sent[name]]), value]
+        else:
+            sent[name] = value
+    return sent
 
 
 class PageClient:
