@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import html
 import io
 import re
 import subprocess
@@ -98,11 +99,24 @@ def test_report_is_tagged_for_readers(context: Flask, tmp_path: Path) -> None:
         figures = [one for one in found if one.S == "/Figure"]
         assert len(figures) >= 5 and all(str(one.get("/Alt", "")).strip() for one in figures)
         assert [str(one.S) for one in found].count("/H1") == 1
+        fonts = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary) and one.get("/Type") == "/FontDescriptor"]
+        assert len(fonts) >= 4 and all("/FontFile2" in one or "/FontFile3" in one for one in fonts), "every font is inside"
+        assert not [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary) and "/URI" in one]
     told = words_of(the_store().get(report.sha256), tmp_path)
     for wanted in ("Fuse carrier bridged with wire.", "Proved: marking photographed, running current 0.71 A", "441 V", "402 V",
                    "455 V", "It passed these tests on this date", "New fuse carrier and the marked fuse", "90 days", "AUD 72.60",
                    "Clean and lubricate the controls", "three supply capacitors, in a bag", "Wren Adler"):
         assert wanted in told, wanted
+
+
+def test_paper_and_screen_hold_the_same_figures(context: Flask, tmp_path: Path) -> None:
+    with transaction():
+        order = story.quoted(story.taken_in())
+    for kind in (Kind.RECEIPT, Kind.ESTIMATE):
+        page = paper(order, kind).page
+        on_screen = set(re.findall(r"\d+(?:[.,]\d+)*", html.unescape(re.sub(r"<[^>]*>", " ", page))))
+        on_paper = set(re.findall(r"\d+(?:[.,]\d+)*", words_of(the_store().get(issue(order, kind).sha256), tmp_path)))
+        assert len(on_screen) > 20 and {one for one in on_screen if len(one) < 20} <= on_paper, on_screen - on_paper
 
 
 def test_issued_paper_is_frozen_and_the_next_revision_names_it(context: Flask, tmp_path: Path) -> None:
