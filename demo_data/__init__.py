@@ -1,1 +1,4 @@
-"""The demo shop: some weeks in it, played by calling the services only, with drawn photographs."""
+"""A shop that does not exist, in a town that does not exist, played over ten weeks by calling the services.
+
+Every record is made the way a person makes it, so that the journal is real. Makers, people and amps are invented.
+"""

@@ -1,0 +1,198 @@
+"""Plays the demo: makes the data folder, opens the shop, and tells every story up to where it stands today."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from app import clock, config, create_app
+from app import migrate as schema
+from app.db import session, transaction
+from app.documents.rules import Kind
+from app.handover import service as handover
+from app.handover.notices import for_jurisdiction
+from app.handover.rules import Sent
+from app.measuring.rules import Phase
+from app.orders import service as orders
+from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, Stage
+from app.shop.queries import the_shop
+from demo_data import bench, counter
+from demo_data.darkroom import develop
+from demo_data.setting import Bench, equip, open_up
+from demo_data.stories import STORIES
+from demo_data.story import Story
+
+WEEKS = 11
+
+
+def make_shop(data: Path, sign_ins: Path) -> None:
+    """Everything, all or nothing: the sign-ins are written last, and without them the folder is no demo shop."""
+    began = time.monotonic()
+    app = create_app(config.load(data))
+    schema.upgrade(app.extensions["tagstrip_db"].engine)
+    _say("drawing the photographs")
+    plates = develop(picture for story in STORIES for picture in (*story.outside, *story.inside, *story.left))
+    now = clock.now()
+    with app.test_request_context():
+        with transaction():
+            crew, passwords = open_up(now - timedelta(weeks=WEEKS))
+            instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
+        for story in STORIES:
+            _say(f"{story.what.maker} {story.what.model}")
+            tell(story, counter.Stage(crew, plates, _morning(now, story.days_ago)), instruments)
+    _write(sign_ins, passwords)
+    _say(f"the demo shop is ready ({time.monotonic() - began:.0f} s)")
+
+
+def tell(story: Story, stage: counter.Stage, instruments: Bench) -> None:
+    """One repair order, from the counter to where it stands today. Each scene is one transaction."""
+    with transaction():
+        order_id = counter.check_in(story, stage).id
+    for step in _scenes(story, stage, instruments):
+        with transaction():
+            step(session().get_one(RepairOrder, order_id))
+
+
+Scene = Callable[[RepairOrder], object]
+
+
+def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scene]:
+    """What happens, in order, until the story stops."""
+    until = IN_ORDER.index(story.until) if isinstance(story.until, Stage) else len(IN_ORDER)
+    if story.until == "unrepaired":
+        until = IN_ORDER.index(Stage.QUOTE)
+
+    def move(order: RepairOrder) -> None:
+        orders.move_on(order, by=stage.crew.counter, now=stage.later(minutes=3))
+
+    chapters = (_intake, _teardown, _quote, _parts, _reassembly, _safety, _return)
+    scenes: list[Scene] = []
+    for number, chapter in enumerate(chapters[: until + 1]):
+        whole = number < until
+        scenes += chapter(story, stage, instruments, whole)
+        if whole and number < len(chapters) - 1:
+            scenes.append(move)
+    return [*scenes, *_ending(story, stage)]
+
+
+def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+    if not whole and story.stop == "just in":
+        return []
+    scenes: list[Scene] = [lambda order: counter.finish_intake(order, story, stage)]
+    if story.stop == "receipt" or not isinstance(story.until, Stage):
+        scenes.append(lambda order: counter.give_paper(order, Kind.RECEIPT, stage))
+    return scenes
+
+
+def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
+    def strip(order: RepairOrder) -> None:
+        bench.make_safe(order, stage)
+        shown = counter.show_pictures(order, story.inside, stage)
+        found = bench.find(order, story, shown, stage)
+        if whole or story.stop == "decided":
+            bench.decide(found, story, stage)
+        else:
+            bench.decide(found[:1], _first(story), stage)
+        bench.take_off(order, story, stage)
+
+    scenes: list[Scene] = []
+    if whole and story.until in ("repaired", Stage.SAFETY_TEST, Stage.RETURN):
+        scenes.append(lambda order: bench.read_points(order, instruments, stage, Phase.AS_FOUND))
+    if whole or story.stop != "untouched":
+        scenes.append(strip)
+    return scenes
+
+
+def _quote(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+    scenes: list[Scene] = []
+    if whole or story.stop != "no quote yet":
+        scenes.append(lambda order: bench.quote(order, story, stage))
+        scenes.append(lambda order: counter.give_paper(order, Kind.ESTIMATE, stage))
+    if whole:
+        scenes.append(lambda order: bench.authorise(order, story, stage))
+    return scenes
+
+
+def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+    return [lambda order: bench.need_parts(order, story, stage),
+            lambda order: bench.receive_parts(order, stage, leave=0 if whole else 1)]
+
+
+def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
+    return [lambda order: bench.mend(order, stage),
+            lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 3)]
+
+
+def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
+    scenes: list[Scene] = [lambda order: bench.read_points(order, instruments, stage, Phase.AS_LEFT),
+                           lambda order: bench.prove(order, story, stage)]
+    if story.stop == "test failed":
+        scenes.append(lambda order: bench.test_safety(order, instruments, stage, bond="0.41"))
+    elif whole:
+        scenes += [lambda order: bench.soak(order, stage), lambda order: bench.test_safety(order, instruments, stage),
+                   lambda order: counter.show_pictures(order, story.left, stage)]
+    return scenes
+
+
+def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+    if story.until == "uncollected" or not whole:
+        return []
+    return [lambda order: counter.settle(order, stage),
+            lambda order: counter.give_paper(order, Kind.REPORT, stage),
+            lambda order: counter.hand_out(order, stage)]
+
+
+def _ending(story: Story, stage: counter.Stage) -> list[Scene]:
+    if story.until == "unrepaired":
+        return [lambda order: counter.prepare_unrepaired(order, stage),
+                lambda order: counter.give_paper(order, Kind.UNREPAIRED, stage),
+                lambda order: counter.leave_unrepaired(order, stage)]
+    if story.until == "uncollected":
+        return [lambda order: _write_to(order, story, stage)]
+    if story.comes_back:
+        return [lambda order: handover.come_back(order, story.comes_back, None, the_shop(), by=stage.crew.counter,
+                                                 now=stage.later(days=18))]
+    return []
+
+
+def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
+    """Ready, telephoned, written to, and nobody came."""
+    rules = for_jurisdiction(the_shop().jurisdiction)
+    sent = stage.later(days=12).date()
+    letter = handover.Letter(story.who.name, story.who.address, sent, Sent.RECORDED, sent - timedelta(days=12),
+                             "12 Ropewalk, Saltbridge, weekdays 10 to 5", proof="RP 0093 441")
+    handover.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)
+
+
+def _first(story: Story) -> Story:
+
+
+    return replace(story, found=story.found[:1])
+
+
+def _morning(now: datetime, days_ago: int) -> datetime:
+    return (now - timedelta(days=days_ago)).replace(hour=0, minute=5, second=0, microsecond=0)
+
+
+def _write(sign_ins: Path, passwords: dict[str, str]) -> None:
+    roles = {"Juno": "counter", "Anselm": "technician", "Brae": "technician", "Odile": "owner"}
+    lines = ["Demo sign-ins (invented, for this folder only):",
+             *(f"  {name:<8} {roles[name]:<11} {password}" for name, password in passwords.items())]
+    part = sign_ins.with_suffix(".part")
+    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.write("\n".join(lines) + "\n")
+    part.rename(sign_ins)
+
+
+def _say(words: str) -> None:
+    print(f"  {words}", file=sys.stderr, flush=True)
+
+
+

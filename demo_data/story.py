@@ -1,0 +1,132 @@
+"""What a story of the demo is made of. Pure data: `play` turns it into records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from app.intake.rules import Danger, Zone
+from app.orders.stages import Stage
+from app.parts.rules import PartKind
+from app.quote.rules import LineGroup
+from app.teardown.removals.rules import Fate, Kind, Side
+from app.teardown.rules.life import Area, Disposition, Origin
+
+
+@dataclass(frozen=True)
+class Who:
+    """A customer."""
+
+    name: str
+    phone: str
+    email: str = ""
+    address: str = ""
+
+
+@dataclass(frozen=True)
+class What:
+    """An amp as it is marked."""
+
+    maker: str
+    model: str
+    serial: str
+    mains: str = "230 V 50 Hz"
+    klass: str = "I"
+    valves: str = ""
+    covering: str = "black cloth"
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing of demo_data.pictures: which, of which seed, with what is wrong with it."""
+
+    name: str
+    place: str
+    caption: str = ""
+    seed: int = 1
+    flags: dict[str, Any] = field(default_factory=dict)
+    phase: str = "as_found"
+
+
+@dataclass(frozen=True)
+class PartWanted:
+    """A part that a line calls for. Money in minor units, before tax."""
+
+    what: str
+    kind: PartKind
+    place: str
+    minor: int
+    quantity: int = 1
+    volts: float | None = None
+    watts: float | None = None
+
+
+@dataclass(frozen=True)
+class Found:
+    """A finding, the line that quotes it, and how it was proved."""
+
+    area: Area
+    observation: str
+    cause: str
+    severity: int
+    probability: str | None
+    equipment: int
+    function: int
+    disposition: Disposition
+    check: str
+    proof: str
+    hours: tuple[float, float, float]
+    group: LineGroup
+    work: str
+    hazard: str = ""
+    origin: Origin = Origin.WEAR
+    place: str = ""
+    picture: int | None = None  # index into the story's inside pictures
+    pin: str = ""  # place of that picture on which the pin goes
+    parts: tuple[PartWanted, ...] = ()
+    declined: bool = False
+
+
+@dataclass(frozen=True)
+class Off:
+    """Something that came off."""
+
+    mark: str
+    name: str
+    kind: Kind = Kind.PART
+    place: str = "chassis"
+    side: Side = Side.OUTSIDE
+    unit: str = ""
+    under: tuple[str, ...] = ()
+    stack: tuple[str, ...] = ()
+    fasteners: dict[str, int] = field(default_factory=dict)
+    thread: str = ""
+    bag: str = ""
+    fate: Fate = Fate.REFIT
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Story:
+    """One repair order: who, what, why, and how far it has come."""
+
+    days_ago: int
+    who: Who
+    what: What
+    complaint: str
+    until: Stage | str  # a stage it waits in, or how it ended: 'repaired', 'unrepaired', 'uncollected'
+    connected: str = ""
+    keep: str = ""
+    accessories: dict[str, int] = field(default_factory=dict)
+    dangers: tuple[Danger, ...] = ()
+    notes: tuple[tuple[Zone, str], ...] = ()
+    outside: tuple[Picture, ...] = ()
+    inside: tuple[Picture, ...] = ()
+    left: tuple[Picture, ...] = ()
+    found: tuple[Found, ...] = ()
+    off: tuple[Off, ...] = ()
+    shelf: str = ""
+    promised_in: int | None = None  # days from today
+    stop: str = ""  # how far into the stage it waits in: see play
+    comes_back: str = ""  # for one that ended: what is said when it is in again
+    wet: bool = False
