@@ -6,7 +6,7 @@ from flask import Blueprint, render_template
 
 from app.accounts.rules import May
 from app.bench.panels import PANELS
-from app.bench.queries import Standing, standing
+from app.bench.queries import Standing, standing, standing_in_list
 from app.intake.queries import complaint_words
 from app.orders import queries as orders
 from app.orders.stages import Stage
@@ -22,7 +22,7 @@ def index() -> str:
     zone = the_shop().zone
     here = orders.open_orders()
     told = complaint_words(one.id for one in here)
-    rows = [standing(one, zone, told.get(one.id, "")) for one in here]
+    rows = [standing_in_list(one, zone, told.get(one.id, "")) for one in here]
     return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(rows))
 
 

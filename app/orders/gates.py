@@ -37,6 +37,14 @@ def missing_to_leave(order: RepairOrder) -> tuple[Missing, ...]:
     return tuple(item for stage in up_to(order.stage) for item in missing_in(order, stage))
 
 
+def first_missing(order: RepairOrder) -> tuple[Missing, ...]:
+    """What a list needs to say: what the present stage lacks; only if that is nothing, what an earlier one lacks again."""
+    for stage in reversed(up_to(order.stage)):
+        if missing := missing_in(order, stage):
+            return missing
+    return ()
+
+
 def guarded() -> frozenset[Stage | End]:
     """Every stage and end that has a gate."""
     return frozenset(_checks)

@@ -20,7 +20,7 @@ def open_orders() -> Sequence[RepairOrder]:
     """Every order that has not ended, oldest promise first, then oldest."""
     return session().scalars(
         sa.select(RepairOrder).where(RepairOrder.ended_as.is_(None))
-        .options(selectinload(RepairOrder.amp), selectinload(RepairOrder.depositor))
+        .options(selectinload(RepairOrder.amp), selectinload(RepairOrder.depositor), selectinload(RepairOrder.moves))
         .order_by(RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number)).all()
 
 

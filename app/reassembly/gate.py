@@ -46,7 +46,7 @@ def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
     missing = [Missing(f"Found inside and not explained: {one.piece}.", "reassembly.found", (*here, ("object_id", one.id)))
                for one in removals.found_objects(order) if one.explained_at is None]
     return missing + [Missing(f"Lost: {one.piece}. Find it, or have a search countersigned.", "removals.one_lost",
-                              (*here, ("lost_id", one.id))) for one in removals.open_losses(order)]
+                              (*here, ("lost_id", one.id)), holds=True) for one in removals.open_losses(order)]
 
 
 @gate(Stage.REASSEMBLY)

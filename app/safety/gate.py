@@ -57,7 +57,8 @@ def test_passed(order: RepairOrder) -> list[Missing]:
         return []
     if queries.profile_in_force() is None:
         return [Missing("Choose the safety profile in force: the owner does it.", "profiles.page")]
-    return [Missing(_why_test(running or last), "safety.page", _here(order))]
+    failed = last is not None and last.result is Result.FAIL
+    return [Missing(_why_test(running or last), "safety.page", _here(order), holds=failed)]
 
 
 def _why_test(test: SafetyTest | None) -> str:
