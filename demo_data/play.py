@@ -16,7 +16,7 @@ from app.db import session, transaction
 from app.documents.rules import Kind
 from app.handover import service as handover
 from app.handover.notices import for_jurisdiction
-from app.handover.rules import Sent
+from app.handover.rules import Fate, Sent
 from app.measuring.rules import Phase
 from app.orders import service as orders
 from app.orders.models import RepairOrder
@@ -126,7 +126,7 @@ def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool)
 
 def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
     return [lambda order: bench.mend(order, stage),
-            lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 3)]
+            lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14)]
 
 
 def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
@@ -154,7 +154,8 @@ def _ending(story: Story, stage: counter.Stage) -> list[Scene]:
                 lambda order: counter.give_paper(order, Kind.UNREPAIRED, stage),
                 lambda order: counter.leave_unrepaired(order, stage)]
     if story.until == "uncollected":
-        return [lambda order: _write_to(order, story, stage)]
+        return [lambda order: _write_to(order, story, stage), lambda order: _dispose_of(order, stage),
+                lambda order: handover.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2))]
     if story.comes_back:
         return [lambda order: handover.come_back(order, story.comes_back, None, the_shop(), by=stage.crew.counter,
                                                  now=stage.later(days=18))]
@@ -168,6 +169,13 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
     letter = handover.Letter(story.who.name, story.who.address, sent, Sent.RECORDED, sent - timedelta(days=12),
                              "12 Ropewalk, Saltbridge, weekdays 10 to 5", proof="RP 0093 441")
     handover.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)
+
+
+def _dispose_of(order: RepairOrder, stage: counter.Stage) -> None:
+    """The notice period is over. A person looks the law up, decides, and says how."""
+    handover.dispose(order, Fate.KEPT, "Stored and insured; nothing was sold. The owner may still come for it.",
+                     "Uncollected goods law of the state, read again on the day", kept_until=stage.later(days=16).date() + timedelta(days=7 * 365),
+                     by=stage.crew.owner, now=stage.now)
 
 
 def _first(story: Story) -> Story:

@@ -31,6 +31,12 @@ BOARD = Off(
     fasteners={"screw": 4, "spacer": 4},
     thread="M3 × 8",
 )
+THROUGH = ("knob", "nut", "flat washer", "front panel", "chassis", "toothed washer", "body")
+CONTROLS = (
+    *(Off(f"P{n}", f"control P{n}", Kind.CONTROL, "front panel", stack=THROUGH, on_loom=True, bag=f"bag P{n}") for n in (1, 2, 3)),
+    Off("J1", "input jack J1", Kind.JACK_ISOLATED, "front panel", on_loom=True, bag="bag J1",
+        stack=("nut", "flat washer", "fibre washer", "front panel", "chassis", "shoulder bush", "body")),
+)
 STRIPPED = (BACK_PANEL, CHASSIS, BOARD)
 
 
@@ -346,7 +352,7 @@ STORIES: tuple[Story, ...] = (
         promised_in=5,
         inside=(Picture("capacitor_can", "HT supply", "Supply capacitors", 10, {"bulging": True}),),
         found=(TIRED_RESERVOIR,),
-        off=(*STRIPPED, FRONT),
+        off=(*STRIPPED, *CONTROLS, FRONT),
     ),
     Story(
         18,

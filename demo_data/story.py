@@ -102,6 +102,7 @@ class Off:
     fasteners: dict[str, int] = field(default_factory=dict)
     thread: str = ""
     bag: str = ""
+    on_loom: bool = False
     fate: Fate = Fate.REFIT
     reason: str = ""
 

@@ -46,4 +46,5 @@ def standing_in_list(order: RepairOrder, zone: ZoneInfo, complaint: str = "") ->
 def _standing(order: RepairOrder, missing: tuple[Missing, ...], zone: ZoneInfo, complaint: str) -> Standing:
     left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
     drawn = lugs(order.stage, ended=not order.is_open, held=any(one.holds for one in missing), left_on=left_on)
-    return Standing(order, drawn, missing, next_stage(order.stage), complaint)
+    first_what_holds = tuple(sorted(missing, key=lambda one: not one.holds))
+    return Standing(order, drawn, first_what_holds, next_stage(order.stage), complaint)
