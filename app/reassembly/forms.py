@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, ClassVar
+from typing import Any
 
 from wtforms import BooleanField, IntegerField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
@@ -20,7 +20,9 @@ COUNT = "Enter a whole number, zero or more."
 class Blank(Optional):  # type: ignore[misc]
     """May stay empty, which counts as nought; says no "optional" beside every counter."""
 
-    field_flags: ClassVar[dict[str, bool]] = {}
+    def __init__(self) -> None:
+        super().__init__()
+        self.field_flags: dict[str, bool] = {}
 
 
 class UndoForm(House):

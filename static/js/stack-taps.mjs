@@ -1,8 +1,9 @@
-/* Tapping a stack together instead of typing it.
+/* Tapping a list together instead of typing it: a stack of pieces, or the ends of wires.
  *
  * Markup:  <div data-module="stack-taps"> <textarea> … <div class="stack-taps" hidden>
  *            <button data-piece="nut"> … <button data-back> </div> </div>
- * A tap on a piece adds it as the next line, from the outside in; data-back takes the last line away.
+ * A tap on a piece adds it as the next line; data-back takes the last line away.
+ * A button with data-more adds its word to the last line instead: a pin, then its colour.
  *            <div class="stack-sketch"> the drawing, kept up to date from data-sketch on the box </div>
  * What is there is said in the status line. Without script one types a piece a line. */
 
@@ -19,13 +20,13 @@ export function start(box) {
     field.value = next.join("\n");
     field.dispatchEvent(new Event("input", { bubbles: true }));
     field.dispatchEvent(new Event("change", { bubbles: true }));
-    say(next.length ? `Outside: ${next.join(", ")}` : "The stack is empty.");
+    say(next.length ? `${box.dataset.first ?? ""} ${next.join(", ")}`.trim() : "The list is empty.");
   }
 
   const sketch = box.querySelector(".stack-sketch");
   let timer = 0;
   let asked = 0;
-  field.addEventListener("input", () => {
+  if (sketch) field.addEventListener("input", () => {
     clearTimeout(timer);
     timer = setTimeout(async () => {
       const mine = ++asked;
@@ -43,6 +44,7 @@ export function start(box) {
     const button = event.target.closest("button");
     if (!button) return;
     if (button.dataset.piece) write([...lines(), button.dataset.piece]);
+    else if (button.dataset.more) write(lines().map((line, at, all) => (at === all.length - 1 ? `${line} ${button.dataset.more}` : line)));
     else write(lines().slice(0, -1));
   });
 }

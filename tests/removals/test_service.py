@@ -58,6 +58,9 @@ def test_the_next_of_a_row_is_as_the_last_without_what_is_its_own(context: Flask
         order = factories.order()
         first = make.removal(order, "P1", keyed=True, orientation="tab up", lacked={"nut": 1})
         again = service.same_again(first, order, "P2", **WHEN)
+        own = make.removal(order, "P3", bag=f"{order.number}-3")
+        bags = [again.bag, service.same_again(own, order, "P4", **WHEN).bag]
+    assert bags == ["bag P2", f"{order.number}-4"]
     assert (again.name, again.stack, again.place) == ("pot P2", first.stack, "front panel")
     assert (again.keyed, again.orientation, again.lacked) == (False, "", {})
 

@@ -16,7 +16,7 @@ from app.photos import pins
 from app.photos import queries as photos
 from app.reassembly import planner, service
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
-from app.reassembly.queries import Way, records_of, way_back
+from app.reassembly.queries import Balanced, Way, records_of, way_back
 from app.reassembly.queries.way import say_part, seen_of
 from app.reassembly.queries.work import balance_of, groups
 from app.reassembly.rules import LIMITS
@@ -44,7 +44,7 @@ def page(order_id: int) -> str:
     return render_template(
         "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
-        running=way.running(now), weighed=balance_of(order, way.steps[step.id].unit or "") if step else balance_of(order),
+        running=way.running(now), weighed=_weighed(order, step),
         last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
         lost=removals.open_losses(order), **_shown(way, step))
 
@@ -55,7 +55,9 @@ def all_steps(order_id: int) -> str:
     """Every step in plan order, done and to be done."""
     order = load_order(order_id)
     way = way_back(order)
-    return render_template("reassembly/all.html", order=order, way=way, now=clock.now(), undone=records_of(order, undone=True))
+    now = clock.now()
+    ready = {step.id for step in way.ready(now)}
+    return render_template("reassembly/all.html", order=order, way=way, now=now, ready=ready, undone=records_of(order, undone=True))
 
 
 @bp.post("/do/<path:step>")
@@ -177,6 +179,11 @@ def _step_page(order: RepairOrder, step: str, *, differs: House | None = None, f
     return render_template("reassembly/step.html", order=order, way=way, step=way.steps[step], record=way.records.get(step),
                            now=clock.now(), has_errors=any(one.has_errors for one in forms.values()), forms=forms,
                            **_shown(way, way.steps[step]))
+
+
+def _weighed(order: RepairOrder, step: planner.Step | None) -> Balanced:
+    """The balance of the sub-assembly that is being worked on; of the whole job where there is but one."""
+    return balance_of(order, (step.unit or "") if step and len(removals.units(order)) > 1 else None)
 
 
 def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:

@@ -141,6 +141,7 @@ METAL = ("chassis", "chassis insert", "body")
 THROUGH = frozenset({*METAL, "fascia", "panel", "front panel", "rear panel", "back panel", "bezel", "cover", "board",
                      "cabinet", "box"})
 CAPTIVE = " (captive)"
+WIRE_COLOURS = ("brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "black", "pink", "green/yellow")
 LIFTED = ("desoldered", "cut", "unplugged")
 
 

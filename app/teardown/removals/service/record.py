@@ -59,8 +59,7 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     if mark.lower() in taken:
         raise BadInput(f"{mark} is on another tag already. Use the next one free.", "mark")
     facts = _sound(order, mark, facts)
-    last = session().scalar(sa.select(sa.func.max(Removal.number)).where(Removal.order_id == order.id))
-    removal = Removal(order_id=order.id, number=(last or 0) + 1, mark=mark, removed_at=now, removed_by=by.name,
+    removal = Removal(order_id=order.id, number=next_number(order), mark=mark, removed_at=now, removed_by=by.name,
                       **_columns(facts))
     session().add(removal)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
@@ -89,8 +88,26 @@ def same_again(like: Removal, order: RepairOrder, mark: str, *, by: Actor, now: 
     """The next of a row of equals: all as with `like`, under a mark of its own; orientation, photo and ends are not copied."""
     facts = facts_of(like)
     name = facts.name.replace(like.mark, mark) if like.mark in facts.name else facts.name
-    return record_removal(order, mark, replace(facts, name=name, photo_id=None, ends=(), lacked={}, keyed=False,
-                                               orientation="", note=""), by=by, now=now)
+    alike = replace(facts, name=name, bag=_next_bag(like, order, mark), photo_id=None, ends=(), lacked={}, keyed=False,
+                    orientation="", note="")
+    return record_removal(order, mark, alike, by=by, now=now)
+
+
+def _next_bag(like: Removal, order: RepairOrder, mark: str) -> str:
+    """A bag of its own where the last one had one; the same tray where they share it."""
+    if like.bag == bag_of(order, like.number):
+        return bag_of(order, next_number(order))
+    return mark.join(like.bag.split(like.mark)) if like.mark in like.bag.split() else like.bag
+
+
+def bag_of(order: RepairOrder, number: int) -> str:
+    """What a bag of its own is called: repair and number of the removal."""
+    return f"{order.number}-{number}"
+
+
+def next_number(order: RepairOrder) -> int:
+    """The number that the next removal gets."""
+    return (session().scalar(sa.select(sa.func.max(Removal.number)).where(Removal.order_id == order.id)) or 0) + 1
 
 
 def suggest_mark(like: Removal, order: RepairOrder) -> str:

@@ -15,11 +15,13 @@ from app.teardown.removals import queries, service
 from app.teardown.removals.drawing import draw
 from app.teardown.removals.forms import AgainForm, RemovalForm
 from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import STACK_PIECES, read_stack
-from app.teardown.removals.service.record import facts_of, suggest_mark
+from app.teardown.removals.rules import LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
+from app.teardown.removals.service.record import bag_of, facts_of, next_number, suggest_mark
 from app.teardown.removals.views.common import bp, kept, opened, photo_of, picture, taken
 from app.web import actor, check_fresh, load_order, may, read_form
 from app.web.saving import Saved
+
+WIRE_WORDS = (*WIRE_COLOURS, *LIFTED[1:])
 
 
 @bp.get("")
@@ -56,7 +58,7 @@ def new(order_id: int) -> Response | str:
         return saved("removals.page", order_id=order_id)
 
     return kept(form, act) or render_template(
-        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES,
+        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES, wire_words=WIRE_WORDS,
         drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form), has_errors=form.has_errors)
 
 
@@ -98,7 +100,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
 
     version = request.form.get("version", "") or removal.version
     return kept(form, act) or render_template(
-        "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES,
+        "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES, wire_words=WIRE_WORDS,
         drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form), has_errors=form.has_errors)
 
 
@@ -142,10 +144,8 @@ def _pinned(order: RepairOrder, form: RemovalForm) -> dict[str, object]:
 
 
 def _prefill(form: RemovalForm, order: RepairOrder, last: Removal | None) -> None:
-    struck = queries.of_order(order, struck=True)
-    number = max([0, *(one.number for one in (*queries.of_order(order), *struck))]) + 1
-    form.mark.data = f"R{number}"
-    form.bag.data = f"{order.number}-{number}"
+    number = next_number(order)
+    form.mark.data, form.bag.data = f"R{number}", bag_of(order, number)
     if last is not None:
         form.place.data, form.unit.data = last.place, last.unit
         form.side.data = last.side.value if last.side else None
