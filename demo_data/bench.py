@@ -77,7 +77,7 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
     for one in story.off:
         facts = removing.Facts(name=one.name, kind=one.kind, unit=one.unit, place=one.place, side=one.side, under=one.under,
-                               stack=one.stack, fasteners=one.fasteners, thread=one.thread, bag=one.bag or f"bag {one.mark}",
+                               stack=one.stack, fasteners=one.fasteners, thread=one.thread, bag=one.bag or one.mark,
                                stays_on_loom=one.on_loom, fate=one.fate, fate_reason=one.reason, minutes=4)
         removing.record_removal(order, one.mark, facts, by=stage.crew.bench, now=stage.later(minutes=5))
         session().flush()

@@ -33,8 +33,8 @@ BOARD = Off(
 )
 THROUGH = ("knob", "nut", "flat washer", "front panel", "chassis", "toothed washer", "body")
 CONTROLS = (
-    *(Off(f"P{n}", f"control P{n}", Kind.CONTROL, "front panel", stack=THROUGH, on_loom=True, bag=f"bag P{n}") for n in (1, 2, 3)),
-    Off("J1", "input jack J1", Kind.JACK_ISOLATED, "front panel", on_loom=True, bag="bag J1",
+    *(Off(f"P{n}", f"control P{n}", Kind.CONTROL, "front panel", stack=THROUGH, on_loom=True, bag=f"P{n}") for n in (1, 2, 3)),
+    Off("J1", "input jack J1", Kind.JACK_ISOLATED, "front panel", on_loom=True, bag="J1",
         stack=("nut", "flat washer", "fibre washer", "front panel", "chassis", "shoulder bush", "body")),
 )
 STRIPPED = (BACK_PANEL, CHASSIS, BOARD)

@@ -5,8 +5,8 @@ from alembic import op
 
 import app.db
 ${imports if imports else ""}
-revision = ${repr(up_revision)}
-down_revision = ${repr(down_revision)}
+revision = "${up_revision}"
+down_revision = ${'"%s"' % down_revision if down_revision else None}
 branch_labels = None
 depends_on = None
 
