@@ -24,7 +24,7 @@ from app.parts import service as parts
 from app.parts.rules import Need, PartKind
 from app.reassembly import planner, service
 from app.reassembly.queries import counts_of, records_of, to_planner, way_back
-from app.reassembly.queries.work import balance_of, proposals
+from app.reassembly.queries.work import balance_at, balance_of, proposals
 from app.teardown.removals import queries as removals
 from app.teardown.removals import service as ledger
 from app.teardown.removals.rules import Explained, Fate, Went
@@ -332,3 +332,17 @@ def test_a_step_waits_for_the_new_part_of_its_place(context: Flask) -> None:
             service.do_step(order, "B2", **WHEN)
         parts.drop(order, need, "the old ones will do", **WHEN)
         service.do_step(order, "B2", **WHEN)
+
+
+def test_a_cover_and_its_screws_are_not_weighed_before_it_closes(context: Flask) -> None:
+    """The count comes before the cover: the cover's own screws are neither short nor too many by then."""
+    with transaction():
+        order = factories.order()
+        make.removal(order, "LID", kind=RemovalKind.COVER, name="lid", stack=(), fasteners={"screw": 4})
+        make.removal(order, "B1", kind=RemovalKind.PART, name="board", stack=(), fasteners={"screw": 2})
+        way = way_back(order)
+        count = next(name for name, (what, _) in way.origins.items() if what == "CT")
+        before = balance_at(order, way, count)
+        assert [(row.piece, row.open, row.off) for row in before.rows] == [("screw", 2, 2)] and before.odd == ()
+        work(order, [step.id for step in way.left])
+        assert balance_of(order).closed and missing_in(order, Stage.REASSEMBLY) == ()

@@ -93,17 +93,17 @@ def balance_of(order: RepairOrder, unit: str | None = None, *, but: Collection[s
     rows = removals.ledger(order, unit, but=but)
     weighed = planner.balance(planner.Ledger(rows))
     name = "whole job" if unit is None else unit or "no sub-assembly"
-    off = _still_off(order, unit)
+    off = _still_off(order, unit, but)
     filled = {piece: {column: row.get(column, 0) for column in COLUMNS} for piece, row in rows.items()}
     told = tuple(Row(piece, filled[piece], count, off.get(piece, 0)) for piece, count in weighed.open.items())
     return Balanced(name, told, weighed.closed, weighed.reasons)
 
 
-def _still_off(order: RepairOrder, unit: str | None) -> Counter[str]:
+def _still_off(order: RepairOrder, unit: str | None, but: Collection[str]) -> Counter[str]:
     """Pieces of removals that have not ended: no more of a class than came off with each."""
     found: Counter[str] = Counter()
     for line in removals.lines(order):
-        if line.removal.ended_at is None and (unit is None or line.removal.unit == unit):
+        if line.removal.ended_at is None and line.removal.mark not in but and (unit is None or line.removal.unit == unit):
             found.update({name: min(max(line.open.get(name, 0), 0), count) for name, count in line.pieces.items()})
     return found
 
