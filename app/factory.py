@@ -32,7 +32,7 @@ def build(config: Config) -> Flask:
     refusals.install(app)
     pages.install(app)
     rooms.install(app)
-    app.view_functions["static"] = guard.public(app.view_functions["static"])
+    guard.public(app.view_functions["static"])
     if missing := guard.unguarded(app):
         raise RuntimeError(f"These views do not say who may use them: {', '.join(missing)}")
     return app

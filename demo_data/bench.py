@@ -36,16 +36,25 @@ from demo_data.story import Story
 GOOD = {StepKind.BOND: "0.112", StepKind.INSULATION: ">200M", StepKind.LEAKAGE: "0.34m", StepKind.TOUCH: "0.05m"}
 FUSE = "T 1.6 A L 250 V"
 # name, quantity, expected, lower, upper, as found, as left
-POINTS = (("HT at the reservoir", Quantity.VOLT_DC, 412.0, 396.0, 428.0, "381", "409"),
-          ("Screens", Quantity.VOLT_DC, 404.0, 388.0, 420.0, "372", "402"),
-          ("Bias, V4 and V5", Quantity.VOLT_DC, -38.2, -40.5, -36.0, "-33.1", "-38.4"),
-          ("Heaters", Quantity.VOLT_AC, 6.3, 5.99, 6.62, "6.31", "6.34"),
-          ("Output at onset of clipping", Quantity.WATT, 34.0, 30.0, 40.0, "19.5", "34.6"))
+POINTS = (
+    ("HT at the reservoir", Quantity.VOLT_DC, 412.0, 396.0, 428.0, "381", "409"),
+    ("Screens", Quantity.VOLT_DC, 404.0, 388.0, 420.0, "372", "402"),
+    ("Bias, V4 and V5", Quantity.VOLT_DC, -38.2, -40.5, -36.0, "-33.1", "-38.4"),
+    ("Heaters", Quantity.VOLT_AC, 6.3, 5.99, 6.62, "6.31", "6.34"),
+    ("Output at onset of clipping", Quantity.WATT, 34.0, 30.0, 40.0, "19.5", "34.6"),
+)
 
 
 def make_safe(order: RepairOrder, stage: Stage) -> None:
-    stripping.record_made_safe(order, volts=2.4, across="the reservoir capacitor", instrument="M2", how="10 kΩ 25 W probe, clip left on",
-                               by=stage.crew.bench, now=stage.later(hours=20))
+    stripping.record_made_safe(
+        order,
+        volts=2.4,
+        across="the reservoir capacitor",
+        instrument="M2",
+        how="10 kΩ 25 W probe, clip left on",
+        by=stage.crew.bench,
+        now=stage.later(hours=20),
+    )
 
 
 def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> list[Finding]:
@@ -53,32 +62,69 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
     made = []
     for one in story.found:
         facts = stripping.Facts(
-            area=one.area, observation=one.observation, place=one.place, cause=one.cause, confidence=Confidence.PROBABLE,
-            origin=one.origin, hazard=one.hazard, severity=one.severity, probability=one.probability,
-            equipment_severity=one.equipment, function_severity=one.function, check_words=one.check)
+            area=one.area,
+            observation=one.observation,
+            place=one.place,
+            cause=one.cause,
+            confidence=Confidence.PROBABLE,
+            origin=one.origin,
+            hazard=one.hazard,
+            severity=one.severity,
+            probability=one.probability,
+            equipment_severity=one.equipment,
+            function_severity=one.function,
+            check_words=one.check,
+        )
         finding = stripping.record_finding(order, facts, by=stage.crew.bench, now=stage.later(minutes=9))
         session().flush()
         if one.picture is not None:
             _, places = stage.plates[key(story.inside[one.picture])]
             x, y = places.get(one.pin, (0.5, 0.5))
-            pins.drop(shown[one.picture], "finding", finding.id, one.observation[:40], x=x, y=y, by=stage.crew.bench,
-                      now=stage.later(minutes=1))
+            pins.drop(
+                shown[one.picture],
+                "finding",
+                finding.id,
+                one.observation[:40],
+                x=x,
+                y=y,
+                by=stage.crew.bench,
+                now=stage.later(minutes=1),
+            )
         made.append(finding)
     return made
 
 
 def decide(found: list[Finding], story: Story, stage: Stage) -> None:
     for finding, one in zip(found, story.found, strict=True):
-        stripping.decide(finding, one.disposition, words=one.work, authority=Authority.TECHNICIAN, by=stage.crew.bench,
-                         now=stage.later(minutes=3))
+        stripping.decide(
+            finding,
+            one.disposition,
+            words=one.work,
+            authority=Authority.TECHNICIAN,
+            by=stage.crew.bench,
+            now=stage.later(minutes=3),
+        )
 
 
 def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
     for one in story.off:
-        facts = removing.Facts(name=one.name, kind=one.kind, unit=one.unit, place=one.place, side=one.side, under=one.under,
-                               stack=one.stack, fasteners=one.fasteners, thread=one.thread, bag=one.bag or one.mark,
-                               stays_on_loom=one.on_loom, fate=one.fate, fate_reason=one.reason, minutes=4)
+        facts = removing.Facts(
+            name=one.name,
+            kind=one.kind,
+            unit=one.unit,
+            place=one.place,
+            side=one.side,
+            under=one.under,
+            stack=one.stack,
+            fasteners=one.fasteners,
+            thread=one.thread,
+            bag=one.bag or one.mark,
+            stays_on_loom=one.on_loom,
+            fate=one.fate,
+            fate_reason=one.reason,
+            minutes=4,
+        )
         removing.record_removal(order, one.mark, facts, by=stage.crew.bench, now=stage.later(minutes=5))
         session().flush()
 
@@ -86,13 +132,24 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
 def quote(order: RepairOrder, story: Story, stage: Stage) -> None:
     """A line for each finding, then the revision."""
     for finding, one in zip(teardown.findings_of(order), story.found, strict=True):
-        draft = Draft(group=one.group, what=one.work, hours=Hours(*one.hours), finding_id=finding.id,
-                      parts=", ".join(f"{p.quantity} × {p.what}" for p in one.parts), parts_minor=sum(p.minor for p in one.parts),
-                      condition=PartCondition.NEW if one.parts else None, warranty_days=90)
+        draft = Draft(
+            group=one.group,
+            what=one.work,
+            hours=Hours(*one.hours),
+            finding_id=finding.id,
+            parts=", ".join(f"{p.quantity} × {p.what}" for p in one.parts),
+            parts_minor=sum(p.minor for p in one.parts),
+            condition=PartCondition.NEW if one.parts else None,
+            warranty_days=90,
+        )
         quoting.add(order, draft, by=stage.crew.bench, now=stage.later(minutes=4))
     session().flush()
-    quoting.issue(order, quoting.Terms(days_to_complete=14, could_change="More may show once it runs under load."),
-                  by=stage.crew.counter, now=stage.later(minutes=10))
+    quoting.issue(
+        order,
+        quoting.Terms(days_to_complete=14, could_change="More may show once it runs under load."),
+        by=stage.crew.counter,
+        now=stage.later(minutes=10),
+    )
     session().flush()
 
 
@@ -102,13 +159,23 @@ def authorise(order: RepairOrder, story: Story, stage: Stage) -> None:
     declined = {finding.id for finding, one in zip(teardown.findings_of(order), story.found, strict=True) if one.declined}
     decisions = {one.id: one.finding_id not in declined for one in sent.lines if asked(one.group)}
     at = stage.later(hours=22)
-    quoting.authorise(order, sent, quoting.Answer(decisions, sent.at_most_minor, Channel.PHONE, at, reached_at=story.who.phone),
-                      by=stage.crew.counter, now=at)
+    quoting.authorise(
+        order,
+        sent,
+        quoting.Answer(decisions, sent.at_most_minor, Channel.PHONE, at, reached_at=story.who.phone),
+        by=stage.crew.counter,
+        now=at,
+    )
     session().flush()
     for line in quotes.to_acknowledge(order):
         paper = quoting.Acknowledgement(
-            hazard="Left as it is, this can hurt whoever uses or opens the amp.", advice="Have it done before the amp is used again.",
-            made_safe="explained at the counter", how=HowAcknowledged.SCREEN, signer_name=order.authority.name, signature=PEN)
+            hazard="Left as it is, this can hurt whoever uses or opens the amp.",
+            advice="Have it done before the amp is used again.",
+            made_safe="explained at the counter",
+            how=HowAcknowledged.SCREEN,
+            signer_name=order.authority.name,
+            signature=PEN,
+        )
         quoting.acknowledge(order, line, paper, by=stage.crew.counter, now=stage.later(hours=2))
         session().flush()
 
@@ -119,14 +186,24 @@ def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
     for finding, one in zip(teardown.findings_of(order), story.found, strict=True):
         line = lines.get(finding.id)
         for want in one.parts if line else ():
-            need = Need(want.what, want.kind, want.quantity, want.place, Rating(want.volts, want.watts),
-                        "highest no-load volts with the supply 10 % up" if want.volts else "twice what it dissipates" if want.watts else "",
-                        PartCondition.NEW)
+            need = Need(
+                want.what,
+                want.kind,
+                want.quantity,
+                want.place,
+                Rating(want.volts, want.watts),
+                "highest no-load volts with the supply 10 % up" if want.volts else "twice what it dissipates" if want.watts else "",
+                PartCondition.NEW,
+            )
             part = buying.need(order, need, line.thread if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
             session().flush()
-            buying.order_part(order, part, buying.Purchase("Harbour Electronic Supply", want.minor,
-                                                           stage.now.date() + timedelta(days=6)),
-                              by=stage.crew.counter, now=stage.later(minutes=4))
+            buying.order_part(
+                order,
+                part,
+                buying.Purchase("Harbour Electronic Supply", want.minor, stage.now.date() + timedelta(days=6)),
+                by=stage.crew.counter,
+                now=stage.later(minutes=4),
+            )
     session().flush()
 
 
@@ -135,8 +212,14 @@ def receive_parts(order: RepairOrder, stage: Stage, leave: int = 0) -> None:
     waiting = list(parts.parts_of(order))
     stage.later(days=4)
     for part in waiting[: len(waiting) - leave]:
-        came = Arrival(PartCondition.NEW, Rating(part.need.rating.volts and part.need.rating.volts * 1.15, part.need.rating.watts),
-                       "26-31", Incoming.PASSED, "value and leakage measured", part.ordered_minor or 0)
+        came = Arrival(
+            PartCondition.NEW,
+            Rating(part.need.rating.volts and part.need.rating.volts * 1.15, part.need.rating.watts),
+            "26-31",
+            Incoming.PASSED,
+            "value and leakage measured",
+            part.ordered_minor or 0,
+        )
         buying.receive(order, part, came, by=stage.crew.counter, now=stage.later(minutes=5))
     session().flush()
 
@@ -180,13 +263,29 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
     """The commissioning readings, as found or as left."""
     if not measuring.points_of(order):
         for name, quantity, expected, lower, upper, _, _ in POINTS:
-            reading.add_point(order, reading.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
-                              by=stage.crew.bench, now=stage.later(minutes=1))
+            reading.add_point(
+                order,
+                reading.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
+                by=stage.crew.bench,
+                now=stage.later(minutes=1),
+            )
         session().flush()
     for point, (name, quantity, expected, lower, upper, before, after) in zip(measuring.points_of(order), POINTS, strict=True):
         instrument = bench.load if quantity is Quantity.WATT else bench.meter
-        taken = reading.Taken(name, quantity, before if when is When.AS_FOUND else after, instrument, when, "no signal, 8 Ω load", 231.0,
-                              expected, lower, upper, "computed from its own parts at 230 V", point.id)
+        taken = reading.Taken(
+            name,
+            quantity,
+            before if when is When.AS_FOUND else after,
+            instrument,
+            when,
+            "no signal, 8 Ω load",
+            231.0,
+            expected,
+            lower,
+            upper,
+            "computed from its own parts at 230 V",
+            point.id,
+        )
         reading.take(order, taken, by=stage.crew.bench, now=stage.later(minutes=3))
     session().flush()
 
@@ -200,26 +299,46 @@ def prove(order: RepairOrder, story: Story, stage: Stage) -> None:
 
 
 def soak(order: RepairOrder, stage: Stage) -> None:
-    run = testing.start_soak(order, load="8 Ω, music at a third of full power", attended=True, mains_v=231.0, by=stage.crew.bench,
-                             now=stage.later(minutes=10))
+    run = testing.start_soak(
+        order,
+        load="8 Ω, music at a third of full power",
+        attended=True,
+        mains_v=231.0,
+        by=stage.crew.bench,
+        now=stage.later(minutes=10),
+    )
     session().flush()
-    testing.end_soak(run, symptom_shown=False, observations="steady, no smell; transformer 58 °C at the end", by=stage.crew.bench,
-                     now=stage.later(minutes=150))
+    testing.end_soak(
+        run,
+        symptom_shown=False,
+        observations="steady, no smell; transformer 58 °C at the end",
+        by=stage.crew.bench,
+        now=stage.later(minutes=150),
+    )
     session().flush()
 
 
 def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) -> None:
     """A whole test under the profile in force; `wrong` overrides a reading by kind."""
-    run = testing.start_test(order, testing.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0), by=stage.crew.bench,
-                             now=stage.later(minutes=20))
+    run = testing.start_test(
+        order,
+        testing.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0),
+        by=stage.crew.bench,
+        now=stage.later(minutes=20),
+    )
     session().flush()
     for step in run.steps:
         now = stage.later(minutes=2)
         if step.kind.is_seen:
             testing.answer(step, seen=True, words=FUSE, by=stage.crew.bench, now=now)
         else:
-            testing.measure(step, typed=wrong.get(step.kind.name.lower(), GOOD[step.kind]), instrument=bench.tester, by=stage.crew.bench,
-                            now=now)
+            testing.measure(
+                step,
+                typed=wrong.get(step.kind.name.lower(), GOOD[step.kind]),
+                instrument=bench.tester,
+                by=stage.crew.bench,
+                now=now,
+            )
     session().flush()
     testing.complete_test(run, tag=f"F{order.number}", by=stage.crew.bench, now=stage.later(minutes=2))
     session().flush()

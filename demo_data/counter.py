@@ -63,22 +63,33 @@ def check_in(story: Story, stage: Stage) -> RepairOrder:
 def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything else that intake asks for."""
     by, today = stage.crew.counter, stage.now.date()
-    intake.complain(order, ComplaintFacts(story.complaint, connected=story.connected, keep=story.keep), by=by,
-                    now=stage.later(minutes=2))
+    intake.complain(
+        order, ComplaintFacts(story.complaint, connected=story.connected, keep=story.keep), by=by, now=stage.later(minutes=2)
+    )
     for zone, note in story.notes:
         intake.note_condition(order, zone, note, by=by, now=stage.later(minutes=1))
     show_pictures(order, story.outside, stage)
     intake.count(order, story.accessories, by=by, now=stage.later(minutes=1))
     intake.look(order, Looked(story.dangers), by=by, now=stage.later(minutes=1))
-    promised = today + timedelta(days=21) if story.promised_in is None else today + timedelta(days=story.days_ago + story.promised_in)
+    promised = (
+        today + timedelta(days=21) if story.promised_in is None else today + timedelta(days=story.days_ago + story.promised_in)
+    )
     intake.place(order, Place(story.shelf, promised, today), by=by, now=stage.later(minutes=1))
     offered = intake.offer(order, Offer(the_shop().diagnosis_fee_minor, True, 15000, 60000), by=by, now=stage.later(minutes=1))
     session().flush()
     terms, money = for_jurisdiction(the_shop().jurisdiction), the_shop().currency
-    text = text_to_sign(terms, shop=the_shop().name, amp=order.amp.title, fee=show(offered.fee_minor, money), fee_credited=True,
-                        ceiling=show(offered.ceiling_minor, money), day=f"{stage.now:%-d %b %Y}")
-    intake.accept(order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by,
-                  now=stage.later(minutes=2))
+    text = text_to_sign(
+        terms,
+        shop=the_shop().name,
+        amp=order.amp.title,
+        fee=show(offered.fee_minor, money),
+        fee_credited=True,
+        ceiling=show(offered.ceiling_minor, money),
+        day=f"{stage.now:%-d %b %Y}",
+    )
+    intake.accept(
+        order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by, now=stage.later(minutes=2)
+    )
 
 
 def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage) -> list[Photo]:
@@ -87,8 +98,17 @@ def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage)
     for one in wanted:
         data, _ = stage.plates[key(one)]
         ready = prepare(FileStorage(io.BytesIO(data), "photo.jpg", content_type="image/jpeg"))
-        made.append(photos.add(order, ready, place=one.place, caption=one.caption, phase=Phase(one.phase),
-                               by=stage.crew.bench if one.phase == "as_left" else stage.crew.counter, now=stage.later(minutes=1)))
+        made.append(
+            photos.add(
+                order,
+                ready,
+                place=one.place,
+                caption=one.caption,
+                phase=Phase(one.phase),
+                by=stage.crew.bench if one.phase == "as_left" else stage.crew.counter,
+                now=stage.later(minutes=1),
+            )
+        )
     session().flush()
     return made
 
@@ -108,8 +128,9 @@ def settle(order: RepairOrder, stage: Stage) -> None:
     handover.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "in a bag, each with its tag", by=by, now=stage.later(minutes=1))
     due = quotes.authorised_sum(order) or 0
     handover.settle(order, due, due, Method.CARD if due else Method.NOTHING, "", by=by, now=stage.later(minutes=2))
-    handover.show_working(order, True, "Both channels played, speaker load and spare fuse explained.", by=by,
-                          now=stage.later(minutes=5))
+    handover.show_working(
+        order, True, "Both channels played, speaker load and spare fuse explained.", by=by, now=stage.later(minutes=5)
+    )
 
 
 def hand_out(order: RepairOrder, stage: Stage) -> None:
@@ -126,8 +147,13 @@ def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
     for one, _ in handing.things(order.id):
         handover.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
     handover.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
-    leaving = handover.Leaving(Reason.UNECONOMIC, "Its mains transformer runs hot enough to char its paper. Left on, it can catch fire.",
-                               (Measure.LEAD, Measure.LABEL), "Have the transformer rewound before it is used again.", tag="T-0012")
+    leaving = handover.Leaving(
+        Reason.UNECONOMIC,
+        "Its mains transformer runs hot enough to char its paper. Left on, it can catch fire.",
+        (Measure.LEAD, Measure.LABEL),
+        "Have the transformer rewound before it is used again.",
+        tag="T-0012",
+    )
     handover.write_unrepaired(order, leaving, by=by, now=stage.later(minutes=4))
 
 
@@ -141,12 +167,16 @@ def leave_unrepaired(order: RepairOrder, stage: Stage) -> None:
 def _customer(story: Story, stage: Stage) -> Customer:
     known = session().query(Customer).filter_by(name=story.who.name).first()
     who = story.who
-    return known or intake.add_customer(CustomerFacts(who.name, who.phone, who.email, who.address), by=stage.crew.counter,
-                                        now=stage.later(minutes=2))
+    return known or intake.add_customer(
+        CustomerFacts(who.name, who.phone, who.email, who.address), by=stage.crew.counter, now=stage.later(minutes=2)
+    )
 
 
 def _amp(story: Story, stage: Stage) -> Amp:
     what = story.what
     known = session().query(Amp).filter_by(maker=what.maker, serial=what.serial).first()
-    return known or intake.add_amp(AmpFacts(what.maker, what.model, what.serial, what.mains, ProtectionClass(what.klass), what.valves,
-                                            what.covering), by=stage.crew.counter, now=stage.later(minutes=2))
+    return known or intake.add_amp(
+        AmpFacts(what.maker, what.model, what.serial, what.mains, ProtectionClass(what.klass), what.valves, what.covering),
+        by=stage.crew.counter,
+        now=stage.later(minutes=2),
+    )

@@ -120,45 +120,64 @@ def _quote(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool)
 
 
 def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
-    return [lambda order: bench.need_parts(order, story, stage),
-            lambda order: bench.receive_parts(order, stage, leave=0 if whole else 1)]
+    return [
+        lambda order: bench.need_parts(order, story, stage),
+        lambda order: bench.receive_parts(order, stage, leave=0 if whole else 1),
+    ]
 
 
 def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
-    return [lambda order: bench.mend(order, stage),
-            lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14)]
+    return [
+        lambda order: bench.mend(order, stage),
+        lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14),
+    ]
 
 
 def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
-    scenes: list[Scene] = [lambda order: bench.read_points(order, instruments, stage, Phase.AS_LEFT),
-                           lambda order: bench.prove(order, story, stage)]
+    scenes: list[Scene] = [
+        lambda order: bench.read_points(order, instruments, stage, Phase.AS_LEFT),
+        lambda order: bench.prove(order, story, stage),
+    ]
     if story.stop == "test failed":
         scenes.append(lambda order: bench.test_safety(order, instruments, stage, bond="0.41"))
     elif whole:
-        scenes += [lambda order: bench.soak(order, stage), lambda order: bench.test_safety(order, instruments, stage),
-                   lambda order: counter.show_pictures(order, story.left, stage)]
+        scenes += [
+            lambda order: bench.soak(order, stage),
+            lambda order: bench.test_safety(order, instruments, stage),
+            lambda order: counter.show_pictures(order, story.left, stage),
+        ]
     return scenes
 
 
 def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
     if story.until == "uncollected" or not whole:
         return []
-    return [lambda order: counter.settle(order, stage),
-            lambda order: counter.give_paper(order, Kind.REPORT, stage),
-            lambda order: counter.hand_out(order, stage)]
+    return [
+        lambda order: counter.settle(order, stage),
+        lambda order: counter.give_paper(order, Kind.REPORT, stage),
+        lambda order: counter.hand_out(order, stage),
+    ]
 
 
 def _ending(story: Story, stage: counter.Stage) -> list[Scene]:
     if story.until == "unrepaired":
-        return [lambda order: counter.prepare_unrepaired(order, stage),
-                lambda order: counter.give_paper(order, Kind.UNREPAIRED, stage),
-                lambda order: counter.leave_unrepaired(order, stage)]
+        return [
+            lambda order: counter.prepare_unrepaired(order, stage),
+            lambda order: counter.give_paper(order, Kind.UNREPAIRED, stage),
+            lambda order: counter.leave_unrepaired(order, stage),
+        ]
     if story.until == "uncollected":
-        return [lambda order: _write_to(order, story, stage), lambda order: _dispose_of(order, stage),
-                lambda order: handover.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2))]
+        return [
+            lambda order: _write_to(order, story, stage),
+            lambda order: _dispose_of(order, stage),
+            lambda order: handover.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2)),
+        ]
     if story.comes_back:
-        return [lambda order: handover.come_back(order, story.comes_back, None, the_shop(), by=stage.crew.counter,
-                                                 now=stage.later(days=18))]
+        return [
+            lambda order: handover.come_back(
+                order, story.comes_back, None, the_shop(), by=stage.crew.counter, now=stage.later(days=18)
+            )
+        ]
     return []
 
 
@@ -166,20 +185,32 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
     """Ready, telephoned, written to, and nobody came."""
     rules = for_jurisdiction(the_shop().jurisdiction)
     sent = stage.later(days=12).date()
-    letter = handover.Letter(story.who.name, story.who.address, sent, Sent.RECORDED, sent - timedelta(days=12),
-                             "12 Ropewalk, Saltbridge, weekdays 10 to 5", proof="RP 0093 441")
+    letter = handover.Letter(
+        story.who.name,
+        story.who.address,
+        sent,
+        Sent.RECORDED,
+        sent - timedelta(days=12),
+        "12 Ropewalk, Saltbridge, weekdays 10 to 5",
+        proof="RP 0093 441",
+    )
     handover.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)
 
 
 def _dispose_of(order: RepairOrder, stage: counter.Stage) -> None:
     """The notice period is over. A person looks the law up, decides, and says how."""
-    handover.dispose(order, Fate.KEPT, "Stored and insured; nothing was sold. The owner may still come for it.",
-                     "Uncollected goods law of the state, read again on the day", kept_until=stage.later(days=16).date() + timedelta(days=7 * 365),
-                     by=stage.crew.owner, now=stage.now)
+    handover.dispose(
+        order,
+        Fate.KEPT,
+        "Stored and insured; nothing was sold. The owner may still come for it.",
+        "Uncollected goods law of the state, read again on the day",
+        kept_until=stage.later(days=16).date() + timedelta(days=7 * 365),
+        by=stage.crew.owner,
+        now=stage.now,
+    )
 
 
 def _first(story: Story) -> Story:
-
 
     return replace(story, found=story.found[:1])
 
@@ -190,8 +221,10 @@ def _morning(now: datetime, days_ago: int) -> datetime:
 
 def _write(sign_ins: Path, passwords: dict[str, str]) -> None:
     roles = {"Juno": "counter", "Anselm": "technician", "Brae": "technician", "Odile": "owner"}
-    lines = ["Demo sign-ins (invented, for this folder only):",
-             *(f"  {name:<8} {roles[name]:<11} {password}" for name, password in passwords.items())]
+    lines = [
+        "Demo sign-ins (invented, for this folder only):",
+        *(f"  {name:<8} {roles[name]:<11} {password}" for name, password in passwords.items()),
+    ]
     part = sign_ins.with_suffix(".part")
     handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(handle, "w", encoding="utf-8") as file:
@@ -201,6 +234,3 @@ def _write(sign_ins: Path, passwords: dict[str, str]) -> None:
 
 def _say(words: str) -> None:
     print(f"  {words}", file=sys.stderr, flush=True)
-
-
-

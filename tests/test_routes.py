@@ -47,7 +47,8 @@ def test_every_view_refuses_who_may_not(app: Flask, counter: PageClient, technic
 
 
 def test_every_answer_carries_the_headers(app: Flask, owner: PageClient, stranger: PageClient) -> None:
-    for client, path in itertools.product((owner, stranger), ("/", "/healthz", "/nowhere", "/people/sign-in", "/static/css/base.css")):
+    paths = ("/", "/healthz", "/nowhere", "/people/sign-in", "/static/css/base.css")
+    for client, path in itertools.product((owner, stranger), paths):
         answer = client.client.get(path)
         assert [name for name in HEADERS if name not in answer.headers] == [], path
         answer.close()

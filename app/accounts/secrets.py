@@ -10,8 +10,8 @@ from argon2 import PasswordHasher
 from argon2.exceptions import VerificationError
 
 # OWASP's floor is 19 MiB, t=2, p=1 (Password Storage Cheat Sheet); this is well above it and near 50 ms on a small machine.
-COST = {"time_cost": 2, "memory_cost": 46 * 1024}
-_hasher = PasswordHasher(**COST, parallelism=1)
+TIME_COST, MEMORY_COST = 2, 46 * 1024
+_hasher = PasswordHasher(time_cost=TIME_COST, memory_cost=MEMORY_COST, parallelism=1)
 
 
 def use(*, time_cost: int, memory_cost: int) -> None:

@@ -31,7 +31,7 @@ bp = Blueprint("accounts", __name__, url_prefix="/people")
 def sign_in() -> Response | str:
     """By password. On an enrolled device the PIN page comes first."""
     if request.method == "GET" and device() is not None and "password" not in request.args and queries.with_pin():
-        return redirect(url_for("accounts.by_pin", **request.args.to_dict()), code=303)
+        return redirect(url_for("accounts.by_pin", **_onward()), code=303)
     form = read_form(SignInForm, **_onward())
     if request.method == "POST" and form.validate():
         found = session().scalar(sa.select(Person).where(
@@ -50,7 +50,7 @@ def by_pin() -> Response | str:
     """By name and PIN, on an enrolled device only."""
     here = device()
     if here is None:
-        return redirect(url_for("accounts.sign_in", **request.args.to_dict()), code=303)
+        return redirect(url_for("accounts.sign_in", **_onward()), code=303)
     form = read_form(PinForm, **_onward())
     form.who.choices = options((person.id, person.name) for person in queries.with_pin())
     if request.method == "POST" and form.validate():
@@ -110,7 +110,7 @@ def _enter(person: Person, form: Any, to: str = "") -> Response:
     return answer
 
 
-def _onward() -> dict[str, str]:
+def _onward() -> dict[str, Any]:
     return {"then": request.args.get("then", ""), "held": request.args.get("held", "")}
 
 

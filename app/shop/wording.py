@@ -61,10 +61,11 @@ def swap(text: str, pack: Pack) -> str:
     if pack is Pack.VALVE:
         return text
     here, there = WORDS[Pack.VALVE], WORDS[pack]
-    pairs = sorted(((getattr(here, f.name), getattr(there, f.name)) for f in fields(Words)),
+    pairs: list[tuple[str, str]] = sorted(((getattr(here, f.name), getattr(there, f.name)) for f in fields(Words)),
                    key=lambda pair: -len(pair[0]))
+
     def say(found: re.Match[str]) -> str:
-        word = found.group(0)
+        word: str = found.group(0)
         for ours, theirs in pairs:
             if word.lower() == ours.lower():
                 return theirs.capitalize() if word[0].isupper() and ours[0].islower() else theirs

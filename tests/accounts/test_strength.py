@@ -15,12 +15,16 @@ def test_weak_passwords_are_refused_in_words(password: str) -> None:
     assert trouble and trouble.endswith(".")
 
 
-@pytest.mark.parametrize("password", ["seven copper kettles", "x1!" * 5 + "qwz", "kanelbullar på fredag", "🎛️ a knob for every mood"])
+@pytest.mark.parametrize(
+    "password", ["seven copper kettles", "x1!" * 5 + "qwz", "kanelbullar på fredag", "🎛️ a knob for every mood"]
+)
 def test_long_passwords_of_any_characters_will_do(password: str) -> None:
     assert password_trouble(password, about=("Tove",)) is None
 
 
-@pytest.mark.parametrize("pin", ["123456", "654321", "000000", "121212", "123123", "010190", "311299", "12345", "1234567", "12a456"])
+@pytest.mark.parametrize(
+    "pin", ["123456", "654321", "000000", "121212", "123123", "010190", "311299", "12345", "1234567", "12a456"]
+)
 def test_easy_pins_are_refused(pin: str) -> None:
     assert pin_trouble(pin)
 
