@@ -24,7 +24,7 @@ export function start(form) {
     }
     sent = true;
     form.setAttribute("aria-busy", "true");
-    if (form.method === "post") say("Saving…");
+    if (form.getAttribute("method") === "post") say("Saving…");
     timer = setTimeout(() => {
       free();
       say("No answer yet. Check the connection, then send it again: it cannot count twice.");
