@@ -15,6 +15,7 @@ from app.handover import panel as handover_panel
 from app.intake import panel as intake_panel
 from app.measuring import panel as measuring_panel
 from app.orders.models import RepairOrder
+from app.orders.stages import Stage
 from app.parts import panel as parts_panel
 from app.photos import panel as photos_panel
 from app.quote import panel as quote_panel
@@ -30,19 +31,28 @@ class Panel:
 
     template: str
     values: Callable[[RepairOrder], dict[str, Any]]
+    at: frozenset[Stage] = frozenset()
+    """The stages whose work is on this sheet: it comes first while the order stands there."""
+
+
+def in_order(order: RepairOrder) -> list[Panel]:
+    """The sheets of an order: first those of the stage it stands in, then the rest in the order of the house."""
+    if not order.is_open:
+        return list(PANELS)
+    return sorted(PANELS, key=lambda panel: order.stage not in panel.at)
 
 
 PANELS: tuple[Panel, ...] = (
-    Panel("intake/_panel.html", intake_panel.values),
+    Panel("intake/_panel.html", intake_panel.values, frozenset({Stage.INTAKE})),
     Panel("photos/_panel.html", photos_panel.values),
-    Panel("teardown/_panel.html", teardown_panel.values),
-    Panel("removals/_panel.html", removals_panel.values),
-    Panel("quote/_panel.html", quote_panel.values),
-    Panel("parts/_panel.html", parts_panel.values),
-    Panel("reassembly/_panel.html", reassembly_panel.values),
-    Panel("measuring/_panel.html", measuring_panel.values),
+    Panel("teardown/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),
+    Panel("removals/_panel.html", removals_panel.values, frozenset({Stage.TEARDOWN, Stage.REASSEMBLY})),
+    Panel("quote/_panel.html", quote_panel.values, frozenset({Stage.QUOTE})),
+    Panel("parts/_panel.html", parts_panel.values, frozenset({Stage.PARTS})),
+    Panel("reassembly/_panel.html", reassembly_panel.values, frozenset({Stage.REASSEMBLY})),
+    Panel("measuring/_panel.html", measuring_panel.values, frozenset({Stage.SAFETY_TEST})),
     Panel("sums/_panel.html", sums_panel.values),
-    Panel("safety/_panel.html", safety_panel.values),
-    Panel("handover/_panel.html", handover_panel.values),
+    Panel("safety/_panel.html", safety_panel.values, frozenset({Stage.SAFETY_TEST})),
+    Panel("handover/_panel.html", handover_panel.values, frozenset({Stage.RETURN})),
     Panel("documents/_panel.html", documents_panel.values),
 )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template
 
+from app import clock
 from app.accounts.rules import May
-from app.bench.panels import PANELS
+from app.bench.panels import in_order
 from app.bench.queries import Standing, standing, standing_in_list
 from app.intake.queries import complaint_words
 from app.orders import queries as orders
@@ -23,14 +24,15 @@ def index() -> str:
     here = orders.open_orders()
     told = complaint_words(one.id for one in here)
     rows = [standing_in_list(one, zone, told.get(one.id, "")) for one in here]
-    return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(rows))
+    return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(rows),
+                           today=clock.now().astimezone(zone).date())
 
 
 @bp.get("/orders/<int:order_id>")
 @may(May.SEE)
 def order(order_id: int) -> str:
     found = load_order(order_id)
-    sheets = [(panel.template, panel.values(found)) for panel in PANELS]
+    sheets = [(panel.template, panel.values(found)) for panel in in_order(found)]
     return render_template("bench/order.html", order=found, standing=standing(found, the_shop().zone), sheets=sheets,
                            complaint=complaint_words([order_id]).get(order_id, ""))
 

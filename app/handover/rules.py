@@ -174,7 +174,7 @@ def unrepaired_lacking(facts: UnrepairedFacts) -> tuple[Lack, ...]:
 
 
 def _things(things: Sequence[Thing]) -> list[Lack]:
-    return [Lack(f"Check off: {one.came} × {one.what}.", "accessories") for one in things if not one.settled]
+    return [Lack(f"Give back {one.came} × {one.what} and check it off.", "accessories") for one in things if not one.settled]
 
 
 def check_sums(due_minor: int, paid_minor: int, method: Method, on_account: str, *, ceiling_minor: int | None) -> None:

@@ -102,7 +102,7 @@ def _terms(order: RepairOrder) -> str:
 
 
 def _place(order: RepairOrder) -> str:
-    shelf = f"shelf {order.shelf}" if order.shelf else "no shelf yet"
+    shelf = f"stands at {order.shelf}" if order.shelf else "no shelf yet"
     return f"{shelf}; {f'hears by {order.promised_on:%-d %b %Y}' if order.promised_on else 'no day promised'}"
 
 

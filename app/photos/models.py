@@ -63,8 +63,11 @@ class Photo(Versioned, Base):
     @property
     def words(self) -> str:
         """What it shows, in one line: its text alternative."""
-        told = f"{self.place}: {self.caption}" if self.caption else self.place
-        return f"{told} ({self.phase.word})"
+        told = self.place
+        if self.caption:
+            said = self.caption.lower().startswith(self.place.lower())
+            told = self.caption if said else f"{self.place}: {self.caption}"
+        return told if told.lower().endswith(self.phase.word) else f"{told} ({self.phase.word})"
 
 
 class Pin(Base):

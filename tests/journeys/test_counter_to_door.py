@@ -39,7 +39,7 @@ NAMED = {
     "parts": ("Write down the parts for: New fuse carrier",),
     "reassembly": ("volume P1", "act on it, or have it declined"),
     "safety test": ("read them as left", "record what its check showed", "Do the soak run.", "Do the safety test."),
-    "return": ("Check off: 1 × footswitch.", "Settle what is due", "Issue the repair report.", "sign"),
+    "return": ("Give back 1 × footswitch and check it off.", "Settle what is due", "Issue the repair report.", "sign"),
 }
 
 

@@ -29,7 +29,9 @@ from app.web import actor, load_order, may, read_form, saving
 def page(order_id: int) -> str:
     """Where the return stands: what is missing on top, every sheet in a line, and the way out."""
     order = load_order(order_id)
-    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    lacks: dict[str, list[str]] = {}
+    for lack in lacking(queries.facts(order)):
+        lacks.setdefault(lack.part, []).append(lack.text)
     missing = ((*missing_to_leave(order), *missing_in(order, End.REPAIRED))
                if order.is_open and order.stage is Stage.RETURN else ())
     return render_template("handover/page.html", order=order, missing=missing, words=WORDS, lacks=lacks,

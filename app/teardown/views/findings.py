@@ -163,7 +163,8 @@ def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: P
     row = list(photo_queries.of_order(order.id))
     here = row.index(photo) if photo in row else -1
     return render_template(
-        "teardown/finding.html", order=order, finding=found, form=form, photo=photo, count=len(row), here=here,
+        "teardown/finding.html", order=order, finding=found, form=form, photo=photo, choice=row, count=len(row),
+        here=here,
         before=row[here - 1] if here > 0 else None, after=row[here + 1] if 0 <= here < len(row) - 1 else None,
         pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
         areas=list(Area), laid_out=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
