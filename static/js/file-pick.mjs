@@ -9,18 +9,15 @@ export function start(group) {
   const inputs = [...group.querySelectorAll('input[type="file"]')];
   const list = group.querySelector(".picked");
   const many = inputs.some((input) => input.multiple);
-  let urls = [];
 
   function draw() {
-    for (const url of urls) URL.revokeObjectURL(url);
-    urls = [];
     list.replaceChildren();
     for (const file of inputs.flatMap((input) => [...input.files])) {
       const item = document.createElement("li");
       if (/^image\/(jpeg|png|webp|gif|avif)$/.test(file.type)) {
         const url = URL.createObjectURL(file);
-        urls.push(url);
         const image = document.createElement("img");
+        for (const over of ["load", "error"]) image.addEventListener(over, () => URL.revokeObjectURL(url), { once: true });
         image.src = url;
         image.alt = "";
         item.append(image);

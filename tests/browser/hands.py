@@ -73,7 +73,7 @@ class BrowserHand:
         for name, value in (entered or {}).items():
             self.enter(form, name, value)
         if form.evaluate("form => form.matches('[data-module~=photo-run]')"):  # what is picked there goes by itself
-            self.page.wait_for_function("document.querySelector('[role=status]').textContent.includes('added')")
+            self.page.get_by_role("status").filter(has_text="added").wait_for(state="attached")
             return self.words()
         button = form.locator(f"button[value='{way}']" if way else "button[type=submit]").first
         self.send(button)
