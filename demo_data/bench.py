@@ -84,7 +84,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
                 shown[one.picture],
                 "finding",
                 finding.id,
-                one.observation[:40],
+                str(finding.number),
                 x=x,
                 y=y,
                 by=stage.crew.bench,

@@ -60,7 +60,7 @@ def readings_of(order: RepairOrder) -> Sequence[Reading]:
 def readings_with(instrument: Instrument) -> Sequence[Reading]:
     """Every reading that was taken with an instrument and still stands, newest first."""
     return session().scalars(sa.select(Reading).where(Reading.instrument_id == instrument.id, ~_corrected())
-                             .order_by(Reading.id.desc())).all()
+                             .order_by(Reading.at.desc(), Reading.id.desc())).all()
 
 
 @dataclass(frozen=True)

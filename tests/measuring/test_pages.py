@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from flask import Flask
 
 from app.db import transaction
@@ -39,6 +41,18 @@ def test_a_form_says_what_to_enter(app: Flask, technician: PageClient) -> None:
     assert "no calibration on record" in page.words
     page = technician.post(f"/orders/{number}/readings/points/add", {"name": "V1", "lower": "9", "upper": "x"})
     assert "a value such as 4k7" in page.words
+
+
+def test_a_meter_that_states_the_quantity_and_is_in_date_is_offered_first(app: Flask, technician: PageClient) -> None:
+    """Common practice, no source: the first reading of an order proposes no tester that cannot take it."""
+    with app.app_context(), transaction():
+        order = factories.order()
+        number, point = order.id, make.point(order).id
+        make.instrument("A1", stated=make.METER[3:])
+        make.instrument("B1", due_on=None, calibrated_on=None)
+        make.instrument("Z9", due_on=date(2999, 6, 1))
+    words = technician.get(f"/orders/{number}/readings/points/{point}/read").words
+    assert words.index("Z9:") < words.index("B1:") < words.index("A1:")
 
 
 def test_correcting_and_explaining(app: Flask, technician: PageClient) -> None:

@@ -146,3 +146,9 @@ def test_the_same_view_as_found_and_as_left_stands_side_by_side(technician: Page
     with app.app_context():
         assert [(pair.found and pair.found.id, pair.left and pair.left.same_view_as_id or pair.left.id)
                 for pair in queries.pairs(order_id) if pair.left] == [(like, taken), (other, other)]
+
+
+def test_a_caption_does_not_say_place_or_phase_twice() -> None:
+    said = {("front", "Front"): "Front (as found)", ("front", "Control panel"): "front: Control panel (as found)",
+            ("speaker", "Speaker as found"): "Speaker as found", ("back", ""): "back (as found)"}
+    assert {key: Photo(place=key[0], caption=key[1], phase=Phase.AS_FOUND).words for key in said} == said

@@ -10,6 +10,7 @@ from app.errors import NotFound
 from app.measuring import queries
 from app.measuring.forms import ReadingForm
 from app.measuring.models import Instrument, Point, Reading
+from app.measuring.rules import Quantity, Standing
 from app.orders.models import RepairOrder
 from app.web import load_order
 
@@ -40,8 +41,10 @@ def load_instrument(instrument_id: int) -> Instrument:
     return found
 
 
-def offer_instruments(form: ReadingForm) -> list[Instrument]:
-    """Let the form choose among those that may be used, and return them."""
-    day, here = queries.today(clock.now()), queries.usable()
+def offer_instruments(form: ReadingForm, quantity: Quantity) -> list[Instrument]:
+    """Let the form choose among those that may be used, and return them: first those in date that state the quantity."""
+    day = queries.today(clock.now())
+    here = sorted(queries.usable(), key=lambda one: (all(kept.quantity is not quantity for kept in one.stated),
+                                                     one.standing(day) not in (Standing.IN_DATE, Standing.DUE_SOON)))
     form.offer(here, {one.id: one.standing(day).value for one in here})
     return here

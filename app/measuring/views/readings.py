@@ -59,7 +59,7 @@ def take(order_id: int, point_id: int) -> Response | str:
     """Read one point."""
     order, point = load_point(order_id, point_id, May.WORK)
     form = read_form(ReadingForm, phase=_asked(order), **_as_before(order))
-    here = offer_instruments(form)
+    here = offer_instruments(form, point.quantity)
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
@@ -82,7 +82,7 @@ def correct(order_id: int, reading_id: int) -> Response | str:
         raise BadInput("A safety reading is corrected on its test.")
     form = read_form(CorrectionForm, typed=wrong_one.typed, instrument=wrong_one.instrument_id, phase=wrong_one.phase,
                      condition=wrong_one.condition, mains_v=wrong_one.mains_v)
-    here = offer_instruments(form)
+    here = offer_instruments(form, wrong_one.quantity)
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
