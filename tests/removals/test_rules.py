@@ -18,6 +18,7 @@ from app.teardown.removals.rules import (
     read_ends,
     read_stack,
     say_counts,
+    telling_names,
     why_not_tagged,
 )
 
@@ -96,3 +97,10 @@ def test_a_drawing_keeps_the_order_and_nothing_lies_over_another(stack: list[str
 
 def test_nothing_is_drawn_of_nothing() -> None:
     assert draw([]) is None and read_stack(" \n,") == () and read_stack("Nut / Felt") == ("nut", "Felt")
+
+
+def test_a_screw_that_is_merely_called_screw_is_still_counted() -> None:
+    """Two end screws under their kind's own name: neither is what the other's stack means by a screw."""
+    names = telling_names([("screw", "E1"), ("screw", "E2"), ("fascia", "FAS"), ("pot", "P1"), ("pot", "P2"), ("nut", "N1")])
+    assert names == {"fascia": "FAS"}
+    assert loose_pieces(("screw", "cup washer", "fascia", "chassis insert"), {}, 0, names) == {"screw": 1, "cup washer": 1}

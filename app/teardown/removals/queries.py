@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from app.db import session
 from app.orders.models import RepairOrder
 from app.teardown.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.teardown.removals.rules import Fate, Went, loose_pieces, why_not_tagged
+from app.teardown.removals.rules import Fate, Went, loose_pieces, telling_names, why_not_tagged
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,9 @@ def find_entry(entry_id: int) -> PieceEntry | None:
 
 def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     """Loose pieces by class; a stack piece that has a record of its own among the removals is none."""
-    others = {name for one in among if one.id != removal.id for name in (one.mark, one.name)}
+    listed = list(among)
+    names = telling_names((one.name, one.mark) for one in listed)
+    others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
     return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others)
 
 

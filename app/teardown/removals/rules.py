@@ -140,6 +140,8 @@ WIRE_END = "wire end"
 METAL = ("chassis", "chassis insert", "body")
 THROUGH = frozenset({*METAL, "fascia", "panel", "front panel", "rear panel", "back panel", "bezel", "cover", "board",
                      "cabinet", "box"})
+# Classes of loose pieces: a removal that is merely called "screw" is not what every stack means by a screw.
+PIECE_CLASSES = frozenset({*STACK_PIECES, *FASTENERS}) - THROUGH
 CAPTIVE = " (captive)"
 WIRE_COLOURS = ("brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "black", "pink", "green/yellow")
 LIFTED = ("desoldered", "cut", "unplugged")
@@ -212,6 +214,13 @@ def loose_in_stack(stack: Iterable[str], others: Iterable[str] = ()) -> dict[str
     own_record = {name.lower() for name in others if name}
     return dict(Counter(piece.lower() for piece in stack if piece.lower() not in THROUGH and piece.lower() not in own_record
                         and not piece.endswith(CAPTIVE)))
+
+
+def telling_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Name, in small letters, → tag, of (name, tag) pairs: names that mean one thing and are no class of piece."""
+    listed = [(name.lower(), mark) for name, mark in pairs]
+    often = Counter(name for name, _ in listed)
+    return {name: mark for name, mark in listed if often[name] == 1 and name not in PIECE_CLASSES}
 
 
 def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], ends: int, others: Iterable[str] = ()) -> dict[str, int]:
