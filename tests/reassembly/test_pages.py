@@ -8,13 +8,19 @@ from typing import Any
 
 from flask import Flask
 
+from app import clock
 from app.db import session, transaction
+from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
+from app.orders.stages import Stage
 from app.reassembly.queries import way_back
+from app.teardown import service as teardown
 from app.teardown.removals import queries as removals
+from app.teardown.removals.rules import Kind as RemovedKind
+from app.teardown.rules.life import Area
 from tests import factories
 from tests.pages import Page, PageClient
-from tests.people import Cast
+from tests.people import BY, Cast
 from tests.removals import make
 
 from .test_way_back import meter, work
@@ -164,3 +170,32 @@ def test_the_counter_reads_and_the_order_page_tells(app: Flask, counter: PageCli
     assert not [form for form in page.all("form") if form.get("id") == "done-form"]
     for path in ("removals", "removals/1", "removals/labels", "way-back/all", "way-back/balance", "way-back/step/IN_P1"):
         counter.get(f"/orders/{order_id}/{path}")
+
+
+def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.removal(order, "D1", name="tag board", kind=RemovedKind.PART, stack=(), fasteners={"screw": 2}, place="chassis")
+        make.removal(order, "R9", name="rear cover", kind=RemovedKind.PART, stack=(), fasteners={"screw": 1}, place="cabinet")
+        leak = teardown.record_finding(order, teardown.Facts(observation="board leaks", area=Area.BOARDS, place="tag board"),
+                                       by=BY, now=make.NOW)
+        session().flush()
+        bake = teardown.start_bake_out(leak, hours=12, celsius=80, by=BY, now=clock.now())
+        session().flush()
+        order_id, ends = order.id, bake.id
+    at = f"/orders/{order_id}/way-back"
+    page = technician.get(at)
+    assert "Runs by itself" in page.words and "dries until" in page.words
+    assert "Fit tag board D1 waits for: the board of finding 1 to be out of the warmth" in page.words
+    assert next_form(page).endswith("/do/R9")
+    page = technician.send(f"{at}/do/D1", page.fields(f"{at}/do/R9"), status=409)
+    assert "waits for the board of finding 1 to be out of the warmth" in page.words
+    assert "its board to dry" in technician.get(f"{at}/step/D1").words
+    with app.app_context():
+        missing = [one.text for one in missing_in(the_order(order_id), Stage.REASSEMBLY)]
+        assert "Finding 1 is in the warmth: end its bake-out." in missing
+    technician.post(f"/orders/{order_id}/teardown/findings/1/bake-out/{ends}/end", {"note": "dry"})
+    page = technician.get(at)
+    assert "Runs by itself" not in page.words and next_form(page).endswith("/do/D1")
+    with app.app_context():
+        assert not [m.text for m in missing_in(the_order(order_id), Stage.REASSEMBLY) if "warmth" in m.text]

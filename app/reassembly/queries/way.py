@@ -18,9 +18,11 @@ from app.parts.rules import PartState
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import OWN, Difference, difference, kind_of
+from app.teardown import queries as teardown
+from app.teardown.models import BakeOut, Finding
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import METAL
+from app.teardown.removals.rules import METAL, telling_names
 
 BLANK = "…"
 
@@ -39,6 +41,7 @@ class Way:
     changed: Difference | None = None
     left: tuple[planner.Step, ...] = field(default=())
     parts: tuple[Part, ...] = field(default=())  # needed or ordered, and not here yet
+    baking: Mapping[str, tuple[BakeOut, ...]] = field(default_factory=dict)  # mark of a removal → its board is in the warmth
 
     @property
     def done(self) -> list[str]:
@@ -82,10 +85,14 @@ class Way:
         names = {removal.mark.lower(), removal.name.lower(), removal.title.lower()}
         return [part for part in self.parts if part.place.lower() in names]
 
+    def bakes(self, step: str) -> tuple[BakeOut, ...]:
+        """The bake-out of this removal's board, until somebody has ended it: what is in the warmth is not fitted."""
+        return self.baking.get(self.origins[step][1], ()) if self.origins[step][0] in OWN else ()
+
     def ready(self, now: datetime) -> list[planner.Step]:
         """What can be done now, in plan order."""
         return [step for step in self.left if not self.waits_for(step.id) and not self.dries(step.id, now)
-                and not self.awaits(step.id)]
+                and not self.awaits(step.id) and not self.bakes(step.id)]
 
     def running(self, now: datetime) -> list[StepRecord]:
         """What dries or cures by itself at this moment."""
@@ -116,7 +123,7 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     steps = tuple(_named(step, origins) for step in steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
-    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come)
+    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come, _baking(order, standing))
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
@@ -130,9 +137,30 @@ def say_part(part: Part) -> str:
     return f"{part.title}, not ordered yet" if part.state is PartState.NEEDED else part.title
 
 
+def finding_of(bake: BakeOut) -> Finding:
+    """What the bake-out is for."""
+    return session().get_one(Finding, bake.finding_id)
+
+
+def say_bake(bake: BakeOut) -> str:
+    """'the board of finding 3 to be out of the warmth'."""
+    return f"the board of finding {finding_of(bake).number} to be out of the warmth"
+
+
+def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:
+    """Running bake-outs by mark of what they hold up: the removal that the finding names as its place, or that came off there."""
+    found: dict[str, tuple[BakeOut, ...]] = {}
+    for bake in teardown.bake_outs(order, running=True):
+        place = finding_of(bake).place.lower()
+        for one in standing:
+            if place and place in (one.mark.lower(), one.name.lower(), one.title.lower(), one.place.lower()):
+                found[one.mark] = (*found.get(one.mark, ()), bake)
+    return found
+
+
 def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
     """The ledger as the planner reads it: marks are ids; a stack piece or host named like a removal is that removal."""
-    known = {one.name.lower(): one.mark for one in standing} | {one.mark.lower(): one.mark for one in standing}
+    known = telling_names((one.name, one.mark) for one in standing) | {one.mark.lower(): one.mark for one in standing}
 
     def resolve(name: str, own: str) -> str:
         found = known.get(name.lower(), name)

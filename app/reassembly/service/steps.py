@@ -12,7 +12,7 @@ from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
-from app.reassembly.queries.way import Way, say_part, seen_of, way_back
+from app.reassembly.queries.way import Way, say_bake, say_part, seen_of, way_back
 from app.reassembly.rules import OWN, PROOFS, behind, lacking, own_steps, short_of, why_not_forced
 from app.teardown.removals import queries as removals
 from app.teardown.removals import service as ledger
@@ -109,6 +109,8 @@ def must_be_in_order(way: Way, step: str, lacks: tuple[str, ...], forced_reason:
             raise RuleBroken(words)
     for part in way.awaits(step):
         raise RuleBroken(f"{way.label(step)} waits for {say_part(part)}. Receive it under parts first.")
+    for bake in way.bakes(step):
+        raise RuleBroken(f"{way.label(step)} waits for {say_bake(bake)}.")
     for one in way.dries(step, now):
         raise RuleBroken(f"{one.label} still dries: wait until it has ended.")
 

@@ -17,10 +17,11 @@ from app.photos import queries as photos
 from app.reassembly import planner, service
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
 from app.reassembly.queries import Balanced, Way, records_of, way_back
-from app.reassembly.queries.way import say_part, seen_of
+from app.reassembly.queries.way import finding_of, say_bake, say_part, seen_of
 from app.reassembly.queries.work import balance_of, groups
 from app.reassembly.rules import LIMITS
 from app.reassembly.views.common import bp, kept, planned
+from app.teardown import queries as teardown
 from app.teardown.removals import queries as removals
 from app.teardown.removals.drawing import draw
 from app.web import House, actor, load_order, may, read_form
@@ -38,13 +39,14 @@ def page(order_id: int) -> str:
     ready = way.ready(now)
     step = ready[0] if ready else None
     later = [one for one in way.left if (step is None or one.id != step.id) and not way.dries(one.id, now)
-             and not way.awaits(one.id)]
+             and not way.awaits(one.id) and not way.bakes(one.id)]
     runs = groups(way, [step, *later]) if step else groups(way, later)
     run = runs[0] if step else None
     return render_template(
         "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
-        running=way.running(now), weighed=_weighed(order, step),
+        running=way.running(now), baking=[(finding_of(bake), bake) for bake in teardown.bake_outs(order, running=True)], now=now,
+        weighed=_weighed(order, step),
         last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
         lost=removals.open_losses(order), **_shown(way, step))
 
@@ -203,7 +205,7 @@ def _waits(way: Way) -> list[tuple[str, str]]:
     for step in way.left:
         dries = [f"{one.label} to dry" for one in way.dries(step.id, clock.now())]
         needs = [way.label(need) for need in way.waits_for(step.id) if way.kind(need) in ("measured", "decide")]
-        parts = [say_part(part) for part in way.awaits(step.id)]
+        parts = [say_part(part) for part in way.awaits(step.id)] + [say_bake(bake) for bake in way.bakes(step.id)]
         for words in (*needs, *dries, *parts) if way.kind(step.id) != "counted" else ():
             told.setdefault(words, []).append(way.label(step.id))
     return [(f"{names[0]}{f' and {len(names) - 1} more' if len(names) > 1 else ''}", need) for need, names in told.items()]
