@@ -97,15 +97,20 @@ def of_record(kind: str, subject_id: int) -> list[Pin]:
         .order_by(Photo.position, Pin.id)))
 
 
-def photos_by_record(order_id: int, kind: str) -> dict[int, list[Photo]]:
-    """For each record of this kind in an order: its photos."""
-    found: dict[int, list[Photo]] = {}
+def by_record(order_id: int, kind: str) -> dict[int, list[Pin]]:
+    """For each record of this kind in an order: its pins on photos that stand, in the order of the photos; each with its photo."""
+    found: dict[int, list[Pin]] = {}
     for pin in session().scalars(
             sa.select(Pin).join(Photo).options(joinedload(Pin.photo))
             .where(Pin.order_id == order_id, Pin.kind == kind, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
             .order_by(Photo.position, Pin.id)):
-        found.setdefault(pin.subject_id, []).append(pin.photo)
+        found.setdefault(pin.subject_id, []).append(pin)
     return found
+
+
+def photos_by_record(order_id: int, kind: str) -> dict[int, list[Photo]]:
+    """For each record of this kind in an order: its photos."""
+    return {subject: [pin.photo for pin in pinned] for subject, pinned in by_record(order_id, kind).items()}
 
 
 def _check(x: float | None, y: float | None) -> None:

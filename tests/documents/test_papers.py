@@ -26,7 +26,11 @@ from app.errors import RuleBroken
 from app.intake.queries import receipt_facts
 from app.keeping.verify import verify
 from app.orders.models import RepairOrder
+from app.photos import pins
 from app.photos.store import the_store
+from app.teardown import service as teardown
+from app.teardown.queries import findings_of
+from app.teardown.rules.boards import BoardKind, Fate, PartKind, Reason
 from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
@@ -107,6 +111,32 @@ def test_report_is_tagged_for_readers(context: Flask, tmp_path: Path) -> None:
                    "455 V", "It passed these tests on this date", "New fuse carrier and the marked fuse", "90 days", "AUD 72.60",
                    "Clean and lubricate the controls", "three supply capacitors, in a bag", "Wren Adler"):
         assert wanted in told, wanted
+
+
+def test_report_numbers_its_findings_on_their_photos_and_sums_the_board_sheets(context: Flask, tmp_path: Path) -> None:
+    with transaction():
+        order = story.quoted(story.taken_in())
+        pinned = next(one for one in findings_of(order) if one.observation.startswith("Fuse carrier"))
+        shot = pins.of_record("finding", pinned.id)[0]
+        pins.drop(shot.photo, "finding", next(one.id for one in findings_of(order) if one is not pinned), "2", x=0.25, y=0.75,
+                  by=BY, now=NOW)
+        assert "on its boards" not in paper(order, Kind.REPORT).page
+        board = teardown.record_board(order, teardown.BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
+        for name, fate, reason in (("R1", Fate.KEEP, Reason.ORIGINAL), ("R2", Fate.KEEP, Reason.ORIGINAL),
+                                   ("R3", Fate.REPLACE, Reason.DRIFTED), ("C1", Fate.REPLACE, Reason.ALTERED), ("C2", None, None)):
+            facts = teardown.PositionFacts(name, PartKind.RESISTOR, fate=fate, reason=reason)
+            teardown.record_position(board, order, facts, by=BY, now=NOW)
+    page = paper(order, Kind.REPORT).page
+    assert page.count('aria-label="Numbered on this photo: 1, 2"') == 2
+    high = 1000 * shot.photo.height / shot.photo.width
+    assert f'<circle cx="500.0" cy="{round(0.5 * round(high), 1)}"' in page and '<circle cx="250.0"' in page
+    assert page.count('<span class="doc-nr">') == 2
+    told = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", page))
+    for wanted in ("2 parts on its boards still as made", "2 parts on its boards replaced",
+                   "1 part on its boards altered by earlier hands", "1 part on its boards not decided"):
+        assert wanted in told, wanted
+    pdf = the_store().get(issue(order, Kind.REPORT).sha256)
+    assert "parts on its boards still as made" in words_of(pdf, tmp_path)
 
 
 def test_paper_and_screen_hold_the_same_figures(context: Flask, tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.parts import queries as parts
 from app.photos import pins
-from app.photos.models import Photo
+from app.photos.models import Photo, Pin
 from app.quote import costs
 from app.quote import queries as quotes
 from app.safety.record import safety_record
@@ -26,10 +26,19 @@ from app.teardown import queries as teardown
 from app.teardown.models import Finding
 from app.teardown.removals import queries as removals
 from app.teardown.removals.rules import Outcome
-from app.teardown.rules.boards import Fate as PositionFate
 from app.teardown.rules.life import Disposition, Origin, Status
 
 FINDING_PIN = "finding"
+
+
+@dataclass(frozen=True)
+class Callout:
+    """A numbered pin on a printed photo: where, as fractions of the picture, and whether it is the one that is spoken of."""
+
+    number: int
+    x: float
+    y: float
+    own: bool
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,7 @@ class Found:
     finding: Finding
     word: str  # how it ended, for the left column
     photo: Photo | None
+    callouts: tuple[Callout, ...]  # over that photo
 
 
 @dataclass(frozen=True)
@@ -53,12 +63,11 @@ def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
     """Everything on the report as things stand."""
     findings = [one for one in teardown.findings_of(order) if one.status is not Status.WITHDRAWN]
     gravest = teardown.gravest_first(findings)
-    photos = pins.photos_by_record(order.id, FINDING_PIN)
     readings = as_found_as_left(order)
     agreed, answer = quotes.agreed_lines(order), quotes.authorisation(order)
     return {
         "told": intake.complaint(order.id), "lugs": _strip(order, out=False), "lugs_out": _strip(order, out=True),
-        "findings": _found(gravest, photos),
+        "findings": _found(gravest, pins.by_record(order.id, FINDING_PIN)),
         "pairs": picture_pairs.pairs(order), "counts": _counts(order, gravest), "rows_read": _read(readings),
         "chart": draw(_given(row) for row in readings), "meters": _meters(readings),
         "conditions": _conditions(readings), "fitted": parts.fitted(order), "agreed": agreed, "answer": answer,
@@ -72,8 +81,17 @@ def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
     }
 
 
-def _found(findings: Sequence[Finding], photos: dict[int, list[Photo]]) -> list[Found]:
-    return [Found(one, _ended(one), photos.get(one.id, [None])[0]) for one in findings]
+def _found(findings: Sequence[Finding], pinned: Mapping[int, Sequence[Pin]]) -> list[Found]:
+    numbers = {one.id: one.number for one in findings}
+    told = []
+    for one in findings:
+        photo = pinned[one.id][0].photo if one.id in pinned else None
+        there = [pin for subject, each in pinned.items() if subject in numbers for pin in each
+                 if photo is not None and pin.photo_id == photo.id]
+        marks = tuple(Callout(numbers[pin.subject_id], pin.x, pin.y, pin.subject_id == one.id) for pin in there
+                      if pin.x is not None and pin.y is not None)
+        told.append(Found(one, _ended(one), photo, marks))
+    return told
 
 
 def _ended(finding: Finding) -> str:
@@ -86,18 +104,26 @@ def _ended(finding: Finding) -> str:
 
 def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
     """What is still as it was made, what was exchanged and put right; a figure that is nought is left out."""
-    positions = [one for board in teardown.boards_of(order) for one in board.positions]
     refitted = sum(one.ended_as is Outcome.REFITTED for one in removals.of_order(order))
     fitted = sum(part.quantity for part in parts.fitted(order))
     earlier = sum(one.origin is Origin.EARLIER_WORK and one.status is Status.PROVED for one in findings)
     cured = sum(one.status is Status.PROVED and one.disposition not in (Disposition.ACCEPT, Disposition.MONITOR)
                 for one in findings)
-    found = (Count(sum(one.fate is PositionFate.KEEP for one in positions), "parts on its boards kept"),
-             Count(refitted, "piece taken off and put back" if refitted == 1 else "pieces taken off and put back"),
+    found = (Count(refitted, "piece taken off and put back" if refitted == 1 else "pieces taken off and put back"),
              Count(cured, "finding put right and proved" if cured == 1 else "findings put right and proved"),
              Count(fitted, "part fitted" if fitted == 1 else "parts fitted"),
              Count(earlier, "earlier repair set right" if earlier == 1 else "earlier repairs set right"))
-    return [one for one in found if one.number]
+    return [*_boards(order), *(one for one in found if one.number)]
+
+
+def _boards(order: RepairOrder) -> list[Count]:
+    """From the board sheets, noughts too: that nothing was replaced is worth a line. Nothing where no sheet has a position."""
+    sums = teardown.totals_of(order)
+    told = ((sums.kept, "on its boards still as made", True), (sums.replaced, "on its boards replaced", True),
+            (sums.altered, "on its boards altered by earlier hands", True), (sums.undecided, "on its boards not decided", False))
+    any_at_all = any(number for number, _, _ in told)
+    return [Count(number, f"part{'' if number == 1 else 's'} {words}") for number, words, always in told
+            if any_at_all and (always or number)]
 
 
 def _strip(order: RepairOrder, *, out: bool) -> tuple[Lug, ...]:
