@@ -131,7 +131,8 @@ def quote(shop: Shop) -> None:
     finding = number_in(found_by_words(ines, at("teardown"), r"/findings/\d+$", "bridged"))
     ines.do(at("quote/lines/new"), {
         "finding": str(finding), "what": "New fuse carrier and the marked fuse", "group": "required for safety",
-        "hours_likely": "0:45", "parts": "carrier, T 1.6 A fuse", "parts_minor": "18.50", "condition": "new", "warranty_days": "90"})
+        "hours_likely": "0:45", "parts": "carrier, T 1.6 A fuse", "parts_minor": "18.50", "condition": "new",
+        "warranty_days": "90"})
     ines.do(at("quote/lines/new"), {"what": "Clean and lubricate the controls", "group": "optional", "hours_likely": "0:30",
                                     "warranty_days": "90"})
     ines.do(at("quote/issue"), {"days_to_complete": "14", "could_change": "More may show once it runs under load."})
