@@ -22,7 +22,7 @@ from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.shop.queries import the_shop
-from demo_data import bench, counter
+from demo_data import bench, counter, sheets
 from demo_data.darkroom import develop
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -100,6 +100,9 @@ def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: boo
         else:
             bench.decide(found[:1], _first(story), stage)
         bench.take_off(order, story, stage)
+        sheets.read_board(order, story, shown, stage)
+        sheets.explain_loose(order, story, stage)
+        sheets.log_waste(order, story, stage)
 
     scenes: list[Scene] = []
     if whole and story.until in ("repaired", Stage.SAFETY_TEST, Stage.RETURN):

@@ -7,8 +7,12 @@ from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules import LineGroup
 from app.teardown.removals.rules import Kind, Side
+from app.teardown.rules.boards import Fate as Becomes
+from app.teardown.rules.boards import PartKind as PartOnBoard
+from app.teardown.rules.boards import Reason
 from app.teardown.rules.life import Area, Disposition, Origin
-from demo_data.story import Found, Off, PartWanted, Picture, Story, What, Who
+from app.teardown.rules.waste import Material
+from demo_data.story import Found, Loose, Off, PartWanted, Picture, Position, Rubbish, Story, What, Who
 
 OUTSIDE = (
     Picture("cabinet_front", "front", "Front"),
@@ -230,6 +234,22 @@ COLD_JOINT = Found(
     pin="cracked joint",
 )
 
+
+def _resistor(reference: str, nominal: float, read: float, new_part: str = "") -> Position:
+    becomes, reason = (Becomes.REPLACE, Reason.DRIFTED) if new_part else (Becomes.KEEP, Reason.ORIGINAL)
+    return Position(reference, PartOnBoard.RESISTOR, nominal, 0.1, read, becomes, reason, new_part)
+
+
+FIRST_BOARD = (
+    _resistor("R1", 1e6, 1.06e6),
+    _resistor("R2", 1.5e3, 1.53e3),
+    _resistor("R3", 100e3, 104.2e3),
+    _resistor("R4", 100e3, 127.5e3, "100 kΩ metal film, 1 W"),
+    Position("R5", PartOnBoard.RESISTOR, 220e3, 0.05, 221.4e3, Becomes.KEEP, Reason.ALTERED),
+    Position("C3", PartOnBoard.CAPACITOR, 22e-9, 0.1, 22.8e-9, Becomes.KEEP, Reason.ORIGINAL),
+    Position("C14", PartOnBoard.ELECTROLYTIC, 100e-6, 0.2, 9.4e-6, Becomes.REPLACE, Reason.DRIFTED, "100 µF 50 V, radial"),
+)
+
 STORIES: tuple[Story, ...] = (
     Story(
         74,
@@ -247,6 +267,9 @@ STORIES: tuple[Story, ...] = (
         left=(Picture("tag_board", "board", "Board 1 as left", 3, {"renewed": True}, "as_left"),),
         found=(DRIED_BYPASS, TIRED_RESERVOIR),
         off=(*STRIPPED, FRONT),
+        board=FIRST_BOARD,
+        loose=(Loose("steel pin", "on the floor of the cabinet", "a hinge pin of no part of this amp; thrown away"),),
+        waste=(Rubbish(Material.ELECTROLYTIC, 3, "pieces", "tin 2, closed", note="C1, C2 and C14, discharged"),),
         comes_back="crackles when I touch the lead at the amp end",
     ),
     Story(

@@ -10,7 +10,11 @@ from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules import LineGroup
 from app.teardown.removals.rules import Fate, Kind, Side
+from app.teardown.rules.boards import Fate as Becomes
+from app.teardown.rules.boards import PartKind as PartOnBoard
+from app.teardown.rules.boards import Reason
 from app.teardown.rules.life import Area, Disposition, Origin
+from app.teardown.rules.waste import Material
 
 
 @dataclass(frozen=True)
@@ -108,6 +112,41 @@ class Off:
 
 
 @dataclass(frozen=True)
+class Position:
+    """A position of a board's sheet. Nominal and reading in the SI unit of its kind, tolerance a fraction."""
+
+    reference: str
+    kind: PartOnBoard
+    nominal: float
+    tolerance: float
+    read: float
+    fate: Becomes
+    reason: Reason
+    new_part: str = ""
+
+
+@dataclass(frozen=True)
+class Loose:
+    """A thing that turned up inside and is not of this amp."""
+
+    piece: str
+    place: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Rubbish:
+    """Something for the waste log."""
+
+    material: Material
+    quantity: float
+    unit: str
+    container: str
+    presumed: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class Story:
     """One repair order: who, what, why, and how far it has come."""
 
@@ -126,6 +165,9 @@ class Story:
     left: tuple[Picture, ...] = ()
     found: tuple[Found, ...] = ()
     off: tuple[Off, ...] = ()
+    board: tuple[Position, ...] = ()
+    loose: tuple[Loose, ...] = ()
+    waste: tuple[Rubbish, ...] = ()
     shelf: str = ""
     promised_in: int | None = None  # days from today
     stop: str = ""  # how far into the stage it waits in: see play
