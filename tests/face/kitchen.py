@@ -107,6 +107,7 @@ def create_kitchen() -> Flask:
 
     app.add_url_rule("/theme", "web.theme", lambda: ("", 204), methods=["POST"])
     app.add_url_rule("/switch", "accounts.switch", lambda: ("", 204), methods=["POST"])
+    app.add_url_rule("/people/me", "staff.me", lambda: ("", 204))
     app.add_url_rule("/photo/<int:photo_id>/<size>", "photos.show", lambda photo_id, size: ("", 204))
     app.add_url_rule("/fonts/<name>", "font", lambda name: send_file(font_files()[name]))
 

@@ -62,7 +62,9 @@ def test_the_formula_gives_the_published_ends() -> None:
 def test_both_dark_lists_are_alike_and_leave_no_colour_out() -> None:
     found = blocks()
     assert found["dark by the system"] == found["dark by choice"]
-    assert found["light"].keys() == found["dark by choice"].keys()
+    # The bands of a resistor and the paper of a label are the same in any light.
+    changing = {name for name in found["light"] if not name.startswith(("band-", "label-"))}
+    assert changing == found["dark by choice"].keys()
     assert len(found["light"]) > 20
 
 
