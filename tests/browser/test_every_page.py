@@ -1,0 +1,157 @@
+"""Every page that can be come to, in a real browser, in both sizes and both lights.
+
+axe-core 4 is the reference for the accessibility rules. Sizes: WCAG 2.2, 1.4.10 (320 px without scrolling sideways), 2.5.8 (no
+target under 24 px) and, as the house's own rule, 44 px for buttons and fields, 48 px on pages of the bench.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from flask import Flask
+from playwright.sync_api import Browser, Page
+
+from app.web.tokens import SIGN_IN_COOKIE
+from tests.browser import crawl
+from tests.browser.furnished import furnish
+from tests.browser.hands import READY, watched
+from tests.pages import PageClient
+from tests.people import Cast
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(900)]
+WIDTHS = (1180, 320)
+LIGHTS = ("light", "dark")
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], "resultTypes": ["violations"]}
+ALIKE = "sums."  # some thirty sheets of one template: twice each is enough
+COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}, "resultTypes": ["violations"]}
+# What is measured on a page as it stands. A control inside a sentence keeps the line's height (2.5.8, inline).
+MEASURE = """() => {
+  const least = document.body.dataset.room === 'bench' ? 47.5 : 43.5;
+  const seen = { visibilityProperty: true, opacityProperty: true };
+  const shown = (each) => each.checkVisibility(seen) && each.getClientRects().length > 0;
+  const say = (each) => each.outerHTML.replace(/\\s+/g, ' ').slice(0, 110);
+  const box = (each) => each.getBoundingClientRect();
+  const every = 'a[href], button, input:not([type=hidden]), select, textarea, summary';
+  const targets = [...document.querySelectorAll(every)].filter(shown);
+  const inline = (each) => each.matches('a') && getComputedStyle(each).display === 'inline' && !each.closest('svg');
+  const labelled = (each) => (each.matches('[type=radio], [type=checkbox], [type=file]') && each.labels[0]) || each;
+  const small = targets.filter((each) => !inline(each) && !each.closest('svg')).map(labelled)
+    .filter((each) => box(each).width > 1 && (box(each).height < 23.5 || box(each).width < 23.5));
+  const low = targets.filter((each) => each.matches('main .btn, main button, main input, main select, main textarea')).map(labelled)
+    .filter((each) => box(each).width > 1 && box(each).height < least);
+  const wide = [...document.querySelectorAll('main *')].filter((each) => !each.closest('.wide, .doc, svg') && shown(each)
+    && box(each).right > document.documentElement.clientWidth + 1);
+  return {
+    'sideways': document.documentElement.scrollWidth > document.documentElement.clientWidth
+      ? wide.slice(0, 2).map(say).concat(document.documentElement.scrollWidth) : [],
+    'under 24 px': [...new Set(small)].map(say),
+    'too low': [...new Set(low)].map((each) => `${Math.round(box(each).height)} px ${say(each)}`),
+    'main buttons': [...document.querySelectorAll('.btn-main')].filter(shown).length > 1
+      ? [...document.querySelectorAll('.btn-main')].filter(shown).map(say) : [],
+  };
+}"""
+# A focus ring or some other change that shows where the keyboard is.
+FOCUS = """() => {
+  const look = (each) => { const s = getComputedStyle(each);
+    const ring = s.outlineStyle === 'none' ? '' : s.outlineWidth + s.outlineColor;
+    return [ring, s.boxShadow, s.borderColor, s.backgroundColor].join(); };
+  const labelled = (each) => (each.matches('[type=radio], [type=checkbox], [type=file]') && each.labels[0]) || each;
+  const missing = [];
+  for (const each of document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')) {
+    if (!each.checkVisibility({ visibilityProperty: true }) || each.disabled) continue;
+    const seen = labelled(each);
+    const before = look(seen) + look(each);
+    each.focus({ preventScroll: true, focusVisible: true });
+    if (document.activeElement === each && look(seen) + look(each) === before) missing.push(each.outerHTML.slice(0, 110));
+    each.blur();
+  }
+  return missing;
+}"""
+
+
+@pytest.fixture
+def engine_name() -> str:
+    """Pages do not differ by engine; their queries are tried on both elsewhere."""
+    return "sqlite"
+
+
+def faults_of(page: Page, axe: Axe, rules: dict[str, Any]) -> list[str]:
+    return [f"{one['id']}: {node['html'][:110]} {node.get('failureSummary', '')[:160]}"
+            for one in axe.run(page, options=rules).response["violations"] for node in one["nodes"][:2]]
+
+
+def look_at(page: Page, axe: Axe, kind: str, path: str) -> list[str]:
+    """Everything that is wrong with one page."""
+    found: list[str] = []
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 820})
+        if width == WIDTHS[0]:
+            page.goto(path)
+            page.wait_for_selector(READY, state="attached")
+        for light in LIGHTS:
+            page.emulate_media(color_scheme=light, reduced_motion="reduce")
+            whole = (width, light) in ((1180, "light"), (320, "dark"))
+            if kind.startswith(ALIKE) and not whole:
+                continue
+            rules = RULES if whole else COLOURS
+            found += [f"{width} {light} {one}" for one in faults_of(page, axe, rules)]
+        measured: dict[str, list[str]] = page.evaluate(MEASURE)
+        found += [f"{width} {what}: {one}" for what, faults in measured.items() for one in faults]
+    found += [f"focus not seen: {one}" for one in page.evaluate(FOCUS)]
+    return [f"{kind} {path} {one}" for one in found]
+
+
+def test_every_page_can_be_read_reached_and_tapped_by_everybody(app: Flask, address: str, browser: Browser, cast: Cast,
+                                                                tmp_path: Path) -> None:
+    with app.app_context():
+        furnish()
+    owner = PageClient(app).sign_in(cast.owner)
+    found = crawl.pages(app, owner.client)
+    assert crawl.views(app) - {kind.split()[0] for kind in found} == set(), "no link leads there"
+    context = browser.new_context(base_url=address, has_touch=True)
+    context.set_default_timeout(30_000)
+    token = owner.client.get_cookie(SIGN_IN_COOKIE)
+    assert token is not None
+    context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token.value, "url": address}])
+    complaints: list[str] = []
+    page, axe = watched(context, complaints), Axe()
+    faults: list[str] = []
+    for kind, path in sorted({**found, **BEFORE_SIGN_IN}.items()):
+        faults += look_at(page, axe, kind, path)
+        faults += [f"{kind} {path} the browser says: {one}" for one in complaints]
+        complaints.clear()
+    context.close()
+    print(f"{len(found) + len(BEFORE_SIGN_IN)} pages at {WIDTHS} px in {LIGHTS}")
+    assert faults == []
+
+
+SPOIL = """() => {
+  const low = document.createElement('button');
+  Object.assign(low.style, { height: '20px', minHeight: '0', padding: '0', color: '#777', background: '#888' });
+  Object.assign(low, { className: 'btn-main', textContent: 'Low' });
+  const wide = document.createElement('p');
+  wide.style.width = '2000px';
+  const picture = document.createElement('img');
+  picture.src = '/static/img/mark.svg';
+  document.querySelector('main').append(low, wide, picture);
+}"""
+
+
+def test_faults_are_seen(address: str, browser: Browser) -> None:
+    """The same measures on a page that was spoilt on purpose: each of them speaks."""
+    context = browser.new_context(base_url=address, viewport={"width": 320, "height": 820})
+    page = watched(context, [])
+    page.goto("/people/sign-in")
+    page.wait_for_selector(READY, state="attached")
+    assert [one for faults in page.evaluate(MEASURE).values() for one in faults] == []
+    page.evaluate(SPOIL)
+    measured = page.evaluate(MEASURE)
+    assert [what for what, faults in measured.items() if not faults] == []
+    assert {one.split(":")[0] for one in faults_of(page, Axe(), RULES)} >= {"image-alt", "color-contrast"}
+    context.close()
+
+
+BEFORE_SIGN_IN = {"accounts.sign_in": "/people/sign-in", "staff.enrol": "/people/enrol"}
