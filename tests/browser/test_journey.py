@@ -22,6 +22,12 @@ PIN = "284057"
 
 
 @pytest.fixture
+def engine_name() -> str:
+    """One engine: page by page the same way is gone on both."""
+    return "sqlite"
+
+
+@pytest.fixture
 def hands(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[dict[str, BrowserHand]]:
     """Mara, Ines and Tove, each with a device of their own."""
     made = {}
