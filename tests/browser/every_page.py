@@ -135,6 +135,7 @@ SPOIL = """() => {
   Object.assign(low.style, { height: '20px', minHeight: '0', padding: '0', color: '#777', background: '#888' });
   Object.assign(low, { className: 'btn-main', textContent: 'Low' });
   const wide = document.createElement('p');
+  wide.textContent = 'Wide';
   Object.assign(wide.style, { width: '2000px', maxWidth: 'none' });
   const picture = document.createElement('img');
   picture.src = '/static/img/mark.svg';
