@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
+from playwright.sync_api import Browser
 
 from app import create_app, migrate
 from app.accounts import secrets
@@ -19,6 +20,7 @@ from app.shop import service as shop_service
 from tests import postgres
 from tests.pages import PageClient
 from tests.people import BY, Cast, hire
+from tests.served import chromium, served
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEY = "a key for tests only"
@@ -161,6 +163,20 @@ def owner(app: Flask, cast: Cast) -> PageClient:
 def stranger(app: Flask) -> PageClient:
     """A browser in which nobody is signed in."""
     return PageClient(app)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The one browser of this process: the driver refuses to be started beside itself."""
+    with chromium() as browser:
+        yield browser
+
+
+@pytest.fixture
+def address(app: Flask) -> Iterator[str]:
+    """Where the shop of `app` answers."""
+    with served(app) as address:
+        yield address
 
 
 def _close(app: Flask) -> None:

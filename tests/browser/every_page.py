@@ -17,9 +17,9 @@ from playwright.sync_api import Browser, Page
 from app.web.tokens import SIGN_IN_COOKIE
 from tests.browser import crawl
 from tests.browser.furnished import furnish
-from tests.browser.hands import READY, watched
 from tests.pages import PageClient
 from tests.people import Cast
+from tests.served import READY, watched
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(900)]
 WIDTHS = (1180, 320)

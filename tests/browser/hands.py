@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import json
 from typing import Any
-from urllib.parse import urlsplit
 
 from playwright.sync_api import BrowserContext, Locator, Page
 
 from tests.journeys.hands import SIGNED
+from tests.served import READY, watched
 
-TABLET = {"width": 1180, "height": 820}
-READY = "html[data-ready]"
 # The forms of a page that are posted to an address and have all of some fields; marked, so that they can be found again.
 MARK = """([path, names]) => {
   const leads = (form) => form.getAttribute('method') === 'post' && form.getAttribute('action').split('?')[0] === path;
@@ -160,18 +158,3 @@ class BrowserHand:
     def _form(self, path: str, names: list[str]) -> Locator:
         assert self.page.evaluate(MARK, [path, names]), f"{self.page.url} has no form to {path} with {names}: {self.words()[:400]}"
         return self.page.locator("[data-here]")
-
-
-def watched(context: BrowserContext, complaints: list[str]) -> Page:
-    """A page whose errors, warnings and requests to other hosts are written down."""
-    page = context.new_page()
-    page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
-    page.on("pageerror", lambda wrong: complaints.append(str(wrong)))
-    page.on("request", lambda asked: complaints.append(f"asked for {asked.url}") if elsewhere(asked.url) else None)
-    return page
-
-
-def elsewhere(url: str) -> bool:
-    """Whether an address is another host's."""
-    parts = urlsplit(url)
-    return parts.scheme in ("http", "https", "ws", "wss") and parts.hostname != "127.0.0.1"

@@ -11,11 +11,12 @@ import pytest
 from flask import Flask
 from playwright.sync_api import Browser
 
-from tests.browser.hands import TABLET, BrowserHand
+from tests.browser.hands import BrowserHand
 from tests.journeys import story
 from tests.journeys.hands import Wristwatch, found
 from tests.journeys.test_counter_to_door import NAMED
 from tests.people import PASSWORD, Cast
+from tests.served import TABLET
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 PIN = "284057"

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.hands import READY, watched
 from tests.journeys import story
 from tests.people import PASSWORD
+from tests.served import READY, watched
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
 HERE = "document.activeElement"

@@ -18,7 +18,7 @@ from app.orders.models import RepairOrder
 from app.reassembly import planner
 from app.reassembly.queries import way_back
 from tests import factories
-from tests.browser.hands import TABLET, BrowserHand
+from tests.browser.hands import BrowserHand
 from tests.people import PASSWORD, Cast
 from tests.reassembly.test_way_back import meter
 from tests.reassembly.way_back_cases import (
@@ -30,6 +30,7 @@ from tests.reassembly.way_back_cases import (
     panel_graph,
     transformer,
 )
+from tests.served import tablet
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
 READINGS = {"PE": "0.12", "IR": ">200M", "ISO": ">200M"}
@@ -46,8 +47,7 @@ ON_POSTGRESQL = pytest.mark.parametrize("engine_name", ["postgresql"])
 @pytest.fixture
 def ines(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[BrowserHand]:
     """Ines at the bench tablet, touch only."""
-    context = browser.new_context(base_url=address, viewport=TABLET, has_touch=True)
-    context.set_default_timeout(20_000)
+    context = tablet(browser, address)
     hand = BrowserHand(context, cast.technician.name)
     hand.do("/people/sign-in", {"name": hand.name, "password": PASSWORD})
     yield hand

@@ -6,23 +6,19 @@ axe-core 4 is the reference for the accessibility rules; sizes follow WCAG 2.2, 
 
 from __future__ import annotations
 
-import shutil
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
-from playwright.sync_api import Browser, Page, sync_playwright
-from werkzeug.serving import make_server
+from playwright.sync_api import Browser, Page
 
 from tests.face.kitchen import create_kitchen
+from tests.served import ready, served, watched
 
 pytestmark = pytest.mark.browser
 
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 TOO_SMALL = """() => [...document.querySelectorAll('a, button, input:not([type=hidden]), select, textarea, summary')]
   .filter((each) => { const box = each.getBoundingClientRect();
@@ -37,22 +33,8 @@ def app() -> Flask:
 
 @pytest.fixture(scope="module")
 def address(app: Flask) -> Iterator[str]:
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-        browser = play.chromium.launch(executable_path=found, args=QUIET)
-        yield browser
-        browser.close()
+    with served(app) as address:
+        yield address
 
 
 @pytest.fixture
@@ -61,11 +43,8 @@ def page(browser: Browser, address: str, app: Flask) -> Iterator[Page]:
     app.config["POSTS"].clear()
     context = browser.new_context(base_url=address, viewport={"width": 1180, "height": 820})
     context.set_default_timeout(10_000)
-    page = context.new_page()
     complaints: list[str] = []
-    page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
-    page.on("pageerror", lambda wrong: complaints.append(str(wrong)))
-    yield page
+    yield watched(context, complaints)
     context.close()
     assert complaints == []
 
@@ -73,10 +52,6 @@ def page(browser: Browser, address: str, app: Flask) -> Iterator[Page]:
 def visit(page: Page, where: str = "/") -> None:
     page.goto(where)
     ready(page)
-
-
-def ready(page: Page) -> None:
-    page.wait_for_selector("html[data-ready]", state="attached")
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

@@ -8,35 +8,27 @@ P + B with 2 s to frame, and signing as 4 s: judgement, no source. Waiting for t
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Locator, Page, sync_playwright
-from werkzeug.serving import make_server
+from playwright.sync_api import Browser, Locator, Page
 
-from app import clock
-from app.accounts import service as accounts
-from app.accounts.models import Person
-from app.db import session, transaction
+from app.db import transaction
 from app.intake import service
 from app.intake.service import CheckIn
 from app.intake.service.records import AmpFacts
 from app.orders.stages import End
 from app.shop.queries import the_shop
-from app.web.tokens import SIGN_IN_COOKIE
 from tests import factories
 from tests.factories import NOW
 from tests.intake.make import jpeg
 from tests.people import BY, Cast
+from tests.served import sign_in, tablet
 
 KEY, POINT, PRESS, MIND, SHOT, SIGNING = 0.28, 1.1, 0.1, 1.35, 2 * 1.2 + 2.0, 4.0
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
 
 
 @dataclass
@@ -70,24 +62,14 @@ class Hand:
 
 
 @pytest.fixture
-def counter_page(app: Flask, cast: Cast) -> Iterator[Page]:
+def counter_page(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
     """The counter's tablet, signed in, on the bench list."""
-    with app.app_context(), transaction():
-        person = session().get(Person, cast.counter.id)
-        assert person is not None
-        _, token = accounts.open_sign_in(person, None, agent="a tablet", now=clock.now())
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    address = f"http://127.0.0.1:{server.server_port}"
-    with sync_playwright() as play, play.chromium.launch(executable_path=CHROMIUM, args=FLAGS) as browser:
-        page = browser.new_context(viewport={"width": 1180, "height": 820}, has_touch=True, base_url=address).new_page()
-        page.context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token, "url": address}])
-        page.goto("/")
-        yield page
-    server.shutdown()
-    server.server_close()
-    thread.join()
+    context = tablet(browser, address)
+    sign_in(context, app, address, cast.counter.id)
+    page = context.new_page()
+    page.goto("/")
+    yield page
+    context.close()
 
 
 @pytest.mark.browser

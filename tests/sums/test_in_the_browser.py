@@ -5,28 +5,19 @@ axe-core 4 is the reference for the accessibility rules; reflow at 320 px is WCA
 
 from __future__ import annotations
 
-import shutil
-import threading
 from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
-from playwright.sync_api import Browser, Page, expect, sync_playwright
-from werkzeug.serving import make_server
+from playwright.sync_api import Browser, Page, expect
 
-from app import clock
-from app.accounts import service
-from app.accounts.models import Person
 from app.bench.sums import queries
-from app.db import session, transaction
-from app.web.tokens import SIGN_IN_COOKIE
 from tests.people import Cast
+from tests.served import sign_in, tablet, watched
 
 pytestmark = pytest.mark.browser
 
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
 
@@ -36,38 +27,14 @@ def engine_name() -> str:
     return "sqlite"
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-        browser = play.chromium.launch(executable_path=found, args=QUIET)
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def page(browser: Browser, app: Flask, cast: Cast) -> Iterator[Page]:
+def page(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
     """The technician at the tablet; whatever the browser complains about fails the test."""
-    with app.app_context(), transaction():
-        person = session().get(Person, cast.technician.id)
-        assert person is not None
-        _, token = service.open_sign_in(person, None, agent="a tablet", now=clock.now())
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    context = browser.new_context(base_url=f"http://127.0.0.1:{server.server_port}", viewport={"width": 1180, "height": 820},
-                                  has_touch=True)
-    context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token, "url": f"http://127.0.0.1:{server.server_port}"}])
-    context.set_default_timeout(20_000)
-    page = context.new_page()
+    context = tablet(browser, address)
+    sign_in(context, app, address, cast.technician.id)
     complaints: list[str] = []
-    page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
-    page.on("pageerror", lambda wrong: complaints.append(str(wrong)))
-    yield page
+    yield watched(context, complaints)
     context.close()
-    server.shutdown()
-    thread.join()
-    server.server_close()
     assert complaints == []
 
 

@@ -2,55 +2,33 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Page, Route, expect, sync_playwright
-from werkzeug.serving import make_server
+from playwright.sync_api import Browser, Page, Route, expect
 
-from app import clock
-from app.accounts import service as accounts
-from app.accounts.models import Person
 from app.db import session, transaction
 from app.photos import pins
 from app.photos import queries as photos
 from app.teardown import queries, service
 from app.teardown.rules.boards import BoardKind
-from app.web.tokens import SIGN_IN_COOKIE
+from tests import served
 from tests.factories import NOW
 from tests.people import BY, Cast
 from tests.photos.make import photo, photo_bytes, the_order
 from tests.teardown.make import order_at
 
 pytestmark = pytest.mark.browser
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
 
 
 @pytest.fixture
-def tablet(app: Flask, cast: Cast) -> Iterator[Page]:
+def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
     """Ines's tablet, signed in, before a running shop."""
-    with app.app_context(), transaction():
-        person = session().get(Person, cast.technician.id)
-        assert person is not None
-        _, token = accounts.open_sign_in(person, None, agent="a tablet", now=clock.now())
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    try:
-        with sync_playwright() as play:
-            browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=QUIET)
-            base = f"http://127.0.0.1:{server.server_port}"
-            context = browser.new_context(viewport={"width": 1180, "height": 820}, has_touch=True, base_url=base)
-            context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token, "url": base}])
-            yield context.new_page()
-            browser.close()
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
+    context = served.tablet(browser, address)
+    served.sign_in(context, app, address, cast.technician.id)
+    yield context.new_page()
+    context.close()
 
 
 def open_page(tablet: Page, path: str) -> None:
