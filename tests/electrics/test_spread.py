@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -118,40 +116,22 @@ def test_samples_cannot_be_changed_afterwards() -> None:
         spread.samples[0] = 0.0
 
 
-def test_ten_thousand_dividers_take_well_under_a_third_of_a_second() -> None:
-    tolerances = dict.fromkeys(DIVIDER, 0.1)
-    assert seconds_of(lambda: simulate(divider, nominal=DIVIDER, tolerances=tolerances, samples=10_000)) < 0.3
-
-
-def seconds_of(run: Callable[[], Any]) -> float:
-    """Processor seconds, best of three: another program on the same machine must not fail the test."""
-    best = math.inf
-    for _ in range(3):
-        start = time.process_time()
-        run()
-        best = min(best, time.process_time() - start)
-    return best
-
-
 BIAS = {
     "tap_vrms": 50.0, "mains_hz": 50.0, "series_ohm": 470.0, "reservoir_farad": 50e-6, "range_ohm": 15e3,
     "pot_ohm": 10e3, "load_ohm": 110e3, "layout": "divider", "travel": 0.5,
 }  # fmt: skip
 
 
-def test_ten_thousand_bias_networks_take_under_a_third_of_a_second() -> None:
-    tolerances = {"tap_vrms": 0.06, "series_ohm": 0.05, "range_ohm": 0.1, "pot_ohm": 0.2, "load_ohm": 0.01}
-    assert seconds_of(lambda: simulate(bias_volts, nominal=BIAS, tolerances=tolerances)) < 0.3
+def test_a_carbon_range_part_spreads_the_bias_wider_than_a_film_one() -> None:
     carbon = simulate(bias_volts, nominal=BIAS, tolerances={"range_ohm": 0.10})["value"]
     film = simulate(bias_volts, nominal=BIAS, tolerances={"range_ohm": 0.01})["value"]
     assert carbon.nominal == film.nominal
     assert carbon.sd == pytest.approx(10 * film.sd, rel=0.1)
 
 
-def test_ten_thousand_stages_take_under_a_third_of_a_second() -> None:
+def test_ten_thousand_stages_spread_about_the_single_one() -> None:
     nominal = {"valve": "12AX7", "supply_v": 300.0, "anode_ohm": 100e3, "cathode_ohm": 1500.0, "next_grid_ohm": 1e6}
     tolerances = {"supply_v": 0.05, "anode_ohm": 0.1, "cathode_ohm": 0.1}
-    assert seconds_of(lambda: simulate(triode_stage_samples, nominal=nominal, tolerances=tolerances)) < 0.3
     spreads = simulate(triode_stage_samples, nominal=nominal, tolerances=tolerances)
     single = triode_stage(**nominal)  # type: ignore[arg-type]
     assert spreads["gain"].nominal == pytest.approx(single.gain)

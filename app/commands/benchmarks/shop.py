@@ -1,98 +1,33 @@
-"""`bench`: what this machine needs for the program's heavy parts, each as a ratio to something plain timed in the same run.
-
-A ratio hardly depends on the machine, so that two versions can be compared across machines; the milliseconds are for the user.
-Everything happens in a folder that is made for it and removed.
-"""
+"""The shop's parts: pages, saving, photos and papers of a shop made for the run."""
 
 from __future__ import annotations
 
-import argparse
-import gc
-import graphlib
 import io
-import json
-import random
 import sqlite3
-import statistics
-import sys
-import tempfile
-import time
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app import clock, config, create_app
 from app import migrate as schema
+from app.commands.benchmarks.figure import Figure, compare
 from app.commands.people import CONSOLE
 
 if TYPE_CHECKING:
     from flask import Flask
 
-STEPS = 5000
 MEGAPIXELS = (4000, 3000)
 ORDERS = 20
 
 
-@dataclass(frozen=True)
-class Figure:
-    """Medians of n runs each, taken in turns: ms of the thing itself and of the plain thing beside it."""
-
-    what: str
-    beside: str
-    n: int
-    ms: float
-    beside_ms: float
-
-    @property
-    def ratio(self) -> float:
-        return self.ms / self.beside_ms
-
-
-def bench(given: argparse.Namespace) -> None:
-    """Measure, and print a table or JSON."""
-    with tempfile.TemporaryDirectory(prefix="tagstrip-bench-") as folder:
-        found = list(measure(Path(folder)))
-    if given.json:
-        print(json.dumps({"figures": [asdict(one) | {"ratio": round(one.ratio, 3)} for one in found],
-                          "peak_rss_mb": peak_mb()}, indent=1))
-        return
-    print(f"{'what':<36} {'ms':>9} {'beside':<38} {'ms':>9} {'ratio':>8} {'n':>4}")
-    for one in found:
-        print(f"{one.what:<36} {one.ms:>9.2f} {one.beside:<38} {one.beside_ms:>9.2f} {one.ratio:>8.2f} {one.n:>4}")
-    print(f"Medians. Peak memory {peak_mb():.0f} MB.")
-
-
-def measure(folder: Path) -> Iterator[Figure]:
-    """Every figure, in turn. Nothing outside `folder` is read or written."""
+def figures(folder: Path) -> Iterator[Figure]:
+    """Every figure of the shop, in turn. Nothing outside `folder` is read or written."""
     app = _shop(folder)
     yield from _pages(app)
     yield _commits(app, folder / "plain.db")
     yield _photo()
-    yield _supply()
-    yield _planner()
+    yield _paper(app)
     app.extensions["tagstrip_db"].engine.dispose()
-
-
-def peak_mb() -> float:
-    """The most memory this process has held, in MB."""
-    import resource
-
-    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return most / (1e6 if sys.platform == "darwin" else 1e3)
-
-
-def compare(what: str, thing: Callable[[], object], beside: str, plain: Callable[[], object], n: int) -> Figure:
-    """Both in turns, so that a busy moment of the machine hits both; once each beforehand to warm up."""
-    taken: tuple[list[float], list[float]] = ([], [])
-    for run in range(n + 1):
-        for times, call in zip(taken, (thing, plain), strict=True):
-            gc.collect()
-            began = time.perf_counter()
-            call()
-            if run:
-                times.append((time.perf_counter() - began) * 1000)
-    return Figure(what, beside, n, statistics.median(taken[0]), statistics.median(taken[1]))
 
 
 def _shop(folder: Path) -> Flask:
@@ -186,27 +121,21 @@ def _photo() -> Figure:
     return compare("a 12 MP photo taken in, two copies", lambda: read(data), "Pillow decoding it", decode, 3)
 
 
-def _supply() -> Figure:
-    import numpy as np
+def _paper(app: Flask) -> Figure:
+    from app.db import session
+    from app.documents import pdf
+    from app.documents.build import paper
+    from app.documents.job import Job
+    from app.documents.make import FONTS, document
+    from app.documents.rules import Kind
+    from app.orders.models import RepairOrder
+    from app.web.fonts import font_files
 
-    from app.electrics import capacitor_input
-
-    fixed = np.random.default_rng(1).random((100, 100)) + 100 * np.eye(100)
-    right = np.ones(100)
-
-    def solve() -> object:
-        return capacitor_input(secondary_vrms=325.0, rectifier="full_wave_ct", source_ohm=100.0, reservoir_farad=47e-6,
-                               mains_hz=50.0, load_a=0.1)
-
-    return compare("a supply solved", solve, "numpy solving 100 equations", lambda: np.linalg.solve(fixed, right), 7)
-
-
-def _planner() -> Figure:
-    from app.reassembly.planner import Step, plan
-
-    pick = random.Random(7)  # noqa: S311 - no secret
-    after = {f"s{n}": tuple(f"s{pick.randrange(n)}" for _ in range(pick.randrange(3))) if n else () for n in range(STEPS)}
-    steps = [Step(one, after=before, side=pick.choice(("inside", "outside", "top")), place=f"p{pick.randrange(12)}", minutes=2.0)
-             for one, before in after.items()]
-    return compare(f"a way back of {STEPS} steps", lambda: plan(steps), "graphlib sorting them",
-                   lambda: list(graphlib.TopologicalSorter(after).static_order()), 3)
+    now = clock.now()
+    with app.test_request_context("/"):
+        order = session().get_one(RepairOrder, 1)
+        receipt = document(order, paper(order, Kind.RECEIPT), 1, replaces=0, head="0" * 64, now=now)
+    fonts = {f"paper:font/{name}": font_files()[name].read_bytes() for name in FONTS}
+    empty = Job("<!doctype html><html lang=en><title>-</title><p>-</p></html>", now.isoformat(), {})
+    return compare("a receipt as PDF", lambda: pdf.render(Job(receipt, now.isoformat(), fonts)), "an empty page as PDF",
+                   lambda: pdf.render(empty), 3)
