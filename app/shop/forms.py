@@ -8,6 +8,7 @@ from zoneinfo import available_timezones
 from wtforms import DecimalField, EmailField, Field, IntegerField, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, NumberRange, Regexp, ValidationError
 
+from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 from app.web.house import House, MoneyField, Needed, QuantityField, options
 
@@ -28,7 +29,7 @@ class ShopForm(House):
     tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %.")], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
-    jurisdiction = StringField("Jurisdiction", [Length(max=40)])
+    jurisdiction = SelectField("Jurisdiction")
     mains_v = QuantityField("Supply voltage", [Needed("Enter the supply's volts, such as 230."),
                                                NumberRange(90, 260, "Enter volts from 90 to 260.")], unit="V")
     mains_hz = SelectField("Supply frequency", coerce=int, choices=options([(50, "50 Hz"), (60, "60 Hz")]))
@@ -45,7 +46,10 @@ class ShopForm(House):
 
     def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
         super().__init__(formdata, obj=obj, **kwargs)
+        stored = obj.jurisdiction if obj is not None else ""
+        self.jurisdiction.choices = options(choices(stored))
         if formdata is None and obj is not None:
+            self.jurisdiction.data = code_of(stored)
             self.tax_percent.data = obj.tax_rate_bp / 100
 
     def validate_time_zone(self, field: Field) -> None:

@@ -1,0 +1,30 @@
+"""The places whose dated terms and notices the program holds: their codes, and their words for the settings. Pure.
+
+The terms themselves lie with the rooms that print them (`intake/terms`, `handover/notices`); a test holds that each set of
+terms is listed here under its own title.
+"""
+
+from __future__ import annotations
+
+PLAIN = "plain"
+
+JURISDICTIONS: dict[str, str] = {
+    "au-nsw": "New South Wales, Australia",
+    "eu": "European Union, general",
+    "uk-england": "England and Wales",
+    "us-ca": "California, United States",
+    PLAIN: "other, or none of these: plain terms that name no law",
+}
+
+
+def code_of(stored: str) -> str:
+    """The code as it is listed, however it was typed once; nothing at all is the plain one. An unknown one stays as it is."""
+    plain = stored.strip().lower() or PLAIN
+    return plain if plain in JURISDICTIONS else stored
+
+
+def choices(stored: str = "") -> list[tuple[str, str]]:
+    """Code and words of every choice; a stored one that is not listed comes last and says what is printed for it."""
+    kept = code_of(stored)
+    unlisted = [] if kept in JURISDICTIONS else [(kept, f"{kept}: no terms for it here, plain terms are printed")]
+    return [*JURISDICTIONS.items(), *unlisted]
