@@ -12,6 +12,7 @@ from flask import Flask, current_app, url_for
 
 from app import rooms
 from app.accounts.rules import May
+from app.keeping import tls
 from app.shop import money, queries
 from app.shop.models import Shop
 from app.shop.wording import WORDS, Pack, swap
@@ -23,7 +24,8 @@ from app.web.views import page_globals
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked)
+    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
+                                 own_https=own_https)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade)
 
 
@@ -42,6 +44,11 @@ def asset(path: str) -> str:
 @functools.cache
 def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()[:12]
+
+
+def own_https() -> bool:
+    """Whether this process serves https by the shop's own authority, which each device must be told of once."""
+    return bool(current_app.config["SECURE_COOKIES"]) and tls.authority_der(current_app.config["DATA"]) is not None
 
 
 def show_money(minor: int | None) -> str:
