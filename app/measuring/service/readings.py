@@ -138,7 +138,7 @@ def _usable(taken: Taken, stands: Standing, has_statement: bool, proves: bool) -
         raise BadInput(f"{meter.name} is {_told(stands, meter)}: it cannot prove safety. "
                        "Take an instrument in date.", "instrument")
     if proves and not has_statement:
-        raise BadInput(f"{meter.name} states no accuracy for {taken.typed.strip()} as {taken.quantity.word}. "
+        raise BadInput(f"{meter.name} states no accuracy in {taken.quantity.word} for {taken.typed.strip()}. "
                        "Take another, or enter its statement on the instruments page.", "instrument")
 
 
