@@ -14,6 +14,8 @@ from app.measuring.rules import Phase, Quantity, State, Verdict, worst_if_wrong
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 
+PAGE = 25
+
 
 def instruments() -> Sequence[Instrument]:
     """All of them by name."""
@@ -57,10 +59,16 @@ def readings_of(order: RepairOrder) -> Sequence[Reading]:
     return session().scalars(sa.select(Reading).where(Reading.order_id == order.id).order_by(Reading.id)).all()
 
 
-def readings_with(instrument: Instrument) -> Sequence[Reading]:
-    """Every reading that was taken with an instrument and still stands, newest first."""
-    return session().scalars(sa.select(Reading).where(Reading.instrument_id == instrument.id, ~_corrected())
-                             .order_by(Reading.at.desc(), Reading.id.desc())).all()
+def readings_with(instrument: Instrument, page: int | None = None) -> Sequence[Reading]:
+    """Every reading that was taken with an instrument and still stands, newest first; or one page of them, from 1."""
+    asked = (sa.select(Reading).where(Reading.instrument_id == instrument.id, ~_corrected())
+             .order_by(Reading.at.desc(), Reading.id.desc()))
+    return session().scalars(asked if page is None else asked.limit(PAGE).offset((page - 1) * PAGE)).all()
+
+
+def count_with(instrument: Instrument) -> int:
+    """How many those are."""
+    return session().scalar(sa.select(sa.func.count(Reading.id)).where(Reading.instrument_id == instrument.id, ~_corrected())) or 0
 
 
 @dataclass(frozen=True)

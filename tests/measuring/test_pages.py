@@ -7,9 +7,12 @@ from datetime import date
 from flask import Flask
 
 from app.db import transaction
+from app.measuring import service
+from app.measuring.service import Taken
 from tests import factories
 from tests.measuring import make
 from tests.pages import PageClient
+from tests.people import BY
 
 
 def test_from_an_empty_list_to_a_judged_reading(app: Flask, technician: PageClient, counter: PageClient) -> None:
@@ -91,3 +94,17 @@ def test_keeping_the_instruments(app: Flask, technician: PageClient, counter: Pa
     page = technician.post("/instruments/usual-points", {"name": "Presence track", "quantity": "Ω"})
     assert "Presence track is in the set" in page.words
     assert "Instruments" not in counter.get("/").words
+
+
+def test_an_instruments_readings_are_counted_and_paged(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order, meter = factories.order(), make.instrument()
+        point, here = make.point(order), f"/instruments/{meter.id}"
+        for shown in range(401, 431):
+            service.take(order, Taken.at(point, str(shown), meter), by=BY, now=factories.NOW)
+    first = technician.get(here)
+    assert "30 readings" in first.words and "1 to 25 of 30" in first.words and "430 V" in first.words and "405 V" not in first.words
+    last = technician.get(f"{here}?page=2")
+    assert "26 to 30 of 30" in last.words and "405 V" in last.words and "406 V" not in last.words
+    assert f"{here}?page=1#readings" in last.links()
+    assert technician.get(f"{here}?page=99").words == last.words
