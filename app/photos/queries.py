@@ -9,6 +9,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.photos.models import Phase, Photo
+from app.reading import once
 
 
 def find(photo_id: int) -> Photo | None:
@@ -16,6 +17,7 @@ def find(photo_id: int) -> Photo | None:
     return session().get(Photo, photo_id)
 
 
+@once
 def of_order(order_id: int, *, place: str | None = None, phase: Phase | None = None,
              struck: bool = False) -> Sequence[Photo]:
     """An order's photos in their order; of one place or phase if asked. `struck` asks for the struck ones instead."""

@@ -11,6 +11,7 @@ from app.db import session
 from app.orders.models import Authority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
 from app.quote.rules import PRESSING, LineGroup, asked, in_all, must_be_acknowledged
+from app.reading import once
 from app.shop.money import tax_on
 from app.teardown import queries as teardown
 from app.teardown.models import Finding
@@ -28,6 +29,7 @@ def find_issued_line(line_id: int) -> IssuedLine | None:
     return session().get(IssuedLine, line_id)
 
 
+@once
 def lines(order_id: int) -> list[QuoteLine]:
     """What the quote says now: lines that nobody withdrew and none took the place of, by group and position."""
     later = aliased(QuoteLine)
@@ -45,6 +47,7 @@ def past_lines(order_id: int) -> list[QuoteLine]:
     return [line for line in found if line.id not in live]
 
 
+@once
 def current(order: RepairOrder) -> Quote | None:
     """The revision issued last."""
     return session().scalar(sa.select(Quote).where(Quote.order_id == order.id).options(selectinload(Quote.lines))
@@ -76,6 +79,7 @@ def authorisations(order_id: int) -> Sequence[Authorisation]:
         .order_by(Authorisation.id.desc())).all()
 
 
+@once
 def authorisation(order: RepairOrder) -> Authorisation | None:
     """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
     return session().scalar(
@@ -132,6 +136,7 @@ def risk_letter(finding: Finding | None) -> str:
     return finding.risk.value if finding is not None and finding.risk is not None else ""
 
 
+@once
 def acknowledgements(order_id: int) -> Sequence[DeclinedWork]:
     """What was acknowledged in writing, oldest first."""
     return session().scalars(sa.select(DeclinedWork).where(DeclinedWork.order_id == order_id)

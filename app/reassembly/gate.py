@@ -6,7 +6,7 @@ from app.errors import Missing
 from app.orders.gates import gate
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.reassembly.queries.way import finding_of, way_back
+from app.reassembly.queries.way import way_back
 from app.reassembly.queries.work import balance_of
 from app.teardown import queries as teardown
 from app.teardown.removals import queries as removals
@@ -60,6 +60,6 @@ def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
 @gate(Stage.REASSEMBLY)
 def nothing_is_in_the_warmth(order: RepairOrder) -> list[Missing]:
     """A board that dries is out again, and measured, before the amp goes on."""
-    running = [(finding_of(bake), bake) for bake in teardown.bake_outs(order, running=True)]
+    running = [(bake.finding, bake) for bake in teardown.bake_outs(order, running=True)]
     return [Missing(f"{finding.title} is in the warmth: end its bake-out.", "teardown.end_bake",
                     (("order_id", order.id), ("finding_id", finding.id), ("bake_id", bake.id))) for finding, bake in running]

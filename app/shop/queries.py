@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from app.db import session
 from app.errors import NotFound
+from app.reading import once
 from app.shop.models import Shop
 
 
+@once
 def find() -> Shop | None:
     """The shop, once it is opened."""
     return session().get(Shop, 1)

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import sqlalchemy as sa
-from sqlalchemy.orm import selectinload
+from sqlalchemy.orm import joinedload, selectinload
 
 from app.db import session
 from app.orders.models import RepairOrder
+from app.reading import once
 from app.teardown.models import (
     BakeOut,
     Board,
@@ -27,12 +28,14 @@ from app.teardown.rules.risk import MUST_ACT, weight
 from app.teardown.rules.signs import RULES, Sign
 
 
+@once
 def made_safe(order: RepairOrder) -> MadeSafe | None:
     """The record that stands: measured, and not powered since."""
     return session().scalar(sa.select(MadeSafe).where(MadeSafe.order_id == order.id, MadeSafe.expired_at.is_(None))
                             .order_by(MadeSafe.id.desc()).limit(1))
 
 
+@once
 def times_made_safe(order: RepairOrder) -> Sequence[MadeSafe]:
     """Every such record, newest first."""
     return session().scalars(sa.select(MadeSafe).where(MadeSafe.order_id == order.id)
@@ -44,6 +47,7 @@ def find_finding(finding_id: int) -> Finding | None:
     return session().get(Finding, finding_id)
 
 
+@once
 def findings_of(order: RepairOrder) -> Sequence[Finding]:
     """All findings of an order by number, withdrawn ones too."""
     return session().scalars(sa.select(Finding).where(Finding.order_id == order.id).order_by(Finding.number)).all()
@@ -88,19 +92,36 @@ def leakage_rounds(finding: Finding) -> set[Round]:
     return {reading.round for reading in leakage_of(finding)}
 
 
+def _rounds_by_finding(order: RepairOrder) -> dict[int, set[Round]]:
+    """The same for every finding of an order whose board was measured, asked once."""
+    found: dict[int, set[Round]] = {}
+    for finding_id, round_ in session().execute(sa.select(LeakageReading.finding_id, LeakageReading.round).where(
+            LeakageReading.order_id == order.id, LeakageReading.struck_at.is_(None)).distinct()):
+        found.setdefault(finding_id, set()).add(round_)
+    return found
+
+
+def _with_wires(order: RepairOrder) -> set[int]:
+    """Ids of the findings of an order that list wires."""
+    return set(session().scalars(sa.select(FindingWire.finding_id).where(FindingWire.order_id == order.id,
+                                                                         FindingWire.struck_at.is_(None)).distinct()))
+
+
 def bake_outs_of(finding: Finding) -> Sequence[BakeOut]:
     """A finding's bake-outs, oldest first."""
     return session().scalars(sa.select(BakeOut).where(BakeOut.finding_id == finding.id).order_by(BakeOut.id)).all()
 
 
+@once
 def bake_outs(order: RepairOrder, *, running: bool = False) -> Sequence[BakeOut]:
     """All bake-outs of an order, or those that still run: unattended steps of the way back."""
-    wanted = sa.select(BakeOut).where(BakeOut.order_id == order.id)
+    wanted = sa.select(BakeOut).options(joinedload(BakeOut.finding)).where(BakeOut.order_id == order.id)
     if running:
         wanted = wanted.where(BakeOut.ended_at.is_(None))
     return session().scalars(wanted.order_by(BakeOut.id)).all()
 
 
+@once
 def boards_of(order: RepairOrder) -> Sequence[Board]:
     """The board sheets of an order."""
     return session().scalars(sa.select(Board).options(selectinload(Board.positions))
@@ -138,10 +159,11 @@ def asks_of(order: RepairOrder) -> list[Ask]:
     """What the signs in open findings ask for, until it is done."""
     findings = open_findings(order)
     leaking = any(Sign.BOARD_LEAKS in one.sign_set for one in findings_of(order) if one.withdrawn_at is None)
+    measured, wired = _rounds_by_finding(order), _with_wires(order)
     found = []
     for finding in findings:
-        done = {Sign.SPRAY: leaking, Sign.WEEPS: bool(wires_of(finding)) if Sign.WEEPS in finding.sign_set else False,
-                Sign.BOARD_LEAKS: Sign.BOARD_LEAKS in finding.sign_set and leakage_rounds(finding) >= set(Round),
+        done = {Sign.SPRAY: leaking, Sign.WEEPS: finding.id in wired,
+                Sign.BOARD_LEAKS: measured.get(finding.id, set()) >= set(Round),
                 Sign.NUT_EARTH: finding.status is Status.ACTED_ON}
         found += [Ask(finding, RULES[sign].asks) for sign in Sign
                   if sign in finding.sign_set and RULES[sign].asks and not done.get(sign, False)]

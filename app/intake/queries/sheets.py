@@ -22,8 +22,10 @@ from app.intake.models import (
 from app.intake.rules import Facts
 from app.orders.models import RepairOrder
 from app.photos.models import Phase, Photo
+from app.reading import once
 
 
+@once
 def complaint(order_id: int) -> Complaint | None:
     """The complaint sheet."""
     return session().scalar(sa.select(Complaint).where(Complaint.order_id == order_id))
@@ -79,6 +81,7 @@ def quarantines(order_id: int) -> Sequence[Quarantine]:
     return session().scalars(sa.select(Quarantine).where(Quarantine.order_id == order_id).order_by(Quarantine.id)).all()
 
 
+@once
 def agreement(order_id: int) -> Agreement | None:
     """Fee, ceiling and declared value."""
     return session().scalar(sa.select(Agreement).where(Agreement.order_id == order_id))
@@ -89,6 +92,7 @@ def acceptances(order_id: int) -> Sequence[Acceptance]:
     return session().scalars(sa.select(Acceptance).where(Acceptance.order_id == order_id).order_by(Acceptance.id)).all()
 
 
+@once
 def acceptance(order_id: int) -> Acceptance | None:
     """The signature that counts: the newest."""
     return session().scalar(sa.select(Acceptance).where(Acceptance.order_id == order_id)

@@ -15,11 +15,12 @@ from app.orders.models import RepairOrder
 from app.parts import queries as parts
 from app.parts.models import Part
 from app.parts.rules import PartState
+from app.reading import once
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import OWN, Difference, difference, kind_of
 from app.teardown import queries as teardown
-from app.teardown.models import BakeOut, Finding
+from app.teardown.models import BakeOut
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import METAL, telling_names
@@ -99,6 +100,7 @@ class Way:
         return [one for one in self.records.values() if one.dries_until and one.dries_until > now]
 
 
+@once
 def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error.
 
@@ -137,21 +139,16 @@ def say_part(part: Part) -> str:
     return f"{part.title}, not ordered yet" if part.state is PartState.NEEDED else part.title
 
 
-def finding_of(bake: BakeOut) -> Finding:
-    """What the bake-out is for."""
-    return session().get_one(Finding, bake.finding_id)
-
-
 def say_bake(bake: BakeOut) -> str:
     """'the board of finding 3 to be out of the warmth'."""
-    return f"the board of finding {finding_of(bake).number} to be out of the warmth"
+    return f"the board of finding {bake.finding.number} to be out of the warmth"
 
 
 def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:
     """Running bake-outs by mark of what they hold up: the removal that the finding names as its place, or that came off there."""
     found: dict[str, tuple[BakeOut, ...]] = {}
     for bake in teardown.bake_outs(order, running=True):
-        place = finding_of(bake).place.lower()
+        place = bake.finding.place.lower()
         for one in standing:
             if place and place in (one.mark.lower(), one.name.lower(), one.title.lower(), one.place.lower()):
                 found[one.mark] = (*found.get(one.mark, ()), bake)
@@ -176,12 +173,14 @@ def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
         minutes=one.minutes, unattended_minutes=one.unattended_minutes) for one in standing]
 
 
+@once
 def records_of(order: RepairOrder, *, undone: bool = False) -> Sequence[StepRecord]:
     """Steps done, oldest first; `undone` asks for those taken back instead."""
     wanted = StepRecord.undone_at.is_not(None) if undone else StepRecord.undone_at.is_(None)
     return session().scalars(sa.select(StepRecord).where(StepRecord.order_id == order.id, wanted).order_by(StepRecord.id)).all()
 
 
+@once
 def counts_of(order: RepairOrder) -> Sequence[ClosureCount]:
     """Every count at a closure, oldest first, those that did not close too."""
     return session().scalars(sa.select(ClosureCount).where(ClosureCount.order_id == order.id).order_by(ClosureCount.id)).all()
@@ -193,6 +192,7 @@ def handovers_of(order: RepairOrder) -> Sequence[BenchHandover]:
                              .order_by(BenchHandover.id)).all()
 
 
+@once
 def seen_of(order: RepairOrder) -> PlanSeen | None:
     """The plan as it was last worked from."""
     return session().scalar(sa.select(PlanSeen).where(PlanSeen.order_id == order.id))

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
+from app.reading import once
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, Way
 from app.reassembly.rules import behind
@@ -88,7 +89,8 @@ class Balanced:
         return tuple(row for row in self.rows if row.odd)
 
 
-def balance_of(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> Balanced:
+@once
+def balance_of(order: RepairOrder, unit: str | None = None, *, but: frozenset[str] = frozenset()) -> Balanced:
     """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `but`."""
     rows = removals.ledger(order, unit, but=but)
     weighed = planner.balance(planner.Ledger(rows))
@@ -119,11 +121,11 @@ def balance_at(order: RepairOrder, way: Way, step: str) -> Balanced:
     return balance_of(order, None if whole else unit, but=_yet_to_come(way, step))
 
 
-def _yet_to_come(way: Way, step: str) -> set[str]:
+def _yet_to_come(way: Way, step: str) -> frozenset[str]:
     """Marks of removals of which every step waits for this one."""
     later = behind(step, way.steps.values())
     marks = {mark for name, (_, mark) in way.origins.items() if name in later and mark in way.removals}
-    return {mark for mark in marks if all(name in later for name, (_, owner) in way.origins.items() if owner == mark)}
+    return frozenset(mark for mark in marks if all(name in later for name, (_, owner) in way.origins.items() if owner == mark))
 
 
 def balances(order: RepairOrder) -> list[Balanced]:

@@ -17,7 +17,7 @@ from app.photos import queries as photos
 from app.reassembly import planner, service
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
 from app.reassembly.queries import Balanced, Way, records_of, way_back
-from app.reassembly.queries.way import finding_of, say_bake, say_part, seen_of
+from app.reassembly.queries.way import say_bake, say_part, seen_of
 from app.reassembly.queries.work import balance_of, groups
 from app.reassembly.rules import LIMITS
 from app.reassembly.views.common import bp, kept, planned
@@ -45,7 +45,7 @@ def page(order_id: int) -> str:
     return render_template(
         "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
-        running=way.running(now), baking=[(finding_of(bake), bake) for bake in teardown.bake_outs(order, running=True)], now=now,
+        running=way.running(now), baking=[(bake.finding, bake) for bake in teardown.bake_outs(order, running=True)], now=now,
         weighed=_weighed(order, step),
         last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
         lost=removals.open_losses(order), **_shown(way, step))

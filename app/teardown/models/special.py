@@ -6,10 +6,11 @@ import enum
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, words
 from app.electrics import ElectricsError, board_leakage, show
+from app.teardown.models.findings import Finding
 from app.teardown.rules.wires import Wire
 
 
@@ -111,6 +112,8 @@ class BakeOut(Base):
     ended_at: Mapped[datetime | None]
     ended_by: Mapped[str | None]
     ended_note: Mapped[str] = mapped_column(default="")
+
+    finding: Mapped[Finding] = relationship()
 
     __table_args__ = (
         sa.CheckConstraint("hours > 0 AND hours <= 96", name="hours_sensible"),

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.orders.models import RepairOrder
+from app.reading import once
 from app.teardown.removals.models import FoundObject, LostPiece, PieceEntry, Removal
 from app.teardown.removals.rules import Fate, Went, loose_pieces, telling_names, why_not_tagged
 
@@ -37,6 +38,7 @@ def find(removal_id: int) -> Removal | None:
     return session().get(Removal, removal_id)
 
 
+@once
 def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
     """What came off, in that order; `struck` asks for what was recorded in error instead."""
     wanted = sa.select(Removal).where(Removal.order_id == order.id,
@@ -49,6 +51,7 @@ def by_mark(order: RepairOrder, mark: str) -> Removal | None:
     return next((one for one in of_order(order) if one.mark.lower() == mark.lower()), None)
 
 
+@once
 def entries(order: RepairOrder) -> Sequence[PieceEntry]:
     """Every entry about where pieces went, struck ones too, newest last."""
     return session().scalars(sa.select(PieceEntry).where(PieceEntry.order_id == order.id).order_by(PieceEntry.id)).all()
@@ -73,6 +76,7 @@ def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:
     return [names.get(piece.lower(), piece) for piece in removal.stack]
 
 
+@once
 def lines(order: RepairOrder) -> list[Line]:
     """Every standing removal with its pieces and what of them is open."""
     removals = of_order(order)
@@ -118,6 +122,7 @@ def units(order: RepairOrder) -> list[str]:
     return list(dict.fromkeys(one.unit for one in of_order(order)))
 
 
+@once
 def found_objects(order: RepairOrder) -> Sequence[FoundObject]:
     """Everything that turned up loose."""
     return session().scalars(sa.select(FoundObject).where(FoundObject.order_id == order.id).order_by(FoundObject.id)).all()
@@ -128,6 +133,7 @@ def find_object(object_id: int) -> FoundObject | None:
     return session().get(FoundObject, object_id)
 
 
+@once
 def lost_pieces(order: RepairOrder) -> Sequence[LostPiece]:
     """Everything that got lost, found again or not."""
     return session().scalars(sa.select(LostPiece).where(LostPiece.order_id == order.id).order_by(LostPiece.id)).all()
