@@ -8,8 +8,21 @@ from typing import Any
 from wtforms import BooleanField, DateField, HiddenField, IntegerField, RadioField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, Optional
 
+from app.errors import BadInput
 from app.handover.models import AccessoryReturn
-from app.handover.rules import Acknowledged, Collector, Fate, HowSigned, Measure, Method, OldPartsFate, Reason, Sent
+from app.handover.rules import (
+    Acknowledged,
+    Collector,
+    Fate,
+    HowSigned,
+    Measure,
+    Method,
+    OldPartsFate,
+    Reason,
+    Sent,
+    named_parts,
+    parted,
+)
 from app.handover.service import Acknowledging, Leaving, Letter, Signed
 from app.intake.models import Accessory
 from app.shop.queries import the_shop
@@ -36,7 +49,24 @@ class OldPartsForm(House):
     """What became of the old parts."""
 
     fate = RadioField("The old parts were", coerce=OldPartsFate, choices=options((f.value, f.value) for f in OldPartsFate))
+    parts = SelectMultipleField("Marked for the customer when they came out")
     which = TextAreaField("Which parts", [Optional(), Length(max=2000)])
+
+    def offer(self, listed: Sequence[str], named: str | None = None) -> None:
+        """What the removal ledger lists, to be ticked; and, of what was kept before, what was ticked and what was written."""
+        pack = the_shop().wording
+        self.parts.choices = options((one, swap(one, pack)) for one in listed)
+        if listed:
+            self.which.label.text = "Other parts"
+        if named is not None:
+            self.parts.data, self.which.data = parted(listed, named)
+
+    def named(self) -> str:
+        """All the parts, in a line; BadInput where parts are named and none came out."""
+        said = named_parts(self.parts.data or (), self.which.data or "")
+        if said and self.fate.data is OldPartsFate.NONE:
+            raise BadInput("Parts are named: choose what became of them, or take the ticks and words away.", "fate")
+        return said
 
 
 class SumsForm(House):

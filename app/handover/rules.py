@@ -177,6 +177,17 @@ def _things(things: Sequence[Thing]) -> list[Lack]:
     return [Lack(f"Give back {one.came} × {one.what} and check it off.", "accessories") for one in things if not one.settled]
 
 
+def named_parts(ticked: Sequence[str], more: str) -> str:
+    """The old parts in a line: those ticked in the list, then whatever else was written."""
+    return "; ".join([*ticked, *([more.strip()] if more.strip() else [])])
+
+
+def parted(listed: Sequence[str], named: str) -> tuple[list[str], str]:
+    """The same line taken apart again: which of the listed parts it names, and what else it says."""
+    said = named.split("; ") if named else []
+    return [one for one in listed if one in said], "; ".join(one for one in said if one not in listed)
+
+
 def check_sums(due_minor: int, paid_minor: int, method: Method, on_account: str, *, ceiling_minor: int | None) -> None:
     """Refuse sums that do not hold together, or that are more than was agreed."""
     if due_minor < 0:

@@ -11,10 +11,12 @@ from app.db import session, transaction
 from app.handover import queries
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
+from app.teardown.removals.rules import Fate, OldPart
 from tests import factories
 from tests.documents import make as story
 from tests.intake.make import PEN
 from tests.pages import PageClient
+from tests.removals import make as removals
 
 
 def order_of(order_id: int) -> RepairOrder:
@@ -32,7 +34,7 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     page = counter.post(f"{at}/accessories", {})
     assert page.title.startswith("Old parts")
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": ""})
-    assert page.title.startswith("Error: ") and "Name the parts." in page.words
+    assert page.title.startswith("Error: ") and "Tick or name the parts." in page.words
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": "the old fuse carrier"})
     assert page.title.startswith("Sums") and page.fields()["due_minor"] == "85.00"
     page = counter.post(f"{at}/sums", {"due_minor": "200"})
@@ -145,3 +147,20 @@ def test_accessory_is_never_given_back_twice_over(app: Flask, counter: PageClien
     assert "1 came in. Enter how many go back." in page.words
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})
     assert page.title.startswith("Old parts")
+
+
+def test_old_parts_marked_for_the_customer_are_lines_to_tick(app: Flask, counter: PageClient) -> None:
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    with app.app_context(), transaction():
+        removals.removal(order_of(order_id), "C12", name="Reservoir capacitor", fate=Fate.REPLACE, fate_reason="dried out",
+                         old_part=OldPart.CUSTOMER)
+        removals.removal(order_of(order_id), "C13", name="Second capacitor", fate=Fate.REPLACE, fate_reason="dried out",
+                         old_part=OldPart.SCRAP)
+    page = counter.get(f"{at}/old-parts")
+    assert "Reservoir capacitor C12" in page.words and "C13" not in page.words
+    assert "Tick or name the parts." in counter.post(f"{at}/old-parts", {"fate": "given back"}).words
+    assert "Parts are named" in counter.post(f"{at}/old-parts", {"fate": "none came out", "parts": "Reservoir capacitor C12"}).words
+    counter.post(f"{at}/old-parts", {"fate": "given back", "parts": "Reservoir capacitor C12", "which": "the fuse carrier"})
+    assert "given back: Reservoir capacitor C12; the fuse carrier" in counter.get(at).words
+    again = counter.get(f"{at}/old-parts").fields()
+    assert (again["parts"], again["which"]) == ("Reservoir capacitor C12", "the fuse carrier")

@@ -51,7 +51,7 @@ def check_off(order: RepairOrder, accessory: Accessory, given: int, note: str = 
 def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *, by: Actor, now: datetime) -> OldParts:
     """What became of the parts that came out, and which they were."""
     if fate is not OldPartsFate.NONE and not which.strip():
-        raise BadInput("Name the parts.", "which")
+        raise BadInput("Tick or name the parts.", "which")
     return keep(OldParts, order, {"fate": fate, "which": which.strip()}, Event.OLD_PARTS_SETTLED, by=by, now=now,
                 said={"old parts": fate.value, "which": which.strip() or None})
 

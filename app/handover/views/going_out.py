@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import flash, render_template
+from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -59,11 +59,12 @@ def accessories(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def old_parts(order_id: int) -> Response | str:
     order, record = opened(order_id), queries.old_parts(order_id)
-    named = ", ".join(one.name for one in to_give_back(order))
-    form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm, which=named)
-    done = kept(form, order, lambda: service.settle_old_parts(order, form.fate.data, form.which.data or "", by=actor(),
+    listed = [one.title.replace("; ", ", ") for one in to_give_back(order)]
+    form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm)
+    form.offer(listed, record.which if record and request.method == "GET" else None)
+    done = kept(form, order, lambda: service.settle_old_parts(order, form.fate.data, form.named(), by=actor(),
                                                               now=clock.now()), record=lambda: queries.old_parts(order_id))
-    return done or sheet("old_parts", order, form, version=version_of(record), named=named)
+    return done or sheet("old_parts", order, form, version=version_of(record), listed=listed)
 
 
 @bp.route("/sums", methods=["GET", "POST"])
