@@ -138,4 +138,5 @@ def _instrument_page(found: Instrument, form: InstrumentForm) -> str:
     count = queries.count_with(found)
     page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-count // queries.PAGE)))
     return render_template("measuring/instrument.html", instrument=found, form=form, count=count, page=page, size=queries.PAGE,
-                           taken=queries.readings_with(found, page), standing=found.standing(queries.today(clock.now())), has_errors=form.has_errors)
+                           taken=queries.readings_with(found, page), standing=found.standing(queries.today(clock.now())),
+                           has_errors=form.has_errors)
