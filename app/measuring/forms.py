@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from wtforms import DateField, Field, SelectField, StringField, TextAreaField
-from wtforms.validators import Length, NumberRange, Optional, ValidationError
+from wtforms.validators import Length, NumberRange, Optional
 
-from app.electrics import ElectricsError, parse, show
 from app.measuring.models import Instrument, Point
 from app.measuring.rules import Kind, Phase, Quantity, State, Statement
 from app.measuring.service import InstrumentFacts, PointFacts
-from app.web.house import House, Needed, QuantityField, options
+from app.web.house import House, Needed, QuantityField, as_typed, in_si, options
 
-SHOWN_DIGITS = 7  # a value shown for editing loses nothing that a meter of the bench can tell
 UNITS = options((one.value, f"{one.word} ({one.value})") for one in Quantity)
 
 
@@ -49,16 +47,16 @@ class AccuracyForm(House):
     resolution = StringField("One count is", [Optional(), Length(max=20)])
 
     def validate_up_to(self, field: Field) -> None:
-        _parsed(field, self.quantity.data)
+        in_si(field, self.quantity.data)
 
     def validate_resolution(self, field: Field) -> None:
-        _parsed(field, self.quantity.data)
+        in_si(field, self.quantity.data)
 
     def statement(self) -> Statement:
         """What was entered, in SI units."""
-        return Statement(self.quantity.data, _parsed(self.up_to, self.quantity.data) or 0.0,
+        return Statement(self.quantity.data, in_si(self.up_to, self.quantity.data) or 0.0,
                          self.percent.data or 0.0, self.counts.data or 0.0,
-                         _parsed(self.resolution, self.quantity.data) or 0.0)
+                         in_si(self.resolution, self.quantity.data) or 0.0)
 
 
 class ErrorForm(House):
@@ -81,25 +79,25 @@ class PointForm(House):
     basis = StringField("Limits come from", [Optional(), Length(max=160)])
 
     def validate_expected(self, field: Field) -> None:
-        _parsed(field, self.quantity.data)
+        in_si(field, self.quantity.data)
 
     def validate_lower(self, field: Field) -> None:
-        _parsed(field, self.quantity.data)
+        in_si(field, self.quantity.data)
 
     def validate_upper(self, field: Field) -> None:
-        _parsed(field, self.quantity.data)
+        in_si(field, self.quantity.data)
 
     def facts(self) -> PointFacts:
         """What was entered, in SI units."""
         unit = self.quantity.data
-        return PointFacts(self.name.data, unit, _parsed(self.expected, unit), _parsed(self.lower, unit),
-                          _parsed(self.upper, unit), self.basis.data or "")
+        return PointFacts(self.name.data, unit, in_si(self.expected, unit), in_si(self.lower, unit),
+                          in_si(self.upper, unit), self.basis.data or "")
 
     @staticmethod
     def stored(point: Point) -> dict[str, Any]:
         """The fields of a point that stands."""
-        return {"name": point.name, "quantity": point.quantity, "expected": plain(point.expected),
-                "lower": plain(point.lower), "upper": plain(point.upper), "basis": point.basis}
+        return {"name": point.name, "quantity": point.quantity, "expected": as_typed(point.expected),
+                "lower": as_typed(point.lower), "upper": as_typed(point.upper), "basis": point.basis}
 
 
 class ReadingForm(House):
@@ -133,18 +131,3 @@ class WithdrawForm(House):
     """Why a point is not read."""
 
     reason = StringField("Why it is not read", [Needed("Say why it is not read."), Length(max=200)])
-
-
-def plain(value: float | None) -> str:
-    """A stored value as somebody would type it."""
-    return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
-
-
-def _parsed(field: Field, quantity: Quantity | None) -> float | None:
-    text = (field.data or "").strip()
-    if not text:
-        return None
-    try:
-        return parse(text, unit=quantity.unit if quantity else "")
-    except ElectricsError as wrong:
-        raise ValidationError(str(wrong)) from wrong

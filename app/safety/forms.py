@@ -8,16 +8,14 @@ from typing import Any
 from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
-from app.electrics import ElectricsError, parse, show
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
 from app.safety.models import ProfileStep, TestStep
 from app.safety.rules import StepKind
 from app.safety.service import LimitFacts, Setup
-from app.web.house import House, Needed, QuantityField, options
+from app.web.house import House, Needed, QuantityField, as_typed, in_si, options
 
 SECTIONS = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0)  # nominal sections of mains leads, IEC 60228
-SHOWN_DIGITS = 7
 YES_OR_NO = options([("yes", "yes"), ("no", "no")])
 
 
@@ -154,31 +152,17 @@ class LimitForm(House):
     quantity: Quantity | None = None
 
     def validate_lower(self, field: Field) -> None:
-        _parsed(field, self.quantity)
+        in_si(field, self.quantity)
 
     def validate_upper(self, field: Field) -> None:
-        _parsed(field, self.quantity)
+        in_si(field, self.quantity)
 
     def facts(self) -> LimitFacts:
         """What was entered, in SI units."""
-        return LimitFacts(_parsed(self.lower, self.quantity), _parsed(self.upper, self.quantity), self.condition.data or "",
+        return LimitFacts(in_si(self.lower, self.quantity), in_si(self.upper, self.quantity), self.condition.data or "",
                           self.source.data or "")
 
     @staticmethod
     def stored(step: ProfileStep) -> dict[str, Any]:
         """The fields of a step as it stands."""
-        return {"lower": _plain(step.lower), "upper": _plain(step.upper), "condition": step.condition, "source": step.source}
-
-
-def _plain(value: float | None) -> str:
-    return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
-
-
-def _parsed(field: Field, quantity: Quantity | None) -> float | None:
-    text = (field.data or "").strip()
-    if not text:
-        return None
-    try:
-        return parse(text, unit=quantity.unit if quantity else "")
-    except ElectricsError as wrong:
-        raise ValidationError(str(wrong)) from wrong
+        return {"lower": as_typed(step.lower), "upper": as_typed(step.upper), "condition": step.condition, "source": step.source}

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from flask import request
 from werkzeug.datastructures import CombinedMultiDict
 from wtforms import DateField, Field, FloatField, Form, StringField, TimeField
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import StopValidation
+from wtforms.validators import StopValidation, ValidationError
 from wtforms.widgets import TextInput
 
 from app.electrics.errors import ElectricsError
@@ -20,6 +20,7 @@ from app.shop.queries import find, the_shop
 from app.shop.wording import swap
 
 F = TypeVar("F", bound="House")
+SHOWN_DIGITS = 7
 
 
 class House(Form):  # type: ignore[misc]
@@ -123,6 +124,29 @@ class ClockField(TimeField):  # type: ignore[misc]
             super().process_formdata(valuelist)
         except ValueError:
             raise ValueError("Enter a time such as 14:30.") from None
+
+
+class HasUnit(Protocol):
+    """A kind of quantity."""
+
+    @property
+    def unit(self) -> str: ...
+
+
+def in_si(field: Field, quantity: HasUnit | None) -> float | None:
+    """What stands in a text field, for fields whose quantity another field decides; ValidationError in the notation's words."""
+    text = (field.data or "").strip()
+    if not text:
+        return None
+    try:
+        return parse(text, unit=quantity.unit if quantity else "")
+    except ElectricsError as wrong:
+        raise ValidationError(str(wrong)) from wrong
+
+
+def as_typed(value: float | None) -> str:
+    """A stored value as somebody would type it; nothing that a meter of the bench can tell is lost."""
+    return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
 
 
 def options(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
