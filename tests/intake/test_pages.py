@@ -155,3 +155,21 @@ def test_records_find_what_is_known_and_every_page_reads_well(app: Flask, counte
         counter.get(at + part)
     owner.post("/shop", {"wording": "tube"})
     assert "Line marking" in owner.get(f"{at}/amp").words or "line marking" in owner.get(f"{at}/amp").words.lower()
+
+
+def test_signed_terms_show_the_signature_and_another_one_says_why(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = service.check_in(CheckIn(factories.customer("Noor"), factories.amp(), "hum"), the_shop(), by=BY, now=NOW).id
+    at = f"/orders/{order_id}/intake/terms"
+    counter.post(at, {"signature": PEN})
+    page = counter.get(at)
+    assert PEN in page.text and "on the screen" in page.words and "The text that was signed" in page.words
+    assert f"{at}?again=yes" in page.links() and not page.all("input", name="signature")
+    again = counter.get(f"{at}?again=yes").fields(at)
+    assert "Say why they are signed again." in counter.send(at, {**again, "signature": PEN}).words
+    counter.send(at, {**counter.get(f"{at}?again=yes").fields(at), "signature": PEN, "why": "the serial was wrong"})
+    assert "because: the serial was wrong" in counter.get(f"/orders/{order_id}/history").words
+    counter.post(f"/orders/{order_id}/intake/money", {"fee_minor": "120", "ceiling_minor": "200"})
+    page = counter.get(at)
+    assert "the diagnosis fee was raised after the signature" in page.words
+    assert page.all("input", name="signature") and not page.all("input", name="why")

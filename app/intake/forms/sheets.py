@@ -170,6 +170,7 @@ class AgreeForm(House):
 class TermsForm(House):
     """Who signs, and the signature; or that a paper was signed."""
 
+    why = StringField("Why it is signed again", [Length(max=400)])
     signer_id = SelectField("Who signs", coerce=int)
     signature = StringField("Signature", [Length(max=90_000)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")

@@ -30,9 +30,12 @@ class Signed:
     signature: str = ""
 
 
-def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agreement: Agreement, by: Actor,
-           now: datetime) -> Acceptance:
-    """Keep the very text with the signature. If the signer may approve cost, the diagnosis ceiling counts from then."""
+def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agreement: Agreement, why: str = "",
+           by: Actor, now: datetime) -> Acceptance:
+    """Keep the very text with the signature. If the signer may approve cost, the diagnosis ceiling counts from then.
+
+    `why`: the reason for another signature where there is one already.
+    """
     must_be_open(order)
     if signed.signer.id not in (order.depositor_id, order.owner_id, order.authority_id):
         raise BadInput("Only somebody of this order can sign: who left it, owns it or may approve cost.", "signer")
@@ -44,7 +47,7 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
                       how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "",
                       at=now, by_name=by.name)
     session().add(made)
-    record(Event.TERMS_ACCEPTED, made, by=by, now=now,
+    record(Event.TERMS_ACCEPTED, made, by=by, now=now, reason=why,
            after={"signed by": made.signer_name, "how": made.how.value,
                   "terms": f"{terms.title}, checked {terms.checked}",
                   "SHA-256 of the text": made.text_sha256})

@@ -13,6 +13,7 @@ from app.errors import BadInput, NotFound
 from app.intake import queries, service
 from app.intake.forms import AgreeForm, OfferForm, ReasonForm, TermsForm
 from app.intake.models import Agreement, HowSigned
+from app.intake.rules import lacking
 from app.intake.service import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
 from app.intake.views.common import bp, kept, load_customer, opened, reason_page, sheet_page, version_of
@@ -72,8 +73,10 @@ def terms(order_id: int) -> Response | str:
     done = kept(form, order, lambda: _sign(order, form))
     form.text_sha256.data = fingerprint
     form.text_sha256.raw_data = None
+    signed = queries.acceptances(order_id)
+    signing = not signed or request.method == "POST" or "again" in request.args or bool(_why_again(order))
     return done or sheet_page("terms", order, form, text=text, terms=for_jurisdiction(the_shop().jurisdiction),
-                              signed=queries.acceptances(order_id))
+                              signed=signed, signing=signing)
 
 
 def _sign(order: RepairOrder, form: TermsForm) -> None:
@@ -81,9 +84,19 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
     text = _text(order, record)
     if form.text_sha256.data != hashlib.sha256(text.encode()).hexdigest():
         raise BadInput("The text has changed since it was shown. Read it again, then sign.", "signature")
+    why = _why_again(order) or (form.why.data or "").strip()
+    if not why and queries.acceptance(order.id):
+        raise BadInput("They are signed already. Say why they are signed again.", "why")
     how = HowSigned.PAPER if form.on_paper.data else HowSigned.SCREEN
     service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
-                   for_jurisdiction(the_shop().jurisdiction), text, agreement=record, by=actor(), now=clock.now())
+                   for_jurisdiction(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),
+                   now=clock.now())
+
+
+def _why_again(order: RepairOrder) -> str:
+    """Why the newest signature does not do any more, as the counter is told it; empty while it does or before the first."""
+    lack = next((one.text for one in lacking(queries.facts(order)) if one.part == "terms"), "")
+    return lack if queries.acceptance(order.id) else ""
 
 
 def _text(order: RepairOrder, offered: Agreement) -> str:
