@@ -12,7 +12,9 @@ from app.db import session
 from app.orders.models import RepairOrder
 from app.reading import once
 from app.teardown.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.teardown.removals.rules import Fate, Went, loose_pieces, telling_names, why_not_tagged
+from app.teardown.removals.rules import Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
+
+LATELY = 200  # records of other amps that are looked through for what a kind usually is
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,16 @@ def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
     wanted = sa.select(Removal).where(Removal.order_id == order.id,
                                       Removal.struck_at.is_not(None) if struck else Removal.struck_at.is_(None))
     return session().scalars(wanted.order_by(Removal.number)).all()
+
+
+def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
+    """The newest with loose pieces of each kind: of this order, else of those that came off other amps lately."""
+    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners}
+    lately = sa.select(Removal).where(Removal.order_id != order.id, Removal.struck_at.is_(None)).order_by(Removal.id.desc())
+    for one in session().scalars(lately.limit(LATELY)):
+        if one.stack or one.fasteners:
+            found.setdefault(one.kind, one)
+    return found
 
 
 def by_mark(order: RepairOrder, mark: str) -> Removal | None:

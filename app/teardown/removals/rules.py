@@ -242,6 +242,17 @@ def next_mark(mark: str, taken: Iterable[str]) -> str:
     return f"{stem}{number}"
 
 
+# What the bench usually writes on the tag of each kind, before a number; common practice, no source.
+STEMS = {Kind.PART: "R", Kind.PANEL: "F", Kind.COVER: "C", Kind.CONTROL: "P", Kind.JACK: "J", Kind.JACK_ISOLATED: "J",
+         Kind.SCREW: "E", Kind.BOLT: "B", Kind.EARTH_BOLT: "B", Kind.PROTECTIVE_EARTH: "PE", Kind.MAINS_TRANSFORMER: "T",
+         Kind.MAINS_LEAD: "W", Kind.WIRE: "W", Kind.VALVE_BASE: "V"}
+
+
+def usual_mark(kind: Kind, number: int, taken: Iterable[str]) -> str:
+    """The tag to propose for the next of a kind: its letter with the next free number; a plain part goes by its own number."""
+    return next_mark(f"{STEMS[kind]}{number - 1 if kind is Kind.PART else 0}", taken)
+
+
 def why_not_tagged(*, bag: str, stays_on_loom: bool, loose: int) -> str:
     """What its tag lacks; empty if it can be found again."""
     if bag:

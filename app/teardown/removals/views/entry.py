@@ -17,6 +17,7 @@ from app.teardown.removals.forms import AgainForm, RemovalForm
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
 from app.teardown.removals.service.record import bag_of, facts_of, next_number, suggest_mark
+from app.teardown.removals.usual import offers
 from app.teardown.removals.views.common import bp, kept, opened, photo_of, picture, taken
 from app.web import actor, check_fresh, load_order, may, read_form
 from app.web.saving import Saved
@@ -58,7 +59,8 @@ def new(order_id: int) -> Response | str:
         return saved("removals.page", order_id=order_id)
 
     return kept(form, act) or render_template(
-        "removals/form.html", order=order, form=form, removal=None, version=0, pieces=STACK_PIECES, wire_words=WIRE_WORDS,
+        "removals/form.html", order=order, form=form, removal=None, version=0, usual=offers(order, next_number(order)),
+        pieces=STACK_PIECES, wire_words=WIRE_WORDS,
         drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form), has_errors=form.has_errors)
 
 
@@ -100,8 +102,9 @@ def edit(order_id: int, removal_id: int) -> Response | str:
 
     version = request.form.get("version", "") or removal.version
     return kept(form, act) or render_template(
-        "removals/form.html", order=order, form=form, removal=removal, version=version, pieces=STACK_PIECES, wire_words=WIRE_WORDS,
-        drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form), has_errors=form.has_errors)
+        "removals/form.html", order=order, form=form, removal=removal, version=version, usual={}, pieces=STACK_PIECES,
+        wire_words=WIRE_WORDS, drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form),
+        has_errors=form.has_errors)
 
 
 @bp.route("/<int:removal_id>/again", methods=["GET", "POST"])

@@ -1,0 +1,66 @@
+/* Proposes for the kind that is tapped: the usual tag while nobody has written one, and the pieces of the last of its kind.
+ *
+ * Markup:  <div data-module="as-last" data-usual='{"control": {"mark": "P2", "last": {words, stack, counts, thread, side …}}}'>
+ *            <button hidden></button> </div>   inside the form of a removal
+ * A tap on the button fills stack, counts, thread and place in; all of it can be changed after. */
+
+import { say } from "./say.mjs";
+
+export function start(row) {
+  const form = row.closest("form");
+  const usual = JSON.parse(row.dataset.usual);
+  const button = row.querySelector("button");
+  const mark = form.elements.mark;
+  const proposed = Object.values(usual).map((one) => one.mark);
+  let written = !proposed.includes(mark.value.trim());
+  let ours = false;
+
+  const chosen = () => usual[form.querySelector('[name="kind"]:checked')?.value];
+
+  function put(field, value) {
+    field.value = value;
+    ours = true;
+    for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
+    ours = false;
+  }
+
+  function tap(name, value) {
+    const chip = [...form.querySelectorAll(`[name="${name}"]`)].find((one) => one.value === value);
+    if (!chip || chip.checked) return;
+    chip.checked = true;
+    chip.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  function offer() {
+    const found = chosen();
+    if (!found) return;
+    if (!written && mark.value !== found.mark) put(mark, found.mark);
+    button.hidden = !found.last;
+    button.textContent = found.last?.words ?? "";
+  }
+
+  button.addEventListener("click", () => {
+    const { last } = chosen();
+    put(form.elements.stack, last.stack.join("\n"));
+    const others = [];
+    for (const field of form.querySelectorAll('[name^="count_"]')) put(field, "");
+    for (const [piece, count] of Object.entries(last.counts)) {
+      const field = form.elements[`count_${piece.replace(/[ -]/g, "_")}`];
+      if (field) put(field, String(count));
+      else others.push(`${count} ${piece}`);
+    }
+    put(form.elements.other_pieces, others.join(", "));
+    put(form.elements.thread, last.thread);
+    for (const name of ["side", "place", "unit"]) if (last[name]) tap(name, last[name]);
+    if (Object.keys(last.counts).length) form.elements.thread.closest("details").open = true;
+    say(`${last.words}: ${[...last.stack, ...Object.entries(last.counts).map(([piece, count]) => `${count} ${piece}`)].join(", ")}`);
+  });
+
+  form.addEventListener("change", (event) => {
+    if (event.target.name === "kind") offer();
+  });
+  mark.addEventListener("input", () => {
+    if (!ours) written = true;
+  });
+  offer();
+}
