@@ -14,6 +14,7 @@ from app.orders.stages import End, Stage
 from app.teardown.removals.rules import Fate, OldPart
 from tests import factories
 from tests.documents import make as story
+from tests.handover import make as hand
 from tests.intake.make import PEN
 from tests.pages import PageClient
 from tests.removals import make as removals
@@ -164,3 +165,20 @@ def test_old_parts_marked_for_the_customer_are_lines_to_tick(app: Flask, counter
     assert "given back: Reservoir capacitor C12; the fuse carrier" in counter.get(at).words
     again = counter.get(f"{at}/old-parts").fields()
     assert (again["parts"], again["which"]) == ("Reservoir capacitor C12", "the fuse carrier")
+
+
+def test_the_signature_says_first_what_is_open_and_then_shows_what_is_kept(app: Flask, counter: PageClient) -> None:
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    page = counter.get(f"{at}/sign")
+    assert "Settle what is due, or note why it stays open." in page.words and f"{at}/sums" in page.links()
+    with app.app_context(), transaction():
+        hand.settle_all(order_of(order_id), 8000)
+    assert "Do this first" not in counter.get(f"{at}/sign").words
+    counter.post(f"{at}/sign", {"signature": PEN})
+    page = counter.get(f"{at}/sign")
+    assert PEN in page.text and not page.all("input", name="signature") and f"{at}/sign?again=yes" in page.links()
+    assert counter.get(f"{at}/sign?again=yes").all("input", name="signature")
+    counter.post(f"{at}/sums", {"due_minor": "80", "paid_minor": "50", "on_account": "the rest on Friday"})
+    page = counter.get(f"{at}/sign")
+    assert "Something changed after this signature" in page.words and page.all("input", name="signature")
+    assert "AUD 30.00 stays open after this." in page.words.replace("\u00a0", " ")

@@ -9,7 +9,7 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app.accounts.rules import May
-from app.errors import BadInput
+from app.errors import BadInput, Missing
 from app.handover import queries
 from app.handover.rules import Lack, lacking, unrepaired_lacking
 from app.orders.models import RepairOrder
@@ -61,6 +61,16 @@ def kept(form: House, order: RepairOrder, act: Callable[[], object], *, record: 
     except BadInput as wrong:
         form.add_error(wrong)
         return None
+
+
+def again_asked() -> bool:
+    """Whether somebody asks for another signature beside one that stands."""
+    return request.method == "POST" or "again" in request.args
+
+
+def as_missing(order: RepairOrder, lack: Lack) -> Missing:
+    """What is missing, with the sheet on which it is done."""
+    return Missing(lack.text, f"handover.{lack.part}", (("order_id", order.id),))
 
 
 def version_of(record: Any) -> int:

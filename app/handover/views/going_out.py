@@ -12,7 +12,7 @@ from app.handover import queries, service
 from app.handover.forms import OldPartsForm, ShownForm, SignForm, SumsForm, accessories_form
 from app.handover.models import Settlement
 from app.handover.rules import lacking
-from app.handover.views.common import WORDS, bp, kept, opened, sheet, version_of
+from app.handover.views.common import WORDS, again_asked, as_missing, bp, kept, opened, sheet, version_of
 from app.orders import authority
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import RepairOrder
@@ -100,7 +100,13 @@ def sign(order_id: int) -> Response | str:
     form = read_form(SignForm, name=order.depositor.name, text_sha256=queries.sha256(text))
     done = kept(form, order, lambda: _sign(order, form))
     form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
-    return done or sheet("sign", order, form, text=text, signed=queries.signature(order_id))
+    if done:
+        return done
+    signed, paid = queries.signature(order_id), queries.settlement(order_id)
+    stands = signed is not None and signed.text_sha256 == queries.sha256(text)
+    return sheet("sign", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked(),
+                 open_before=[as_missing(order, one) for one in lacking(queries.facts(order)) if one.part != "sign"],
+                 rest=paid.open_minor if paid else 0)
 
 
 def _sign(order: RepairOrder, form: SignForm) -> None:

@@ -11,7 +11,7 @@ from app.errors import BadInput, GateClosed
 from app.handover import queries, service
 from app.handover.forms import AcknowledgeForm, UnrepairedForm
 from app.handover.rules import unrepaired_lacking
-from app.handover.views.common import bp, kept, opened, sheet, version_of
+from app.handover.views.common import again_asked, bp, kept, opened, sheet, version_of
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import End
@@ -49,7 +49,9 @@ def acknowledge(order_id: int) -> Response | str:
     form = read_form(AcknowledgeForm, name=order.depositor.name, text_sha256=queries.sha256(text))
     done = kept(form, order, lambda: _acknowledge(order, form))
     form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
-    return done or sheet("acknowledge", order, form, text=text, signed=queries.acknowledgement(order_id))
+    signed = queries.acknowledgement(order_id)
+    stands = signed is not None and signed.text_sha256 == queries.sha256(text)
+    return done or sheet("acknowledge", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked())
 
 
 def _acknowledge(order: RepairOrder, form: AcknowledgeForm) -> None:
