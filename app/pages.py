@@ -15,6 +15,7 @@ from app.accounts.rules import May
 from app.keeping import tls
 from app.shop import money, queries
 from app.shop.models import Shop
+from app.shop.unbroken import unbroken
 from app.shop.wording import WORDS, Pack, swap
 from app.web.links import linked
 from app.web.tokens import csrf_field, once_field
@@ -26,7 +27,8 @@ def install(app: Flask) -> None:
     app.context_processor(_globals)
     app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
                                  own_https=own_https)
-    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade)
+    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
+                                 unbroken=unbroken)
 
 
 def _globals() -> dict[str, Any]:
@@ -53,7 +55,7 @@ def own_https() -> bool:
 
 def show_money(minor: int | None) -> str:
     """An amount in the shop's currency."""
-    return "" if minor is None else money.show(minor, queries.the_shop().currency)
+    return "" if minor is None else unbroken(money.show(minor, queries.the_shop().currency))
 
 
 def show_day(value: date | datetime | None) -> str:
@@ -62,12 +64,12 @@ def show_day(value: date | datetime | None) -> str:
         return ""
     if isinstance(value, datetime):
         value = value.astimezone(_zone_of(queries.find()))
-    return f"{value:%-d %b %Y}"
+    return unbroken(f"{value:%-d %b %Y}")
 
 
 def show_moment(value: datetime | None) -> str:
     """'25 Nov 2026, 14:03', in the shop's zone."""
-    return "" if value is None else f"{value.astimezone(_zone_of(queries.find())):%-d %b %Y, %H:%M}"
+    return "" if value is None else unbroken(f"{value.astimezone(_zone_of(queries.find())):%-d %b %Y, %H:%M}")
 
 
 def show_clock(value: datetime | None) -> str:
@@ -78,7 +80,7 @@ def show_clock(value: datetime | None) -> str:
 def trade(text: str) -> str:
     """Stored text that is written in valve words, said in the shop's own."""
     shop = queries.find()
-    return swap(text, shop.wording) if shop else text
+    return unbroken(swap(text, shop.wording) if shop else text)
 
 
 def _zone_of(shop: Shop | None) -> tzinfo:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,7 @@ from app.documents.rules import Kind, photo_address
 from app.errors import NotFound
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
+from app.shop.unbroken import unbroken
 
 Gather = Callable[[RepairOrder, int], dict[str, Any]]
 
@@ -24,6 +26,8 @@ GATHERERS: dict[Kind, Gather] = {
     Kind.UNREPAIRED: unrepaired.values,
     Kind.NOTICE: notice.values,
 }
+
+_BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")
 
 
 @dataclass(frozen=True)
@@ -60,4 +64,5 @@ def paper(order: RepairOrder, kind: Kind, about_id: int = 0) -> Paper:
 def write(template: str, **values: Any) -> str:
     """A template of papers, filled. Knows the shop and nothing of a request: papers are the same whoever asks."""
     shop = the_shop()
-    return current_app.jinja_env.get_template(f"documents/{template}").render(shop=shop, w=shop.w, **values)
+    page: str = current_app.jinja_env.get_template(f"documents/{template}").render(shop=shop, w=shop.w, **values)
+    return _BETWEEN_TAGS.sub(lambda words: unbroken(words.group()), page)
