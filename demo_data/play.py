@@ -21,6 +21,7 @@ from app.measuring.rules import Phase
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
+from app.quote import queries as quotes
 from app.shop.queries import the_shop
 from demo_data import bench, counter, sheets
 from demo_data.darkroom import develop
@@ -188,6 +189,7 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
     """Ready, telephoned, written to, and nobody came."""
     rules = for_jurisdiction(the_shop().jurisdiction)
     sent = stage.later(days=12).date()
+    due = quotes.authorised_sum(order) or 0
     letter = handover.Letter(
         story.who.name,
         story.who.address,
@@ -195,6 +197,8 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
         Sent.RECORDED,
         sent - timedelta(days=12),
         "12 Ropewalk, Saltbridge, weekdays 10 to 5",
+        due_minor=due,
+        due_for="the repair as agreed, in the quote that stands",
         proof="RP 0093 441",
     )
     handover.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)

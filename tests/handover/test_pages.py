@@ -182,3 +182,11 @@ def test_the_signature_says_first_what_is_open_and_then_shows_what_is_kept(app: 
     page = counter.get(f"{at}/sign")
     assert "Something changed after this signature" in page.words and page.all("input", name="signature")
     assert "AUD 30.00 stays open after this." in page.words.replace("\u00a0", " ")
+
+
+def test_a_notice_proposes_what_is_due_on_that_day(app: Flask, counter: PageClient) -> None:
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    assert counter.get(f"{at}/uncollected/notice").fields()["due_minor"] == "85.00"
+    with app.app_context(), transaction():
+        hand.settle_all(order_of(order_id), 8000)
+    assert counter.get(f"{at}/uncollected/notice").fields()["due_minor"] == "0.00"

@@ -12,8 +12,10 @@ from app.accounts.rules import May
 from app.errors import BadInput, Missing
 from app.handover import queries
 from app.handover.rules import Lack, lacking, unrepaired_lacking
+from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.quote import costs
 from app.web import House, check_fresh, load_order, saving
 
 bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
@@ -71,6 +73,12 @@ def again_asked() -> bool:
 def as_missing(order: RepairOrder, lack: Lack) -> Missing:
     """What is missing, with the sheet on which it is done."""
     return Missing(lack.text, f"handover.{lack.part}", (("order_id", order.id),))
+
+
+def due_now(order: RepairOrder) -> int:
+    """What is open of the sums where they are written down; else what is committed, up to what was agreed. Minor units."""
+    paid = queries.settlement(order.id)
+    return paid.open_minor if paid else min(costs.committed(order), authority.ceiling(order.id) or 0)
 
 
 def version_of(record: Any) -> int:

@@ -14,7 +14,7 @@ from app.handover import queries, service
 from app.handover.forms import DisposalForm, NoticeForm, ReasonForm
 from app.handover.notices import Rule, Rules, for_jurisdiction
 from app.handover.rules import Waiting, earliest
-from app.handover.views.common import bp, kept, opened, sheet, version_of
+from app.handover.views.common import bp, due_now, kept, opened, sheet, version_of
 from app.intake import queries as intake
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
@@ -46,7 +46,7 @@ def notice(order_id: int) -> Response | str:
     who = order.owner
     shop = the_shop()
     form = read_form(NoticeForm, addressed_to=who.name, address=who.address or who.email or who.phone, sent_on=_today(),
-                     ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=0)
+                     ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due_now(order))
     done = kept(form, order, lambda: service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
                                                          now=clock.now()), then="handover.uncollected")
     return done or sheet("notice", order, form, rules=rules, rule=rule)
