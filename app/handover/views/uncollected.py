@@ -44,9 +44,10 @@ def notice(order_id: int) -> Response | str:
     order = opened(order_id)
     rules, rule = _rules(order)
     who = order.owner
-    shop = the_shop()
+    shop, due = the_shop(), due_now(order)
     form = read_form(NoticeForm, addressed_to=who.name, address=who.address or who.email or who.phone, sent_on=_today(),
-                     ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due_now(order))
+                     ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due,
+                     due_for="The repair as agreed." if due else "")
     done = kept(form, order, lambda: service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
                                                          now=clock.now()), then="handover.uncollected")
     return done or sheet("notice", order, form, rules=rules, rule=rule)
