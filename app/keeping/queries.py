@@ -14,7 +14,9 @@ def past_pairs(kind: str | None = None) -> list[tuple[float, float]]:
     return [(row[0], row[1]) for row in session().execute(asked.where(PastJob.kind == kind) if kind else asked)]
 
 
-def listed(number: str) -> list[ListedPart]:
-    """The newest row of each supplier for this part number."""
-    newest = sa.select(sa.func.max(ListedPart.id)).where(ListedPart.number == number).group_by(ListedPart.supplier)
+def listed(words: str) -> list[ListedPart]:
+    """Of every part number that stands in these words, the newest row of each supplier, the lowest price first."""
+    numbers = {one.strip(".,;:()") for one in words.split()}
+    newest = (sa.select(sa.func.max(ListedPart.id)).where(ListedPart.number.in_(numbers))
+              .group_by(ListedPart.number, ListedPart.supplier))
     return list(session().scalars(sa.select(ListedPart).where(ListedPart.id.in_(newest)).order_by(ListedPart.price_minor)))

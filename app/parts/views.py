@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.accounts.rules import May
 from app.errors import BadInput, NotFound
+from app.keeping.queries import listed
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts import queries, service
@@ -137,7 +138,8 @@ def _kept(form: House, order: RepairOrder, part: Part | None, act: Callable[[], 
 
 def _one(name: str, order: RepairOrder, part: Part, form: House) -> str:
     return render_template(f"parts/{name}.html", order=order, part=part, form=form, cost=costs.standing(order),
-                           line=quote.find_line(part.thread) if part.thread else None, has_errors=form.has_errors)
+                           line=quote.find_line(part.thread) if part.thread else None, prices=listed(part.what),
+                           has_errors=form.has_errors)
 
 
 def _lines(order: RepairOrder) -> dict[int, QuoteLine]:

@@ -13,7 +13,10 @@ from app.keeping import entries, queries
 from app.keeping.models import PastJob
 from app.keeping.sheet import Sheet, read
 from app.keeping.taking_in import plan, take_in
+from tests.pages import PageClient
+from tests.parts import make as parts
 from tests.people import BY
+from tests.quote import make as quotes
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 ENCODINGS = {"utf-8": "UTF-8", "utf-8-sig": "UTF-8 with a mark", "utf-16": "UTF-16", "utf-16-le": "UTF-16 without a mark",
@@ -83,7 +86,23 @@ def test_a_new_price_is_a_new_row_and_the_newest_counts(context: Flask) -> None:
         with transaction():
             data = f'part number;description;supplier;price\nC-22u;reservoir 22 µF;Harrow Parts;{price}\n'.encode()
             assert take_in(plan("list.csv", data), by=BY, now=NOW) == added
-    assert [part.price_minor for part in queries.listed("C-22u")] == [123450]
+    assert [part.price_minor for part in queries.listed("reservoir, C-22u.")] == [123450]
+    assert not queries.listed("22u reservoir")
+
+
+def test_past_jobs_and_list_prices_are_read_where_they_are_needed(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = quotes.agreed_order()
+        part = parts.part(order, what="C-22u 450 V").id
+        line = f"/orders/{order.id}/quote/lines/new"
+        at = f"/orders/{order.id}/parts/{part}/order"
+    assert "past jobs" not in technician.get(line).words and "On the list" not in technician.get(at).words
+    with app.app_context(), transaction():
+        take_in(plan("jobs.csv", (HEAD + "recap;2;3;2025-01-02\nbias;1;1,5;\n").encode()), by=BY, now=NOW)
+        take_in(plan("list.csv", b"part number;description;supplier;price\nC-22u;reservoir;Harrow Parts;4.50\n"), by=BY, now=NOW)
+    # Both took half as long again: the geometric mean of 1.5 and 1.5, without spread.
+    assert "2 past jobs took 1.5 times their estimated hours" in technician.get(line).words
+    assert "On the list of Harrow Parts reservoir: AUD 4.50 each, before tax" in technician.get(at).words
 
 
 def test_customers_known_already_are_not_taken_twice(context: Flask) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from app.errors import BadInput
+from app.estimating.history import calibrate
 from app.estimating.sums import Range
 from app.estimating.sums import total as sum_of_hours
 from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
@@ -173,3 +174,16 @@ def parse_hours(text: str) -> float:
 def say_hours(hours: float) -> str:
     """3.25 -> '3.3 h', 2.0 -> '2 h'."""
     return f"{round(hours + 1e-9, 1):g} h"
+
+
+def past_jobs_say(pairs: Sequence[tuple[float, float]]) -> str:
+    """How (estimated, actual) hours above zero of past jobs compare, in words; nothing from fewer than two jobs.
+
+    The range holds the next job with a chance of four in five; see `Calibration.interval`.
+    """
+    if len(pairs) < 2:
+        return ""
+    told = calibrate(pairs)
+    low, high = told.interval(1.0, 0.8)
+    return (f"{told.n} past jobs took {told.factor:.2g} times their estimated hours in the middle. Four in five of the next "
+            f"take from {low:.2g} to {high:.2g} times.")

@@ -11,12 +11,13 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.accounts.rules import May
 from app.errors import BadInput
+from app.keeping.queries import past_pairs
 from app.orders.models import RepairOrder
 from app.quote import costs, queries, service
 from app.quote.facts import estimate_facts
 from app.quote.forms import IssueForm, LineForm, WithdrawForm
 from app.quote.models import QuoteLine
-from app.quote.rules import PRESSING, LineGroup, add_up, asked, outlook
+from app.quote.rules import PRESSING, LineGroup, add_up, asked, outlook, past_jobs_say
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
 from app.quote.views.common import bp, load_line, load_revision, opened
 from app.shop.queries import the_shop
@@ -55,7 +56,7 @@ def new_line(order_id: int) -> Response | str:
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)
-    return render_template("quote/line.html", order=order, form=form, line=None, has_errors=form.has_errors)
+    return _line_page(order, form, None)
 
 
 @bp.route("/lines/<int:line_id>/change", methods=["GET", "POST"])
@@ -78,7 +79,13 @@ def change_line(order_id: int, line_id: int) -> Response | str:
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)
-    return render_template("quote/line.html", order=order, form=form, line=line, has_errors=form.has_errors)
+    return _line_page(order, form, line)
+
+
+def _line_page(order: RepairOrder, form: LineForm, line: QuoteLine | None) -> str:
+    """The form of a line, with what the shop's past jobs say about estimated hours."""
+    return render_template("quote/line.html", order=order, form=form, line=line, past=past_jobs_say(past_pairs()),
+                           has_errors=form.has_errors)
 
 
 @bp.route("/lines/<int:line_id>/withdraw", methods=["GET", "POST"])
