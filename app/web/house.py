@@ -18,6 +18,7 @@ from app.errors import BadInput
 from app.shop import money
 from app.shop.queries import find, the_shop
 from app.shop.wording import swap
+from app.web.said import HouseWords
 
 F = TypeVar("F", bound="House")
 SHOWN_DIGITS = 7
@@ -28,6 +29,10 @@ class House(Form):  # type: ignore[misc]
 
     Labels are written in valve words and said in the shop's own.
     """
+
+    class Meta:
+        def get_translations(self, form: Form) -> HouseWords:
+            return HouseWords()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
