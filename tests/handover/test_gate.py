@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from flask import Flask
 
+from app import clock
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.build import paper
@@ -23,6 +24,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
 from app.safety import queries as safety
 from app.safety import service as testing
+from app.shop.queries import the_shop
 from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
@@ -135,7 +137,7 @@ def test_unrepaired_is_possible_from_any_stage_and_only_past_its_gate(context: F
 
 
 def test_uncollected_waits_for_its_notices_and_for_a_person(context: Flask) -> None:
-    today = date.today()
+    today = clock.now().astimezone(the_shop().zone).date()  # the shop's day begins before the machine's
     with transaction():
         order = factories.order()
         hand.notice(order, today - timedelta(days=13))
@@ -148,6 +150,6 @@ def test_uncollected_waits_for_its_notices_and_for_a_person(context: Flask) -> N
     assert [one.endpoint for one in missing_in(at(order), End.UNCOLLECTED)] == ["handover.disposal"]
     with transaction():
         service.dispose(at(order), Fate.KEPT, "in the store",
-                        "Tove, the Act as published, today", kept_until=today.replace(year=today.year + 6), by=BY, now=NOW)
+                        "Tove, the Act as published, today", kept_until=today + timedelta(days=6 * 366), by=BY, now=NOW)
         service.end_uncollected(at(order), by=BY, now=NOW)
     assert at(order).ended_as is End.UNCOLLECTED
