@@ -20,10 +20,6 @@ class Config:
     secret_key: str
     secure_cookies: bool = False
 
-    @property
-    def is_sqlite(self) -> bool:
-        return self.database_url.startswith("sqlite")
-
 
 def load(data: Path, *, secure_cookies: bool = False) -> Config:
     """Settings from the data folder and the environment; makes the folder and the key if they are not there."""

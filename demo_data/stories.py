@@ -258,7 +258,7 @@ STORIES: tuple[Story, ...] = (
         "it fades after the second song and comes back when it feels like it",
         "repaired",
         "own cable, no pedals",
-        "keep the old knobs",
+        "the old knobs",
         {"footswitch": 1, "cover": 1},
         outside=OUTSIDE,
         shelf="B2",

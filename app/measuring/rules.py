@@ -32,7 +32,7 @@ class Quantity(StrEnum):
     @property
     def word(self) -> str:
         return {"V DC": "volts d.c.", "V AC": "volts a.c.", "Ω": "ohms", "A DC": "amperes d.c.", "A AC": "amperes a.c.",
-                "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees"}[self.value]
+                "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees Celsius"}[self.value]
 
 
 class Kind(StrEnum):
