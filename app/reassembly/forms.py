@@ -15,6 +15,7 @@ from app.teardown.removals.rules import Explained
 from app.web.house import House, Needed, QuantityField, options
 
 COUNT = "Enter a whole number, zero or more."
+UNDONE = ("something must come out first", "a piece was left out", "it sits wrong", "tapped by mistake")
 
 
 class Blank(Optional):  # type: ignore[misc]
@@ -26,9 +27,14 @@ class Blank(Optional):  # type: ignore[misc]
 
 
 class UndoForm(House):
-    """Why a step is taken back."""
+    """Why a step is taken back: by chip, or in other words."""
 
-    reason = StringField("Why it is undone", [Needed("Say why it is undone."), Length(max=300)])
+    usual = RadioField("Why it is undone", [Optional()], choices=options((one, one) for one in UNDONE), validate_choice=False)
+    reason = StringField("In other words", [Optional(), Length(max=300)])
+
+    @property
+    def why(self) -> str:
+        return str(self.reason.data or (self.usual.data if self.usual.data in UNDONE else "") or "")
 
 
 class ForceForm(House):

@@ -53,7 +53,12 @@ export function start(row) {
     put(form.elements.thread, last.thread);
     for (const name of ["side", "place", "unit"]) if (last[name]) tap(name, last[name]);
     if (Object.keys(last.counts).length) form.elements.thread.closest("details").open = true;
-    say(`${last.words}: ${[...last.stack, ...Object.entries(last.counts).map(([piece, count]) => `${count} ${piece}`)].join(", ")}`);
+    if (last.fixed_to) {
+      put(form.elements.fixed_to, last.fixed_to);
+      form.elements.fixed_to.closest("details").open = true;
+    }
+    const pieces = [...last.stack, ...Object.entries(last.counts).map(([piece, count]) => `${count} ${piece}`)];
+    say(`${last.words}: ${[...pieces, last.fixed_to ? `fixed to ${last.fixed_to}` : ""].filter(Boolean).join(", ")}`);
   });
 
   form.addEventListener("change", (event) => {

@@ -118,7 +118,7 @@ def test_a_repeated_or_late_tap_has_one_effect_and_a_wrong_one_is_refused_in_wor
     page = technician.get(f"{at}/step/IN_P1")
     page = technician.send(f"{at}/undo/IN_P1", {**page.fields(f"{at}/undo/IN_P1"), "reason": ""})
     assert "Say why it is undone." in page.words
-    page = technician.send(f"{at}/undo/IN_P1", {**page.fields(f"{at}/undo/IN_P1"), "reason": "washer upside down"})
+    page = technician.send(f"{at}/undo/IN_P1", {**page.fields(f"{at}/undo/IN_P1"), "reason": "", "usual": "it sits wrong"})
     assert "0 of 16 done" in page.words
     page = technician.send(f"{at}/do/IN_P1", fresh(done, also="IN_P2"))
     assert "2 steps are done." in page.words

@@ -133,7 +133,7 @@ def undo(order_id: int, step: str) -> Response | str:
     order, form = load_order(order_id, May.WORK), read_form(UndoForm)
 
     def act(saved: Saved) -> Response:
-        void = service.undo_step(order, step, reason=form.reason.data, by=actor(), now=clock.now())
+        void = service.undo_step(order, step, reason=form.why, by=actor(), now=clock.now())
         flash("Undone." + (f" To be done again: {'; '.join(void)}." if void else ""), "saved")
         return saved("reassembly.page", order_id=order_id)
 

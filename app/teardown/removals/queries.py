@@ -49,8 +49,8 @@ def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
 
 
 def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
-    """The newest with loose pieces of each kind: of this order, else of those that came off other amps lately."""
-    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners}
+    """The newest of each kind that says something: of this order, else one with loose pieces of those that came off lately."""
+    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners or one.fixed_to}
     lately = sa.select(Removal).where(Removal.order_id != order.id, Removal.struck_at.is_(None)).order_by(Removal.id.desc())
     for one in session().scalars(lately.limit(LATELY)):
         if one.stack or one.fasteners:

@@ -27,4 +27,4 @@ def _last(one: Removal, order: RepairOrder) -> dict[str, Any]:
     stack = queries.stack_in_words(one, order) if here else list(one.stack)
     return {"words": f"As the last {kind}, {one.mark}" if here else f"As the last {kind}, on another amp", "stack": stack,
             "counts": one.fasteners, "thread": one.thread, "side": one.side.value if one.side else "",
-            **({"place": one.place, "unit": one.unit} if here else {})}
+            **({"place": one.place, "unit": one.unit, "fixed_to": one.fixed_to} if here else {})}

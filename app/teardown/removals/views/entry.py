@@ -56,7 +56,7 @@ def new(order_id: int) -> Response | str:
         made = service.record_removal(order, form.mark.data, form.facts(), by=actor(), now=clock.now())
         picture(order, made, form, ready)
         flash(f"{made.title} is off the amp.", "saved")
-        return saved("removals.page", order_id=order_id)
+        return saved("removals.new" if request.form.get("then") == "next" else "removals.page", order_id=order_id)
 
     return kept(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=None, version=0, usual=offers(order, next_number(order)),
