@@ -1,7 +1,7 @@
 /* Proposes for the kind that is tapped: the usual tag while nobody has written one, and the pieces of the last of its kind.
  *
  * Markup:  <div data-module="as-last" data-usual='{"control": {"mark": "P2", "last": {words, stack, counts, thread, side …}}}'>
- *            <button hidden></button> </div>   inside the form of a removal
+ *            <button hidden></button> <p>what stands there without</p> </div>   inside the form of a removal
  * A tap on the button fills stack, counts, thread and place in; all of it can be changed after. */
 
 import { say } from "./say.mjs";
@@ -37,6 +37,7 @@ export function start(row) {
     if (!written && mark.value !== found.mark) put(mark, found.mark);
     button.hidden = !found.last;
     button.textContent = found.last?.words ?? "";
+    row.querySelector("p").hidden = Boolean(found.last);
   }
 
   button.addEventListener("click", () => {
