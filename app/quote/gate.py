@@ -19,7 +19,7 @@ def quote_answered(order: RepairOrder) -> list[Missing]:
 
 
 def _hazards(order: RepairOrder) -> list[Missing]:
-    return [Missing(f"{finding.title} is a {finding.risk.word if finding.risk else ''} risk: put it on the quote.",
+    return [Missing(f"{finding.called} is a {finding.risk.word if finding.risk else ''} risk: put it on the quote.",
                     "quote.new_line", (("order_id", order.id), ("finding", finding.id)))
             for finding in queries.pressing_findings_not_quoted(order)]
 

@@ -52,7 +52,7 @@ def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
 @gate(Stage.REASSEMBLY)
 def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
     """Nothing that could hurt somebody stays as it was, unless the customer declined it in writing."""
-    return [Missing(f"{one.title}: act on it, or have it declined in writing.", "teardown.finding",
+    return [Missing(f"{one.called}: act on it, or have it declined in writing.", "teardown.finding",
                     (("order_id", order.id), ("finding_id", one.id)))
             for one in teardown.safety_findings_needing_action(order)]
 
@@ -61,5 +61,5 @@ def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
 def nothing_is_in_the_warmth(order: RepairOrder) -> list[Missing]:
     """A board that dries is out again, and measured, before the amp goes on."""
     running = [(bake.finding, bake) for bake in teardown.bake_outs(order, running=True)]
-    return [Missing(f"{finding.title} is in the warmth: end its bake-out.", "teardown.end_bake",
+    return [Missing(f"{finding.called} is in the warmth: end its bake-out.", "teardown.end_bake",
                     (("order_id", order.id), ("finding_id", finding.id), ("bake_id", bake.id))) for finding, bake in running]

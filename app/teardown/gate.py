@@ -33,8 +33,8 @@ def findings_decided(order: RepairOrder) -> list[Missing]:
             continue
         here = (("order_id", order.id), ("finding_id", finding.id))
         if finding.risk is None:
-            missing.append(Missing(f"{finding.title}: say whom it could hurt, or that it hurts nobody.",
+            missing.append(Missing(f"{finding.called}: say whom it could hurt, or that it hurts nobody.",
                                    "teardown.finding", here))
         if finding.disposition is None:
-            missing.append(Missing(f"{finding.title}: decide what becomes of it.", "teardown.finding", here))
+            missing.append(Missing(f"{finding.called}: decide what becomes of it.", "teardown.finding", here))
     return missing

@@ -25,7 +25,8 @@ def test_each_thing_the_quote_lacks_is_said_in_turn(context: Flask) -> None:
     with transaction():
         order = make.order_at()
         finding = bench.finding(order)
-        assert texts(order) == ["Finding 1 is a high risk: put it on the quote.", "Draw up the quote: write its first line."]
+        assert texts(order) == [f"{finding.called} is a high risk: put it on the quote.",
+                                "Draw up the quote: write its first line."]
         first = make.line(order)
         hazard = make.line(order, group=LineGroup.SAFETY, what="Replace the can", finding_id=finding.id)
         assert texts(order) == ["Issue the quote."]
@@ -79,5 +80,5 @@ def test_a_hazard_found_after_the_answer_reopens_the_gate(context: Flask) -> Non
     with transaction():
         order = make.agreed_order()
         assert texts(order) == []
-        bench.finding(order, severity=4, probability="c", hazard="a shock from the front panel")
-        assert texts(order) == ["Finding 1 is a serious risk: put it on the quote."]
+        found = bench.finding(order, severity=4, probability="c", hazard="a shock from the front panel")
+        assert texts(order) == [f"Finding 1, “{found.observation}” is a serious risk: put it on the quote."]

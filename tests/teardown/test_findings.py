@@ -128,7 +128,7 @@ def test_teardown_is_left_only_safe_and_decided(context: Flask) -> None:
         assert len(lacks()) == 3 and "made safe" in lacks()[0]
         made_safe(order)
         service.change_finding(open_one, facts(severity=0, probability=None), by=BY, now=NOW)
-        assert lacks() == ["Finding 1: decide what becomes of it."]
+        assert lacks() == [f"Finding 1, “{open_one.observation}”: decide what becomes of it."]
         service.decide(open_one, Disposition.CLEAN, by=BY, now=NOW)
         assert lacks() == []
         service.powered_again(order, reason="symptom listened to", by=BY, now=NOW)

@@ -12,6 +12,8 @@ from app.teardown.rules.life import Area, Authority, Confidence, Disposition, Or
 from app.teardown.rules.risk import Risk, risk_of
 from app.teardown.rules.signs import Sign, signs_in
 
+SAID = 60  # signs of a finding's own words where it is only named
+
 
 class Finding(Versioned, Base):
     """One thing found. It ends proved, declined in writing or withdrawn with reason; risk and status are derived."""
@@ -103,3 +105,9 @@ class Finding(Versioned, Base):
     @property
     def title(self) -> str:
         return f"Finding {self.number}"
+
+    @property
+    def called(self) -> str:
+        """Number and words, for lists that stand away from the finding."""
+        words = self.observation.rstrip(".")
+        return f"{self.title}, “{words if len(words) <= SAID else words[:SAID - 1].rstrip() + '…'}”"
