@@ -16,7 +16,7 @@ from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.shop.money import show
 from app.shop.queries import the_shop
 
@@ -59,6 +59,7 @@ def grant(order: RepairOrder, consent: Consent, *, by: Actor, now: datetime) -> 
 
 def withdraw(entry: Authority, reason: str, *, by: Actor, now: datetime) -> None:
     """An entry that was written down wrongly: it stays readable and no longer counts."""
+    must_be_open_still(entry.order_id)
     if not reason.strip():
         raise BadInput("Say why this entry does not count.", "reason")
     if entry.withdrawn_at is not None:

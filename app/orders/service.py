@@ -72,6 +72,11 @@ def must_be_open(order: RepairOrder) -> None:
         raise RuleBroken("This repair order has ended. Open a come-back if the amp is in again.")
 
 
+def must_be_open_still(order_id: int) -> None:
+    """The same, for a record that names its order."""
+    must_be_open(session().get_one(RepairOrder, order_id))
+
+
 def _move(order: RepairOrder, there: Stage, event: Event, *, by: Actor, now: datetime, reason: str) -> None:
     here = order.stage
     order.stage = there

@@ -11,7 +11,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.photos import queries
 from app.photos.models import Phase, Photo
 from app.photos.prepare import Prepared
@@ -77,6 +77,7 @@ def move(photo: Photo, *, earlier: bool, by: Actor, now: datetime) -> bool:
 
 
 def _must_stand(photo: Photo) -> None:
+    must_be_open_still(photo.order_id)
     if photo.struck_at is not None:
         raise RuleBroken("This photo is struck. Add it again if it is needed after all.")
 

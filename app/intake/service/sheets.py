@@ -16,7 +16,7 @@ from app.intake.service.writing import tidy
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.shop.money import show
 from app.shop.queries import the_shop
 
@@ -34,6 +34,7 @@ def note_condition(order: RepairOrder, zone: Zone, note: str, *, by: Actor, now:
 
 def strike_note(note: ConditionNote, reason: str, *, by: Actor, now: datetime) -> None:
     """A note that was wrong: it stays readable, with the reason."""
+    must_be_open_still(note.order_id)
     if not reason.strip():
         raise BadInput("Say why the note is struck.", "reason")
     if note.struck_at is not None:

@@ -16,7 +16,7 @@ from app.measuring import queries
 from app.measuring.models import Point, UsualPoint
 from app.measuring.rules import USUAL_POINTS, Quantity, say, say_band
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,6 @@ def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -
     _stands(point)
     name = _checked(facts)
     order = session().get_one(RepairOrder, point.order_id)
-    must_be_open(order)
     if any(one is not point and one.name.lower() == name.lower() for one in queries.points_of(order)):
         raise BadInput(f"“{name}” stands in the list already.", "name")
     if facts.quantity is not point.quantity and queries.history_of(point):
@@ -111,6 +110,7 @@ def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> No
 
 
 def _stands(point: Point) -> None:
+    must_be_open_still(point.order_id)
     if point.withdrawn_at is not None:
         raise RuleBroken(f"{point.name} was withdrawn: {point.withdrawn_reason}")
 

@@ -15,7 +15,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.teardown.models import Finding
 from app.teardown.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
 from app.teardown.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
@@ -66,6 +66,7 @@ def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime
 
 def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) -> None:
     """Say it better. The journal names what changed."""
+    must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
     facts = _sound(facts)

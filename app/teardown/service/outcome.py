@@ -7,6 +7,7 @@ from datetime import datetime
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders.service import must_be_open_still
 from app.teardown import queries
 from app.teardown.models import Finding, Round
 from app.teardown.rules.life import Authority, Disposition, Status, why_not_acted_on, why_not_decided, why_not_proved
@@ -16,6 +17,7 @@ from app.teardown.rules.signs import Sign, must_be_measured, why_not_decided_wit
 def decide(finding: Finding, disposition: Disposition, *, words: str = "", authority: Authority = Authority.TECHNICIAN,
            by: Actor, now: datetime) -> None:
     """What becomes of it, and by whose authority."""
+    must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
     if finding.status is Status.ACTED_ON and disposition is not finding.disposition:
@@ -35,6 +37,7 @@ def decide(finding: Finding, disposition: Disposition, *, words: str = "", autho
 
 def act_on(finding: Finding, *, words: str, by: Actor, now: datetime) -> None:
     """What was done about it."""
+    must_be_open_still(finding.order_id)
     if wrong := why_not_acted_on(finding.status, finding.disposition):
         raise RuleBroken(wrong)
     words = _needed(words, "Say what was done.", "words")
@@ -45,6 +48,7 @@ def act_on(finding: Finding, *, words: str, by: Actor, now: datetime) -> None:
 
 def prove(finding: Finding, *, result: str, instrument: str = "", by: Actor, now: datetime) -> None:
     """The check that shows it cured, with its result and the instrument."""
+    must_be_open_still(finding.order_id)
     if wrong := why_not_proved(finding.status, finding.disposition):
         raise RuleBroken(wrong)
     result = _needed(result, "Say what the check showed.", "result")
@@ -60,6 +64,7 @@ def prove(finding: Finding, *, result: str, instrument: str = "", by: Actor, now
 
 def decline(finding: Finding, *, paper: str, by: Actor, now: datetime) -> None:
     """The customer does not want it done; `paper` names the writing in which they said so."""
+    must_be_open_still(finding.order_id)
     if finding.status.is_ended or finding.status is Status.ACTED_ON:
         raise RuleBroken(f"{finding.title} is {finding.status.value}.")
     paper = _needed(paper, "Name the paper in which it was declined.", "paper")
@@ -73,6 +78,7 @@ def decline(finding: Finding, *, paper: str, by: Actor, now: datetime) -> None:
 
 def withdraw(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None:
     """It was none, or it is told elsewhere."""
+    must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value} already.")
     reason = _needed(reason, "Say why it is withdrawn.", "reason")
@@ -84,6 +90,7 @@ def withdraw(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None
 
 def reopen(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None:
     """Back to decided (or open): a test failed, the customer changed their mind, it was withdrawn by mistake."""
+    must_be_open_still(finding.order_id)
     if finding.status in (Status.OPEN, Status.DECIDED):
         raise RuleBroken(f"{finding.title} is still {finding.status.value}.")
     reason = _needed(reason, "Say why it is reopened.", "reason")

@@ -8,6 +8,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders.service import must_be_open_still
 from app.teardown.models import BakeOut, Finding, FindingWire, LeakageReading, Round
 
 USUAL_HOURS, USUAL_CELSIUS = 12.0, 80.0  # overnight; common practice, no source
@@ -89,6 +90,7 @@ def start_bake_out(finding: Finding, *, hours: float = USUAL_HOURS, celsius: flo
 
 def end_bake_out(bake: BakeOut, *, note: str = "", by: Actor, now: datetime) -> None:
     """It is out of the warmth."""
+    must_be_open_still(bake.order_id)
     if bake.ended_at is not None:
         raise RuleBroken("This bake-out has ended already.")
     bake.ended_at, bake.ended_by, bake.ended_note = now, by.name, " ".join(note.split())
@@ -97,6 +99,7 @@ def end_bake_out(bake: BakeOut, *, note: str = "", by: Actor, now: datetime) -> 
 
 
 def _must_be_open(finding: Finding) -> None:
+    must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
 
