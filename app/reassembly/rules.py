@@ -72,6 +72,32 @@ def behind(step: str, steps: Iterable[Step]) -> set[str]:
     return found - {step}
 
 
+def outrun(done: Mapping[str, int], steps: Iterable[Step], proofs: Collection[str]) -> set[str]:
+    """Proofs that prove nothing any more: something that they follow is open again, or was done after them.
+
+    `done` is each step that is done with a number that grows as steps are done.
+    """
+    listed = {one.id: one.after for one in steps}
+    standing, found = dict(done), set[str]()
+    while stale := {one for one in proofs if one in standing and _outrun(one, standing, listed)}:
+        found |= stale
+        for one in stale:
+            del standing[one]
+    return found
+
+
+def _outrun(proof: str, done: Mapping[str, int], after: Mapping[str, Collection[str]]) -> bool:
+    if any(one not in done for one in after[proof]):
+        return True
+    seen, waiting = set[str](), list(after[proof])
+    while waiting:
+        one = waiting.pop()
+        if one not in seen:
+            seen.add(one)
+            waiting.extend(after[one])
+    return any(done.get(one, 0) > done[proof] for one in seen)
+
+
 @dataclass(frozen=True)
 class Difference:
     """What has changed in a plan: labels of steps that are new, that are gone, that wait for more or for less."""

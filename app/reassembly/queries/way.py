@@ -18,7 +18,7 @@ from app.parts.rules import PartState
 from app.reading import once
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
-from app.reassembly.rules import OWN, Difference, difference, kind_of
+from app.reassembly.rules import OWN, PROOFS, Difference, difference, kind_of, outrun
 from app.teardown import queries as teardown
 from app.teardown.models import BakeOut
 from app.teardown.removals import queries as removals
@@ -43,6 +43,7 @@ class Way:
     left: tuple[planner.Step, ...] = field(default=())
     parts: tuple[Part, ...] = field(default=())  # needed or ordered, and not here yet
     baking: Mapping[str, tuple[BakeOut, ...]] = field(default_factory=dict)  # mark of a removal → its board is in the warmth
+    outrun: Mapping[str, StepRecord] = field(default_factory=dict)  # proofs that something they follow has overtaken
 
     @property
     def done(self) -> list[str]:
@@ -113,9 +114,10 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     earthed = order.amp.protection_class is not ProtectionClass.II
     try:
         steps = planner.steps_for(ledger, earthed=earthed)
+        origins = planner.origins(ledger, earthed=earthed)
+        overtaken = _outrun(records, steps, origins)
         done = [step.id for step in steps if step.id in records]
         made = planner.plan(steps, done=done) if planned else None
-        origins = planner.origins(ledger, earthed=earthed)
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
         return Way(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. "
@@ -125,11 +127,20 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     steps = tuple(_named(step, origins) for step in steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
-    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come, _baking(order, standing))
+    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come, _baking(order, standing),
+              overtaken)
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
     return replace(way, left=_grouped(way, [named[step.id] for step in made.steps]))
+
+
+def _outrun(records: dict[str, StepRecord], steps: Sequence[planner.Step],
+            origins: Mapping[str, tuple[str, str]]) -> dict[str, StepRecord]:
+    """Take out of the records, and return, the measurements and counts before which something was still to come."""
+    here = {step.id for step in steps}
+    done = {name: one.id for name, one in records.items() if name in here}
+    return {name: records.pop(name) for name in outrun(done, steps, [one for one in done if origins[one][0] in PROOFS])}
 
 
 def say_part(part: Part) -> str:

@@ -52,6 +52,9 @@ def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", r
     must_be_in_order(way, step, lacks, forced_reason, now)
     ending = _ends_with(way, step, note)
     planned = way.steps[step]
+    if step in way.outrun:
+        _take_back(way, way.outrun[step], "something that it follows was done after it", by=by, now=now)
+        session().flush()
     until = now + timedelta(minutes=planned.unattended_minutes) if planned.unattended_minutes else None
     made = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
                       forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
