@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from app.errors import Missing
+from app.intake import queries as intake
 from app.measuring import queries as measuring
 from app.measuring.models import Point, Reading
 from app.orders.gates import gate
@@ -15,7 +16,7 @@ from app.safety.models import SafetyTest
 from app.safety.rules import Result
 from app.teardown import queries as teardown
 from app.teardown.models import Finding
-from app.teardown.rules.life import why_not_proved
+from app.teardown.rules.life import Status, why_not_proved
 
 Here = tuple[tuple[str, Any], ...]
 
@@ -25,14 +26,31 @@ def readings_judged(order: RepairOrder) -> list[Missing]:
     """Every point read as left; none failed or in doubt without an explanation."""
     if not measuring.points_of(order):
         return [Missing("Lay out the points and read them as left.", "measuring.page", _here(order))]
+    if before := queries.left_the_test_at(order):
+        again = [(row.point, row.as_left) for row in measuring.as_found_as_left(order) if row.as_left and row.as_left.at < before]
+        if again:
+            return [Missing(f"Read {point.name} as left again: the order went back after it was read.", "measuring.take",
+                            (*_here(order), ("point_id", point.id))) for point, _ in again]
     return [_reading_missing(order, point, reading) for point, reading in measuring.unexplained(order)]
 
 
 @gate(Stage.SAFETY_TEST)
+def may_be_energised(order: RepairOrder) -> list[Missing]:
+    """Whatever was marked “do not energise” was dealt with, and somebody has said how."""
+    standing = intake.quarantine(order.id)
+    return [Missing(f"It is marked “do not energise”: {standing.reason}. Deal with the danger, then lift it.", "intake.lift",
+                    _here(order), holds=True)] if standing else []
+
+
+@gate(Stage.SAFETY_TEST)
 def findings_proved(order: RepairOrder) -> list[Missing]:
-    """Each finding's check recorded, unless it was declined in writing or withdrawn."""
-    return [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
-            for one in teardown.open_findings(order)]
+    """Each finding's check recorded, unless it was declined in writing or withdrawn; what it rests on still stands."""
+    missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
+               for one in teardown.open_findings(order)]
+    proved = {one.id: one for one in teardown.findings_of(order) if one.status is Status.PROVED}
+    return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it anew.",
+                              "teardown.reopen", (*_here(order), ("finding_id", number)))
+                      for number, proof in queries.proof_readings(list(proved)).items() if proof.reading.corrected_by]
 
 
 @gate(Stage.SAFETY_TEST)
@@ -88,7 +106,7 @@ def _verdict(reading: Reading) -> str:
 
 def _proof_words(finding: Finding) -> str:
     why = why_not_proved(finding.status, finding.disposition)
-    return f"{finding.title}: {why[:1].lower()}{why[1:]}" if why else f"{finding.title}: record what its check showed."
+    return f"{finding.called}: {why[:1].lower()}{why[1:]}" if why else f"{finding.called}: record what its check showed."
 
 
 def _here(order: RepairOrder) -> Here:

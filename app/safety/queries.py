@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from datetime import datetime
 
 import sqlalchemy as sa
 
 from app.db import session
 from app.journal.models import JournalEntry
 from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, Stage
 from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
 from app.safety.rules import ASKED, Result, opens_chassis
 
@@ -67,11 +69,11 @@ def opened_since(order_id: int, seq: int) -> str:
     return next((why for entry in later if (why := opens_chassis(entry.event, json.loads(entry.after)))), "")
 
 
-def moved_back_since(order_id: int, seq: int) -> bool:
-    """Whether the order went back before the safety test after this entry of the journal."""
-    later = session().scalars(sa.select(JournalEntry).where(
-        JournalEntry.order_id == order_id, JournalEntry.seq > seq, JournalEntry.event == "order:moved_back"))
-    return any(opens_chassis(entry.event, json.loads(entry.after)) for entry in later)
+def left_the_test_at(order: RepairOrder) -> datetime | None:
+    """When the order last went back from the safety test or the return to work before it; None if it never did."""
+    here = IN_ORDER.index(Stage.SAFETY_TEST)
+    back = [one.at for one in order.moves if IN_ORDER.index(one.from_stage) >= here > IN_ORDER.index(one.to_stage)]
+    return max(back, default=None)
 
 
 def why_void(test: SafetyTest) -> str:
@@ -81,8 +83,13 @@ def why_void(test: SafetyTest) -> str:
     """
     if test.voided_at is not None:
         return test.void_reason
-    opened = opened_since(test.order_id, test.started_seq)
-    return f"After it began, {opened}." if opened else ""
+    if opened := opened_since(test.order_id, test.started_seq):
+        return f"After it began, {opened}."
+    order = session().get_one(RepairOrder, test.order_id)
+    marked = order.amp.protection_class.value
+    if order.is_open and marked != test.protection:
+        return f"It was done as for class {test.protection}, and the amp’s sheet says class {marked} now."
+    return ""
 
 
 def last_test_passed(order: RepairOrder) -> bool:
@@ -111,8 +118,8 @@ def why_no_soak(order: RepairOrder) -> str:
     last = next((run for run in soaks_of(order) if run.ended_at is not None), None)
     if last is None or last.came is None:
         return "No soak run is written down yet."
-    if moved_back_since(order.id, last.started_seq):
-        return "The order went back after the last soak run."
+    if opened := opened_since(order.id, last.started_seq):
+        return f"After the last soak run began, {opened}."
     return last.came.why_not
 
 

@@ -249,7 +249,7 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         finding = teardown.finding(order)
         meter, point = measuring.instrument(), measuring.point(order)
         texts = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
-        assert texts[0] == "Read HT1, reservoir as left." and texts[1].startswith("Finding 1: ")
+        assert texts[0] == "Read HT1, reservoir as left." and texts[1].startswith("Finding 1, “")
         reading = readings.take(order, Taken.at(point, "470", meter), by=BY, now=NOW)
         assert "outside its band" in missing_in(order, Stage.SAFETY_TEST)[0].text
         reading = readings.correct(reading, Taken.at(point, "441", meter), reason="wrong tap", by=BY, now=NOW)

@@ -8,6 +8,7 @@ from app.db import session
 from app.errors import BadInput
 from app.journal.service import Actor
 from app.measuring.models import Reading
+from app.measuring.rules import Verdict
 from app.safety.models import ProofReading
 from app.teardown import service as teardown
 from app.teardown.models import Finding
@@ -22,6 +23,9 @@ def prove(finding: Finding, *, result: str, reading: Reading | None = None, inst
             raise BadInput("This reading belongs to another repair.", "reading")
         if reading.corrected_by is not None:
             raise BadInput("This reading was corrected. Choose the later one.", "reading")
+        if reading.verdict in (Verdict.FAIL, Verdict.UNDECIDED) and not reading.explanation:
+            raise BadInput(f"{reading.point}: {reading.words} is {reading.verdict.word}, which proves nothing cured. Mend it and "
+                           "read again, or say at the reading why it may stand.", "reading")
         if not words:
             raise BadInput("Say what the check showed.", "result")
         words = f"{words} ({reading.point}: {reading.words}, {reading.verdict.word})"

@@ -10,9 +10,10 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.rules import say
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.safety import queries
 from app.safety.models import SoakRun
+from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
 from app.teardown import service as teardown
 
@@ -25,6 +26,7 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
         raise RuleBroken("A soak run is on already. End it first.")
     if not load.strip():
         raise BadInput("Say into which load it runs, and with what signal.", "load")
+    must_not_be_quarantined(order)
     teardown.powered_again(order, reason="soak run", by=by, now=now)
     needed = the_shop().soak_minutes
     run = SoakRun(order_id=order.id, needed_minutes=needed, load=load.strip(), mains_v=mains_v, attended=attended,
@@ -39,6 +41,7 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
 
 def end_soak(run: SoakRun, *, symptom_shown: bool, observations: str, by: Actor, now: datetime) -> SoakRun:
     """End: what was seen, heard and smelt, and whether the symptom showed even once."""
+    must_be_open_still(run.order_id)
     if run.ended_at is not None:
         raise RuleBroken("This soak run has ended already.")
     if not observations.strip():

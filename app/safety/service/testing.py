@@ -15,10 +15,11 @@ from app.measuring import service as measuring
 from app.measuring.models import Instrument
 from app.measuring.service import Taken
 from app.orders.models import RepairOrder
-from app.orders.service import must_be_open
+from app.orders.service import must_be_open, must_be_open_still
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
 from app.safety.rules import Mark, StepKind, Stood, result_of
+from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
 from app.teardown import service as teardown
 
@@ -37,6 +38,7 @@ class Setup:
 def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) -> SafetyTest:
     """Begin a test under the profile in force; its limits, computed for this lead, are frozen here."""
     must_be_open(order)
+    must_not_be_quarantined(order)
     profile, protection = _profile(), _protection(order)
     void_if_reopened(order, by=by, now=now)
     if queries.running_test(order) is not None:
@@ -98,6 +100,7 @@ def measure(step: TestStep, *, typed: str, instrument: Instrument, condition: st
 
 def complete_test(test: SafetyTest, *, tag: str = "", by: Actor, now: datetime) -> SafetyTest:
     """Compute the result from what was seen and read."""
+    must_be_open_still(test.order_id)
     _running(test)
     came = result_of([Stood(step.title, step.verdict) for step in test.steps], unconfirmed=test.unconfirmed)
     test.completed_at, test.completed_by, test.licence = now, by.name, the_shop().licence
@@ -109,6 +112,7 @@ def complete_test(test: SafetyTest, *, tag: str = "", by: Actor, now: datetime) 
 
 def void_test(test: SafetyTest, *, reason: str, by: Actor, now: datetime) -> None:
     """It no longer counts: the chassis was opened, the wrong amp was on the bench."""
+    must_be_open_still(test.order_id)
     if test.voided_at is not None:
         raise RuleBroken(f"It is void already: {test.void_reason}")
     if not reason.strip():
@@ -160,7 +164,7 @@ def _bond(rule: str, setup: Setup) -> Sourced:
 
 
 def _writable(step: TestStep) -> SafetyTest:
-    must_be_open(session().get_one(RepairOrder, step.test.order_id))
+    must_be_open_still(step.test.order_id)
     _running(step.test)
     return step.test
 
