@@ -24,8 +24,13 @@ from app.intake import queries as intake
 from app.intake.models import Accessory
 from app.orders import authority
 from app.orders.models import RepairOrder
+from app.safety import queries as safety
+from app.safety.rules import Result
 from app.shop.money import show
 from app.shop.queries import the_shop
+from app.teardown import queries as teardown
+from app.teardown.rules.life import Status
+from app.teardown.rules.risk import MUST_ACT
 
 
 def given_back(order_id: int) -> dict[int, AccessoryReturn]:
@@ -109,9 +114,17 @@ def facts(order: RepairOrder) -> Facts:
 
 def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
     """How far an unrepaired return has come, as the rule asks."""
-    signed = acknowledgement(order.id)
-    return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, unrepaired(order.id) is not None,
-                           signed.text_sha256 if signed else "", sha256(text_to_acknowledge(order)) if signed else "")
+    signed, written, tested = acknowledgement(order.id), unrepaired(order.id), safety.last_completed(order)
+    return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, written is not None,
+                           signed.text_sha256 if signed else "", sha256(text_to_acknowledge(order)) if signed else "",
+                           works=bool(written and written.works), hazards=_unmended(order),
+                           failed_test=tested is not None and tested.result is Result.FAIL)
+
+
+def _unmended(order: RepairOrder) -> tuple[str, ...]:
+    """Serious and high risks, and those not judged yet, that are not proved cured; declined ones too."""
+    return tuple(one.called for one in teardown.findings_of(order)
+                 if (one.risk is None or one.risk in MUST_ACT) and one.status not in (Status.PROVED, Status.WITHDRAWN))
 
 
 def _things(order_id: int) -> tuple[Thing, ...]:

@@ -149,13 +149,19 @@ def lacking(facts: Facts) -> tuple[Lack, ...]:
 
 @dataclass(frozen=True)
 class UnrepairedFacts:
-    """How far an unrepaired return has come: with the SHA-256 of the warning that was acknowledged and of the one that stands."""
+    """How far an unrepaired return has come: with the SHA-256 of the warning that was acknowledged and of the one that stands.
+
+    `works`: it is written that it may still be switched on; `hazards` names serious and high risks that nobody has mended.
+    """
 
     things: tuple[Thing, ...] = ()
     old_parts: bool = False
     written: bool = False
     acknowledged_sha256: str = ""
     text_sha256: str = ""
+    works: bool = False
+    hazards: tuple[str, ...] = ()
+    failed_test: bool = False
 
 
 def unrepaired_lacking(facts: UnrepairedFacts) -> tuple[Lack, ...]:
@@ -163,6 +169,11 @@ def unrepaired_lacking(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     found: list[Lack] = []
     if not facts.written:
         found.append(Lack("Say why it leaves unrepaired, and what was done so that nobody switches it on.", "unrepaired"))
+    if facts.works and facts.hazards:
+        found.append(Lack(f"{facts.hazards[0]} could hurt somebody: it may not be switched on. Say how it is kept off.",
+                          "unrepaired"))
+    elif facts.works and facts.failed_test:
+        found.append(Lack("The last safety test failed: it may not be switched on. Say how it is kept off.", "unrepaired"))
     found += _things(facts.things)
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))

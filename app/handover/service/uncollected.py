@@ -17,6 +17,7 @@ from app.journal.service import Actor, record
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
+from app.shop.queries import the_shop
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,9 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
             raise BadInput(words, field)
     if letter.sent_on > today:
         raise BadInput("That day has not come yet. Enter the day it was sent.", "sent_on")
+    if letter.ready_since < order.opened_at.astimezone(the_shop().zone).date():
+        raise BadInput(f"The amp came in on {order.opened_at.astimezone(the_shop().zone):%-d %b %Y}: enter a day from then on.",
+                       "ready_since")
     if letter.ready_since > letter.sent_on:
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
     if letter.due_minor and not letter.due_for.strip():
@@ -67,6 +71,7 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
 
 def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: datetime) -> None:
     """A notice that was written down wrongly, or came back: it stays readable and does not count."""
+    orders.must_be_open_still(notice.order_id)
     if not reason.strip():
         raise BadInput("Say why this notice does not count.", "reason")
     if notice.struck_at is not None:

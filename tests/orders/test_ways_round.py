@@ -1,0 +1,209 @@
+"""Ways round the gates that somebody tried: what changes after a gate was passed is still held at the door.
+
+The rows are those of the design's table of gates; each test names what is missing when the amp would leave.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+
+import pytest
+from flask import Flask
+
+from app.db import session, transaction
+from app.errors import BadInput, GateClosed, RuleBroken
+from app.intake import service as intake
+from app.intake.models import ProtectionClass
+from app.intake.service.records import AmpFacts
+from app.measuring import queries as measuring
+from app.measuring import service as reading
+from app.measuring.rules import Phase
+from app.orders import authority
+from app.orders import service as orders
+from app.orders.gates import missing_in, missing_to_leave
+from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, End, Stage
+from app.photos import queries as pictures
+from app.photos import service as photos
+from app.reassembly.queries.way import records_of, way_back
+from app.safety import queries as safety
+from app.safety import service as testing
+from app.teardown import queries as teardown
+from app.teardown import service as stripping
+from tests import factories
+from tests.factories import NOW
+from tests.handover import make as hand
+from tests.orders import steps
+from tests.people import BY
+
+
+class Walk:
+    """One order and a clock that goes on by an hour with each thing done."""
+
+    def __init__(self) -> None:
+        self.now = NOW
+        with transaction():
+            steps.equip()
+            self.id = factories.order(amp=factories.amp(protection_class=steps.CLASS_I)).id
+
+    @property
+    def order(self) -> RepairOrder:
+        return session().get_one(RepairOrder, self.id)
+
+    @contextmanager
+    def later(self, hours: float = 1) -> Iterator[RepairOrder]:
+        self.now += timedelta(hours=hours)
+        with transaction():
+            yield self.order
+
+    def do(self, *acts: Callable[[RepairOrder, datetime], None]) -> None:
+        for act in acts:
+            with self.later() as order:
+                act(order, self.now)
+
+    def to(self, stage: Stage) -> Walk:
+        """Properly through every stage before this one."""
+        for one in IN_ORDER[: IN_ORDER.index(stage)]:
+            self.do(*steps.PROPER[one])
+            self.on()
+        return self
+
+    def on(self) -> None:
+        with self.later() as order:
+            orders.move_on(order, by=BY, now=self.now)
+
+    def back(self, stage: Stage) -> None:
+        with self.later() as order:
+            orders.move_back(order, stage, reason="it was not right", by=BY, now=self.now)
+
+    def missing(self) -> str:
+        return " ".join(one.text for one in missing_to_leave(self.order))
+
+
+@pytest.fixture
+def walk(context: Flask) -> Walk:
+    return Walk()
+
+
+def ready_to_go(walk: Walk) -> Walk:
+    walk.to(Stage.RETURN).do(*steps.PROPER[Stage.RETURN])
+    assert walk.missing() == ""
+    return walk
+
+
+def test_a_class_better_read_after_the_test_makes_the_test_void(walk: Walk) -> None:
+    """A test as for class I or II proves nothing of an amp of the other class: other steps belong to it (IEC 61140)."""
+    ready_to_go(walk)
+    with walk.later() as order:
+        amp = order.amp
+        intake.change_amp(amp, AmpFacts(amp.maker, amp.model, "none found", "230 V 50 Hz", ProtectionClass.II), by=BY, now=walk.now)
+    assert "void. It was done as for class I, and the amp’s sheet says class II now" in walk.missing()
+    with walk.later() as order, pytest.raises(GateClosed):
+        steps.hand_out(order, walk.now)
+
+
+def test_a_soak_run_before_the_work_is_none_after_it(walk: Walk) -> None:
+    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN], steps.soaked, steps.discharged)
+    walk.on()
+    for stage in (Stage.QUOTE, Stage.PARTS, Stage.REASSEMBLY):
+        walk.do(*steps.PROPER[stage])
+        walk.on()
+    walk.do(steps.read, steps.proved, steps.passed)
+    assert walk.missing() == "After the last soak run began, “made safe recorded” was recorded. Do the soak run."
+
+
+def test_an_amp_opened_at_the_door_is_counted_soaked_and_tested_anew(walk: Walk) -> None:
+    ready_to_go(walk)
+    walk.do(steps.discharged, steps.took_off)
+    way = way_back(walk.order)
+    assert "CT" in way.outrun and "CT" in {step.id for step in way.left}
+    walk.do(steps.put_back)
+    assert way_back(walk.order).finished and len(records_of(walk.order, undone=True)) == 1
+    walk.do(steps.passed)
+    assert "After the last soak run began" in walk.missing()
+
+
+def test_what_was_read_before_the_amp_went_back_is_read_again(walk: Walk) -> None:
+    """As left means before leaving: the invariant of the design, the same point as found and as left."""
+    ready_to_go(walk)
+    walk.back(Stage.REASSEMBLY)
+    walk.on()
+    walk.do(steps.soaked, steps.passed)
+    assert walk.missing() == "Read HT as left again: the order went back after it was read."
+    walk.do(steps.read)
+    assert walk.missing() == ""
+
+
+def test_what_must_not_be_energised_is_not_and_does_not_leave(walk: Walk) -> None:
+    ready_to_go(walk)
+    with walk.later() as order:
+        intake.impound(order, "smoke from the transformer", by=BY, now=walk.now)
+    assert "marked “do not energise”: smoke from the transformer" in walk.missing()
+    for act in (steps.soaked, steps.passed):
+        with walk.later() as order, pytest.raises(RuleBroken, match="do not energise"):
+            act(order, walk.now)
+    with walk.later() as order:
+        intake.lift(order, "a resistor on the test lead, not the amp", by=BY, now=walk.now)
+    assert walk.missing() == ""
+
+
+def test_a_reading_that_fails_or_was_corrected_proves_no_finding(walk: Walk) -> None:
+    walk.to(Stage.SAFETY_TEST).do(steps.read_badly)
+    with walk.later() as order:
+        finding, bad = teardown.findings_of(order)[0], measuring.standing_readings(order)[0]
+        with pytest.raises(BadInput, match="300 V is fail, which proves nothing cured"):
+            testing.prove(finding, result="as it should be", reading=bad, by=BY, now=walk.now)
+    walk.do(steps.read)
+    with walk.later() as order:
+        testing.prove(teardown.findings_of(order)[0], result="HT is right", reading=measuring.standing_readings(order)[0], by=BY,
+                      now=walk.now)
+    walk.do(steps.soaked, steps.passed)
+    assert walk.missing() == ""
+    with walk.later() as order:
+        good = next(one for one in measuring.standing_readings(order) if one.point_id)
+        taken = reading.Taken.at(measuring.points_of(order)[0], "441", steps.tool("M2"), Phase.AS_LEFT)
+        reading.correct(good, taken, reason="misread", by=BY, now=walk.now)
+    assert "the reading that proved it was corrected" in walk.missing()
+
+
+def test_an_authority_withdrawn_at_the_door_holds_the_amp(walk: Walk) -> None:
+    ready_to_go(walk)
+    with walk.later() as order:
+        authority.withdraw(authority.ledger(order.id)[-1], "it was for another amp", by=BY, now=walk.now)
+    assert "Record what Wren Adler answered" in walk.missing()
+
+
+def test_nothing_of_an_ended_order_is_changed(walk: Walk) -> None:
+    """A come-back is a new order; what an ended one says stays as it was when the amp left."""
+    ready_to_go(walk).do(steps.hand_out)
+    given = {"reason": "it looks better so", "by": BY, "now": walk.now}
+    tried: tuple[Callable[[RepairOrder], object], ...] = (
+        lambda order: stripping.reopen(teardown.findings_of(order)[0], **given),
+        lambda order: stripping.withdraw(teardown.findings_of(order)[0], **given),
+        lambda order: testing.void_test(safety.tests_of(order)[0], **given),
+        lambda order: photos.strike(pictures.of_order(order.id)[0], **given),
+        lambda order: reading.withdraw_point(measuring.points_of(order)[0], **given),
+        lambda order: authority.withdraw(authority.ledger(order.id)[-1], **given),
+    )
+    for act in tried:
+        with walk.later() as order, pytest.raises(RuleBroken, match="This repair order has ended"):
+            act(order)
+
+
+def test_what_could_hurt_is_not_given_back_to_be_switched_on(walk: Walk) -> None:
+    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN], steps.checked_off, steps.old_parts)
+    with walk.later() as order:
+        hand.leaves_unrepaired(order, now=walk.now, works="it plays", measures=(hand.Measure.LABEL,))
+    walk.do(steps.warned, steps.labelled)
+    missing = missing_in(walk.order, End.UNREPAIRED)
+    assert [one.endpoint for one in missing] == ["handover.unrepaired"] and "it may not be switched on" in missing[0].text
+    walk.do(steps.written_unrepaired, steps.warned, steps.labelled)
+    assert missing_in(walk.order, End.UNREPAIRED) == ()
+
+
+def test_no_amp_waited_for_its_owner_before_it_came_in(walk: Walk) -> None:
+    """A notice dated before the check-in would make the time to wait be over at once."""
+    with walk.later() as order, pytest.raises(BadInput, match="The amp came in on"):
+        hand.notice(order, (walk.now - timedelta(days=400)).date(), today=walk.now.date(), now=walk.now)
