@@ -13,6 +13,7 @@ from app.errors import RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class Made:
 
 def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> IssuedDocument:
     """Write down that this paper was issued. RuleBroken if somebody issued the same revision while it was made."""
+    must_be_open(order)
     before = newest(order.id, made.kind, made.about_id)
     if made.revision != (before.revision if before else 0) + 1:
         raise RuleBroken("Somebody else issued this paper at the same moment. Look at theirs; issue again if yours differs.")

@@ -19,12 +19,16 @@ from app.documents.rules import Kind, file_name, photos_in
 from app.errors import NotFound
 from app.handover import queries as handover
 from app.orders.models import RepairOrder
+from app.orders.service import must_be_open
 from app.photos.store import the_store
 from app.quote import queries as quotes
-from app.web import actor, load_order, may, saving
+from app.web import actor, load_order, may, person, saving
 
 bp = Blueprint("documents", __name__)
 A_YEAR = 365 * 86400
+# Whoever does the work that a paper is about.
+ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.HAND_OUT, Kind.UNREPAIRED: May.HAND_OUT,
+             Kind.NOTICE: May.HAND_OUT}
 
 
 @bp.get("/orders/<int:order_id>/papers")
@@ -50,7 +54,8 @@ def twin(order_id: int, kind: str) -> str:
 @may(May.SEE)
 def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
     """Issue it: rendered and stored first, then written down. Where no PDF can be made, the page says so and how to print."""
-    order = load_order(order_id)
+    order = load_order(order_id, ISSUED_BY[_kind(kind)])
+    must_be_open(order)
     ready = paper(order, _kind(kind), request.form.get("about", 0, type=int))
     now = clock.now()
     try:
@@ -90,7 +95,8 @@ def file(document_id: int) -> Response:
 def _show(order: RepairOrder, ready: Paper, wrong: PdfUnavailable | None = None) -> str:
     newest = queries.newest(order.id, ready.kind, ready.about_id)
     same = newest is not None and the_store().has(newest.page_sha256) and newest.page_sha256 == ready.page_sha256
-    return render_template("documents/twin.html", order=order, paper=ready, body=_for_screen(ready.page), newest=newest,
+    return render_template("documents/twin.html", order=order, paper=ready, may_issue=person().may(ISSUED_BY[ready.kind]),
+                           body=_for_screen(ready.page), newest=newest,
                            same=same, wrong=wrong, busy=isinstance(wrong, PdfBusy), has_errors=wrong is not None)
 
 
