@@ -12,6 +12,8 @@ from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 from app.web.house import House, MoneyField, Needed, QuantityField, options
 
+LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
+
 
 class ShopForm(House):
     """Every field is a column of the shop, but for the tax rate, which people type in percent."""
@@ -42,7 +44,8 @@ class ShopForm(House):
     hold_at_percent = IntegerField("Hold at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
     safe_volts = QuantityField("Safe to touch below", [Needed("Enter volts, 10 is usual."),
                                                        NumberRange(0.1, 60, "Enter volts up to 60.")], unit="V")
-    soak_minutes = IntegerField("Soak run", [NumberRange(1, 10080, "Enter minutes, at least 1.")])
+    soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
+        f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
     def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
         super().__init__(formdata, obj=obj, **kwargs)
