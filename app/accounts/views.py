@@ -20,6 +20,7 @@ from app.journal.service import Actor
 from app.shop.service import open_shop
 from app.web.guard import actor, agent, device, public
 from app.web.house import options, read_form
+from app.web.links import here_only
 from app.web.requests import rotate_visit, set_cookie
 from app.web.tokens import SIGN_IN_COOKIE
 
@@ -117,5 +118,4 @@ def _onward() -> dict[str, Any]:
 def _after(form: Any) -> str:
     if form.held.data:
         return url_for("web.held", held_id=form.held.data)
-    then: str = form.then.data or "/"
-    return then if then.startswith("/") and not then.startswith("//") else "/"
+    return here_only(form.then.data or "/")

@@ -18,6 +18,15 @@ class Linked:
     url: str
 
 
+def here_only(path: str) -> str:
+    """The path if it leads somewhere on this site, else the first page.
+
+    A browser leaves out tabs and line ends and reads a backslash as a slash, so none of them may stand in it.
+    """
+    leads_here = path.startswith("/") and not path.startswith("//") and "\\" not in path and path.isprintable()
+    return path if leads_here else "/"
+
+
 def linked(missing: Iterable[Missing]) -> list[Linked]:
     """Each missing thing with its address."""
     return [Linked(one.text, url_for(one.endpoint, **dict(one.values))) for one in missing]

@@ -13,6 +13,7 @@ from app.errors import NotFound
 from app.web.fonts import font_files
 from app.web.guard import may, person, public
 from app.web.held import HELD_FIELD, fields_of, files_of, take
+from app.web.links import here_only
 from app.web.requests import set_cookie
 
 bp = Blueprint("web", __name__)
@@ -39,8 +40,7 @@ def font(name: str) -> Response:
 @public
 def theme() -> Response:
     """Theme and glove mode: kept on this device, in a cookie."""
-    then = request.form.get("back", "/")
-    answer = redirect(then if then.startswith("/") and not then.startswith("//") else "/", code=303)
+    answer = redirect(here_only(request.form.get("back", "/")), code=303)
     for name, allowed in (("theme", ("auto", "light", "dark")), ("gloves", ("on", "off"))):
         if request.form.get(name) in allowed:
             set_cookie(answer, f"tagstrip_{name}", request.form[name], days=A_YEAR)
