@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.accounts.rules import May
-from app.errors import GateClosed
+from app.errors import GateClosed, RuleBroken
 from app.orders import service
 from app.orders.forms import MoveBackForm
 from app.web import actor, load_order, may, read_form, saving
@@ -21,6 +21,9 @@ def move_on(order_id: int) -> Response | tuple[str, int]:
     order = load_order(order_id, May.MOVE)
     try:
         with saving() as saved:
+            if request.form.get("from", order.stage.value) != order.stage.value:
+                raise RuleBroken(f"It stands at {order.stage.word.lower()} by now: it was moved while this page was open. "
+                                 "Look at the order before it goes further.")
             there = service.move_on(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)
     except GateClosed as closed:
