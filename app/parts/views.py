@@ -42,7 +42,7 @@ def page(order_id: int) -> str:
 @may(May.PARTS)
 def new(order_id: int) -> Response | str:
     order, line = _opened(order_id), request.args.get("line", "")
-    form = read_form(NeedForm, thread=int(line) if line.isdigit() else 0)
+    form = read_form(NeedForm, thread=int(line) if line.isdecimal() else 0)
     form.offer(quote.lines(order_id))
     done = _kept(form, order, None, lambda: service.need(order, form.need(), form.thread.data or None, by=actor(),
                                                          now=clock.now()), "The part is written down.")

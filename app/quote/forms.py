@@ -98,10 +98,10 @@ class IssueForm(House):
     declining_means = TextAreaField("What declining means", [Optional(), Length(max=1000)])
 
     def terms(self) -> Terms:
-        seen = frozenset(int(one) for one in (self.seen.data or "").split(",") if one.isdigit())
+        seen = frozenset(int(one) for one in (self.seen.data or "").split(",") if one.isdecimal())
         return Terms(self.days_to_complete.data, self.could_change.data, self.old_parts.data, self.maximum_minor.data,
                      self.assumptions.data or "", self.declining_means.data or "", seen,
-                     int(self.after.data) if (self.after.data or "").isdigit() else None)
+                     int(self.after.data) if (self.after.data or "").isdecimal() else None)
 
 
 class AnswerForm(House):

@@ -7,6 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 # ISO 4217: digits after the point; all others have two. (From memory of the standard's list.)
 DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "BHD": 3, "KWD": 3, "OMR": 3, "TND": 3, "JOD": 3}
 BASIS_POINTS = 10_000
+MOST = 10**12  # minor units; far below what the database's integers hold
 
 
 def digits(currency: str) -> int:
@@ -39,6 +40,8 @@ def parse(text: str, currency: str) -> int:
     minor = amount.scaleb(digits(currency))
     if not amount.is_finite() or minor != minor.to_integral_value():
         raise ValueError(f"“{text}” has more than {digits(currency)} digits after the point.")
+    if abs(minor) > MOST:
+        raise ValueError(f"“{text}” is more than can be meant.")
     return int(minor)
 
 

@@ -6,10 +6,11 @@ import logging
 import secrets
 
 from flask import Flask, flash, redirect, render_template, request
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DataError, OperationalError
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.wrappers import Response
 
+from app.db import end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, RuleBroken
 from app.web.tokens import CSRF_FIELD, ONCE_FIELD
 
@@ -22,6 +23,8 @@ def install(app: Flask) -> None:
     app.register_error_handler(AlreadyDone, _already)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(OperationalError, _store_trouble)
+    app.register_error_handler(OverflowError, _unstorable)
+    app.register_error_handler(DataError, _unstorable)
     app.register_error_handler(Exception, _unexpected)
 
 
@@ -68,6 +71,14 @@ def _store_trouble(wrong: OperationalError) -> tuple[str, int]:
     elif "readonly" in told or "read-only" in told:
         words = "The data folder can only be read at the moment, so nothing was saved. Reading and printing still work."
     return render_template("errors/refused.html", title="Not saved", words=words, missing=()), 503
+
+
+def _unstorable(_wrong: Exception) -> tuple[str, int]:
+    """A number beyond what a database counts to, a sign that it does not keep: in an address or an entry."""
+    end_reading()
+    return render_template("errors/refused.html", title="Not so", missing=(),
+                           words="A number in this request is larger than any here, or a sign in it cannot be kept. "
+                                 "Nothing was saved; go back and enter it otherwise."), 422
 
 
 def _unexpected(wrong: Exception) -> tuple[str, int]:

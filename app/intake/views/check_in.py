@@ -98,8 +98,8 @@ def _open(chosen: Chosen, form: CheckInForm) -> Response:
 
 def _chosen() -> Chosen:
     customer, amp = request.values.get("customer", ""), request.values.get("amp", "")
-    who = load_customer(int(customer)) if customer.isdigit() else None
-    what = load_amp(int(amp)) if amp.isdigit() and who else None
+    who = load_customer(int(customer)) if customer.isdecimal() else None
+    what = load_amp(int(amp)) if amp.isdecimal() and who else None
     somebody_new = customer == NEW
     return Chosen(who, what, somebody_new, what is None and (somebody_new or amp == NEW))
 

@@ -75,7 +75,7 @@ def onward(saved: Saved, order: RepairOrder) -> Response:
 def version_of(record: Any) -> int:
     """The version the page was opened with: the posted one if it is shown again, else the record's; 0 before one."""
     posted = request.form.get("version", "")
-    return int(posted) if posted.isdigit() else record.version if record is not None else 0
+    return int(posted) if posted.isdecimal() else record.version if record is not None else 0
 
 
 def sheet_page(part: str, order: RepairOrder, form: House, **values: Any) -> str:

@@ -51,6 +51,6 @@ def _known(order: RepairOrder, typed: str, form: PeopleForm) -> list[Customer]:
     """The people of the order, whom a search found, who was just written down, and whoever the posted form names."""
     also = [request.args.get("also", "")]
     also += [request.form.get(field.name, "") for field in form] if request.method == "POST" else []
-    added = [queries.find_customer(int(one)) for one in also if one.isdigit()]
+    added = [queries.find_customer(int(one)) for one in also if one.isdecimal()]
     found = [match.customer for match in queries.matches(typed)]
     return list(dict.fromkeys([*queries.people_of(order), *found, *(one for one in added if one is not None)]))

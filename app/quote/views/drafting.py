@@ -160,7 +160,7 @@ def _sums(lines: list[QuoteLine]) -> dict[str, Any]:
 
 def _asked_finding(order: RepairOrder) -> Finding | None:
     number = request.args.get("finding", "")
-    found = find_finding(int(number)) if number.isdigit() else None
+    found = find_finding(int(number)) if number.isdecimal() else None
     return found if found is not None and found.order_id == order.id else None
 
 
