@@ -8,8 +8,10 @@ from contextlib import contextmanager
 from typing import Any
 
 from flask import g, redirect, request, url_for
+from flask import session as flasks
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm.exc import StaleDataError
+from werkzeug.datastructures import FileStorage
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -19,6 +21,7 @@ from app.web.house import House
 from app.web.models import OnceKey
 from app.web.tokens import CSRF_FIELD, ONCE_FIELD
 
+SAID = "_flashes"  # where Flask keeps what is to be said on the next page
 STALE = "Somebody else saved this while your page was open. Nothing of yours is lost: choose which stands."
 
 
@@ -44,21 +47,29 @@ def saving() -> Iterator[Saved]:
     A form that was saved before raises AlreadyDone with the place of its first outcome. A view that refuses the
     form leaves by an exception or before this block; leaving without `saved(...)` is a programming error.
     """
-    key, saved = request.form.get(ONCE_FIELD, ""), Saved()
+    key, saved, mark = request.form.get(ONCE_FIELD, ""), Saved(), _fingerprint()
+    said = list(flasks.get(SAID, ()))
     try:
         with transaction() as current:
-            _refuse_repeat(key)
+            _refuse_repeat(key, mark)
             yield saved
             if key:
                 signed_in = g.get("person")
-                current.add(OnceKey(key=key, person_id=signed_in.id if signed_in else None, fingerprint=_fingerprint(),
+                current.add(OnceKey(key=key, person_id=signed_in.id if signed_in else None, fingerprint=mark,
                                     location=saved.location, at=clock.now()))
-    except StaleDataError as stale:
-        raise ChangedMeanwhile(STALE) from stale
-    except IntegrityError as twice:
-        if "once_key" not in str(twice.orig):
-            raise
-        raise AlreadyDone("This was saved already.", None) from twice
+    except BaseException as wrong:
+        if SAID in flasks:
+            flasks[SAID] = said  # what was to be said of a success that did not come
+        _tell(wrong)
+        raise
+
+
+def _tell(wrong: BaseException) -> None:
+    """What the database says of a save that somebody else came before, in the words of the house."""
+    if isinstance(wrong, StaleDataError):
+        raise ChangedMeanwhile(STALE) from wrong
+    if isinstance(wrong, IntegrityError) and "once_key" in str(wrong.orig):
+        raise AlreadyDone("This was saved already.", None) from wrong
 
 
 def check_fresh(record: Any, form: House | None = None) -> None:
@@ -67,7 +78,7 @@ def check_fresh(record: Any, form: House | None = None) -> None:
     Call it inside `saving()`, first. The page carries the record's version in the hidden field `version`.
     """
     opened = request.form.get("version", "")
-    if not opened or int(opened) == record.version:
+    if not opened or opened == str(record.version):
         return
     clashes = tuple(Clash(field.label.text, _say(getattr(record, field.name)), _say(field.data))
                     for field in (form or ()) if hasattr(record, field.name)
@@ -77,11 +88,11 @@ def check_fresh(record: Any, form: House | None = None) -> None:
     raise wrong
 
 
-def _refuse_repeat(key: str) -> None:
+def _refuse_repeat(key: str, mark: str) -> None:
     found = session().get(OnceKey, key) if key else None
     if found is None:
         return
-    if found.fingerprint != _fingerprint():
+    if found.fingerprint != mark:
         raise AlreadyDone("A form from this page was saved before, with other entries. "
                           "Look at what stands, then enter the rest on a fresh page.", None)
     raise AlreadyDone("This was saved already.", found.location or None)
@@ -90,7 +101,16 @@ def _refuse_repeat(key: str) -> None:
 def _fingerprint() -> str:
     facts = [request.path]
     facts += [f"{name}={value}" for name, value in sorted(request.form.items(multi=True)) if name != CSRF_FIELD]
+    facts += [f"{name}={_digest(one)}" for name, one in request.files.items(multi=True) if one.filename]
     return hashlib.sha256("\x1f".join(facts).encode()).hexdigest()
+
+
+def _digest(upload: FileStorage) -> str:
+    """What is in a file that was sent: two photos from one page are two photos."""
+    upload.stream.seek(0)
+    found = hashlib.file_digest(upload.stream, "sha256").hexdigest()  # type: ignore[arg-type]
+    upload.stream.seek(0)
+    return found
 
 
 def _say(value: Any) -> str:
