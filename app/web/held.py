@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from flask import current_app, request
+from flask import current_app, g, request
 from werkzeug.datastructures import FileStorage
 from werkzeug.utils import secure_filename
 
@@ -79,9 +79,10 @@ def files_of(held: HeldPost) -> list[HeldFile]:
 def uploads(field: str) -> list[FileStorage]:
     """What was uploaded in this field, now or with the held form that is being sent again."""
     found = [one for one in request.files.getlist(field) if one.filename]
-    held_id = request.form.get(HELD_FIELD, "")
+    held_id, signed_in = request.form.get(HELD_FIELD, ""), g.get("person")
+    person_id = signed_in.id if signed_in is not None else None
     held = session().get(HeldPost, held_id) if held_id else None
-    if held is not None:
+    if held is not None and held.person_id in (None, person_id):
         for one in files_of(held):
             path = _folder() / held.id / one.file
             if one.field == field and path.is_file():

@@ -11,6 +11,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.accounts import queries as accounts
 from app.db import session, transaction
+from app.errors import NotAllowed
 from app.web.guard import needs
 from app.web.held import hold
 from app.web.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, VISIT_COOKIE, csrf_fits
@@ -31,6 +32,7 @@ HEADERS = {
 def install(app: Flask) -> None:
     """Hook all of it into the application."""
     app.before_request(_know_the_person)
+    app.before_request(_refuse_other_sites)
     app.before_request(_ask_to_sign_in)
     app.before_request(_check_page_token)
     app.after_request(_finish)
@@ -53,6 +55,12 @@ def _know_the_person() -> None:
         if now - found.seen_at > SEEN_EVERY:
             with transaction():
                 found.seen_at = now
+
+
+def _refuse_other_sites() -> None:
+    """A form that another site's page sent is no form of ours: it is not held either, to be sent on with one press."""
+    if request.method == "POST" and request.headers.get("Sec-Fetch-Site") == "cross-site":
+        raise NotAllowed("This form was sent by another site’s page. Open the page here and enter it there.")
 
 
 def _ask_to_sign_in() -> Response | None:
