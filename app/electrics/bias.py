@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.electrics.errors import ElectricsError, not_negative, positive, within
+from app.electrics.errors import ElectricsError, not_negative, positive, whole, within
 from app.electrics.sourced import Status
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen
@@ -111,8 +111,7 @@ def cathode_bias(
     model, vb = entry.pentode(), within("supply_v", positive("supply_v", supply_v), 0.0, 5000.0)
     vs = within("screen_v", positive("screen_v", screen_v), 0.0, 2000.0)
     rk, winding = positive("cathode_ohm", cathode_ohm), not_negative("winding_ohm", winding_ohm)
-    if isinstance(valves, bool) or not isinstance(valves, int) or not 1 <= valves <= 8:
-        raise ElectricsError("valves", valves, "a whole number from 1 to 8")
+    whole("valves", valves, 1, 8)
 
     def excess(vk: float) -> float:
         anode, screen, _across = _currents(model, vb, vs, vk, winding)

@@ -47,7 +47,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike
 
-from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
+from app.electrics.errors import ElectricsError, not_negative, one_of, within
 from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.samples import mean_volts
 
@@ -186,8 +186,9 @@ def bias_network(
     within("tap_vrms", tap_vrms, 1.0, 1000.0)
     within("mains_hz", mains_hz, 10.0, 1000.0)
     within("series_ohm", series_ohm, 0.01, 1e6)
-    positive("reservoir_farad", reservoir_farad)
-    parts = np.array([positive("range_ohm", range_ohm), positive("pot_ohm", pot_ohm), positive("load_ohm", load_ohm)])
+    within("reservoir_farad", reservoir_farad, 1e-12, 1000.0)
+    parts = np.array([within(name, ohm, 1e-6, 1e15) for name, ohm in
+                      (("range_ohm", range_ohm), ("pot_ohm", pot_ohm), ("load_ohm", load_ohm))])
     if not_negative("floor_ohm", floor_ohm) and layout == "divider":
         raise ElectricsError("floor_ohm", floor_ohm, "zero in the divider layout, where range_ohm is the floor")
     spread = _Spread(

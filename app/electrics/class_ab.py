@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from app.electrics.errors import ElectricsError, positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
@@ -63,6 +64,7 @@ class CompositeLine:
     other_anode_a: Array
 
 
+@finite_result
 def push_pull(
     *, valve: ValveLike, supply_v: float, screen_v: float, bias_v: float, load_aa_ohm: float
 ) -> PushPull:

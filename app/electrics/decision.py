@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive
+from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several
 from app.electrics.extremes import finite_result
 from app.electrics.sourced import Sourced
 
@@ -190,7 +190,7 @@ def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
     """
     middle = finite("nominal", nominal)
     shares = []
-    for item in tolerances.values() if isinstance(tolerances, Mapping) else tolerances:
+    for item in several("tolerances", tolerances.values() if isinstance(tolerances, Mapping) else tolerances, "fractions"):
         tolerance, sensitivity = item if isinstance(item, tuple) else (item, 1.0)
         if not_negative("tolerances", tolerance) >= 1.0:
             raise ElectricsError("tolerances", tolerance, "a fraction from 0 to below 1")

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from numbers import Integral, Real
+from typing import Any
 
 
 class ElectricsError(ValueError):
@@ -18,11 +21,15 @@ class ElectricsError(ValueError):
         super().__init__(f"{argument} is {value!r}; it must be {allowed}.")
 
 
-def finite(argument: str, value: float) -> float:
-    """Return value as a float; refuse what is not a number, NaN and infinity."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+def finite(argument: str, value: object) -> float:
+    """Return value, numpy's scalars too, as a float; refuse what is not a number, NaN and infinity."""
+    try:
+        plain = float(value) if not isinstance(value, bool) and isinstance(value, Real) else math.nan
+    except OverflowError:  # a whole number beyond the largest float
+        plain = math.inf
+    if not math.isfinite(plain):
         raise ElectricsError(argument, value, "a finite number")
-    return float(value)
+    return plain
 
 
 def positive(argument: str, value: float) -> float:
@@ -49,8 +56,22 @@ def within(argument: str, value: float, low: float, high: float) -> float:
     return number
 
 
+def whole(argument: str, value: object, low: int, high: int) -> int:
+    """Return value, numpy's whole numbers too, as an int; refuse anything else and anything outside low to high."""
+    if isinstance(value, bool) or not isinstance(value, Integral) or not low <= int(value) <= high:
+        raise ElectricsError(argument, value, f"a whole number from {low} to {high}")
+    return int(value)
+
+
+def several(argument: str, value: object, of: str) -> tuple[Any, ...]:
+    """Return the items of value; refuse what has none to give, a bare number or None."""
+    if isinstance(value, Iterable):
+        return tuple(value)
+    raise ElectricsError(argument, value, of)
+
+
 def one_of(argument: str, value: str, allowed: tuple[str, ...]) -> str:
     """Return value; refuse a word that is not in the list."""
-    if value not in allowed:
+    if not isinstance(value, str) or value not in allowed:
         raise ElectricsError(argument, value, "one of " + ", ".join(allowed))
     return value

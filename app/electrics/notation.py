@@ -6,7 +6,7 @@ import math
 import re
 from typing import NoReturn
 
-from app.electrics.errors import ElectricsError, finite
+from app.electrics.errors import ElectricsError, finite, whole
 from app.electrics.units import PREFIXES, SHOWN, Unit, unit_named
 
 _LOOKALIKES = str.maketrans(
@@ -215,8 +215,7 @@ def show(value: float, unit: str = "", *, digits: int = 3) -> str:
     Raises ElectricsError for a value that is not finite, an unknown unit or digits out of range.
     """
     number = finite("value", value)
-    if isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= 15:
-        raise ElectricsError("digits", digits, "a whole number from 1 to 15")
+    whole("digits", digits, 1, 15)
     known = _known(unit) if unit else None
     symbol = f" {known.symbol}" if known else ""
     if number == 0.0:

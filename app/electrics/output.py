@@ -7,7 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.electrics.class_ab import CompositeLine, PushPull, composite_line, push_pull
-from app.electrics.errors import ElectricsError, finite, not_negative, positive
+from app.electrics.errors import ElectricsError, finite, not_negative, positive, whole
+from app.electrics.extremes import finite_result
 
 LOAD_CAUTION = (
     "Anodes and the primary carry lethal volts, more than the supply while the amplifier plays. Never run it "
@@ -83,6 +84,7 @@ def turns_ratio(*, primary_v: float, secondary_v: float) -> float:
     return positive("primary_v", primary_v) / positive("secondary_v", secondary_v)
 
 
+@finite_result
 def reflected_load(*, turns_ratio: float, load_ohm: float) -> float:
     """Load that the primary shows (ohm): n squared times the load; anode to anode when n is of the whole
     primary.
@@ -93,6 +95,7 @@ def reflected_load(*, turns_ratio: float, load_ohm: float) -> float:
     return positive("turns_ratio", turns_ratio) ** 2 * positive("load_ohm", load_ohm)
 
 
+@finite_result
 def output_power(*, volt_rms: float, load_ohm: float) -> float:
     """Power into a resistive load (W): V² / R, with true rms volts.
 
@@ -158,8 +161,7 @@ def flyback(*, supply_v: float, swing_v: float | None = None, diodes: int = 1, d
     """
     vb = positive("supply_v", supply_v)
     swing = vb if swing_v is None else not_negative("swing_v", swing_v)
-    if isinstance(diodes, bool) or not isinstance(diodes, int) or not 1 <= diodes <= 12:
-        raise ElectricsError("diodes", diodes, "a whole number from 1 to 12")
+    whole("diodes", diodes, 1, 12)
     piv = positive("diode_piv_v", diode_piv_v)
     each = (vb + swing) / diodes
     margin = piv / each
@@ -176,6 +178,7 @@ def flyback(*, supply_v: float, swing_v: float | None = None, diodes: int = 1, d
     return Flyback(vb + swing, each, margin, piv - each, verdict, said, failure)
 
 
+@finite_result
 def heater_balance(*, heater_v: float, ohm_each: float) -> HeaterBalance:
     """Artificial centre tap of a heater winding by two equal resistors: I = V / 2R, I² R in each.
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import eseries
 
-from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, within
+from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several, whole, within
 from app.electrics.extremes import finite_result
 
 SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
@@ -60,7 +60,7 @@ def series(name: str) -> tuple[float, ...]:
     name: E3, E6, E12, E24, E48, E96 or E192; another name raises ElectricsError. The table rules: up to E24
     (and once in E192) it differs from the rounded powers of ten.
     """
-    key = eseries.ESeries[one_of("series", name, SERIES)]
+    key = eseries.ESeries[one_of("name", name, SERIES)]
     whole = eseries.series(key)
     return tuple(float(Decimal(int(number)) / int(whole[0])) for number in whole)
 
@@ -72,7 +72,7 @@ def nearest(ohm: float, *, series: str = "E24") -> float:
     """
     wanted = Decimal(repr(positive("ohm", ohm)))
     decade = wanted.adjusted()
-    values = _decade(series)
+    values = _decade(one_of("series", series, SERIES))
     candidates = [value.scaleb(decade) for value in values] + [values[0].scaleb(decade + 1)]
     return float(min(candidates, key=lambda value: (abs(value - wanted), value)))
 
@@ -119,7 +119,7 @@ def _tolerances(edition: int) -> dict[str, float]:
 
 
 def _band_names(bands: Iterable[str]) -> tuple[str, ...]:
-    parts = re.split(r"[\s,;/-]+", bands.strip()) if isinstance(bands, str) else list(bands)
+    parts = re.split(r"[\s,;/-]+", bands.strip()) if isinstance(bands, str) else several("bands", bands, "3 to 6 colours")
     if not all(isinstance(part, str) for part in parts):
         raise ElectricsError("bands", bands, "colour names")
     names = (part.strip().lower() for part in parts)
@@ -146,8 +146,7 @@ def colours(
     """
     if edition not in EDITIONS:
         raise ElectricsError("edition", edition, "2005 or 2016")
-    if isinstance(bands, bool) or not isinstance(bands, int) or not 3 <= bands <= 6:
-        raise ElectricsError("bands", bands, "3 to 6")
+    whole("bands", bands, 3, 6)
     named = [*_figure_bands(positive("ohm", ohm), 2 if bands <= 4 else 3, edition)]
     wanted = positive("tolerance", tolerance)
     if bands == 3:
@@ -166,7 +165,7 @@ def colours(
 
 def _by_value(argument: str, value: float, names: dict[float, str]) -> str:
     for known, name in names.items():
-        if abs(known - value) <= 1e-9 * known:
+        if abs(known - value) <= 1e-6 * known:
             return name
     raise ElectricsError(argument, value, "one of " + ", ".join(f"{known:g}" for known in sorted(names)))
 

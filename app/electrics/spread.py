@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.electrics.errors import ElectricsError, finite, not_negative, one_of
+from app.electrics.errors import ElectricsError, finite, not_negative, one_of, whole
 
 Floats = NDArray[np.float64]
 DISTRIBUTIONS = ("uniform", "normal")
@@ -76,7 +77,7 @@ def simulate(
 
 def _check(nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples: int, seed: int) -> None:
     for name, value in nominal.items():
-        if isinstance(value, int | float) and not isinstance(value, bool):
+        if not isinstance(value, bool) and isinstance(value, Real):
             finite(name, value)  # layouts and other words go through untouched
     for name, tolerance in tolerances.items():
         if name not in nominal:
@@ -84,10 +85,8 @@ def _check(nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples:
         finite(name, nominal[name])
         if not_negative(f"tolerance of {name}", tolerance) >= 1.0:
             raise ElectricsError(f"tolerance of {name}", tolerance, "a fraction from 0 to below 1")
-    if isinstance(samples, bool) or not isinstance(samples, int) or not 2 <= samples <= 1_000_000:
-        raise ElectricsError("samples", samples, "a whole number from 2 to 1000000")
-    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
-        raise ElectricsError("seed", seed, "a whole number, zero or more")
+    whole("samples", samples, 2, 1_000_000)
+    whole("seed", seed, 0, 2**63 - 1)
 
 
 def _draw(

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from decimal import Decimal
+from numbers import Integral, Real
+from typing import Any
 
 
 class EstimateError(ValueError):
@@ -17,15 +21,20 @@ class EstimateError(ValueError):
 
 def number(argument: str, value: object) -> float:
     """Return value as a float; refuse what is not a number, NaN and infinity."""
-    if isinstance(value, bool):
-        raise EstimateError(argument, value, "a finite number")
     try:
-        plain = float(value)  # type: ignore[arg-type]
-    except (TypeError, ValueError):
-        raise EstimateError(argument, value, "a finite number") from None
-    if isinstance(value, str) or not math.isfinite(plain):
+        plain = float(value) if not isinstance(value, bool) and isinstance(value, Real | Decimal) else math.nan
+    except (OverflowError, ValueError):  # beyond the largest float; a signalling NaN
+        plain = math.inf
+    if not math.isfinite(plain):
         raise EstimateError(argument, value, "a finite number")
     return plain
+
+
+def several(argument: str, value: object, of: str) -> tuple[Any, ...]:
+    """Return the items of value; refuse what has none to give, a bare number or None."""
+    if isinstance(value, Iterable):
+        return tuple(value)
+    raise EstimateError(argument, value, of)
 
 
 def hours(argument: str, value: object) -> float:
@@ -62,6 +71,6 @@ def share(argument: str, value: object) -> float:
 
 def whole(argument: str, value: object, least: int) -> int:
     """Return value; refuse what is no whole number of at least `least`."""
-    if isinstance(value, bool) or not isinstance(value, int) or value < least:
+    if isinstance(value, bool) or not isinstance(value, Integral) or value < least:
         raise EstimateError(argument, value, f"a whole number of at least {least}")
-    return value
+    return int(value)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import NamedTuple
 
-from app.estimating.errors import EstimateError, above_zero, number, share, spread, whole
+from app.estimating.errors import EstimateError, above_zero, number, several, share, spread, whole
 
 Pairs = Iterable[Sequence[float]]
 
@@ -128,8 +128,8 @@ def coverage(
 ) -> Coverage:
     """Count actuals inside their intervals (low, high; both ends included), claimed to hold `level` of them."""
     claim = share("level", level)
-    ranges = [_range(each) for each in intervals]
-    hours = [number("actuals", each) for each in actuals]
+    ranges = [_range(each) for each in several("intervals", intervals, "pairs of low and high")]
+    hours = [number("actuals", each) for each in several("actuals", actuals, "hours")]
     if len(ranges) != len(hours) or not hours:
         raise EstimateError("actuals", len(hours), f"as many as intervals ({len(ranges)}), and at least one")
     hits = sum(low <= actual <= high for (low, high), actual in zip(ranges, hours, strict=True))
@@ -190,7 +190,7 @@ def _two(argument: str, pair: Sequence[float]) -> tuple[float, float]:
 
 def _log_ratios(argument: str, pairs: Pairs) -> list[float]:
     logs = []
-    for pair in pairs:
+    for pair in several(argument, pairs, "pairs of hours"):
         estimated, actual = _two(argument, pair)
         if estimated <= 0 or actual <= 0:
             raise EstimateError(argument, tuple(pair), "pairs of hours above zero")

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, Any
 
-from app.estimating.errors import EstimateError, hours, whole
+from app.estimating.errors import EstimateError, hours, several, whole
 from app.estimating.history import LogNormal
 from app.estimating.still_to_come import Estimate, log_normal
 from app.estimating.sums import Range
@@ -92,7 +92,8 @@ def finish_date(
 
 def _tasks(queue: Iterable[Task | Estimate]) -> list[Task]:
     tasks = [
-        each if isinstance(each, Task) else Task(str(number), each) for number, each in enumerate(queue, start=1)
+        each if isinstance(each, Task) else Task(str(number), each)
+        for number, each in enumerate(several("queue", queue, "tasks"), start=1)
     ]
     names = [task.id for task in tasks]
     if not tasks or len(set(names)) < len(names):

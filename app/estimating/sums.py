@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from app.estimating.errors import EstimateError, number
+from app.estimating.errors import EstimateError, number, several
 from app.estimating.three_point import ThreePoint, as_three_point
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def total(tasks: Iterable[ThreePoint | Sequence[float]], *, correlation: float =
     themselves. Percentiles by numerical convolution, not by a normal approximation, to about 0.1 % of the sum
     (0.5 % with correlation). Raises EstimateError for no task or a correlation outside 0 to 1.
     """
-    every = [as_three_point(task) for task in tasks]
+    every = [as_three_point(task) for task in several("tasks", tasks, "tasks")]
     if not every:
         raise EstimateError("tasks", every, "at least one task")
     rho = number("correlation", correlation)

@@ -179,7 +179,7 @@ def test_no_preferred_value_of_nothing(ohm: float) -> None:
 
 @pytest.mark.parametrize("name", ["E5", "e24", "", "E"])
 def test_unknown_series_are_refused(name: str) -> None:
-    with pytest.raises(ElectricsError, match="series is"):
+    with pytest.raises(ElectricsError, match="name is"):
         series(name)
     with pytest.raises(ElectricsError, match="series is"):
         nearest(100.0, series=name)

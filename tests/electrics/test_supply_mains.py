@@ -53,9 +53,9 @@ def test_words_name_the_side() -> None:
     ("nominal", "mains", "tap", "named"),
     [
         (0.0, 230.0, 230.0, "nominal_v"),
-        (6.3, math.nan, 230.0, "measured_v"),
+        (6.3, math.nan, 230.0, "measured_mains_v"),
         (6.3, 230.0, 0.0, "tap_v"),
-        (6.3, -230.0, 230.0, "measured_v"),
+        (6.3, -230.0, 230.0, "measured_mains_v"),
     ],
 )
 def test_refuses_by_name(nominal: float, mains: float, tap: float, named: str) -> None:

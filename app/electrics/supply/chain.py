@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from app.electrics.errors import ElectricsError, not_negative, positive
+from app.electrics.errors import ElectricsError, not_negative, several, within
 from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, Supply, solve_reservoir, with_wave
 from app.electrics.supply.steady import Network, Wave, settle
@@ -55,13 +55,13 @@ def _check(stages: Sequence[Stage]) -> None:
     for number, stage in enumerate(stages):
         where = f"stages[{number}]"
         if isinstance(stage, RC):
-            positive(f"{where}.ohm", stage.ohm)
+            within(f"{where}.ohm", stage.ohm, 1e-3, 1e9)
         elif isinstance(stage, LC):
-            positive(f"{where}.henry", stage.henry)
-            not_negative(f"{where}.dcr_ohm", stage.dcr_ohm)
+            within(f"{where}.henry", stage.henry, 1e-9, 1e6)
+            within(f"{where}.dcr_ohm", stage.dcr_ohm, 0.0, 1e9)
         else:
             raise ElectricsError(where, stage, "an RC or an LC")
-        positive(f"{where}.farad", stage.farad)
+        within(f"{where}.farad", stage.farad, 1e-12, 1000.0)
         not_negative(f"{where}.load_a", stage.load_a)
 
 
@@ -109,6 +109,8 @@ class _Hung:
 
 
 def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
+    if not isinstance(supply, Supply):
+        raise ElectricsError("supply", supply, "a result of capacitor_input")
     _check(stages)
     source, load, farad = supply.source, supply.load, supply.reservoir_farad
     if source is None or load is None:
@@ -159,7 +161,7 @@ def filter_chain(supply: Supply, stages: Sequence[Stage], *, added: bool = False
     Raises ElectricsError for a bad part, for a Supply that `capacitor_input` did not make, and where a node's
     current cannot be given.  Caution: after switch-off every node can hold its no-load volts.
     """
-    if not stages:
+    if not several("stages", stages, "RC and LC stages in their order"):
         return ()
     hung = _hang(supply, stages, added=added)
     carried = sum(stage.load_a for stage in stages)

@@ -49,7 +49,7 @@ def heater_voltage(*, nominal_v: float, measured_mains_v: float, tap_v: float) -
 
     All volts rms, above zero.  The winding is taken to give nominal_v at tap_v with its heaters connected.
     """
-    factor = mains_factor(measured_v=measured_mains_v, tap_v=tap_v)
+    factor = mains_factor(measured_v=positive("measured_mains_v", measured_mains_v), tap_v=tap_v)
     heater_v = positive("nominal_v", nominal_v) * factor
     departure = factor - 1.0
     size = abs(departure) - _ROUNDING

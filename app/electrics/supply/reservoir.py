@@ -157,7 +157,7 @@ def capacitor_input(
         mains_hz=mains_hz,
         drop=drop,
     )
-    farad = positive("reservoir_farad", reservoir_farad)
+    farad = within("reservoir_farad", reservoir_farad, 1e-12, 1000.0)
     load = _load(load_ohm, load_a)
     wave = solve_reservoir(source, farad, load)
     blank = Supply(

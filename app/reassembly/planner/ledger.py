@@ -41,6 +41,8 @@ class Ledger:
     rows: Mapping[str, Row]
 
     def __init__(self, rows: Mapping[str, Row | Mapping[str, int]]) -> None:
+        if not isinstance(rows, Mapping):
+            raise LedgerError(f"the ledger is {rows!r}; it must be rows by class.")
         object.__setattr__(self, "rows", {name: _row(name, row) for name, row in rows.items()})
 
     @property
@@ -52,6 +54,8 @@ class Ledger:
 def _row(name: str, row: Row | Mapping[str, int]) -> Row:
     if isinstance(row, Row):
         return row
+    if not isinstance(row, Mapping):
+        raise LedgerError(f"{name}: the row is {row!r}; it must be columns and their counts.")
     unknown = set(row) - {field.name for field in fields(Row)}
     if unknown:
         raise LedgerError(f"{name}: the ledger has no column {', '.join(sorted(map(repr, unknown)))}.")

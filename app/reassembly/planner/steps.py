@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from numbers import Real
 
 
 class PlanError(ValueError):
@@ -75,7 +76,7 @@ class Step:
         object.__setattr__(self, "after", tuple(dict.fromkeys(several(self.id, "after", self.after))))
         for field in ("minutes", "unattended_minutes"):
             value = getattr(self, field)
-            if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < math.inf:
+            if isinstance(value, bool) or not isinstance(value, Real) or not 0 <= float(value) < math.inf:
                 raise BadStep(self.id, field, value, "zero or more minutes")
 
 
