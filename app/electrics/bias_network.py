@@ -172,7 +172,8 @@ def bias_network(
     tolerance.
 
     tap_vrms: 1 to 1000 V.  mains_hz: 10 to 1000.  series_ohm: charging resistor and winding together, 0.01
-    to 1e6. reservoir_farad, range_ohm, pot_ohm, load_ohm (the grid leaks in parallel): above zero.
+    to 1e6. reservoir_farad: 1 pF to 1000 F. range_ohm, pot_ohm, load_ohm (the grid leaks in parallel): 1e-6
+    to 1e15 ohm.
     tolerance: a fraction, 0 to 0.5, of series_ohm, range_ohm, pot_ohm, load_ohm and floor_ohm alike; every
     corner is tried. range_tolerance: of range_ohm alone where it differs (a carbon part among metal film).
     mains_tolerance: a fraction of tap_vrms, 0 to 0.5.  layout: "pot_to_ground" or "divider", drawn at the

@@ -158,6 +158,7 @@ def filter_chain(supply: Supply, stages: Sequence[Stage], *, added: bool = False
     pull on the reservoir's ripple and every harmonic are in the answer.  Method: see
     `app.electrics.supply.steady`.
 
+    Parts: resistor 1 mohm to 1 Gohm, choke 1 nH to 1 MH of 0 to 1 Gohm, capacitor 1 pF to 1000 F.
     Raises ElectricsError for a bad part, for a Supply that `capacitor_input` did not make, and where a node's
     current cannot be given.  Caution: after switch-off every node can hold its no-load volts.
     """

@@ -142,7 +142,7 @@ def capacitor_input(
 
     secondary_vrms: open-circuit volts rms, 1 to 10,000: per leg for "full_wave_ct", whole for "bridge" and
     "half_wave".  source_ohm: winding plus reflected primary plus any resistor in series, per leg, 0.01 ohm to
-    1 Mohm.  reservoir_farad: above zero.  mains_hz: 10 to 1000.  load_ohm (above zero) or load_a (a constant
+    1 Mohm.  reservoir_farad: 1 pF to 1000 F.  mains_hz: 10 to 1000.  load_ohm (above zero) or load_a (a constant
     current, zero for no load) is everything drawn from the reservoir, what goes on through a filter included;
     given both, they are side by side.  drop: None for silicon (two in series at each moment in a bridge), a
     valve rectifier's name, or "ideal".
