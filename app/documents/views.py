@@ -27,7 +27,7 @@ from app.web import actor, load_order, may, person, saving
 bp = Blueprint("documents", __name__)
 A_YEAR = 365 * 86400
 # Whoever does the work that a paper is about.
-ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.HAND_OUT, Kind.UNREPAIRED: May.HAND_OUT,
+ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
              Kind.NOTICE: May.HAND_OUT}
 
 

@@ -6,6 +6,8 @@ from app.errors import Missing
 from app.orders.gates import gate
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.parts import queries as parts
+from app.parts.rules import PartState
 from app.reassembly.queries.way import way_back
 from app.reassembly.queries.work import balance_of
 from app.teardown import queries as teardown
@@ -55,6 +57,14 @@ def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
     return [Missing(f"{one.called}: act on it, or have it declined in writing.", "teardown.finding",
                     (("order_id", order.id), ("finding_id", one.id)))
             for one in teardown.safety_findings_needing_action(order)]
+
+
+@gate(Stage.REASSEMBLY)
+def no_part_lies_about(order: RepairOrder) -> list[Missing]:
+    """What was got for this amp is in it, or was dropped with a reason: a part on the shelf is charged to nobody."""
+    return [Missing(f"Fit {part.title} at {part.place}, or drop it with a reason.", "parts.fit",
+                    (("order_id", order.id), ("part_id", part.id)))
+            for part in parts.called_for(order) if part.state is PartState.RECEIVED and not part.failed]
 
 
 @gate(Stage.REASSEMBLY)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from app.errors import BadInput
+from app.measuring.rules import say_band
 from app.reassembly.planner import Step, check
 
 # What a step of a removal's own does, as the planner names it; the others belong to several removals at once.
@@ -34,6 +36,19 @@ LIMITS: Mapping[str, Limit] = {
                 "The insulation test puts 500 V on the leads and can charge capacitors: nobody touches them, valves and "
                 "whatever cannot bear it are out, and it is discharged afterwards. Local rules and licensed practice govern."),
 }
+
+
+def limit_for(usual: Limit, lower: float | None, upper: float | None, basis: str) -> Limit:
+    """The limit that judges a reading: the usual one, or a tighter one that says what it rests on. BadInput for a wider one."""
+    if lower is not None and (usual.lower is None or lower < usual.lower):
+        raise BadInput(f"The usual limit is {say_band(usual.lower, usual.upper, 'Ω')}. Only a tighter one can be entered.", "lower")
+    if upper is not None and (usual.upper is None or upper > usual.upper):
+        raise BadInput(f"The usual limit is {say_band(usual.lower, usual.upper, 'Ω')}. Only a tighter one can be entered.", "upper")
+    if lower in (None, usual.lower) and upper in (None, usual.upper):
+        return usual
+    if basis.strip() in ("", usual.basis):
+        raise BadInput("Say what the tighter limit rests on.", "basis")
+    return Limit(usual.lower if lower is None else lower, usual.upper if upper is None else upper, basis.strip(), usual.caution)
 
 
 def kind_of(origin: tuple[str, str]) -> str:

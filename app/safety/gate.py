@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from app.errors import Missing
@@ -11,6 +12,7 @@ from app.measuring.models import Point, Reading
 from app.orders.gates import gate
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.parts import queries as parts
 from app.safety import queries
 from app.safety.models import SafetyTest
 from app.safety.rules import Result
@@ -26,12 +28,19 @@ def readings_judged(order: RepairOrder) -> list[Missing]:
     """Every point read as left; none failed or in doubt without an explanation."""
     if not measuring.points_of(order):
         return [Missing("Lay out the points and read them as left.", "measuring.page", _here(order))]
-    if before := queries.left_the_test_at(order):
-        again = [(row.point, row.as_left) for row in measuring.as_found_as_left(order) if row.as_left and row.as_left.at < before]
+    for since, why in _changed_at(order):
+        again = [row.point for row in measuring.as_found_as_left(order) if row.as_left and row.as_left.at < since]
         if again:
-            return [Missing(f"Read {point.name} as left again: the order went back after it was read.", "measuring.take",
-                            (*_here(order), ("point_id", point.id))) for point, _ in again]
+            return [Missing(f"Read {point.name} as left again: {why} after it was read.", "measuring.take",
+                            (*_here(order), ("point_id", point.id))) for point in again]
     return [_reading_missing(order, point, reading) for point, reading in measuring.unexplained(order)]
+
+
+def _changed_at(order: RepairOrder) -> list[tuple[datetime, str]]:
+    """When the amp last became another than it was, and how."""
+    back = queries.left_the_test_at(order)
+    found = [(back, "the order went back")] if back else []
+    return found + [(one.fitted_at, f"{one.title} was fitted") for one in parts.fitted(order) if one.fitted_at]
 
 
 @gate(Stage.SAFETY_TEST)

@@ -25,6 +25,7 @@ from app.orders import service as orders
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
+from app.parts import service as parts
 from app.photos import queries as pictures
 from app.photos import service as photos
 from app.reassembly.queries.way import records_of, way_back
@@ -36,6 +37,7 @@ from tests import factories
 from tests.factories import NOW
 from tests.handover import make as hand
 from tests.orders import steps
+from tests.parts import make as store
 from tests.people import BY
 
 
@@ -207,3 +209,16 @@ def test_no_amp_waited_for_its_owner_before_it_came_in(walk: Walk) -> None:
     """A notice dated before the check-in would make the time to wait be over at once."""
     with walk.later() as order, pytest.raises(BadInput, match="The amp came in on"):
         hand.notice(order, (walk.now - timedelta(days=400)).date(), today=walk.now.date(), now=walk.now)
+
+
+def test_a_part_that_came_and_is_not_in_holds_the_amp_and_one_fitted_late_is_read_again(walk: Walk) -> None:
+    ready_to_go(walk)
+    with walk.later() as order:
+        part = store.part(order)
+        parts.receive(order, part, store.arrival(charged_minor=0), by=BY, now=walk.now)
+    assert "Fit 3 × 47u 450 V at C14, or drop it with a reason." in walk.missing()
+    with walk.later() as order:
+        parts.fit(order, part, "C14", by=BY, now=walk.now)
+    assert "Read HT as left again: 3 × 47u 450 V was fitted after it was read." in walk.missing()
+    walk.do(steps.read)
+    assert "Read HT" not in walk.missing()

@@ -136,8 +136,25 @@ def test_an_earth_that_reads_too_high_keeps_the_mains_leads_off(context: Flask) 
         for reason in ("", "in a hurry"):
             with pytest.raises(RuleBroken, match="earth"):
                 service.do_step(order, "W1", forced_reason=reason, **WHEN)
-        service.measure(order, "PE", typed="0.12", instrument=instrument, **WHEN)
+        with pytest.raises(BadInput, match="at most 0.5 Ω. Only a tighter one"):
+            service.measure(order, "PE", typed="1.4", instrument=instrument, upper=2.0, basis="it is only a little", **WHEN)
+        with pytest.raises(BadInput, match="Say what the tighter limit rests on"):
+            service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, **WHEN)
+        kept = service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, basis="house rule", **WHEN)
+        assert (kept.upper, kept.basis, kept.verdict) == (0.2, "house rule", Verdict.PASS)
         service.do_step(order, "W1", **WHEN)
+
+
+def test_several_alike_are_done_as_one_after_the_other_and_all_or_none(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        make.enter(order, transformer())
+        with pytest.raises(RuleBroken, match="enter the reading"), session().begin_nested():
+            service.do_steps(order, ["G1", "PE"], **WHEN)
+        assert list(way_back(order).records) == []
+        service.do_steps(order, ["G1", "G2", "CL", "T"], **WHEN)
+        service.do_steps(order, ["T", "BA"], **WHEN)
+        assert list(way_back(order).records) == ["G1", "G2", "CL", "T", "BA"]
 
 
 def test_a_corner_left_out_holds_up_what_needs_it(context: Flask) -> None:

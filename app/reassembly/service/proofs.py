@@ -12,13 +12,13 @@ from app.measuring.service import Taken, take
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.queries.way import way_back
-from app.reassembly.rules import LIMITS, lacking
+from app.reassembly.rules import LIMITS, lacking, limit_for
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 
 
 def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument, lower: float | None = None,
             upper: float | None = None, basis: str = "", by: Actor, now: datetime) -> Reading:
-    """Take the reading that a step asks for, in ohms; without limits the usual ones of that step judge it.
+    """Take the reading that a step asks for, in ohms. The usual limits of that step judge it, or tighter ones with their own basis.
 
     The verdict is computed from reading, limits and the meter's uncertainty; only a pass makes the step done.
     """
@@ -28,11 +28,9 @@ def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument
     if way.kind(step) != "measured":
         raise RuleBroken(f"{way.label(step)} is no measurement.")
     must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
-    usual = LIMITS[way.origins[step][0]]
-    if lower is None and upper is None:
-        lower, upper, basis = usual.lower, usual.upper, usual.basis
-    reading = take(order, Taken(point=way.label(step), quantity=Quantity.OHM, typed=typed, instrument=instrument, lower=lower,
-                                upper=upper, basis=basis or usual.basis), by=by, now=now, proves=True)
+    limit = limit_for(LIMITS[way.origins[step][0]], lower, upper, basis)
+    reading = take(order, Taken(point=way.label(step), quantity=Quantity.OHM, typed=typed, instrument=instrument, lower=limit.lower,
+                                upper=limit.upper, basis=limit.basis), by=by, now=now, proves=True)
     if reading.verdict is Verdict.PASS and step not in way.records:
         mark_done(way, step, reading_id=reading.id, by=by, now=now)
     return reading

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from app.db import session
@@ -29,25 +30,33 @@ def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: 
     """
     must_be_open(order)
     way = way_back(order, planned=False)
-    must_be_planned(way, step)
+    must_be_tapped(way, step)
     if step in way.records:
         return way.records[step]
-    kind = way.kind(step)
-    if kind == "decide":
-        raise RuleBroken(f"{way.label(step)} first.")
-    if kind != "done":
-        raise RuleBroken(f"{way.label(step)}: enter the {'reading' if kind == 'measured' else 'count'}.")
     return mark_done(way, step, forced_reason=fold(forced_reason), note=fold(differs), by=by, now=now)
 
 
-def do_steps(order: RepairOrder, steps: Iterable[str], *, by: Actor, now: datetime) -> list[StepRecord]:
-    """Several alike, in the order given."""
-    return [do_step(order, step, by=by, now=now) for step in steps]
+def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: datetime) -> list[StepRecord]:
+    """Several alike, in the order given. The way is worked out once: a step that is done by a tap changes nothing else of it."""
+    must_be_open(order)
+    way = way_back(order, planned=False)
+    for step in steps:
+        must_be_tapped(way, step)
+        if step not in way.records:
+            way = replace(way, records={**way.records, step: _record(way, step, "", "", None, by, now)})
+    see_plan(way, by=by, now=now)
+    return [way.records[step] for step in steps]
 
 
 def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
               now: datetime) -> StepRecord:
-    """Check the order, write the record, end the removal if this was its last step."""
+    """Check the order, write the record, end the removal if this was its last step; this plan is the one worked from."""
+    made = _record(way, step, forced_reason, note, reading_id, by, now)
+    see_plan(way, by=by, now=now)
+    return made
+
+
+def _record(way: Way, step: str, forced_reason: str, note: str, reading_id: int | None, by: Actor, now: datetime) -> StepRecord:
     lacks = lacking(step, way.steps.values(), way.done)
     must_be_in_order(way, step, lacks, forced_reason, now)
     ending = _ends_with(way, step, note)
@@ -65,7 +74,6 @@ def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", r
            after={name: words for name, words in told.items() if words})
     if ending is not None:
         ledger.end_removal(ending, way.order, by=by, now=now)
-    see_plan(way, by=by, now=now)
     return made
 
 
@@ -101,6 +109,16 @@ def must_be_planned(way: Way, step: str) -> None:
         raise RuleBroken(way.problem)
     if step not in way.steps:
         raise NotFound("This step is not part of the way back any more: the ledger has changed. Look at the plan again.")
+
+
+def must_be_tapped(way: Way, step: str) -> None:
+    """Refuse a step of another plan, and one that a tap alone does not do."""
+    must_be_planned(way, step)
+    if step in way.records or way.kind(step) == "done":
+        return
+    if way.kind(step) == "decide":
+        raise RuleBroken(f"{way.label(step)} first.")
+    raise RuleBroken(f"{way.label(step)}: enter the {'reading' if way.kind(step) == 'measured' else 'count'}.")
 
 
 def must_be_in_order(way: Way, step: str, lacks: tuple[str, ...], forced_reason: str, now: datetime) -> None:
