@@ -30,7 +30,7 @@ class IssuedDocument(Base):
     facts_sha256: Mapped[str]
     media_type: Mapped[str]
     size: Mapped[int]
-    journal_hash: Mapped[str]
+    journal_hash: Mapped[str] = mapped_column(info={"journal": True})  # the newest entry when it was issued
     issued_at: Mapped[datetime]
     issued_by: Mapped[str]
 

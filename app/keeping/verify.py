@@ -14,6 +14,7 @@ from app.journal.models import JournalEntry
 from app.photos.store import the_store
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
+JOURNAL = "journal"  # one marked info={"journal": True} holds the hash of an entry of the journal
 
 
 @dataclass(frozen=True)
@@ -45,11 +46,15 @@ def verify() -> Verified:
 
 def referred_to() -> Iterator[tuple[str, str]]:
     """Every hash of a stored file that a row holds, with the row in words."""
+    return _marked(STORED)
+
+
+def _marked(mark: str) -> Iterator[tuple[str, str]]:
     for table in Base.metadata.sorted_tables:
         for column in table.columns:
-            if column.info.get(STORED):
-                for key, sha256 in session().execute(sa.select(table.c.id, column).where(column.is_not(None))):
-                    yield sha256, f"{table.name} {key}"
+            if column.info.get(mark):
+                for key, value in session().execute(sa.select(table.c.id, column).where(column.is_not(None))):
+                    yield value, f"{table.name} {key}"
 
 
 def _database() -> Iterator[str]:
@@ -65,6 +70,10 @@ def _database() -> Iterator[str]:
 def _chain() -> Iterator[str]:
     for one in journal.verify():
         yield f"journal entry {one.seq} {one.why}"
+    known = set(session().scalars(sa.select(JournalEntry.hash)))
+    for value, row in _marked(JOURNAL):
+        if value not in known:  # the end of a chain can be cut off without a break in what is left
+            yield f"{row} was issued after a journal entry that is not there"
 
 
 def _files(there: set[str]) -> Iterator[str]:

@@ -123,8 +123,8 @@ def test_papers_are_issued_by_who_does_that_work_and_while_it_goes_on(app: Flask
                                                                       owner: PageClient) -> None:
     order_id = new_order(app, Stage.INTAKE)
     path = f"/orders/{order_id}/papers/report"
-    assert "switch to them" in technician.get(path).words
-    technician.send(path, {**technician.token(), "as_page": "yes"}, status=403)
+    technician.send(f"/orders/{order_id}/papers/notice", {**technician.token(), "as_page": "yes"}, status=403)
+    assert "Issue revision 1" in technician.get(path).words
     with app.app_context(), transaction():
         order = session().get_one(RepairOrder, order_id)
         steps.reported(order, NOW)
