@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.journal.models import JournalEntry
+from app.measuring.rules import State
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
@@ -86,10 +87,14 @@ def why_void(test: SafetyTest) -> str:
     if opened := opened_since(test.order_id, test.started_seq):
         return f"After it began, {opened}."
     order = session().get_one(RepairOrder, test.order_id)
+    if not order.is_open:
+        return ""
     marked = order.amp.protection_class.value
-    if order.is_open and marked != test.protection:
+    if marked != test.protection:
         return f"It was done as for class {test.protection}, and the amp’s sheet says class {marked} now."
-    return ""
+    used = {step.outcome.reading.instrument for step in test.steps if step.outcome and step.outcome.reading}
+    doubted = sorted(one.name for one in used if one.state is State.QUARANTINED)
+    return f"{doubted[0]}, which it was done with, is quarantined." if doubted else ""
 
 
 def last_test_passed(order: RepairOrder) -> bool:

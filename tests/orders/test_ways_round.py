@@ -19,7 +19,8 @@ from app.intake.models import ProtectionClass
 from app.intake.service.records import AmpFacts
 from app.measuring import queries as measuring
 from app.measuring import service as reading
-from app.measuring.rules import Phase
+from app.measuring.rules import Phase, State
+from app.measuring.service import InstrumentFacts
 from app.orders import authority
 from app.orders import service as orders
 from app.orders.gates import missing_in, missing_to_leave
@@ -104,6 +105,16 @@ def test_a_class_better_read_after_the_test_makes_the_test_void(walk: Walk) -> N
     assert "void. It was done as for class I, and the amp’s sheet says class II now" in walk.missing()
     with walk.later() as order, pytest.raises(GateClosed):
         steps.hand_out(order, walk.now)
+
+
+def test_a_meter_quarantined_after_the_test_makes_it_void(walk: Walk) -> None:
+    ready_to_go(walk)
+    with walk.later():
+        meter = steps.tool("E1")
+        facts = InstrumentFacts(meter.name, meter.kind, calibrated_on=meter.calibrated_on, due_on=meter.due_on,
+                                state=State.QUARANTINED)
+        reading.change_instrument(meter, facts, by=BY, now=walk.now)
+    assert walk.missing().startswith("Safety test 1 is void. E1, which it was done with, is quarantined. Test again.")
 
 
 def test_a_soak_run_before_the_work_is_none_after_it(walk: Walk) -> None:
