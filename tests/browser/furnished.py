@@ -204,7 +204,7 @@ def not_fetched() -> None:
     hand.notice(order, today - timedelta(days=200))
     hand.notice(order, today - timedelta(days=100))
     handover.dispose(order, Disposed.KEPT, "in the store", "Tove, the Act as published, today",
-                     kept_until=today.replace(year=today.year + 6, day=1), by=BY, now=NOW)
+                     kept_until=today + timedelta(days=6 * 365), by=BY, now=NOW)
 
 
 def went_home() -> int:
