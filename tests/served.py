@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from flask import Flask
@@ -18,6 +19,9 @@ from app.accounts.models import Person
 from app.db import session, transaction
 from app.web.tokens import SIGN_IN_COOKIE
 
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
 TABLET = {"width": 1180, "height": 820}
 READY = "html[data-ready]"
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -29,10 +33,23 @@ class _Silent(WSGIRequestHandler):
         """Nothing: what goes wrong is seen in the browser."""
 
 
+def whole(app: Flask) -> WSGIApplication:
+    """Its answers in one piece: the server leaves a streamed file open when a browser goes away in the middle of it."""
+    def answer(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        body = app(environ, start_response)
+        try:
+            return [b"".join(body)]
+        finally:
+            if hasattr(body, "close"):
+                body.close()
+
+    return answer
+
+
 @contextmanager
 def served(app: Flask) -> Iterator[str]:
     """The address at which `app` answers."""
-    server = make_server("127.0.0.1", 0, app, threaded=True, request_handler=_Silent)
+    server = make_server("127.0.0.1", 0, whole(app), threaded=True, request_handler=_Silent)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     try:

@@ -62,7 +62,7 @@ REFUSED = [
     ({"secondary_vrms": ""}, "secondary_vrms", "Enter this: Winding, off load."),
     ({"source_ohm": "0"}, "source_ohm", "This must be from 0.01 to 1M Ω."),
     ({"secondary_vrms": "-325"}, "secondary_vrms", "This must be from 1 to 10000 V."),
-    ({"reservoir_farad": "0"}, "reservoir_farad", "This must be above zero."),
+    ({"reservoir_farad": "0"}, "reservoir_farad", "This must be from 1p to 1000 F."),
 ]
 
 
