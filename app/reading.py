@@ -41,10 +41,6 @@ class Once(Generic[P, R]):
         found: R = kept[key]
         return found
 
-    def keep(self, answer: R, *args: P.args, **kwargs: P.kwargs) -> None:
-        """This answer is known already, from one query over many orders. Not while something waits to be written."""
-        _kept(session())[self._key(args, kwargs)] = answer
-
     def _key(self, args: tuple[Any, ...], kwargs: dict[str, Any]) -> tuple[Any, ...]:
         return (self._query, *map(_plain, args), *((name, _plain(kwargs[name])) for name in sorted(kwargs)))
 

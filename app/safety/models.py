@@ -177,7 +177,7 @@ class TestStep(StepColumns, Base):
     mark: Mapped[Mark] = mapped_column(words(Mark))
 
     test: Mapped[SafetyTest] = relationship(back_populates="steps")
-    outcomes: Mapped[list[Outcome]] = relationship(back_populates="step", order_by="Outcome.id")
+    outcomes: Mapped[list[Outcome]] = relationship(back_populates="step", order_by="Outcome.id", lazy="selectin")
 
     @property
     def outcome(self) -> Outcome | None:
@@ -209,7 +209,7 @@ class Outcome(Base):
     by_name: Mapped[str]
 
     step: Mapped[TestStep] = relationship(back_populates="outcomes")
-    reading: Mapped[Reading | None] = relationship("Reading")
+    reading: Mapped[Reading | None] = relationship("Reading", lazy="selectin")
 
     __table_args__ = (
         sa.CheckConstraint("(reading_id IS NULL) = (seen IS NOT NULL)", name="seen_or_read"),
