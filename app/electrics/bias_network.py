@@ -1,41 +1,8 @@
 """The negative grid-bias supply: a half-wave rectifier, its reservoir, and the network that sets the bias.
 
-Two layouts, `series_ohm` and the winding in front of the rectifier in both.  All volts are negative to
-ground.
-
-"divider": the wiper of a pot between the supply and range_ohm feeds the grids.
-
-    tap ---[series]---|<|---+------+
-                            |      |
-                            |     [   ]
-                         ---+---  [pot]<------+---- to the grid leaks (load_ohm to ground)
-                         -------  [   ]
-                            |      |
-                            |    [range]
-                            |      |
-    ground -----------------+------+-----------
-
-  Wiper at the range end: hottest.  Wiper at the supply end: coldest.  Wiper lifts: the grids fall to ground
-  through their leaks, 0 V, and the valves run away.
-
-"pot_to_ground": range_ohm comes down from the supply to the grids' feed, and under it the pot stands as a
-rheostat in the leg to ground (with floor_ohm, a fixed resistor, below it where one is fitted).
-
-    tap ---[series]---|<|---+-----[range]-----+---- to the grid leaks (load_ohm to ground)
-                            |                 |
-                            |               [   ]
-                         ---+---            [pot]<---+   the lower end of the track is left free
-                         -------            [   ]    |
-                            |                        |
-                            |                     [floor]
-                            |                        |
-    ground -----------------+------------------------+----
-
-  Pot at nothing: hottest, 0 V unless floor_ohm holds it.  Pot all in: coldest.  Wiper lifts: the leg to
-  ground is open, and the grids go colder, towards the supply through range_ohm.
-
-Method: the network is a resistance across the reservoir; `app.electrics.supply.samples` solves the half-wave
-supply into it for whole arrays (exact between the instants of switching, the silicon diode by its chord).
+The two layouts are drawn in `bias_network`.  Method: the network is a resistance across the reservoir;
+`app.electrics.supply.samples` solves the half-wave supply into it for whole arrays (exact between the instants
+of switching, the silicon diode by its chord).
 Caution: a bias supply is proven at every grid pin before an output valve is fitted.
 """
 
@@ -168,20 +135,32 @@ def bias_network(
     mains_tolerance: float = 0.0,
     floor_ohm: float = 0.0,
 ) -> BiasRange:
-    """Solve a bias supply with its network at both ends of the pot, with its wiper lifted, and over
-    tolerance.
+    """Solve a bias supply with its network at both ends of the pot, with its wiper lifted, and over tolerance.
 
-    tap_vrms: 1 to 1000 V.  mains_hz: 10 to 1000.  series_ohm: charging resistor and winding together, 0.01
-    to 1e6. reservoir_farad: 1 pF to 1000 F. range_ohm, pot_ohm, load_ohm (the grid leaks in parallel): 1e-6
-    to 1e15 ohm.
-    tolerance: a fraction, 0 to 0.5, of series_ohm, range_ohm, pot_ohm, load_ohm and floor_ohm alike; every
-    corner is tried. range_tolerance: of range_ohm alone where it differs (a carbon part among metal film).
-    mains_tolerance: a fraction of tap_vrms, 0 to 0.5.  layout: "pot_to_ground" or "divider", drawn at the
-    head of this module. floor_ohm: only for "pot_to_ground".
+    "divider":                                      "pot_to_ground":
 
-    That a drifted carbon part in the range position is worse than 1 % metal film is common practice, no
-    source; mid_range_low_v and mid_range_high_v give it in volts.  Raises ElectricsError for arguments out
-    of range.
+    tap --[series]--|<|--+------+                   tap --[series]--|<|--+--[range]--+----- grids
+                         |      |                                        |           |
+                         |    [   ]                                      |         [   ]
+                      ---+--- [pot]<----- grids                       ---+---      [pot]<--+  (lower end free)
+                      ------- [   ]                                   -------      [   ]   |
+                         |      |                                        |                 |
+                         |   [range]                                     |              [floor]
+                         |      |                                        |                 |
+    ground --------------+------+-----              ground --------------+-----------------+---
+
+    Volts are negative to ground; load_ohm stands from the grids' feed to ground.  "divider": hottest with the wiper at the range
+    end; lifted, the grids fall to 0 V and the valves run away.  "pot_to_ground", the pot a rheostat: hottest at nothing, 0 V
+    unless floor_ohm, a fixed resistor under it, holds it; lifted, the grids go colder, towards the supply.
+
+    tap_vrms: 1 to 1000 V.  mains_hz: 10 to 1000.  series_ohm: charging resistor and winding together, 0.01 to 1e6.
+    reservoir_farad: 1 pF to 1000 F.  range_ohm, pot_ohm, load_ohm (the grid leaks in parallel): 1e-6 to 1e15 ohm.  tolerance: a
+    fraction, 0 to 0.5, of series_ohm, range_ohm, pot_ohm, load_ohm and floor_ohm alike; every corner is tried.  range_tolerance:
+    of range_ohm alone where it differs (a carbon part among metal film).  mains_tolerance: a fraction of tap_vrms, 0 to 0.5.
+    layout: "pot_to_ground" or "divider".  floor_ohm: zero or more, only for "pot_to_ground".
+
+    That a drifted carbon part in the range position is worse than 1 % metal film is common practice, no source; mid_range_low_v
+    and mid_range_high_v give it in volts.  Raises ElectricsError for arguments out of range.
     """
     one_of("layout", layout, LAYOUTS)
     within("tap_vrms", tap_vrms, 1.0, 1000.0)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
+from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, within, yes_or_no
 from app.electrics.extremes import finite_result
 from app.electrics.sourced import Sourced, Status
 
@@ -42,9 +42,9 @@ def conductor_ohm(
     if section not in CONDUCTOR_OHM_PER_KM:
         sizes = ", ".join(f"{size:g}" for size in CONDUCTOR_OHM_PER_KM)
         raise ElectricsError("mm2", mm2, f"a nominal section of IEC 60228: {sizes}")
-    if conductor_class not in (1, 2, 5, 6):
+    if finite("conductor_class", conductor_class) not in (1, 2, 5, 6):
         raise ElectricsError("conductor_class", conductor_class, "1, 2, 5 or 6")
-    if tinned and conductor_class < 5:
+    if yes_or_no("tinned", tinned) and conductor_class < 5:
         raise ElectricsError("tinned", tinned, "given for class 5 or 6 only")
     column = 0 if conductor_class < 5 else 2 if tinned else 1
     per_km = CONDUCTOR_OHM_PER_KM[section][column]

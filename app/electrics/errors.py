@@ -63,6 +63,13 @@ def whole(argument: str, value: object, low: int, high: int) -> int:
     return int(value)
 
 
+def yes_or_no(argument: str, value: object) -> bool:
+    """Return value, numpy's truth values too, as a bool; refuse an array of them and anything else."""
+    if getattr(value, "ndim", 0) != 0 or value not in (True, False):
+        raise ElectricsError(argument, value, "True or False")
+    return bool(value)
+
+
 def several(argument: str, value: object, of: str) -> tuple[Any, ...]:
     """Return the items of value; refuse what has none to give, a bare number or None."""
     if isinstance(value, Iterable):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from app.electrics.errors import ElectricsError, positive
+from app.electrics.errors import ElectricsError, positive, yes_or_no
 from app.electrics.sourced import Sourced
 
 # IEC 60127-1 follows the R10 series; 3.15 and 6.3 are its rounded members. From memory.
@@ -51,7 +51,7 @@ def preferred_fuse(*, va: float, mains_v: float, inrush: bool = True) -> FuseCho
     comes first; this is for checking one. Raises ElectricsError above 10 A or for values not above zero.
     """
     running = positive("va", va) / positive("mains_v", mains_v)
-    wanted = running * ALLOWANCE
+    wanted, slow = running * ALLOWANCE, yes_or_no("inrush", inrush)
     for rating in PREFERRED_A:
         if rating >= wanted * (1.0 - 1e-12):
             choice = FuseChoice(
@@ -61,7 +61,7 @@ def preferred_fuse(*, va: float, mains_v: float, inrush: bool = True) -> FuseCho
                 source="IEC 60127-1 preferred ratings",
                 note="common practice: 1.25 x running current, next rating up",
             )
-            choice.characteristic, choice.running_a = ("T" if inrush else "F"), running
+            choice.characteristic, choice.running_a = ("T" if slow else "F"), running
             return choice
     raise ElectricsError(
         "va", va, f"at most {10.0 / ALLOWANCE * mains_v:g} at {mains_v:g} V, for a 10 A fuse"

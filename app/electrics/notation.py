@@ -203,7 +203,7 @@ def parse(text: str, *, unit: str | None = None) -> float:
     """
     if not isinstance(text, str):
         raise ElectricsError("text", text, "a text such as 4k7")
-    return _Reader(text, None if unit is None or unit == "" else _known(unit)).read()
+    return _Reader(text, _known(unit)).read()
 
 
 def show(value: float, unit: str = "", *, digits: int = 3) -> str:
@@ -216,7 +216,7 @@ def show(value: float, unit: str = "", *, digits: int = 3) -> str:
     """
     number = finite("value", value)
     whole("digits", digits, 1, 15)
-    known = _known(unit) if unit else None
+    known = _known(unit)
     symbol = f" {known.symbol}" if known else ""
     if number == 0.0:
         return "0" + symbol
@@ -231,7 +231,9 @@ def show(value: float, unit: str = "", *, digits: int = 3) -> str:
     return f"{sign}{_placed(figures, exponent - base)}{tail}"
 
 
-def _known(unit: str) -> Unit:
+def _known(unit: str | None) -> Unit | None:
+    if unit is None or (isinstance(unit, str) and not unit):
+        return None
     found = unit_named(unit.translate(_LOOKALIKES).strip()) if isinstance(unit, str) else None
     if found is None:
         raise ElectricsError("unit", unit, "one of ohm, V, A, F, H, W, VA, s, Hz, J, °C")

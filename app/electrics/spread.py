@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from app.electrics.errors import ElectricsError, finite, not_negative, one_of, whole
+from app.electrics.errors import ElectricsError, finite, not_negative, one_of, whole, yes_or_no
 
 Floats = NDArray[np.float64]
 DISTRIBUTIONS = ("uniform", "normal")
@@ -61,10 +61,11 @@ def simulate(
     Raises ElectricsError for a tolerance without nominal, bad ranges, or results that are not finite.
     """
     _check(nominal, tolerances, samples, seed)
+    at_once = yes_or_no("arrays", arrays)
     one_of("distribution", distribution, DISTRIBUTIONS)
     draws = _draw(nominal, tolerances, samples, seed, distribution)
     centre = _named(solver(**nominal))
-    if arrays:
+    if at_once:
         raw = _named(solver(**{**nominal, **draws}))
     else:
         rows = [

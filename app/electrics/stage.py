@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from app.electrics.errors import ElectricsError, not_negative, positive, within
+from app.electrics.errors import ElectricsError, not_negative, positive, within, yes_or_no
 from app.electrics.valves import TriodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import triode_point
 
@@ -78,7 +78,7 @@ def triode_stage(
     grid = None if next_grid_ohm is None else positive("next_grid_ohm", next_grid_ohm)
     amp = rest_current(model, supply, ra, rk)
     _ia, gm, ga = triode_point(model, supply - amp * (ra + rk), -amp * rk)
-    gain, output = _small_signal(gm, ga, ra, 0.0 if bypassed else rk,
+    gain, output = _small_signal(gm, ga, ra, 0.0 if yes_or_no("bypassed", bypassed) else rk,
                                  ra if grid is None else _parallel(ra, grid))
     ia, across = float(amp), float(supply - amp * (ra + rk))
     watt = ia * across
@@ -113,7 +113,7 @@ def triode_stage_samples(
     amp = rest_current(model, supply, ra, rk, strong)
     across = supply - amp * (ra + rk)
     _ia, gm, ga = triode_point(model, across, -amp * rk)
-    gain, output = _small_signal(gm * strong, ga * strong, ra, np.zeros_like(rk) if bypassed else rk, load)
+    gain, output = _small_signal(gm * strong, ga * strong, ra, np.zeros_like(rk) if yes_or_no("bypassed", bypassed) else rk, load)
     cathode = amp * rk
     parts = (supply - amp * ra, cathode, amp, gain, output, amp * across)
     return StageSamples(*(np.asarray(part, dtype=np.float64) for part in np.broadcast_arrays(*parts)))

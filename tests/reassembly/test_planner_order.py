@@ -84,6 +84,13 @@ def test_a_plan_is_valid_and_a_circle_is_named_in_order(graph: dict[str, list[st
 @settings(deadline=None)
 @given(any_graph(), st.lists(st.sampled_from(NAMES + "x"), max_size=9))
 def test_check_says_what_a_plain_reading_says(graph: dict[str, list[str]], sequence: list[str]) -> None:
+    try:
+        plan(from_graph(graph))
+    except CircularSteps as circle:
+        with pytest.raises(CircularSteps) as same:
+            check(sequence, from_graph(graph))
+        assert same.value.members == circle.members
+        return
     faults = check(sequence, from_graph(graph))
     first = {name: sequence.index(name) for name in graph if name in sequence}
     early = {
@@ -186,6 +193,8 @@ def test_what_cannot_be_planned_says_why() -> None:
     with pytest.raises(CircularSteps) as self_circle:
         plan([Step("a", after=("a",))])
     assert self_circle.value.members == ("a",)
+    with pytest.raises(CircularSteps, match="a → b → a"):
+        check(["a", "b"], from_graph({"a": ["b"], "b": ["a"]}))
     with pytest.raises(UnknownStep, match="b names 'z'"):
         plan(from_graph({"b": ["z"]}))
     with pytest.raises(UnknownStep, match="done names 'z'"):

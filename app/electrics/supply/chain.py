@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from app.electrics.errors import ElectricsError, not_negative, several, within
+from app.electrics.errors import ElectricsError, not_negative, several, within, yes_or_no
 from app.electrics.supply.rectifiers import Array
-from app.electrics.supply.reservoir import Load, Supply, solve_reservoir, with_wave
-from app.electrics.supply.steady import Network, Wave, settle
+from app.electrics.supply.reservoir import Load, Supply, solve_reservoir, too_much, with_wave
+from app.electrics.supply.steady import Network, NoSteadyState, Wave, settle
 
 
 @dataclass(frozen=True)
@@ -117,20 +117,23 @@ def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
         raise ElectricsError("supply", supply, "a result of capacitor_input")
     chain_a = sum(stage.load_a for stage in stages)
     alone = None
-    if not added and supply.mean_load_a > 0.0:
+    if not yes_or_no("added", added) and supply.mean_load_a > 0.0:
         # The stages' currents are a part of the supply's load: what is left is drawn at the reservoir.
         share = max(0.0, 1.0 - chain_a / supply.mean_load_a)
         load = Load(load.siemens * share, load.ampere * share)
         alone = supply.wave if share > 0.0 else None
-    total = Load(load.siemens, load.ampere + chain_a)
+    total, asked = Load(load.siemens, load.ampere + chain_a), ("stages", chain_a)
     if alone is None:
-        alone = solve_reservoir(source, farad, total)
+        alone = solve_reservoir(source, farad, total, asked)
     net, rows = _network(farad, load, stages)
     if total.siemens == 0.0 and total.ampere == 0.0:
         level = np.zeros(len(net.drive))
         level[[0, *rows]] = alone.mean(alone.state[:, 0])
         return _Hung(total, replace(alone, state=np.tile(level, (len(alone.time_s), 1))), rows)
-    return _Hung(total, settle(source, net, alone), rows)
+    try:
+        return _Hung(total, settle(source, net, alone), rows)
+    except NoSteadyState:
+        raise too_much(source, farad, asked) from None
 
 
 def reservoir_under(supply: Supply, stages: Sequence[Stage], *, added: bool = False) -> Supply:

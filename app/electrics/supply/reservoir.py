@@ -16,7 +16,7 @@ import numpy as np
 
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
 from app.electrics.supply.rectifiers import Array, law
-from app.electrics.supply.steady import Network, Source, Wave, periodic
+from app.electrics.supply.steady import Network, NoSteadyState, Source, Wave, periodic
 
 RECTIFIERS = ("full_wave_ct", "bridge", "half_wave")
 
@@ -77,6 +77,8 @@ def _load(load_ohm: float | None, load_a: float | None) -> Load:
     if load_ohm is None and load_a is None:
         raise ElectricsError("load_ohm", None, "given, or load_a given instead (load_a=0 for no load)")
     siemens = 0.0 if load_ohm is None else 1.0 / positive("load_ohm", load_ohm)
+    if math.isinf(siemens):
+        raise ElectricsError("load_ohm", load_ohm, "more: its conductance is beyond any number")
     return Load(siemens, 0.0 if load_a is None else not_negative("load_a", load_a))
 
 
@@ -109,21 +111,30 @@ def reservoir_network(reservoir_farad: float, load: Load) -> Network:
     return Network(matrix, np.array([-load.ampere / reservoir_farad]), reservoir_farad)
 
 
-def solve_reservoir(source: Source, reservoir_farad: float, load: Load) -> Wave:
-    """The reservoir's steady period; refuses a load that would empty it in every cycle."""
+def too_much(source: Source, reservoir_farad: float, asked: tuple[str, float]) -> ElectricsError:
+    """That the argument and value of `asked` load the winding more than it can bear."""
+    name, value = asked
+    return ElectricsError(
+        name,
+        value,
+        f"{'more' if name == 'load_ohm' else 'less'}: this winding through {source.ohm:g} ohm into "
+        f"{reservoir_farad:g} F cannot give it, the reservoir would run empty in every cycle",
+    )
+
+
+def solve_reservoir(source: Source, reservoir_farad: float, load: Load, asked: tuple[str, float]) -> Wave:
+    """The reservoir's steady period; refuses a load that would empty it in every cycle, by the words of `asked`."""
     if load.siemens == 0.0 and load.ampere == 0.0 and source.law.width_v() == 0.0:
         times: Array = np.linspace(0.0, source.period_s, 101)
         return Wave(times, np.full((101, 1), source.peak_v), np.zeros(101))
     start_v, half_width_s = _start(source, load)
     net = reservoir_network(reservoir_farad, load)
-    wave = periodic(source, net, start_v=start_v, half_width_s=half_width_s)
+    try:
+        wave = periodic(source, net, start_v=start_v, half_width_s=half_width_s)
+    except NoSteadyState:
+        raise too_much(source, reservoir_farad, asked) from None
     if float(np.min(wave.state[:, 0])) < 0.0:
-        raise ElectricsError(
-            "load_a",
-            load.ampere,
-            f"less: this winding through {source.ohm:g} ohm into {reservoir_farad:g} F cannot give it, "
-            "the reservoir would run empty in every cycle",
-        )
+        raise too_much(source, reservoir_farad, asked)
     return wave
 
 
@@ -147,7 +158,7 @@ def capacitor_input(
     given both, they are side by side.  drop: None for silicon (two in series at each moment in a bridge), a
     valve rectifier's name, or "ideal".
 
-    Raises ElectricsError for a bad argument, and where a constant current is more than the winding can give.
+    Raises ElectricsError for a bad argument, and where a load is more than the winding can give.
     Caution: the reservoir holds its charge after switch-off, and rises to no_load_v with the valves out.
     """
     source = _source(
@@ -159,7 +170,8 @@ def capacitor_input(
     )
     farad = within("reservoir_farad", reservoir_farad, 1e-12, 1000.0)
     load = _load(load_ohm, load_a)
-    wave = solve_reservoir(source, farad, load)
+    asked = ("load_a", load.ampere) if load_a or load_ohm is None else ("load_ohm", float(load_ohm))
+    wave = solve_reservoir(source, farad, load, asked)
     blank = Supply(
         mean_v=0.0,
         ripple_vpp=0.0,

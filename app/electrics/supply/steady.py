@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.electrics.errors import ElectricsError
 from app.electrics.supply.rectifiers import Array, Law
 
 _COARSE, _FINE = 120, 320
@@ -65,6 +64,10 @@ class Wave:
     def mean(self, values: Array) -> float:
         """Mean over the period of values at `time_s`."""
         return float(np.trapezoid(values, self.time_s) / self.time_s[-1])
+
+
+class NoSteadyState(ArithmeticError):
+    """No steady state was found; which argument asks too much is for the caller to say."""
 
 
 def graded_times(period: float, low: float, high: float, count: int) -> Array:
@@ -132,7 +135,7 @@ def _settled(source: Source, net: Network, times: Array, v: Array, ways: tuple[t
         state = _converge(source, net, times, v, theta, tolerance)
         if state is not None:
             return state
-    raise ElectricsError("load", "as given", "one for which the supply settles; no steady state was found")
+    raise NoSteadyState
 
 
 def periodic(source: Source, net: Network, *, start_v: float, half_width_s: float) -> Wave:

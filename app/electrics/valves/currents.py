@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.electrics.errors import positive, within
 from app.electrics.valves.kinds import PentodeModel, TriodeModel, Valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen, triode_anode
-from app.electrics.valves.lookup import valve as find
+from app.electrics.valves.lookup import find
 
 ValveLike = str | Valve
 
@@ -16,7 +16,7 @@ GRID_V = (-1000.0, 100.0)
 
 def as_valve(valve: ValveLike) -> Valve:
     """The valve itself, or the one of that name; ElectricsError when unknown."""
-    return valve if isinstance(valve, Valve) else find(valve)
+    return valve if isinstance(valve, Valve) else find("valve", valve)
 
 
 def triode_current(valve: ValveLike, *, anode_v: float, grid_v: float) -> float:

@@ -34,15 +34,20 @@ def valve(name: str) -> Valve:
     "12AX7 / ECC83" finds the one valve both names mean, "6V6GT/G" the 6V6GT. ElectricsError for an unknown
     name lists near ones, and for a double name whose halves are different valves.
     """
+    return find("name", name)
+
+
+def find(argument: str, name: object) -> Valve:
+    """As `valve`, for a sum that has the name in an argument of its own, which an error then names."""
     if not isinstance(name, str):
-        raise ElectricsError("valve", name, "the name of a valve")
+        raise ElectricsError(argument, name, "the name of a valve")
     parts = [plain for part in name.split("/") if (plain := _plain(part)) not in ("", "G", "GT")]
     found = {entry.name: entry for part in parts if (entry := _BY_NAME.get(part)) is not None}
     if len(found) == 1 and all(part in _BY_NAME for part in parts):
         return next(iter(found.values()))
     if len(found) > 1:
-        raise ElectricsError("valve", name, "one valve; these are " + " and ".join(found))
-    raise ElectricsError("valve", name, _suggestion(_plain(name)))
+        raise ElectricsError(argument, name, "one valve; these are " + " and ".join(found))
+    raise ElectricsError(argument, name, _suggestion(_plain(name)))
 
 
 def _suggestion(plain: str) -> str:
@@ -62,7 +67,7 @@ def arc_risk_pins(valve: str | Valve) -> tuple[tuple[int, int], ...]:
     pin stands beside an anode pin. The gap in a noval base parts 9 from 1; an octal base closes on itself.
     Common practice, no source. ElectricsError for an unknown valve.
     """
-    entry = valve if isinstance(valve, Valve) else find(valve)
+    entry = valve if isinstance(valve, Valve) else find("valve", valve)
     count = _BASE_PINS[entry.base]
     anodes = [pin for use, pins in entry.pins.items() if use.startswith("anode") for pin in pins]
     heaters = [pin for use, pins in entry.pins.items() if use.startswith("heater") for pin in pins]
@@ -71,6 +76,3 @@ def arc_risk_pins(valve: str | Valve) -> tuple[tuple[int, int], ...]:
         return abs(one - other) == 1 or (entry.base == "octal" and abs(one - other) == count - 1)
 
     return tuple((anode, heater) for anode in anodes for heater in heaters if beside(anode, heater))
-
-
-find = valve

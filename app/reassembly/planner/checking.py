@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from app.reassembly.planner.steps import Step, Steps, graph_of, id_of
+from app.reassembly.planner.steps import Step, Steps, graph_of, id_of, topological
 
 
 @dataclass(frozen=True)
@@ -35,10 +35,11 @@ def check(
 ) -> tuple[Fault, ...]:
     """Every fault of a proposed order of steps (ids or Steps); empty when the order is right and whole.
 
-    `done`: steps finished before the sequence begins. Raises UnknownStep or DoubleStep if `steps` themselves
-    are wrong; a circle among them shows as steps that come too early, in whatever order.
+    `done`: steps finished before the sequence begins. Raises UnknownStep, DoubleStep or CircularSteps if
+    `steps` themselves are wrong: no order of a circle is right.
     """
     graph = graph_of(steps)
+    topological(graph)
     finished = {id_of(step) for step in done}
     faults: list[Fault] = []
     for position, name in enumerate(map(id_of, sequence)):

@@ -96,7 +96,7 @@ SMOOTHING = Sum(
      quantity("dcr_ohm", "Choke's resistance", "ohm", "100"),
      quantity("ohm", "Resistor", "ohm", "1k"),
      quantity("farad", "Capacitor after it", "F", "47u"),
-     quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a",))),
+     quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a", "stages"))),
     _smoothing,
     "Rectifier, reservoir, choke or resistor and the second capacitor are solved together for one mains cycle that repeats itself. "
     "For a feel of it: a choke divides ripple by about (2π f)² L C − 1, a resistor by about 2π f R C.",
