@@ -17,6 +17,7 @@ from app.shop import money, queries
 from app.shop.models import Shop
 from app.shop.unbroken import unbroken
 from app.shop.wording import WORDS, Pack, swap
+from app.web.kept import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.web.links import linked
 from app.web.tokens import csrf_field, once_field
 from app.web.views import page_globals
@@ -26,7 +27,7 @@ def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
     app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
-                                 own_https=own_https)
+                                 own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
                                  unbroken=unbroken)
 

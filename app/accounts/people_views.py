@@ -10,10 +10,9 @@ from app.accounts import queries, service
 from app.accounts.forms import ChangePersonForm, EnrolForm, OwnForm, PersonForm
 from app.accounts.models import Device, Person
 from app.accounts.rules import May
-from app.accounts.secrets import secret_fits
-from app.db import session
+from app.db import session, transaction
 from app.errors import BadInput, NotFound, RuleBroken
-from app.web.guard import actor, agent, may, person, public
+from app.web.guard import actor, address, agent, device, may, person, public
 from app.web.house import read_form
 from app.web.requests import set_cookie
 from app.web.saving import saving
@@ -69,8 +68,8 @@ def me() -> Response | str:
     """One's own PIN and password."""
     form = read_form(OwnForm)
     if request.method == "POST" and form.validate():
-        if not secret_fits(person().password_hash, form.now_password.data):
-            form.add_error(BadInput("That is not your present password.", "now_password"))
+        if trouble := _not_own(form):
+            form.add_error(BadInput(trouble, "now_password"))
         elif not (form.new_pin.data or form.new_password.data):
             form.add_error(BadInput("Enter a new PIN, a new password, or both.", "new_pin"))
         else:
@@ -79,6 +78,13 @@ def me() -> Response | str:
             except BadInput as wrong:
                 form.add_error(BadInput(wrong.words, "new_password" if wrong.field == "password" else wrong.field))
     return render_template("accounts/me.html", form=form, has_errors=form.has_errors)
+
+
+def _not_own(form: OwnForm) -> str | None:
+    """What to say if the present password does not fit. Wrong ones count as they do when signing in."""
+    with transaction():
+        trouble = service.try_password(person(), form.now_password.data, device(), now=clock.now(), address=address())
+    return "That is not your present password." if trouble == service.NO_MATCH else trouble
 
 
 def _keep_own(form: OwnForm) -> Response:

@@ -17,8 +17,9 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 
+NO_MATCH = "That name and password do not belong together."
 CODE_LASTS = timedelta(minutes=10)
-UNKNOWN_DEVICE = "any browser"  # failures from browsers that are not enrolled count together
+SOMEWHERE = "address unknown"  # a place nobody named
 
 
 def add_person(name: str, role: Role, password: str, *, by: Actor, now: datetime) -> Person:
@@ -64,20 +65,24 @@ def set_pin(person: Person, pin: str, *, by: Actor, now: datetime) -> None:
     record(Event.PERSON_PIN_SET, person, by=by, now=now)
 
 
-def try_password(person: Person | None, password: str, device: Device | None, *, now: datetime) -> str | None:
-    """What to say if this password does not open; None if it does. Counts failures."""
-    wrong = "That name and password do not belong together."
+def try_password(person: Person | None, password: str, device: Device | None, *, now: datetime,
+                 address: str = SOMEWHERE) -> str | None:
+    """What to say if this password does not open; None if it does.
+
+    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
+    """
     if person is None:
         secret_fits(_NOBODY, password)  # as slow as for somebody, so that time does not tell who exists
-        return wrong
-    if trouble := guessing.password_trouble(person, _key(device), now):
+        return NO_MATCH
+    place = _key(device) if device else address
+    if trouble := guessing.password_trouble(person, place, now):
         return trouble
     if secret_fits(person.password_hash, password):
-        guessing.succeeded(person, _key(device))
+        guessing.succeeded(person, place)
         return None
-    guessing.failed(person, _key(device), "password", now)
-    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong password")
-    return wrong
+    guessing.failed(person, place, "password", now)
+    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
+    return NO_MATCH
 
 
 def try_pin(person: Person | None, pin: str, device: Device | None, *, now: datetime) -> str | None:
@@ -89,6 +94,7 @@ def try_pin(person: Person | None, pin: str, device: Device | None, *, now: date
     if guessing.pin_is_off(person, _key(device)):
         return f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
     if secret_fits(person.pin_hash, pin):
+        guessing.pin_fitted(person, _key(device))
         return None
     guessing.failed(person, _key(device), "pin", now)
     record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
@@ -163,8 +169,8 @@ def _other_owner(person: Person) -> bool:
                                                        Person.id != person.id).limit(1)) is not None
 
 
-def _key(device: Device | None) -> str:
-    return f"device {device.id}" if device else UNKNOWN_DEVICE
+def _key(device: Device) -> str:
+    return f"device {device.id}"
 
 
 _NOBODY = hash_secret(new_token())

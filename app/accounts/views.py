@@ -18,7 +18,7 @@ from app.db import session, transaction
 from app.errors import BadInput, NotFound
 from app.journal.service import Actor
 from app.shop.service import open_shop
-from app.web.guard import actor, agent, device, public
+from app.web.guard import actor, address, agent, device, public
 from app.web.house import options, read_form
 from app.web.links import here_only
 from app.web.requests import rotate_visit, set_cookie
@@ -38,7 +38,7 @@ def sign_in() -> Response | str:
         found = session().scalar(sa.select(Person).where(
             sa.func.lower(Person.name) == " ".join(form.name.data.split()).lower(), Person.active.is_(True)))
         with transaction():
-            trouble = service.try_password(found, form.password.data, device(), now=clock.now())
+            trouble = service.try_password(found, form.password.data, device(), now=clock.now(), address=address())
         if found is not None and trouble is None:
             return _enter(found, form)
         form.add_error(BadInput(trouble or "", "password"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from wtforms import BooleanField, DateField, HiddenField, IntegerField, RadioField, SelectMultipleField, StringField, TextAreaField
+from wtforms import BooleanField, DateField, HiddenField, RadioField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, Optional
 
 from app.errors import BadInput
@@ -29,6 +29,7 @@ from app.shop.queries import the_shop
 from app.shop.wording import swap
 from app.web import House, options
 from app.web.house import MoneyField, Needed
+from app.web.numbers import IntegerField
 
 
 def accessories_form(things: Sequence[tuple[Accessory, AccessoryReturn | None]]) -> type[House]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wtforms import IntegerField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.parts.rules import Arrival, Incoming, Need, PartKind, Rating
@@ -14,6 +14,7 @@ from app.quote.rules import PartCondition
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 from app.web.house import DayField, House, MoneyField, Needed, QuantityField, options
+from app.web.numbers import IntegerField
 
 ANY = "any"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import IntegerField, MultipleFileField, RadioField, StringField, TextAreaField
+from wtforms import MultipleFileField, RadioField, StringField, TextAreaField
 from wtforms.validators import Length, Optional
 
 from app.photos.models import Phase
@@ -12,6 +12,7 @@ from app.photos.rules import CAPTIONS, PLACES
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 from app.web.house import House, Needed, options
+from app.web.numbers import IntegerField
 
 PHASES = options((phase.value, phase.word) for phase in Phase)
 

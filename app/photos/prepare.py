@@ -14,6 +14,7 @@ from app.errors import BadInput, Unavailable
 from app.photos.picture import MOST_BYTES, Picture, read
 from app.photos.store import the_store
 from app.shop import queries as shops
+from app.web.kept import not_taken
 
 AT_ONCE = 2  # full decodes of 12 million pixels side by side; more would cost memory, not save time
 
@@ -53,6 +54,7 @@ def prepare_all(uploads: Sequence[FileStorage]) -> tuple[list[Prepared], list[Re
     for upload, done in zip(uploads, _take(uploads), strict=True):
         if isinstance(done, BadInput):
             refused.append(Refused(name_of(upload), done.words))
+            not_taken(upload)
         else:
             kept.append(done)
     return kept, refused

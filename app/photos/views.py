@@ -17,7 +17,7 @@ from app.photos.prepare import Prepared, prepare_all
 from app.photos.store import the_store
 from app.web import actor, check_fresh, load_order, may, read_form, saving
 from app.web.guard import allow
-from app.web.held import uploads
+from app.web.kept import uploads
 
 bp = Blueprint("photos", __name__)
 A_YEAR = 365 * 86400

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from wtforms import BooleanField, HiddenField, IntegerField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, HiddenField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.orders.models import Channel
@@ -27,6 +27,7 @@ from app.quote.service import Acknowledgement, Answer, Terms
 from app.shop.money import show
 from app.teardown.models import Finding
 from app.web.house import ClockField, DayField, House, MoneyField, Needed, options
+from app.web.numbers import IntegerField
 
 
 class HoursField(StringField):  # type: ignore[misc]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from wtforms import BooleanField, IntegerField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.measuring.models import Instrument
@@ -13,6 +13,7 @@ from app.reassembly.queries.work import Proposal
 from app.teardown.removals.models import Removal
 from app.teardown.removals.rules import Explained
 from app.web.house import House, Needed, QuantityField, options
+from app.web.numbers import IntegerField
 
 COUNT = "Enter a whole number, zero or more."
 UNDONE = ("something must come out first", "a piece was left out", "it sits wrong", "tapped by mistake")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 from zoneinfo import available_timezones
 
-from wtforms import DecimalField, EmailField, Field, IntegerField, SelectField, StringField, TelField, TextAreaField
+from wtforms import EmailField, Field, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, NumberRange, Regexp, ValidationError
 
 from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 from app.web.house import House, MoneyField, Needed, QuantityField, options
+from app.web.numbers import DecimalField, IntegerField
 
 LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
 
@@ -28,7 +29,7 @@ class ShopForm(House):
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
     tax_name = StringField("Tax is called", [Length(max=20)])
-    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %.")], places=2)
+    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%.")], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
     jurisdiction = SelectField("Jurisdiction")

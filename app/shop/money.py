@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+import re
+from decimal import ROUND_HALF_UP, Decimal
 
 # ISO 4217: digits after the point; all others have two. (From memory of the standard's list.)
 DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "BHD": 3, "KWD": 3, "OMR": 3, "TND": 3, "JOD": 3}
 BASIS_POINTS = 10_000
+_AMOUNT = re.compile(r"[+-]?([0-9]{1,40}\.?[0-9]{0,20}|\.[0-9]{1,20})")
 MOST = 10**12  # minor units; far below what the database's integers hold
 
 
@@ -33,12 +35,11 @@ def parse(text: str, currency: str) -> int:
         plain = plain.replace(",", ".")
     else:
         plain = plain.replace(",", "")
-    try:
-        amount = Decimal(plain)
-    except InvalidOperation:
-        raise ValueError(f"“{text}” is not an amount. Enter one such as 85 or 85.50.") from None
+    if not _AMOUNT.fullmatch(plain):  # Decimal itself takes NaN, 1_000 and the digits of every script
+        raise ValueError(f"“{text}” is not an amount. Enter one such as 85 or 85.50.")
+    amount = Decimal(plain)
     minor = amount.scaleb(digits(currency))
-    if not amount.is_finite() or minor != minor.to_integral_value():
+    if minor != minor.to_integral_value():
         raise ValueError(f"“{text}” has more than {digits(currency)} digits after the point.")
     if abs(minor) > MOST:
         raise ValueError(f"“{text}” is more than can be meant.")

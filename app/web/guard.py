@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import ipaddress
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
@@ -75,6 +76,18 @@ def agent() -> str:
         if mark in told:
             return name
     return "a browser"
+
+
+def address() -> str:
+    """Where the request comes from, as what is counted by address: of IPv6 the network, since a host may pick the rest."""
+    told = request.remote_addr or "unknown"
+    try:
+        found = ipaddress.ip_address(told)
+    except ValueError:
+        return f"address {told[:60]}"
+    if isinstance(found, ipaddress.IPv6Address) and found.ipv4_mapped is None:
+        return f"address {ipaddress.ip_network((found.packed[:8] + bytes(8), 64))}"
+    return f"address {getattr(found, 'ipv4_mapped', None) or found}"
 
 
 def load_order(order_id: int, what: May = May.SEE) -> RepairOrder:

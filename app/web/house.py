@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any, Protocol, TypeVar
 
 from flask import request
-from werkzeug.datastructures import CombinedMultiDict
+from werkzeug.datastructures import CombinedMultiDict, MultiDict
 from wtforms import DateField, Field, FloatField, Form, StringField, TimeField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import StopValidation, ValidationError
@@ -18,10 +18,13 @@ from app.errors import BadInput
 from app.shop import money
 from app.shop.queries import find, the_shop
 from app.shop.wording import swap
+from app.web.kept import look_back
 from app.web.said import HouseWords
 
 F = TypeVar("F", bound="House")
 SHOWN_DIGITS = 7
+NO_SIGN = "\x00"  # what one of the databases cannot keep in a text, so that neither is given it
+LEFT_OUT = "A sign in it cannot be kept and was left out. Look it over, then save it again."
 
 
 class House(Form):  # type: ignore[misc]
@@ -39,6 +42,14 @@ class House(Form):  # type: ignore[misc]
         if shop := find():
             for field in self:
                 field.label.text = swap(field.label.text, shop.wording)
+
+    spoilt: frozenset[str] = frozenset()  # names of fields from which a sign was left out
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        found = bool(super().validate(extra_validators))
+        for name in sorted(self.spoilt):
+            self.add_error(BadInput(LEFT_OUT, name))
+        return found and not self.spoilt
 
     def add_error(self, wrong: BadInput) -> None:
         """Show a refusal beside its field, or above the form if it names none of ours."""
@@ -166,5 +177,10 @@ def _currency() -> str:
 def read_form(kind: type[F], /, obj: Any = None, **data: Any) -> F:
     """The form with what was posted; on a GET with what is stored in `obj` and `data`."""
     if request.method == "POST":
-        return kind(CombinedMultiDict([request.files, request.form]), obj=obj, data=data or None)
+        look_back()
+        entered = list(request.form.items(multi=True))
+        clean = MultiDict((name, value.replace(NO_SIGN, "")) for name, value in entered)
+        form = kind(CombinedMultiDict([request.files, clean]), obj=obj, data=data or None)
+        form.spoilt = frozenset(name for name, value in entered if NO_SIGN in value)
+        return form
     return kind(None, obj=obj, data=data or None)

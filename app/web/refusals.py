@@ -12,6 +12,7 @@ from werkzeug.wrappers import Response
 
 from app.db import end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, RuleBroken
+from app.web.kept import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
 from app.web.tokens import CSRF_FIELD, ONCE_FIELD
 
 log = logging.getLogger("tagstrip")
@@ -30,14 +31,15 @@ def install(app: Flask) -> None:
 
 def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
     """What was entered, to be sent again from the page that refuses it."""
-    hidden = {CSRF_FIELD, ONCE_FIELD, *leave_out}
-    return [(name, value) for name, value in request.form.items(multi=True) if name not in hidden]
+    hidden = {CSRF_FIELD, ONCE_FIELD, HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, *leave_out}
+    entered = [(name, value) for name, value in request.form.items(multi=True) if name not in hidden]
+    return [*entered, (KEPT_FIELD, keep())] if keep() else entered
 
 
 def _refused(wrong: RuleBroken) -> tuple[str, int]:
     if isinstance(wrong, ChangedMeanwhile):
         return render_template("errors/changed.html", wrong=wrong, posted=posted(leave_out=("version",)),
-                               path=request.path), wrong.status
+                               path=request.path, kept=kept_words(), kept_id=keep()), wrong.status
     missing = wrong.missing if isinstance(wrong, GateClosed) else ()
     return render_template("errors/refused.html", title=wrong.title, words=wrong.words, missing=missing), wrong.status
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from datetime import timedelta
+from urllib.parse import unquote
 
 from flask import Flask, current_app, g, redirect, request, url_for
 from werkzeug.wrappers import Response
@@ -11,9 +12,11 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.accounts import queries as accounts
 from app.db import session, transaction
-from app.errors import NotAllowed
+from app.errors import BadInput, NotAllowed
 from app.web.guard import needs
 from app.web.held import hold
+from app.web.house import NO_SIGN
+from app.web.kept import close_files
 from app.web.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, VISIT_COOKIE, csrf_fits
 
 SEEN_EVERY = timedelta(seconds=30)  # how often "last seen" is written: not with every picture
@@ -36,6 +39,7 @@ def install(app: Flask) -> None:
     app.before_request(_ask_to_sign_in)
     app.before_request(_check_page_token)
     app.after_request(_finish)
+    app.teardown_request(close_files)
 
 
 def _know_the_person() -> None:
@@ -59,6 +63,8 @@ def _know_the_person() -> None:
 
 def _refuse_other_sites() -> None:
     """A form that another site's page sent is no form of ours: it is not held either, to be sent on with one press."""
+    if NO_SIGN in unquote(request.full_path):
+        raise BadInput("There is a sign in this address that cannot be kept. Open the page from a link.")
     if request.method == "POST" and request.headers.get("Sec-Fetch-Site") == "cross-site":
         raise NotAllowed("This form was sent by another site’s page. Open the page here and enter it there.")
 

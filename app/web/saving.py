@@ -18,6 +18,7 @@ from app import clock
 from app.db import session, transaction
 from app.errors import AlreadyDone, ChangedMeanwhile, Clash
 from app.web.house import House
+from app.web.kept import mark_taken, take_once
 from app.web.models import OnceKey
 from app.web.tokens import CSRF_FIELD, ONCE_FIELD
 
@@ -52,7 +53,9 @@ def saving() -> Iterator[Saved]:
     try:
         with transaction() as current:
             _refuse_repeat(key, mark)
+            take_once(key)
             yield saved
+            mark_taken(key or mark)
             if key:
                 signed_in = g.get("person")
                 current.add(OnceKey(key=key, person_id=signed_in.id if signed_in else None, fingerprint=mark,

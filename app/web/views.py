@@ -12,7 +12,8 @@ from app.accounts.rules import May
 from app.errors import NotFound
 from app.web.fonts import font_files
 from app.web.guard import may, person, public
-from app.web.held import HELD_FIELD, fields_of, files_of, take
+from app.web.held import fields_of, files_of, take
+from app.web.kept import HELD_FIELD
 from app.web.links import here_only
 from app.web.requests import set_cookie
 

@@ -27,6 +27,7 @@ export function start(form) {
       body.append(name, file, file.name);
       body.set("once", key());
       waiting.push({ body, name: file.name });
+      form.querySelector(".kept-files")?.remove(); // what the shop kept goes along with the first
     }
     for (const input of inputs) input.value = "";
     inputs[0].dispatchEvent(new Event("change", { bubbles: true }));

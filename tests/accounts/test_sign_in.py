@@ -2,13 +2,14 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from flask import Flask
 
 from app import clock
 from app.accounts import guessing, service
-from app.accounts.models import Person, SignIn
+from app.accounts.models import Device, Person, SignIn
 from app.accounts.rules import Role
 from app.db import session, transaction
 from app.errors import RuleBroken
@@ -45,20 +46,43 @@ def test_wrong_password_says_so_beside_the_field(stranger: PageClient) -> None:
     assert page.title.startswith("Error: ") and "do not belong together" in page.words
 
 
-def test_guessing_is_slowed_and_stopped(context: Flask, cast: Cast) -> None:
+def test_guessing_elsewhere_slows_nobody_here_and_no_wait_becomes_a_lock(context: Flask, cast: Cast) -> None:
+    """Two of the shop's own rules for sign-in: a growing delay by person and place; a legitimate user elsewhere gets in."""
     with transaction():
-        mara = session().get(Person, cast.counter.id)
-        assert mara
-        for n in range(guessing.PASSWORD_STOP):
-            guessing.failed(mara, "any browser", "password", NOW + timedelta(minutes=2 * n))
-        late = NOW + timedelta(days=1)
-        assert "owner must set" in (service.try_password(mara, PASSWORD, None, now=late) or "")
-        service.set_password(mara, PASSWORD + " two", by=BY, now=late)
-        assert service.try_password(mara, PASSWORD + " two", None, now=late) is None
+        tove, late = session().get(Person, cast.owner.id), NOW + timedelta(days=1)
+        assert tove
+        for _ in range(guessing.MANY_TRIES * 4):
+            guessing.failed(tove, "address 192.168.1.66", "password", late)
+        there = partial(service.try_password, tove, PASSWORD, None, address="address 192.168.1.66")
+        assert "Wait 15 minutes" in (there(now=late + timedelta(seconds=1)) or "")
+        assert service.try_password(tove, PASSWORD, None, now=late + timedelta(seconds=1), address="address 192.168.1.7") is None
+        assert there(now=late + timedelta(minutes=15, seconds=1)) is None  # the right password, once the wait is over
+        assert there(now=late) is None  # and it ended the row
 
 
-def test_waits_grow_to_a_minute() -> None:
-    assert [guessing.wait_for(n).total_seconds() for n in (0, 4, 5, 6, 7, 11, 40)] == [0, 0, 1, 2, 4, 60, 60]
+def test_waits_grow_to_a_quarter_of_an_hour() -> None:
+    waits = [guessing.wait_for(n).total_seconds() for n in (0, 4, 5, 6, 7, 11, 49, 50, 51, 52, 53, 10**6)]
+    assert waits == [0, 0, 1, 2, 4, 60, 60, 120, 240, 480, 900, 900]
+
+
+def test_a_right_pin_ends_the_row_of_wrong_ones(context: Flask, cast: Cast) -> None:
+    with transaction() as current:
+        ines, tablet = current.get(Person, cast.technician.id), Device(name="Bench 1", secret_hash="s", enrolled_at=NOW,
+                                                                      enrolled_by_id=cast.owner.id)
+        assert ines
+        current.add(tablet)
+        current.flush()
+        service.set_pin(ines, "740592", by=BY, now=NOW)
+        for pin in ["998877"] * (guessing.PIN_TRIES - 1) + ["740592"] + ["998877"] * (guessing.PIN_TRIES - 1):
+            service.try_pin(ines, pin, tablet, now=NOW)
+        assert service.try_pin(ines, "740592", tablet, now=NOW) is None
+
+
+def test_wrong_passwords_on_ones_own_page_count_too(technician: PageClient) -> None:
+    for _ in range(guessing.FREE_TRIES):
+        page = technician.post("/people/me", {"now_password": "not the right one", "new_pin": "740592"})
+        assert "not your present password" in page.words
+    assert "Too many tries" in technician.post("/people/me", {"now_password": PASSWORD, "new_pin": "740592"}).words
 
 
 def test_pin_needs_an_enrolled_device_and_stops_after_five(app: Flask, owner: PageClient, stranger: PageClient,

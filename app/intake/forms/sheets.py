@@ -8,7 +8,6 @@ from wtforms import (
     BooleanField,
     Field,
     HiddenField,
-    IntegerField,
     MultipleFileField,
     RadioField,
     SelectField,
@@ -27,6 +26,7 @@ from app.shop.queries import the_shop
 from app.shop.wording import swap
 from app.web import House, options
 from app.web.house import DayField, MoneyField, Needed
+from app.web.numbers import IntegerField
 
 NONE = "none"
 NOTICED = (("smell", "a smell"), ("smoke", "smoke"), ("fuse", "a blown fuse"), (NONE, "none of these"))

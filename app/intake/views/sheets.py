@@ -27,7 +27,7 @@ from app.photos import service as photos
 from app.photos.prepare import prepare_all
 from app.shop.queries import the_shop
 from app.web import actor, load_order, may, read_form, saving
-from app.web.held import uploads
+from app.web.kept import uploads
 
 AT = "/orders/<int:order_id>/intake"
 

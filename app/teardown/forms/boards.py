@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import FloatField, IntegerField, RadioField, SelectField, StringField
+from wtforms import RadioField, SelectField, StringField
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
 from app.electrics import ElectricsError, colour_code, parse, show
@@ -14,6 +14,7 @@ from app.teardown.models import Board, BoardPosition
 from app.teardown.rules.boards import BoardKind, Fate, PartKind, Reason
 from app.teardown.service import BoardFacts, PositionFacts
 from app.web.house import House, Needed, options
+from app.web.numbers import FloatField, IntegerField
 
 TOLERANCES = ("1", "2", "5", "10", "20")
 
@@ -27,7 +28,7 @@ class BoardForm(House):
     photo_id = SelectField("Photo of it", [Optional()], coerce=blank(int), choices=[])
     meter = StringField("Meter", [Optional(), Length(max=120)])
     meter_percent = FloatField("Its accuracy", [Needed("Enter the accuracy in per cent of reading, 1 for instance."),
-                                                NumberRange(0, 20, "Enter 0 to 20 %.")])
+                                                NumberRange(0, 20, "Enter 0 to 20 %%.")])
 
     def offer(self, photos: list[Photo]) -> None:
         """The order's photos."""

@@ -5,9 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wtforms import (
-    FloatField,
     HiddenField,
-    IntegerField,
     MultipleFileField,
     RadioField,
     SelectField,
@@ -23,6 +21,7 @@ from app.teardown.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
 from app.teardown.rules.signs import Sign, stored
 from app.teardown.service import Facts
 from app.web.house import House, Needed, options
+from app.web.numbers import FloatField, IntegerField
 
 
 def blank(kind: Any) -> Any:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from wtforms import BooleanField, FloatField, RadioField, StringField
+from wtforms import BooleanField, RadioField, StringField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.teardown.models import Round
 from app.teardown.service.special import HOTTEST
 from app.web.house import House, Needed, QuantityField, options
+from app.web.numbers import FloatField
 
 
 class WireForm(House):

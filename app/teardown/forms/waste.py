@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from wtforms import BooleanField, FloatField, RadioField, StringField
+from wtforms import BooleanField, RadioField, StringField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.teardown.rules.waste import Material
 from app.web.house import House, Needed, options
+from app.web.numbers import FloatField
 
 
 class WasteForm(House):

@@ -7,8 +7,6 @@ from typing import Any
 
 from wtforms import (
     BooleanField,
-    FloatField,
-    IntegerField,
     MultipleFileField,
     RadioField,
     SelectField,
@@ -36,6 +34,7 @@ from app.teardown.removals.rules import (
 )
 from app.teardown.removals.service.record import Facts
 from app.web.house import House, Needed, options
+from app.web.numbers import FloatField, IntegerField
 
 NUMBER_WORDS = "Enter a whole number, zero or more."
 

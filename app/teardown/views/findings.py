@@ -25,7 +25,7 @@ from app.teardown.rules.signs import RULES
 from app.teardown.views.room import bp, load_finding
 from app.web import actor, check_fresh, load_order, may, read_form, saving
 from app.web.guard import allow
-from app.web.held import uploads
+from app.web.kept import uploads
 from app.web.saving import Saved
 
 

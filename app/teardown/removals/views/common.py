@@ -21,7 +21,7 @@ from app.photos.prepare import Prepared, prepare_all
 from app.teardown.removals import queries
 from app.teardown.removals.models import Removal
 from app.web import House, actor, load_order, saving
-from app.web.held import uploads
+from app.web.kept import uploads
 from app.web.saving import Saved
 
 pins.register(pins.Kind("removal", "removal", "removals.one", "removal_id", "removals.new"))
