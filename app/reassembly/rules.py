@@ -12,7 +12,7 @@ from app.reassembly.planner import Step, check
 # What a step of a removal's own does, as the planner names it; the others belong to several removals at once.
 OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E", "LK", "CL"})
 MEASURED = frozenset({"PE", "ISO", "IR"})
-COUNTED = frozenset({"CT", "CT_final", "V"})
+COUNTED = frozenset({"CT", "CT_cover", "CT_final", "V"})
 PROOFS = MEASURED | COUNTED
 DECIDE = "HOLD"
 
@@ -139,6 +139,21 @@ def difference(before: Mapping[str, tuple[str, tuple[str, ...]]], now: Iterable[
 def short_of(needed: Mapping[str, int], at_hand: Mapping[str, int]) -> dict[str, int]:
     """Pieces that a stack had when it came off and that are not at hand to go back."""
     return {name: count - at_hand.get(name, 0) for name, count in needed.items() if at_hand.get(name, 0) < count}
+
+
+def scope(unit: str | None) -> str:
+    """What a count or a balance is of: None is the whole job, "" what belongs to no sub-assembly."""
+    return "whole job" if unit is None else unit or "no sub-assembly"
+
+
+def counts_whole(what: str, units: int) -> bool:
+    """Whether a count is of the whole job: the last one is, and every one where there is but one sub-assembly."""
+    return what == "CT_final" or units < 2
+
+
+def count_label(unit: str | None, cover: str = "") -> str:
+    """What a count says on the way back, on its own page and in the history; `cover` is what closes after it."""
+    return f"Count every class of piece, {scope(unit)}" + (f", before {cover} closes" if cover else "")
 
 
 def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:

@@ -165,7 +165,7 @@ def test_a_cover_goes_on_after_the_count_and_its_screws_are_counted() -> None:
     }
 
 
-def test_what_lies_over_a_cover_is_counted_last() -> None:
+def test_each_cover_has_a_count_before_it_and_what_lies_over_the_last_is_counted_last() -> None:
     bench = [
         Removal("badge", seq=1),
         Removal("lid", kind="cover", seq=2, under=("badge",)),
@@ -174,7 +174,75 @@ def test_what_lies_over_a_cover_is_counted_last() -> None:
     ]
     graph = needs(steps_for(bench))
     assert graph["inner"] == {"CT"} and graph["CT"] == {"board"}
-    assert graph["lid"] == {"inner"} and graph["CT_final"] == {"badge"}
+    assert graph["lid"] == {"CT_lid"} and graph["CT_lid"] == {"inner"} and graph["CT_final"] == {"badge"}
+
+
+def test_an_earth_bolt_without_a_lock_nut_is_tight_before_the_earth_is_measured() -> None:
+    bench = [replace(each, stack=each.stack[:-1]) if each.id == "C" else each for each in transformer()]
+    graph = needs(steps_for(bench))
+    assert graph["PE"] == {"X"} and graph["X"] == {"EC", "NA", "NB", "ND"}
+
+
+def test_a_lead_that_ends_at_the_transformer_is_on_before_its_insulation_is_tested() -> None:
+    """Whichever of its two ends the record calls its host."""
+    bench = [
+        Removal("W1", kind="mains_lead", on="switch", ends=("1", "T:2")),
+        Removal("C1", on="strip", ends=("4", "T:2")),
+        Removal("T", kind="mains_transformer"),
+        Removal("switch"),
+    ]
+    assert {"W1", "C1", "J1", "J2"} <= earlier(steps_for(bench), "IR")
+
+
+def test_isolation_is_measured_before_any_cover_over_an_isolated_jack() -> None:
+    jacks = [Removal(f"J{unit}", kind="jack_isolated", on="FAS", unit=unit) for unit in ("in", "out")]
+    covers = [Removal(f"C{unit}", kind="cover", unit=unit) for unit in ("in", "out")]
+    steps = steps_for([*jacks, Removal("FAS", kind="panel", unit="in"), *covers])
+    for cover in ("Cin", "Cout"):
+        assert {"ISO", "TIGHT_Jin", "TIGHT_Jout"} <= earlier(steps, cover)
+
+
+def test_a_cover_of_the_whole_amp_waits_for_every_count() -> None:
+    bench = [Removal("lid", kind="cover"), Removal("board", unit="board"), Removal("choke", unit="iron")]
+    graph = needs(steps_for(bench))
+    assert {"CT_board", "CT_iron"} <= graph["lid"]
+
+
+def test_a_cover_waits_for_the_count_of_a_unit_that_it_closes_in() -> None:
+    bench = [Removal("lid", kind="cover", unit="case", seq=1), Removal("board", unit="board", under=("lid",), seq=2)]
+    assert "CT_board" in earlier(steps_for(bench), "lid")
+
+
+def test_what_went_in_between_two_covers_is_counted_and_tight_before_the_outer_one() -> None:
+    bench = [
+        Removal("lid", kind="cover", seq=1),
+        Removal("plate", under=("lid",), seq=2),
+        Removal("c1", kind="screw", on="inner", under=("lid",), seq=3),
+        Removal("inner", kind="cover", under=("plate",), seq=4),
+        Removal("board", under=("inner",), seq=5),
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["inner"] == {"CT"} and graph["CT"] == {"board"}
+    assert graph["lid"] == {"CT_lid"} and graph["CT_lid"] == {"plate"} and graph["plate"] == {"TG"}
+
+
+def test_a_unit_that_lies_over_a_cover_is_counted_when_it_is_on() -> None:
+    bench = [
+        Removal("badge", unit="trim", seq=1),
+        Removal("lid", kind="cover", unit="case", under=("badge",), seq=2),
+        Removal("board", unit="case", under=("lid",), seq=3),
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["CT"] == {"badge"} and graph["lid"] == {"CT_case"} and graph["CT_case"] == {"board"}
+
+
+def test_a_screw_is_tight_before_a_lid_lies_over_it() -> None:
+    bench = [
+        Removal("lid", seq=1),
+        Removal("s1", kind="screw", on="plate", under=("lid",), seq=2),
+        Removal("plate", seq=3),
+    ]
+    assert needs(steps_for(bench))["lid"] == {"TG"}
 
 
 def test_each_unit_has_its_count_and_the_job_a_last_one() -> None:

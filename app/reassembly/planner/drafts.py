@@ -72,6 +72,20 @@ class Drafts:
             grown = bool(more)
         return found
 
+    def before(self, keys: Iterable[Key]) -> set[Key]:
+        """All drafts that the keys wait for, directly or not."""
+        found: set[Key] = set()
+        heap = list(keys)
+        while heap:
+            fresh = self._drafts[heap.pop()].needs - found
+            found |= fresh
+            heap += fresh
+        return found
+
+    def proofs_of(self, keys: set[Key]) -> set[Key]:
+        """The measurements that wait for any of the keys themselves."""
+        return {key for key, draft in self._drafts.items() if draft.step.proof and draft.needs & keys}
+
     def step(self, key: Key) -> Step:
         """The step of a draft, without its needs."""
         return self._drafts[key].step

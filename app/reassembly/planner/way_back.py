@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
+from app.reassembly.planner.closures import Closures
 from app.reassembly.planner.drafts import Drafts, Key
 from app.reassembly.planner.own_steps import Handles, own_steps
 from app.reassembly.planner.removals import PANEL_MOUNTED, Removal
@@ -21,15 +22,15 @@ _EARTHS = ("earth_bolt", "protective_earth")
 _LEADS = ("mains_lead", "wire")
 _PROOFS = ("CT", "PE", "ISO", "IR", "V")
 _ISO: Key = ("ISO", "")
-_FINAL: Key = ("CT_final", "")
 
 
 def steps_for(removals: Iterable[Removal], *, earthed: bool = True) -> tuple[Step, ...]:
     """The steps that put the removals back, with all that each waits for and nothing implied twice.
 
     What is scrapped or given back without replacement has no step; what lay under it and what lay over it
-    keep their order. What is on hold waits for a step that decides its fate. A count ends every unit, and the
-    whole job when it has more than one end. `earthed=False`: the amp has no protective earth (class II).
+    keep their order. What is on hold waits for a step that decides its fate. A count ends every unit, goes
+    before every cover, and ends the whole job when it has more than one end. `earthed=False`: the amp has no
+    protective earth (class II).
     Raises DoubleStep, UnknownStep (an `under` that is no removal) and CircularSteps.
     """
     return _drafted(removals, earthed).steps()
@@ -53,7 +54,7 @@ def _drafted(removals: Iterable[Removal], earthed: bool) -> Drafts:
     way.soldering()
     way.earth(earthed)
     way.proofs()
-    way.counts()
+    Closures(way.drafts, way.things, way.handles).join()
     return way.drafts
 
 
@@ -173,7 +174,8 @@ class _WayBack:
         handles = self.handles[thing.id]
         if fellows & self._stacked_on(above):
             return [handles.snug]
-        return [handles.last, *self._tightening_of(thing.id)]
+        host = thing.on if thing.kind in _FIXINGS and thing.on else thing.id
+        return [handles.last, *self._tightening_of(thing.id), *self._tightening_of(host)]
 
     def _stacked_on(self, name: str) -> set[str]:
         """A thing and all that lies over it, directly or not."""
@@ -236,7 +238,9 @@ class _WayBack:
         words = "Measure the protective earth from its pin to the chassis and to every frame it bonds"
         key = self._group("PE", "", words, (earths or mains)[0])
         for each in earths:
-            self.drafts.join(self._made(each) + self._tightening_of(each.id), [key])
+            # An earth bolt is tight only when the host it goes through is.
+            tight = self._tightening_of(each.on or "") if each.kind == "earth_bolt" else []
+            self.drafts.join(self._made(each) + self._tightening_of(each.id) + tight, [key])
         for each in mains:
             self.drafts.join([key], [self.handles[each.id].entry, *self._made(each)])
 
@@ -254,7 +258,8 @@ class _WayBack:
                 self._verify(each)
 
     def _insulation(self, host: Removal) -> None:
-        leads = [each for each in self.back if each.on == host.id and each.kind in _LEADS]
+        leads = [each for each in self.back if each.on == host.id and each.kind in _LEADS
+                 or any(at == host.id for at, _ in each.joints)]
         if leads or host.goes_back:
             words = f"Insulation test of {host.label or host.id}"
             key = self._group("IR", host.id, words, host)
@@ -266,30 +271,3 @@ class _WayBack:
         if joints:
             words = f"Verify {host.label or host.id} pin to pin: ends counted, no strays"
             self.drafts.join(joints, [self._group("V", host.id, words, host)])
-
-    # Counts
-
-    def counts(self) -> None:
-        """A count ends every unit; covers go on after it; a last count when the job has more than one end."""
-        covers = {self.handles[each.id].entry: each.unit for each in self.back if each.kind == "cover"}
-        late = self.drafts.behind(covers)
-        for unit in {each.unit: None for each in self.things.values()}:
-            count = self._count_unit(unit, late)
-            self.drafts.join([count], [cover for cover, closes in covers.items() if closes == unit])
-        ends = self.drafts.ends(self.drafts.every())
-        if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
-            words = "Count every class of piece, whole job"
-            self.drafts.add(_FINAL, Step("CT_final", label=words, proof=True))
-            self.drafts.join(ends, [_FINAL])
-
-    def _count_unit(self, unit: str | None, late: set[Key]) -> Key:
-        """The count of a unit, after all of it that no cover must be on for."""
-        count: Key = ("CT", unit or "")
-        members = {key for key in self.drafts.of_unit(unit) if key[0] != "CT"}
-        inside = members - late
-        ends = self.drafts.ends(inside)
-        if ends and all(key[0] == "V" for key in ends) and inside == members:
-            # The check of a base counts its ends and pieces; a base by itself needs no second count.
-            self.drafts.drop(count)
-        self.drafts.join(ends, [count])
-        return count
