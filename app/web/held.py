@@ -17,6 +17,7 @@ from app.db import session, transaction
 from app.errors import NotAllowed, NotFound
 from app.web import shelf
 from app.web.guard import address
+from app.web.house import NO_SIGN
 from app.web.models import HeldPost
 from app.web.shelf import KEPT_FOR, HeldFile
 from app.web.tokens import CSRF_FIELD
@@ -31,7 +32,7 @@ def hold(person_id: int | None) -> str:
     kept = shelf.put(who, request.path, given, now)
     if lost := [one.name for one in kept.files if not one.file]:
         flash(f"Not kept, there was no room for it: {', '.join(lost)}. Pick it again once you have signed in.", "refused")
-    fields = [[name, value] for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
+    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
     files = [vars(one) for one in kept.files]
     with transaction() as current:
         current.execute(sa.delete(HeldPost).where(HeldPost.id.not_in(shelf.standing_ids())))

@@ -107,7 +107,17 @@ def test_every_form_with_files_keeps_them(app: Flask, technician: PageClient, at
     assert "2 photos are kept: a.jpg, b.png." in page.words
 
 
-def test_kept_files_go_after_seven_days(app: Flask, technician: PageClient, at: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_files_of_a_held_form_that_then_comes_back_are_kept_too(app: Flask, technician: PageClient, at: str) -> None:
+    old = {**technician.get(at).fields(at), **FINDING, "observation": "", "page_token": "of an older sign-in", "photos": two()}
+    held = technician.send(at, old)
+    assert "Not saved yet" in held.title and "a.jpg" in held.words
+    page = technician.send(at, held.fields(at))
+    assert "2 photos are kept: a.jpg, b.png." in page.words
+    technician.send(at, {**page.fields(at), **FINDING})
+    assert count(app) == 2
+
+
+def test_kept_files_go_after_seven_days(app: Flask, technician: PageClient, at: str) -> None:
     page = technician.post(at, {**FINDING, "observation": "", "photos": two()})
     with app.app_context():
         later = clock.now() + timedelta(days=7, seconds=1)
