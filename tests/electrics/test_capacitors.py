@@ -147,6 +147,7 @@ def test_reforming_never_passes_its_current_and_ends_at_rated_volts(rated: float
     assert volts[0] > 0
     assert volts[-1] == rated
     assert all(step.volt / step.series_ohm <= limit * (1 + 1e-12) for step in steps)
+    assert all(step.short_a == pytest.approx(step.volt / step.series_ohm) for step in steps)  # Ohm's law, with the part shorted
     assert all(step.short_a <= limit and step.resistor_w == step.volt * step.short_a for step in steps)
     assert all(step.accept_v == pytest.approx(step.volt / 10) for step in steps)
     assert [step.minutes for step in steps[:-1]] == [5.0] * (len(steps) - 1)

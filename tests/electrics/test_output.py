@@ -180,6 +180,7 @@ def test_energy_is_conserved_whatever_the_parts(name, supply, screen, bias, load
     got = push_pull(valve=name, supply_v=supply, screen_v=screen, bias_v=bias, load_aa_ohm=load)
     assert all(math.isfinite(getattr(got, f.name)) for f in fields(got) if f.name != "words")
     assert supply * got.mean_supply_a == pytest.approx(got.power_w + 2 * got.anode_dissipation_w)
+    assert got.screen_dissipation_w == pytest.approx(screen * got.mean_screen_a / 2)  # each of two valves
     assert got.anode_dissipation_w > 0
     assert 0 < got.efficiency < 0.99
     assert 0 <= got.least_anode_v < supply

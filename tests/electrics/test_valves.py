@@ -98,10 +98,23 @@ def test_ratings_name_their_system_and_the_mark_of_each_figure():
 @pytest.mark.parametrize(
     ("name", "volt", "ampere"),
     [("6L6GC", 6.3, 0.9), ("EL34", 6.3, 1.5), ("EL84", 6.3, 0.76), ("6V6GT", 6.3, 0.45), ("KT88", 6.3, 1.6),
-     ("6SN7GT", 6.3, 0.6), ("6SL7GT", 6.3, 0.3), ("7591", 6.3, 0.8), ("6973", 6.3, 0.45), ("12AX7", 12.6, 0.15)],
+     ("6SN7GT", 6.3, 0.6), ("6SL7GT", 6.3, 0.3), ("7591", 6.3, 0.8), ("6973", 6.3, 0.45), ("12AX7", 12.6, 0.15),
+     ("6V6GTA", 6.3, 0.45), ("6L6", 6.3, 0.9), ("5881", 6.3, 0.9), ("6550", 6.3, 1.6), ("6550A", 6.3, 1.6), ("6SN7GTB", 6.3, 0.6),
+     ("12AT7", 12.6, 0.15), ("12AU7", 12.6, 0.15), ("12AY7", 12.6, 0.15)],
 )  # fmt: skip
 def test_heaters(name, volt, ampere):
     assert (valve(name).heaters[0].volt, valve(name).heaters[0].ampere) == (volt, ampere)
+
+
+@pytest.mark.parametrize(
+    ("name", "anode_w", "screen_w"),
+    [("6L6", 19, 2.5), ("5881", 23, 3), ("6V6GT", 12, 2), ("6V6GTA", 14, 2.2), ("EL34", 25, 8), ("EL84", 12, 2), ("6550", 35, 6),
+     ("KT88", 42, 8), ("6973", 12, 2), ("7591", 19, 3.3)],
+)  # fmt: skip
+def test_what_anode_and_screen_may_dissipate(name, anode_w, screen_w):
+    """The makers' sheets, from memory."""
+    limits = valve(name).limits()
+    assert (limits.anode_w, limits.screen_w) == (anode_w, screen_w)
 
 
 def test_a_12_volt_twin_has_two_heater_connections():

@@ -183,6 +183,34 @@ def test_an_earth_bolt_without_a_lock_nut_is_tight_before_the_earth_is_measured(
     assert graph["PE"] == {"X"} and graph["X"] == {"EC", "NA", "NB", "ND"}
 
 
+def test_an_earth_ring_under_a_screw_is_measured_when_the_screw_is_tight() -> None:
+    plate = [Removal("s", kind="screw", on="plate"), Removal("plate", under=("s",)), Removal("W1", kind="mains_lead")]
+    under = needs(steps_for([*plate, Removal("ring", kind="protective_earth", under=("s",))]))
+    assert under["s"] == {"plate", "ring"} and under["PE"] == {"TG"} and under["W1"] == {"PE"}
+    fixed = needs(steps_for([*plate, Removal("ring", kind="protective_earth", on="plate")]))
+    assert fixed["PE"] == {"ring", "TG"}
+
+
+def test_an_earth_under_a_lid_and_its_screw_is_measured_before_the_lid_is_on() -> None:
+    bench = [
+        Removal("c1", kind="screw", on="lid"),
+        Removal("lid", kind="cover", under=("c1",)),
+        Removal("W1", kind="mains_lead", under=("lid",)),
+        Removal("ring", kind="protective_earth", under=("c1", "lid")),
+    ]
+    assert {"PE", "W1"} <= earlier(steps_for(bench), "lid")
+
+
+def test_a_host_that_mains_leads_lie_under_is_not_waited_for_by_the_earth() -> None:
+    bench = [
+        Removal("inlet", seq=1),
+        Removal("ring", kind="protective_earth", on="inlet", seq=2),
+        Removal("W1", kind="mains_lead", under=("inlet",), seq=3),
+    ]
+    graph = needs(steps_for(bench))
+    assert graph["W1"] == {"PE"} and graph["inlet"] == {"W1"}
+
+
 def test_a_lead_that_ends_at_the_transformer_is_on_before_its_insulation_is_tested() -> None:
     """Whichever of its two ends the record calls its host."""
     bench = [

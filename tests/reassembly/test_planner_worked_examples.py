@@ -6,6 +6,7 @@ Figures: computed by a separate program; rules: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -179,6 +180,7 @@ def test_a_count_with_one_missing_does_not_close(case: str, name: str) -> None:
 def test_a_keyway_that_was_not_recorded_is_a_gap() -> None:
     base = Removal("SK", kind="valve_base", keyed=True)
     assert [gap.reason for gap in gaps([base])] == ["keyway, polarity or tab not recorded"]
+    assert gaps([replace(base, orientation="  ")]) == gaps([base])
     assert gaps(octal_base()) == ()
 
 

@@ -97,7 +97,7 @@ def gaps(removals: Iterable[Removal]) -> tuple[Gap, ...]:
     """What the records leave out: an orientation not recorded, a bag for what stays on its loom, no fate."""
     found = []
     for each in removals:
-        if each.keyed and not each.orientation:
+        if each.keyed and not each.orientation.strip():
             found.append(Gap(each.id, "keyway, polarity or tab not recorded"))
         if each.stays_on_loom and each.bag:
             found.append(Gap(each.id, "stays on its loom, so it cannot be in a bag"))

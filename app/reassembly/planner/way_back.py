@@ -238,11 +238,23 @@ class _WayBack:
         words = "Measure the protective earth from its pin to the chassis and to every frame it bonds"
         key = self._group("PE", "", words, (earths or mains)[0])
         for each in earths:
-            # An earth bolt is tight only when the host it goes through is.
-            tight = self._tightening_of(each.on or "") if each.kind == "earth_bolt" else []
-            self.drafts.join(self._made(each) + self._tightening_of(each.id) + tight, [key])
+            self.drafts.join(self._made(each) + self._tightening_of(each.id) + self._holding(each), [key])
         for each in mains:
             self.drafts.join([key], [self.handles[each.id].entry, *self._made(each)])
+        later = self.drafts.behind([key])
+        for each in earths:
+            # A host that mains leads lie under cannot be firm by then.
+            self.drafts.join(set(self._firm(each.on or "")) - later, [key])
+
+    def _holding(self, earth: Removal) -> list[Key]:
+        """What makes an earth tight: an earth bolt's own host, and fixings that lie over it, save those of a lid."""
+        found = self._tightening_of(earth.on or "") if earth.kind == "earth_bolt" else []
+        lids = self._stacked_on(earth.id)
+        for name in self._covers(earth.id):
+            fixing = self.things[name]
+            if fixing.kind in _FIXINGS and fixing.on not in lids:
+                found += [self.handles[name].last, *self._tightening_of(fixing.on or "")]
+        return found
 
     def proofs(self) -> None:
         """Isolation of jacks, insulation of a mains transformer, the pins of a base."""
