@@ -6,7 +6,7 @@ import random
 from statistics import fmean
 
 from app.reassembly.planner import Changes, Step, changes, plan
-from app.reassembly.planner.changes import Costs, costs_of
+from app.reassembly.planner.changes import Costs, after, costs_of
 from app.reassembly.planner.greedy import RULES, greedy, starts
 from app.reassembly.planner.search import search
 from app.reassembly.planner.steps import graph_of
@@ -70,3 +70,14 @@ def test_haste_gives_a_valid_order_no_better_than_the_best() -> None:
         order = search(costs, haste=3)
         assert order is not None and sorted(order) == list(range(8))
         assert changes(costs.graph.steps[index] for index in order) >= best(costs)
+
+
+def test_what_the_search_pays_for_an_order_is_what_its_changes_cost() -> None:
+    """Places and sides named early or late in the list cost alike, in either direction."""
+    for seed in range(0, 40, 2):
+        steps = [Step(each.id, side=each.side, place=each.place) for each in job(12, seed)]
+        costs, seen = costs_of(graph_of(steps)), changes(steps)
+        here, paid = costs.keys[0], 0
+        for there in costs.keys[1:]:
+            paid, here = paid + costs.reach(here, there), after(here, there)
+        assert paid == seen.sides * costs.side_cost + seen.places

@@ -50,11 +50,8 @@ class Drafts:
                 self._drafts[key].needs |= first - {key}
 
     def drop(self, key: Key) -> None:
-        """Take a draft out, whatever waited for it waiting for what it waited for. Its id stays taken."""
-        gone = self._drafts.pop(key)
-        for draft in self._drafts.values():
-            if key in draft.needs:
-                draft.needs = (draft.needs - {key}) | gone.needs
+        """Take out a draft that nothing waits for. Its id stays taken."""
+        del self._drafts[key]
 
     def ends(self, keys: Iterable[Key]) -> set[Key]:
         """Those of the keys that no other of them waits for."""
