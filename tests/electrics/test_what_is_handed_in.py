@@ -59,6 +59,7 @@ REFUSED: list[tuple[str, Callable[[Any], object], object]] = [
     ("stages", lambda v: filter_chain(MADE, v), 5.0),
     ("ohm", lambda v: filter_chain(MADE, [RC(v, 47e-6, 0.02)]), 1e300),
     ("henry", lambda v: filter_chain(MADE, [LC(v, 100, 47e-6, 0.02)]), 1e-300),
+    ("henry", lambda v: filter_chain(MADE, [LC(v, 100, 47e-6, 0.02)]), 1e6 + 0.5),
     ("reservoir_farad", lambda v: capacitor_input(**SUPPLY, reservoir_farad=v), 1e-300),  # type: ignore[arg-type]
     ("reservoir_farad", lambda v: bias_network(**BIAS, range_ohm=1e4, reservoir_farad=v), 1e300),  # type: ignore[arg-type]
     ("range_ohm", lambda v: bias_network(**BIAS, range_ohm=v, reservoir_farad=50e-6), 1e-300),  # type: ignore[arg-type]
