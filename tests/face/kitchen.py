@@ -25,6 +25,7 @@ from wtforms import (
 )
 from wtforms.validators import InputRequired, NumberRange, Optional
 
+from app.shop.unbroken import unbroken
 from app.web.requests import HEADERS
 from app.web.views import font_files
 
@@ -80,8 +81,8 @@ def create_kitchen() -> Flask:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
-                                 asset=lambda path: f"/static/{path}")
-    app.jinja_env.filters["trade"] = str
+                                 asset=lambda path: f"/static/{path}", kept_with=lambda field: None)  # nothing is kept here
+    app.jinja_env.filters.update(trade=str, unbroken=unbroken)
     app.config["POSTS"] = []
 
     @app.context_processor
