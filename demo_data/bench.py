@@ -123,6 +123,7 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
             stays_on_loom=one.on_loom,
             fate=one.fate,
             fate_reason=one.reason,
+            old_part=one.old_part,
             minutes=4,
         )
         removing.record_removal(order, one.mark, facts, by=stage.crew.bench, now=stage.later(minutes=5))

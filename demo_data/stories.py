@@ -6,7 +6,7 @@ from app.intake.rules import Danger, Zone
 from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules import LineGroup
-from app.teardown.removals.rules import Kind, Side
+from app.teardown.removals.rules import Fate, Kind, OldPart, Side
 from app.teardown.rules.boards import Fate as Becomes
 from app.teardown.rules.boards import PartKind as PartOnBoard
 from app.teardown.rules.boards import Reason
@@ -21,7 +21,7 @@ OUTSIDE = (
     Picture("serial_plate", "back", "Serial plate"),
 )
 BACK_PANEL = Off("B1", "back panel", Kind.COVER, "cabinet", fasteners={"wood screw": 6, "cup washer": 6}, thread="no. 8 × 32")
-CHASSIS = Off("C1", "chassis straps", Kind.PART, "cabinet", Side.TOP, fasteners={"bolt": 4, "plain washer": 4}, thread="M5 × 40")
+CHASSIS = Off("C1", "chassis straps", Kind.PART, "cabinet", Side.TOP, fasteners={"bolt": 4, "flat washer": 4}, thread="M5 × 40")
 FRONT = Off(
     "F1", "front panel", Kind.PANEL, "front panel", Side.OUTSIDE, fasteners={"end screw": 2, "cup washer": 2}, thread="M4 × 16"
 )
@@ -40,6 +40,10 @@ CONTROLS = (
     *(Off(f"P{n}", f"control P{n}", Kind.CONTROL, "front panel", stack=THROUGH, on_loom=True, bag=f"P{n}") for n in (1, 2, 3)),
     Off("J1", "input jack J1", Kind.JACK_ISOLATED, "front panel", on_loom=True, bag="J1",
         stack=("nut", "flat washer", "fibre washer", "front panel", "chassis", "shoulder bush", "body")),
+)
+OLD_DROPPER = Off(
+    "R6", "dropper R6", Kind.PART, "board 1", Side.INSIDE, under=("D1",), fate=Fate.REPLACE, reason="charred",
+    old_part=OldPart.CUSTOMER,
 )
 STRIPPED = (BACK_PANEL, CHASSIS, BOARD)
 
@@ -320,7 +324,7 @@ STORIES: tuple[Story, ...] = (
         "it goes quiet half way through the set",
         Stage.RETURN,
         "two pedals, own speaker lead",
-        "the speaker",
+        "the speaker; give me the burnt part",
         {"footswitch": 1, "cover": 1, "mains lead": 1},
         outside=OUTSIDE,
         shelf="C2",
@@ -331,7 +335,7 @@ STORIES: tuple[Story, ...] = (
         ),
         left=(Picture("tag_board", "board", "Board 1 as left", 7, {"renewed": True}, "as_left"),),
         found=(SCORCHED_DROPPER, LOOSE_LEAD_GRIP, NOISY_POT),
-        off=(*STRIPPED, FRONT),
+        off=(*STRIPPED, OLD_DROPPER, FRONT),
     ),
     Story(
         28,

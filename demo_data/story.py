@@ -9,7 +9,7 @@ from app.intake.rules import Danger, Zone
 from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules import LineGroup
-from app.teardown.removals.rules import Fate, Kind, Side
+from app.teardown.removals.rules import Fate, Kind, OldPart, Side
 from app.teardown.rules.boards import Fate as Becomes
 from app.teardown.rules.boards import PartKind as PartOnBoard
 from app.teardown.rules.boards import Reason
@@ -109,6 +109,7 @@ class Off:
     on_loom: bool = False
     fate: Fate = Fate.REFIT
     reason: str = ""
+    old_part: OldPart | None = None  # where the old one goes, of what is replaced
 
 
 @dataclass(frozen=True)
