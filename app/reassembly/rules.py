@@ -151,9 +151,10 @@ def counts_whole(what: str, units: int) -> bool:
     return what == "CT_final" or units < 2
 
 
-def count_label(unit: str | None, cover: str = "") -> str:
+def count_label(unit: str | None, cover: str = "", *, last: bool = False) -> str:
     """What a count says on the way back, on its own page and in the history; `cover` is what closes after it."""
-    return f"Count every class of piece, {scope(unit)}" + (f", before {cover} closes" if cover else "")
+    when = f", before {cover} closes" if cover else ", at the end" if last else ""
+    return f"Count every class of piece, {scope(unit)}{when}"
 
 
 def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from app.parts.rules import PartState
 from app.reading import once
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
-from app.reassembly.rules import OWN, PROOFS, Difference, difference, kind_of, outrun
+from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, kind_of, outrun
 from app.teardown import queries as teardown
 from app.teardown.models import BakeOut
 from app.teardown.removals import queries as removals
@@ -124,7 +124,8 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
                    "Correct what was under what.")
     except planner.PlanError as wrong:
         return Way(order, {}, {}, records, by_mark, None, str(wrong))
-    steps = tuple(_named(step, origins) for step in steps)
+    units = len(removals.units(order))
+    steps = tuple(_named(step, origins[step.id], by_mark, units) for step in steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
     way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come, _baking(order, standing),
@@ -209,10 +210,14 @@ def seen_of(order: RepairOrder) -> PlanSeen | None:
     return session().scalar(sa.select(PlanSeen).where(PlanSeen.order_id == order.id))
 
 
-def _named(step: planner.Step, origins: Mapping[str, tuple[str, str]]) -> planner.Step:
-    """A count says what of."""
-    what, unit = origins[step.id]
-    return replace(step, label=f"{step.label}, {unit}") if what == "CT" and unit else step
+def _named(step: planner.Step, origin: tuple[str, str], by_mark: Mapping[str, Removal], units: int) -> planner.Step:
+    """A count says what of, and what closes after it."""
+    what, owner = origin
+    if what not in ("CT", "CT_cover", "CT_final"):
+        return step
+    cover = by_mark[owner] if what == "CT_cover" else None
+    unit = None if counts_whole(what, units) else cover.unit if cover else owner
+    return replace(step, label=count_label(unit, cover.title if cover else "", last=what == "CT_final"))
 
 
 def _grouped(way: Way, order: Sequence[planner.Step]) -> tuple[planner.Step, ...]:

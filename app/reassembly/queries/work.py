@@ -10,7 +10,7 @@ from app.orders.models import RepairOrder
 from app.reading import once
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, Way
-from app.reassembly.rules import behind
+from app.reassembly.rules import behind, counts_whole, scope
 from app.teardown.removals import queries as removals
 from app.teardown.removals.models import FoundObject
 from app.teardown.removals.rules import Went
@@ -94,11 +94,10 @@ def balance_of(order: RepairOrder, unit: str | None = None, *, but: frozenset[st
     """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `but`."""
     rows = removals.ledger(order, unit, but=but)
     weighed = planner.balance(planner.Ledger(rows))
-    name = "whole job" if unit is None else unit or "no sub-assembly"
     off = _still_off(order, unit, but)
     filled = {piece: {column: row.get(column, 0) for column in COLUMNS} for piece, row in rows.items()}
     told = tuple(Row(piece, filled[piece], count, off.get(piece, 0)) for piece, count in weighed.open.items())
-    return Balanced(name, told, weighed.closed, weighed.reasons)
+    return Balanced(scope(unit), told, weighed.closed, weighed.reasons)
 
 
 def _still_off(order: RepairOrder, unit: str | None, but: Collection[str]) -> Counter[str]:
@@ -117,8 +116,7 @@ def balance_at(order: RepairOrder, way: Way, step: str) -> Balanced:
     """
     what, owner = way.origins[step]
     unit = owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
-    whole = what == "CT_final" or len(removals.units(order)) < 2
-    return balance_of(order, None if whole else unit, but=_yet_to_come(way, step))
+    return balance_of(order, None if counts_whole(what, len(removals.units(order))) else unit, but=_yet_to_come(way, step))
 
 
 def _yet_to_come(way: Way, step: str) -> frozenset[str]:
