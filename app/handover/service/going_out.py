@@ -81,7 +81,7 @@ def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datet
     if signed.who in (Collector.SENT, Collector.CARRIER) and not signed.known_by.strip():
         raise BadInput("Say how they showed that they may take it: the receipt, a message, a way-bill.", "known_by")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
-        raise BadInput("Have them sign in the field, or tick that it was signed on paper.", "signature")
+        raise BadInput("Have them sign on the screen, or tick that it was signed on paper.", "signature")
     made = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),
                            how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
                            text_sha256=queries.sha256(text), at=now, by_name=by.name)

@@ -60,7 +60,7 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
     if not given.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if given.how is Acknowledged.SCREEN and not is_signature(given.signature):
-        raise BadInput("Have them sign in the field, or choose paper or refusal.", "signature")
+        raise BadInput("Have them sign on the screen, or choose paper or refusal.", "signature")
     if given.how is Acknowledged.REFUSED and not given.witness.strip():
         raise BadInput("Name a second person who witnessed the refusal.", "witness")
     if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():

@@ -112,7 +112,7 @@ def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> No
 def _stands(point: Point) -> None:
     must_be_open_still(point.order_id)
     if point.withdrawn_at is not None:
-        raise RuleBroken(f"{point.name} was withdrawn: {point.withdrawn_reason}")
+        raise RuleBroken(f"{point.name} was withdrawn: {point.withdrawn_reason.rstrip('.')}.")
 
 
 def _checked(facts: PointFacts) -> str:

@@ -51,7 +51,7 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     lines = _answered(order, quote, answer)
     _check_moment(quote, answer)
     if answer.channel is Channel.SIGNATURE and not answer.on_paper and not is_signature(answer.signature):
-        raise BadInput("Have them sign in the field, or sign on paper and say so below.", "signature")
+        raise BadInput("Have them sign on the screen, or sign on paper and say so below.", "signature")
     agreed = [line for line in lines if answer.decisions[line.id]]
     _check_ceiling(quote, agreed, answer)
     before = queries.authorisation(order)

@@ -63,7 +63,7 @@ def _check(paper: Acknowledgement) -> None:
         if not text.strip():
             raise BadInput(words, field)
     if paper.how is HowAcknowledged.SCREEN and not is_signature(paper.signature):
-        raise BadInput("Have them sign in the field, or choose how else it stands.", "signature")
+        raise BadInput("Have them sign on the screen, or choose how else it stands.", "signature")
     if paper.how is HowAcknowledged.REFUSED and not paper.witness.strip():
         raise BadInput("Enter who witnessed that they refused to sign.", "witness")
 
