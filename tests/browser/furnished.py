@@ -91,7 +91,6 @@ def on_the_bench() -> RepairOrder:
     order = factories.order(amp=amp, customer=factories.customer("Isolde Marsh"))
     counter.finish(order)
     intake.note_condition(order, Zone.REAR, "two feet missing", by=BY, now=NOW)
-    intake.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)
     order.stage = Stage.REASSEMBLY
     teardown.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
     findings(order)
@@ -181,6 +180,7 @@ def waiting(order: RepairOrder) -> None:
         if step.kind.is_seen:
             testing.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
     testing.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
+    intake.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
     testing.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY, now=NOW)
 
 
