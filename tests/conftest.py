@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 
 from app import create_app, migrate
 from app.accounts import secrets
@@ -20,7 +20,8 @@ from app.shop import service as shop_service
 from tests import postgres
 from tests.pages import PageClient
 from tests.people import BY, Cast, hire
-from tests.served import chromium, served
+from tests.served import chromium, served, sign_in
+from tests.served import tablet as touch_device
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEY = "a key for tests only"
@@ -177,6 +178,15 @@ def address(app: Flask) -> Iterator[str]:
     """Where the shop of `app` answers."""
     with served(app) as address:
         yield address
+
+
+@pytest.fixture
+def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
+    """The technician's bench tablet, signed in, before a running shop."""
+    context = touch_device(browser, address)
+    sign_in(context, app, address, cast.technician.id)
+    yield context.new_page()
+    context.close()
 
 
 def _close(app: Flask) -> None:

@@ -5,15 +5,12 @@ Layout Instability (W3C WICG) is the measure; entries right after a tap count he
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from app.db import transaction
 from tests import factories, served
-from tests.people import Cast
 from tests.removals import make
 
 pytestmark = pytest.mark.browser
@@ -30,14 +27,6 @@ WATCH = """() => {
 def engine_name() -> str:
     """What is stored plays no part."""
     return "sqlite"
-
-
-@pytest.fixture
-def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
-    context = served.tablet(browser, address)
-    served.sign_in(context, app, address, cast.technician.id)
-    yield context.new_page()
-    context.close()
 
 
 def test_tapping_a_stack_together_moves_nothing(tablet: Page, app: Flask) -> None:

@@ -2,33 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from app.db import session, transaction
 from app.photos import pins
 from app.photos import queries as photos
 from app.teardown import queries, service
 from app.teardown.rules.boards import BoardKind
-from tests import served
 from tests.factories import NOW
-from tests.people import BY, Cast
+from tests.people import BY
 from tests.photos.make import photo, photo_bytes, the_order
 from tests.teardown.make import order_at
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[Page]:
-    """Ines's tablet, signed in, before a running shop."""
-    context = served.tablet(browser, address)
-    served.sign_in(context, app, address, cast.technician.id)
-    yield context.new_page()
-    context.close()
 
 
 def open_page(tablet: Page, path: str) -> None:
