@@ -33,8 +33,9 @@ LIMITS: Mapping[str, Limit] = {
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
     "IR": Limit(1e6, None, "bench proof after the leads are joined, at 500 V; the safety test has its own limit",
-                "The insulation test puts 500 V on the leads and can charge capacitors: nobody touches them, valves and "
-                "whatever cannot bear it are out, and it is discharged afterwards. Local rules and licensed practice govern."),
+                "Unplugged. The insulation test puts 500 V on the leads and can charge capacitors: nobody touches them, valves "
+                "and whatever cannot bear it are out, and all of it is discharged afterwards. Local rules and licensed practice "
+                "govern."),
 }
 
 

@@ -12,7 +12,7 @@ from app.measuring.rules import Quantity
 from app.safety.rules import Applies, Mark, StepKind
 
 PRACTICE = "common practice, no source"
-HIGH_VOLTS = "500 V d.c., live and neutral joined, switch on"
+HIGH_VOLTS = "500 V d.c., live and neutral joined, the amp’s own switch on"
 
 
 @dataclass(frozen=True)

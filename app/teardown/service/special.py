@@ -80,7 +80,8 @@ def start_bake_out(finding: Finding, *, hours: float = USUAL_HOURS, celsius: flo
     if not 0 < hours <= 96:
         raise BadInput("Enter hours up to 96; overnight is usual.", "hours")
     if not 30 <= celsius <= HOTTEST:
-        raise BadInput(f"Enter 30 to {HOTTEST:g} °C, about 80 is usual: above that wax, board and parts suffer.", "celsius")
+        raise BadInput(f"Enter 30 to {HOTTEST:g} °C; about 80 is usual. Wax runs at about 60, and above {HOTTEST:g} boards and "
+                       "parts suffer.", "celsius")
     bake = BakeOut(finding_id=finding.id, order_id=finding.order_id, hours=hours, celsius=celsius, started_at=now,
                    started_by=by.name)
     session().add(bake)

@@ -110,7 +110,7 @@ ESR = Sum(
     _esr, "Loss factor over 2π f C.",
     (Cited("C", "Definition of the loss factor."),
      Cited("S", "End of test at 1.3 times the limit: one maker's data sheet on IEC 60384-4.")),
-    "An ESR meter reads well at 100 kHz and a sheet at 100 Hz: compare like with like, on a discharged part.")
+    "An ESR meter reads at about 100 kHz, a sheet states loss at 100 Hz: compare like with like, on a discharged part.")
 
 
 def _reform(given: Given) -> Answer:

@@ -109,7 +109,7 @@ BOARD = Sum(
      quantity("leak_ohm", "Grid leak at that point", "ohm", "1M", optional=True)),
     _board, "Board and meter divide the source: meter's ohms times (source over reading less one).",
     (Cited("C", "Voltage divider."),),
-    "The eyelet is bare and the source is the HT: clip on with the amp off, read with hands away.")
+    "The eyelet is bare and the source is the HT: clip on with the amp off and discharged, read with hands away.")
 
 
 def _loading(given: Given) -> Answer:
@@ -157,7 +157,8 @@ FUSE = Sum(
      choice("inrush", "Transformer behind it", (("yes", "yes, time-lag"), ("no", "no, quick")), "yes", chips=True)),
     _fuse, "1.25 times the running current, and up to the next preferred rating.",
     (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm."),),
-    "Never a larger one to make it hold. US and IEC ratings mean different things and are not swapped number for number.")
+    "Pull the plug before the holder is opened. Never a larger one to make it hold. US and IEC ratings mean different things and "
+    "are not swapped number for number.")
 
 
 def _discharge(given: Given) -> Answer:

@@ -70,7 +70,7 @@ STAGE = Sum(
     (Cited("C", "Checked against ngspice at 0.1 %."),
      Cited("S", "N. Koren, Improved vacuum tube models for SPICE simulations, 1996, the factor of two included."),
      Cited("S", "Equivalent circuit of a triode stage, as in worked public examples.")),
-    "The anode end of that resistor carries the HT. Clip on with the amp off, read with hands away; the model stands for a new "
-    "valve, not for the one in the socket.")
+    "The anode end of that resistor carries the HT. Clip on with the amp off and discharged, read with hands away; the model "
+    "stands for a new valve, not for the one in the socket.")
 
 SUMS = (STAGE,)
