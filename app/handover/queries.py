@@ -157,7 +157,8 @@ def text_to_acknowledge(order: RepairOrder) -> str:
                         f"What is wrong and what could happen: {written.danger}", use,
                         f"What was done: {kept_off}.{f' Tag {written.tag}.' if written.tag else ''}",
                         *([f"Advice: {written.advice}"] if written.advice else []), *_with_it(order),
-                        "It has not passed a safety test here. I have read this and take the amp as it is."])
+                        "It does not leave as repaired and tested, and the shop does not call it safe. I have read this and take "
+                        "the amp as it is."])
 
 
 def _amp(order: RepairOrder) -> str:
@@ -176,7 +177,7 @@ def _with_it(order: RepairOrder) -> list[str]:
 def _sums(order: RepairOrder) -> str:
     paid, currency = settlement(order.id), the_shop().currency
     if paid is None:
-        return "Sums: not settled."
+        return "Money: not settled."
     rest = f" {show(paid.open_minor, currency)} stays open: {paid.on_account}" if paid.open_minor else ""
     how = f" ({paid.method.value})" if paid.paid_minor else ""
     return f"Due {show(paid.due_minor, currency)}, paid {show(paid.paid_minor, currency)}{how}.{rest}"

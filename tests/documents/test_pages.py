@@ -73,5 +73,5 @@ def test_without_pdfs_it_is_issued_as_a_page_to_print(app: Flask, counter: PageC
     assert answer.mimetype == "text/html" and answer.headers["Content-Disposition"].startswith("attachment;")
     assert not re.search(r'(?:src|href|url\()\s*=?\s*"?(?:paper:|https?:|/)', answer.text)
     with app.app_context():
-        assert the_store().has(page.words.split("SHA-256 ")[1][:64])
+        assert the_store().has(page.words.split("Fingerprint (SHA-256) ")[1][:64])
         assert photos_in(answer.text) == {}

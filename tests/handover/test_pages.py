@@ -37,7 +37,7 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": ""})
     assert page.title.startswith("Error: ") and "Tick or name the parts." in page.words
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": "the old fuse carrier"})
-    assert page.title.startswith("Sums") and page.fields()["due_minor"] == "85.00"
+    assert page.title.startswith("Money") and page.fields()["due_minor"] == "85.00"
     page = counter.post(f"{at}/sums", {"due_minor": "200"})
     assert "more than was agreed" in page.words
     page = counter.post(f"{at}/sums", {"paid_minor": "50", "method": "cash"})

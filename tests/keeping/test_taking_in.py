@@ -101,7 +101,7 @@ def test_past_jobs_and_list_prices_are_read_where_they_are_needed(app: Flask, te
         take_in(plan("jobs.csv", (HEAD + "recap;2;3;2025-01-02\nbias;1;1,5;\n").encode()), by=BY, now=NOW)
         take_in(plan("list.csv", b"part number;description;supplier;price\nC-22u;reservoir;Harrow Parts;4.50\n"), by=BY, now=NOW)
     # Both took half as long again: the geometric mean of 1.5 and 1.5, without spread.
-    assert "2 past jobs took 1.5 times their estimated hours" in technician.get(line).words
+    assert "2 past jobs took typically 1.5 times their estimated hours" in technician.get(line).words
     assert "On the list of Harrow Parts reservoir: AUD 4.50 each, before tax" in technician.get(at).words
 
 

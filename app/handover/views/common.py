@@ -20,7 +20,7 @@ from app.web import House, check_fresh, load_order, saving
 
 bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
 
-WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Sums", "shown": "Shown working",
+WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Money", "shown": "Shown working",
          "sign": "Signature"}
 
 

@@ -185,5 +185,5 @@ def past_jobs_say(pairs: Sequence[tuple[float, float]]) -> str:
         return ""
     told = calibrate(pairs)
     low, high = told.interval(1.0, 0.8)
-    return (f"{told.n} past jobs took {told.factor:.2g} times their estimated hours in the middle. Four in five of the next "
-            f"take from {low:.2g} to {high:.2g} times.")
+    return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours. Four in five of the next take "
+            f"from {low:.2g} to {high:.2g} times.")

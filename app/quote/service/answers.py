@@ -109,8 +109,8 @@ def _check_ceiling(quote: Quote, agreed: list[IssuedLine], answer: Answer) -> No
 
 def _consent(quote: Quote, agreed: list[IssuedLine], lines: list[IssuedLine], answer: Answer, *, again: bool) -> Consent:
     return Consent(AuthorityFor.VARIATION if again else AuthorityFor.QUOTE,
-                   f"quote, revision {quote.number}: {len(agreed)} of {len(lines)} lines", answer.ceiling_minor,
-                   answer.channel, answer.agreed_at, answer.reached_at, answer.conditions)
+                   f"quote, revision {quote.number}: {len(agreed)} of {len(lines)} line{'' if len(lines) == 1 else 's'}",
+                   answer.ceiling_minor, answer.channel, answer.agreed_at, answer.reached_at, answer.conditions)
 
 
 def _reopen_what_is_wanted_after_all(quote: Quote, agreed: list[IssuedLine], *, by: Actor, now: datetime) -> None:
