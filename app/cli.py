@@ -95,7 +95,7 @@ def _running(command: Add) -> None:
 
 
 def _keeping(command: Add) -> None:
-    _data(command("verify", "Check journal, photos and documents against their hashes.", "verify --data ~/shop"))
+    _data(command("verify", "Check journal, photos and papers against their fingerprints.", "verify --data ~/shop"))
     backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
     backup.add_argument("file", type=Path, metavar="FILE")
     _data(backup)

@@ -33,10 +33,10 @@ class PinForm(House):
 class FirstStartForm(House):
     """The owner and the shop's name, once."""
 
-    code = StringField("Code from the console", [Needed(CODE), Length(max=20)])
+    code = StringField("Code that was printed", [Needed(CODE), Length(max=20)])
     shop_name = StringField("Name of the shop", [Needed("Enter the shop's name as it stands on paper."), Length(max=120)])
     name = StringField("Your name", [Needed("Enter your name."), Length(max=120)])
-    password = PasswordField("Password", [Needed("Choose a password."), Length(max=200)])
+    password = PasswordField("Password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])
 
 
 class PersonForm(House):
@@ -44,7 +44,7 @@ class PersonForm(House):
 
     name = StringField("Name", [Needed("Enter a name."), Length(max=120)])
     role = SelectField("Role", coerce=Role, choices=ROLES)
-    password = PasswordField("First password", [Needed("Choose a password."), Length(max=200)])
+    password = PasswordField("First password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])
 
 
 class ChangePersonForm(House):

@@ -87,7 +87,7 @@ def first_start() -> Response | str:
     if request.method == "POST" and form.validate():
         data, now = current_app.config["DATA"], clock.now()
         if not console.code_fits(data, form.code.data):
-            form.add_error(BadInput("That is not the code on the console.", "code"))
+            form.add_error(BadInput("That is not the code that was printed where Tagstrip was started.", "code"))
         else:
             try:
                 with transaction():

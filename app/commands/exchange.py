@@ -35,7 +35,8 @@ def import_(given: argparse.Namespace) -> None:
             planned = plan(given.file.name, data, given.what)
             _show(planned, rows=given.dry_run)
             if planned.wrong:
-                raise BadInput(f"{len(planned.wrong)} rows of {planned.name} cannot be used; nothing was taken in.")
+                raise BadInput(f"{len(planned.wrong)} row{'' if len(planned.wrong) == 1 else 's'} of {planned.name} cannot be "
+                               "used; nothing was taken in.")
             added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
     known = f", {planned.known} are known" if planned.known else ""
     print(f"Would take in {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Took in {added}{known}.")

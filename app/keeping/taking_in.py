@@ -65,7 +65,8 @@ def plan(name: str, data: bytes, what: str | None = None) -> Plan:
 def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
     """Add what is new; how many that were. BadInput if any row is wrong: then nothing is added."""
     if planned.wrong:
-        raise BadInput(f"{len(planned.wrong)} rows of {planned.name} cannot be used; nothing was taken in.")
+        raise BadInput(f"{len(planned.wrong)} row{'' if len(planned.wrong) == 1 else 's'} of {planned.name} cannot be used; "
+                       "nothing was taken in.")
     if not planned.new:
         return 0
     brought = BroughtIn(name=planned.name, sha256=planned.sha256, what=planned.what, added=len(planned.new), at=now,

@@ -46,7 +46,7 @@ COMMANDS = {
     ),
     "verify": Command(
         "[--data DIR]",
-        "Check the journal's chain and every photo against its hash, and look for orphans.",
+        "Check journal, photos and papers against their fingerprints, and look for files that belong to nothing.",
         ("verify --data ~/shop",),
     ),
     "backup": Command(

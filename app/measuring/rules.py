@@ -206,7 +206,7 @@ def _why(given: Inputs, verdict: str) -> str:
         return "It lies outside by more than the instrument can be wrong."
     if verdict == "undecided":
         if given.relation is not Relation.IS:
-            return "A bound tells too little about this limit."
+            return "The end of a range tells too little about this limit."
         return "It lies nearer to a limit than the instrument can tell."
     return ""
 

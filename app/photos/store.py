@@ -93,7 +93,7 @@ def open_store(url: str) -> FolderStore:
     """The store at this address: a folder (file://…)."""
     parts = urlsplit(url)
     if parts.scheme not in ("", "file"):
-        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: this version keeps photos in a folder, file:///… .")
+        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: photos are kept in a folder. Name it as file:///….")
     return FolderStore(Path(unquote(parts.path)))
 
 

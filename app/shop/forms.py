@@ -43,8 +43,8 @@ class ShopForm(House):
     warranty_days = IntegerField("Warranty on work", [NumberRange(0, 3650, "Enter days from 0 to 3650.")])
     warn_at_percent = IntegerField("Warn at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
     hold_at_percent = IntegerField("Hold at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
-    safe_volts = QuantityField("Safe to touch below", [Needed("Enter volts, 10 is usual."),
-                                                       NumberRange(0.1, 60, "Enter volts up to 60.")], unit="V")
+    safe_volts = QuantityField("Hands go in below", [Needed("Enter volts, 10 is usual."),
+                                                       NumberRange(0.1, 60, "Enter volts above 0, up to 60.")], unit="V")
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 

@@ -16,7 +16,8 @@ from app.shop.unbroken import unbroken
     ("C12, 47 µF, 450 V", "C12, 47~µF, 450~V"), ("421 … 455 V at 20 °C", "421 … 455~V at 20~°C"), ("12 Mar 2026", "12~Mar~2026"),
     ("checked on 25 November 2026.", "checked on 25~November~2026."), ("due AUD 85.00, paid", "due AUD~85.00, paid"),
     ("0.5 % + 3 × 100 mV", "0.5~% + 3 × 100~mV"), ("2 valves, 3 Ants, pin 4 A1", "2 valves, 3 Ants, pin 4 A1"),
-    ("V1 and V2 have 3 ends", "V1 and V2 have 3 ends"), ("", "")])
+    ("V1 and V2 have 3 ends", "V1 and V2 have 3 ends"), ("lead of 3 m and 1.5 mm², 2 more", "lead of 3~m and 1.5~mm², 2 more"),
+    ("repair 1012, revision 2 of it", "repair~1012, revision~2 of it"), ("", "")])
 def test_a_line_does_not_end_inside_a_quantity_a_day_or_a_sum(text: str, kept: str) -> None:
     assert unbroken(text) == kept.replace("~", "\u00a0")
     assert unbroken(text).replace("\u00a0", " ") == text

@@ -38,7 +38,8 @@ def lay_out(order_id: int) -> Response:
     order = load_order(order_id, May.WORK)
     with saving() as saved:
         made = service.lay_out(order, by=actor(), now=clock.now())
-        flash(f"{len(made)} points laid out." if made else "Every usual point is there already.", "saved")
+        laid_out = f"{len(made)} point{'' if len(made) == 1 else 's'} laid out."
+        flash(laid_out if made else "Every usual point is there already.", "saved")
         return saved("measuring.page", order_id=order_id)
 
 

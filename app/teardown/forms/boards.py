@@ -28,7 +28,7 @@ class BoardForm(House):
     photo_id = SelectField("Photo of it", [Optional()], coerce=blank(int), choices=[])
     meter = StringField("Meter", [Optional(), Length(max=120)])
     meter_percent = FloatField("Its accuracy", [Needed("Enter the accuracy in per cent of reading, 1 for instance."),
-                                                NumberRange(0, 20, "Enter 0 to 20 %%.")])
+                                                NumberRange(0, 20, "Enter per cent from 0 to 20.")])
 
     def offer(self, photos: list[Photo]) -> None:
         """The order's photos."""

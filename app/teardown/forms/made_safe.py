@@ -28,7 +28,7 @@ class ExpectForm(House):
 
     farad = QuantityField("All supply capacitors together", [Needed("Enter the capacitance, such as 100u."),
                                                              NumberRange(1e-9, 1, "Enter a capacitance up to 1 F.")], unit="F")
-    charged_to = QuantityField("Charged to", [Needed("Enter the volts of the supply."),
+    charged_to = QuantityField("Charged to", [Needed("Enter the volts of the supply, such as 450."),
                                               NumberRange(1, 2000, "Enter volts from 1 to 2000.")], unit="V")
     bleeder = QuantityField("Discharged through", [Needed("Enter the resistor, such as 10k."),
                                                    NumberRange(10, 1e8, "Enter a resistor from 10 ohm.")], unit="ohm")

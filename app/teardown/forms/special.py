@@ -37,8 +37,8 @@ class LeakageForm(House):
 class BakeForm(House):
     """How long and how warm."""
 
-    hours = FloatField("Hours", [Needed("Enter the hours."), NumberRange(0.1, 96, "Enter hours up to 96.")])
-    celsius = FloatField("Degrees", [Needed("Enter the temperature."),
+    hours = FloatField("Hours", [Needed("Enter the hours, 12 for instance."), NumberRange(0.1, 96, "Enter hours from 0.1 to 96.")])
+    celsius = FloatField("Temperature", [Needed("Enter the temperature, 80 °C for instance."),
                                      NumberRange(30, HOTTEST, f"Enter 30 to {HOTTEST:g} °C.")])
 
 
