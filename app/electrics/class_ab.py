@@ -164,7 +164,7 @@ def _words(entry: Valve, worst: float, screen_w: float, power: float) -> str:
     limits, watt = entry.limits(), entry.anode_limit_w()
     said = f"{power:.0f} W at full drive" if power >= 1.0 else "next to no power"
     if worst > watt:
-        said += f"; an anode reaches {worst:.1f} W, above its {watt:g} W ({limits.system})"
+        said += f"; one anode reaches {worst:.1f} W, above its {watt:g} W ({limits.system})"
     if limits.screen_w is not None and screen_w > limits.screen_w:
         said += f"; a screen takes {screen_w:.1f} W on a steady tone, above its {limits.screen_w:g} W"
     return said + "."

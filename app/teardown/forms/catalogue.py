@@ -23,16 +23,16 @@ class UsualForm(House):
     short = StringField("On its chip", [Needed("Say it in two or three words."), Length(max=40)])
     observation = StringField("What is seen", [Needed("Say what is seen or measured."), Length(max=300)])
     cause = StringField("Usual cause", [Optional(), Length(max=300)])
-    origin = RadioField("From", [Needed("Say where it comes from.")], coerce=Origin,
+    origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
                         choices=options((one.value, one.value) for one in Origin))
     severity = RadioField("Could hurt", [Needed("Say whom it could hurt.")], coerce=blank(int),
                           choices=options((str(int(one)), one.word) for one in Severity))
     probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
                               choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
-    hazard = StringField("How", [Optional(), Length(max=300)])
-    equipment_severity = SelectField("To the amp", [Optional()], coerce=blank(int),
+    hazard = StringField("How it could hurt", [Optional(), Length(max=300)])
+    equipment_severity = SelectField("Harm to the amp", [Optional()], coerce=blank(int),
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
-    function_severity = SelectField("To its sound", [Optional()], coerce=blank(int),
+    function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
     disposition = RadioField("Usual decision", [Needed("Say what usually becomes of it.")], coerce=blank(Disposition),
                              choices=options((one.value, one.word) for one in CHOICES))

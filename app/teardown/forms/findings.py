@@ -35,13 +35,13 @@ class FindingForm(House):
     observation = StringField("What is it", [Needed("Say what was seen or measured."), Length(max=300)])
     area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
     place = StringField("Which one", [Optional(), Length(max=120)])
-    origin = RadioField("From", [Needed("Say where it comes from.")], coerce=Origin,
+    origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
                         choices=options((one.value, one.value) for one in Origin))
     severity = RadioField("Could hurt", [Optional()], coerce=blank(int),
                           choices=options((str(int(one)), one.word) for one in Severity))
     probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
                               choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
-    hazard = StringField("How", [Optional(), Length(max=300)])
+    hazard = StringField("How it could hurt", [Optional(), Length(max=300)])
     disposition = RadioField("Decision", [Optional()], coerce=blank(Disposition),
                              choices=options((one.value, one.word) for one in CHOICES))
     disposition_words = StringField("In detail", [Optional(), Length(max=300)])
@@ -49,9 +49,9 @@ class FindingForm(House):
     cause = StringField("Cause", [Optional(), Length(max=300)])
     confidence = RadioField("The cause is", [Needed("Say how sure the cause is.")], coerce=Confidence,
                             choices=options((one.value, one.value) for one in Confidence))
-    equipment_severity = SelectField("To the amp", [Optional()], coerce=blank(int),
+    equipment_severity = SelectField("Harm to the amp", [Optional()], coerce=blank(int),
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
-    function_severity = SelectField("To its sound", [Optional()], coerce=blank(int),
+    function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
     authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=Authority,
                            choices=options((one.value, one.value) for one in Authority))

@@ -27,7 +27,7 @@ class LeakageForm(House):
     round = RadioField("When", [Needed("Say whether it was before or after drying.")], coerce=Round,
                        choices=options((one.value, f"{one.value} drying") for one in Round))
     between = StringField("Between", [Needed("Say between which points."), Length(max=120)])
-    source_v = QuantityField("Source", [Needed("Enter the volts of the source, 100 for instance.")], unit="V")
+    source_v = QuantityField("Volts of the source", [Needed("Enter the volts of the source, 100 for instance.")], unit="V")
     meter_v = QuantityField("Volts that stray", [Needed("Enter what the meter shows, 0 if nothing.")], unit="V")
     meter_ohm = QuantityField("Meter's own resistance", [Needed("Enter the meter's input resistance, 10M is usual.")],
                               unit="ohm")

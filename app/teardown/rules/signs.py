@@ -48,10 +48,10 @@ RULES: dict[Sign, SignRule] = {
         "Carbon between anode and heater conducts again, however clean it looks: the base is replaced, not dug out.",
         only=_NEW_PART, measured=True),
     Sign.EARTH_NO_LOCK: SignRule(
-        "An earth fixing that can work loose is a serious risk: fatal, and more than 1 in 10,000 at least.",
+        "A fixing of the earth that can work loose is a serious risk: fatal, and more than 1 in 10,000 at least.",
         at_least=(Severity.FATAL, Probability.E), measured=True),
     Sign.EARTH_SHARED: SignRule(
-        "An earth under a transformer bolt goes when the transformer does: serious, fatal and more than 1 in 10,000 "
+        "The earth under a transformer bolt goes when the transformer does: serious, fatal and more than 1 in 10,000 "
         "at least.", at_least=(Severity.FATAL, Probability.E), measured=True),
     Sign.NUT_EARTH: SignRule(
         "A control or socket that earths through its nut loses its earth with the nut.",

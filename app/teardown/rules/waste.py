@@ -29,8 +29,8 @@ class Material(StrEnum):
 CAUTIONS: dict[Material, str] = {
     Material.LEAD: "Wash your hands, extract the fumes, no food at the bench. Closed box with a label; wipes are usually "
                    "hazardous waste.",
-    Material.PCB: "Do not open. Gloves. Old oil or wax capacitors without a mark are presumed to hold PCB; bag them apart. "
-                  "The eye alone cannot tell.",
+    Material.PCB: "PCB here is polychlorinated biphenyl, not a printed board. Do not open. Gloves. Old oil or wax capacitors "
+                  "without a mark are presumed to hold it; bag them apart. The eye alone cannot tell.",
     Material.ELECTROLYTIC: "Discharge first; goggles when one vents. Large ones (about 25 mm and more) are kept apart.",
     Material.SELENIUM: "Poisonous fume when burnt: do not solder, heat or break it; air the room.",
     Material.FIBRE: "Do not scrape, brush, drill or blow. Presume asbestos until a laboratory says otherwise; sealing in or "

@@ -106,7 +106,7 @@ def _sound(facts: Facts) -> Facts:
 
 
 def _track_sign(track: str) -> frozenset[Sign]:
-    """'6L6GC 3-2' as the sign it is, if it joins an anode to a heater."""
+    """'6L6GC 3-2' as the sign it is, if it joins anode and heater."""
     if not track:
         return frozenset()
     found = re.fullmatch(r"(.+?)[ :]+(?:pins? )?([0-9]+) *[-–/ ] *([0-9]+)", track)

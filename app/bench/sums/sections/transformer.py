@@ -92,13 +92,13 @@ def _flyback(given: Given) -> Answer:
 
 
 FLYBACK = Sum(
-    "flyback", MATTER, "Catch diodes", "The string from an anode to earth that catches a flyback.",
+    "flyback", MATTER, "Catch diodes", "The string from each anode to earth that catches a flyback.",
     (quantity("supply_v", "HT", "V", "450"),
      quantity("swing_v", "Anode's peak above it", "V", "", "Empty: as much as the HT, the most the other half can push it.",
               optional=True),
      count("diodes", "Diodes in the string", "3", 1, 12), quantity("diode_piv_v", "Reverse rating of one", "V", "1000")),
     _flyback,
-    "HT plus swing, shared by the diodes; the string conducts only when an anode is driven below earth with the load lost.",
+    "HT plus swing, shared by the diodes; the string conducts only when its anode is driven below earth with the load lost.",
     (Cited("C", "Geometry of push-pull."),
      Cited("M", "A margin of 1.5, and that a catch diode fails as a short: common practice, no source.")),
     LOAD_CAUTION)
