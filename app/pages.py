@@ -19,7 +19,7 @@ from app.shop.unbroken import unbroken
 from app.shop.wording import WORDS, Pack, swap
 from app.web.kept import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.web.links import linked
-from app.web.tokens import csrf_field, once_field
+from app.web.tokens import UNSEEN_FIELDS, csrf_field, once_field
 from app.web.views import page_globals
 
 
@@ -27,7 +27,8 @@ def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
     app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
-                                 own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD)
+                                 own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
+                                 unseen_fields=UNSEEN_FIELDS)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
                                  unbroken=unbroken)
 
@@ -39,14 +40,17 @@ def _globals() -> dict[str, Any]:
 
 
 def asset(path: str) -> str:
-    """The address of a static file, with its content's hash so that a browser may keep it."""
-    folder = current_app.static_folder
-    return url_for("static", filename=path, v=_digest(Path(str(folder)) / path))
+    """The address of a static file, of this edition of them all, so that a browser may keep it: modules fetch each other."""
+    return url_for("static", filename=path, v=edition(Path(str(current_app.static_folder))))
 
 
 @functools.cache
-def _digest(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()[:12]
+def edition(folder: Path) -> str:
+    """What all files under a folder come to."""
+    found = hashlib.sha256()
+    for path in sorted(folder.rglob("*.*")):
+        found.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes())
+    return found.hexdigest()[:12]
 
 
 def own_https() -> bool:

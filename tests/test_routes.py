@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import shutil
+from pathlib import Path
 
 import pytest
 from flask import Flask
 
 from app.accounts.rules import ALLOWED, May, Role
+from app.pages import edition
 from app.web.guard import needs
 from tests.pages import PageClient
 
@@ -68,3 +71,13 @@ def test_roles_differ() -> None:
 @pytest.mark.parametrize("path", ["/.git/config", "/data/secret.key", "/static/../app/config.py", "/console", "/static/"])
 def test_nothing_else_is_served(stranger: PageClient, path: str) -> None:
     assert stranger.client.get(path).status_code in (404, 405)
+
+
+def test_a_changed_module_changes_every_static_address(tmp_path: Path) -> None:
+    """Browsers keep them for a year, and a module asks for the next one under its own version."""
+    static = Path(__file__).parents[1] / "static"
+    for copy in ("same", "other"):
+        shutil.copytree(static, tmp_path / copy)
+    with (tmp_path / "other" / "js" / "say.mjs").open("a") as module:
+        module.write("\n")
+    assert edition(tmp_path / "same") == edition(static) != edition(tmp_path / "other")

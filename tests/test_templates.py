@@ -7,7 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from app.web.tokens import UNSEEN_FIELDS
+
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
+APP = TEMPLATES.parent / "app"
+HIDDEN = re.compile(r"(\w+) = HiddenField\(")
 FILES = sorted(TEMPLATES.rglob("*.html"))
 # The words of one wording pack, which a template takes from `w` or through the filter `trade`.
 PACK_WORDS = re.compile(r"\b(tube|tubes|valve|valves|earth|earthed|B\+)\b", re.IGNORECASE)
@@ -38,3 +42,10 @@ def test_template_speaks_the_shops_words(path: Path) -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
 def test_template_uses_no_words_of_software(path: Path) -> None:
     assert not SOFTWARE_WORDS.findall(visible(path.read_text(encoding="utf-8")))
+
+
+def test_hidden_fields_are_told_apart_from_what_a_person_typed() -> None:
+    hidden = {name for path in FILES for name in re.findall(r'type="hidden"[^>]* name="(\w+)"', path.read_text(encoding="utf-8"))}
+    hidden |= {name for path in APP.rglob("forms*/**/*.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
+    hidden |= {name for path in APP.rglob("forms.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
+    assert {"version", "then", "text_sha256"} <= hidden <= UNSEEN_FIELDS

@@ -14,6 +14,12 @@ SIGN_IN_COOKIE = "tagstrip_sign_in"
 DEVICE_COOKIE = "tagstrip_device"
 CSRF_FIELD = "page_token"
 ONCE_FIELD = "once"
+# What a form carries that nobody typed: not told where what was entered is told.
+UNSEEN_FIELDS = frozenset({
+    CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page", "back",
+    "code", "customer", "from", "held", "mark", "photo_id", "pin_x", "pin_y", "quote", "same_view_as", "seen", "signature",
+    "signer_id", "text_sha256", "then",
+})
 
 
 def csrf_token() -> str:

@@ -12,7 +12,8 @@ from werkzeug.datastructures import FileStorage
 
 from app import clock
 from app.db import session, transaction
-from app.orders.stages import Stage
+from app.orders.models import RepairOrder
+from app.orders.stages import End, Stage
 from app.photos import queries
 from app.web import shelf
 from app.web.models import HeldPost
@@ -40,6 +41,12 @@ def two() -> list[Any]:
 def count(app: Flask) -> int:
     with app.app_context():
         return len(list(queries.of_order(1)))
+
+
+def end(app: Flask, how: End | None) -> None:
+    with app.app_context(), transaction():
+        order = session().get_one(RepairOrder, 1)
+        order.ended_as, order.ended_at = how, NOW if how else None
 
 
 def test_photos_of_a_finding_without_its_text_are_kept_and_count_once(app: Flask, technician: PageClient, at: str) -> None:
@@ -114,6 +121,18 @@ def test_files_of_a_held_form_that_then_comes_back_are_kept_too(app: Flask, tech
     page = technician.send(at, held.fields(at))
     assert "2 photos are kept: a.jpg, b.png." in page.words
     technician.send(at, {**page.fields(at), **FINDING})
+    assert count(app) == 2
+
+
+def test_a_refusal_without_the_form_shows_and_keeps_what_was_entered(app: Flask, technician: PageClient, at: str) -> None:
+    """The order came to its end while the finding was written; then it is taken up again."""
+    form = {**technician.get(at).fields(at), **FINDING, "photos": two()}
+    end(app, End.UNCOLLECTED)
+    refused = technician.send(at, form, status=409)
+    assert "Bulged can on the reservoir" in refused.words and "2 photos are kept: a.jpg, b.png." in refused.words
+    assert "page token" not in refused.words and count(app) == 0
+    end(app, None)
+    technician.send(at, refused.fields(at))
     assert count(app) == 2
 
 

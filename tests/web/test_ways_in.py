@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -25,6 +27,7 @@ from tests.factories import NOW
 from tests.intake.make import jpeg
 from tests.orders import steps
 from tests.pages import Page, PageClient
+from tests.people import Cast
 from tests.teardown import make as bench
 
 HUGE = "99999999999999999999"  # more than 64 bits
@@ -100,9 +103,9 @@ def test_a_form_of_another_site_is_neither_done_nor_held(app: Flask, stranger: P
         assert session().scalar(sa.select(sa.func.count()).select_from(HeldPost)) == 0
 
 
-def test_what_was_not_saved_is_not_said_to_be(owner: PageClient, monkeypatch: pytest.MonkeyPatch) -> None:
+@contextmanager
+def full_disk() -> Iterator[None]:
     """The disk is full at the very commit, after the view has said “Saved.”"""
-    form = {**owner.get("/shop").fields("/shop"), "phone": "555 0123"}
     real = Session.commit
 
     def full(self: Session) -> None:
@@ -110,9 +113,28 @@ def test_what_was_not_saved_is_not_said_to_be(owner: PageClient, monkeypatch: py
             raise OperationalError("COMMIT", {}, Exception("database or disk is full"))
         real(self)
 
-    monkeypatch.setattr(Session, "commit", full)
-    page = owner.send("/shop", form, status=503)
-    assert "The disk is full, nothing was saved" in page.words and "Saved." not in page.words
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Session, "commit", full)
+        yield
+
+
+def test_what_was_not_saved_is_not_said_to_be_and_is_sent_again_from_there(owner: PageClient) -> None:
+    form = {**owner.get("/shop").fields("/shop"), "phone": "555 0123"}
+    with full_disk():
+        page = owner.send("/shop", form, status=503)
+    assert "The disk is full, so nothing was saved" in page.words and "Saved." not in page.words
+    assert "555 0123" in page.words
+    owner.send("/shop", page.fields("/shop"))  # there is room again
+    assert owner.get("/shop").fields("/shop")["phone"] == "555 0123"
+
+
+def test_a_refusal_shows_no_password(owner: PageClient, cast: Cast) -> None:
+    path = f"/people/{cast.technician.id}"
+    secret = "four words in a row"
+    form = {**owner.get(path).fields(path), "password": secret}
+    with full_disk():
+        page = owner.send(path, form, status=503)
+    assert secret not in page.text and "password" not in page.fields(path)
 
 
 def test_no_soak_run_is_too_short_to_show_anything(owner: PageClient) -> None:
