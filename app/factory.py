@@ -18,15 +18,13 @@ def build(config: Config) -> Flask:
     """One application on one data folder. The schema must be current: see app.migrate."""
     app = Flask("app", template_folder="../templates", static_folder="../static")
     app.config.update(
-        SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
         MAX_CONTENT_LENGTH=60 * MEGABYTE, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
         SESSION_COOKIE_NAME="tagstrip_notes", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_SECURE=config.secure_cookies, SEND_FILE_MAX_AGE_DEFAULT=0,
+        SEND_FILE_MAX_AGE_DEFAULT=0,
     )
+    work_on(app, config)
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
-    app.extensions["tagstrip_store"] = open_store(config.photo_url)
     app.teardown_appcontext(close_session)
     requests.install(app)
     refusals.install(app)
@@ -36,3 +34,11 @@ def build(config: Config) -> Flask:
     if missing := guard.unguarded(app):
         raise RuntimeError(f"These views do not say who may use them: {', '.join(missing)}")
     return app
+
+
+def work_on(app: Flask, config: Config) -> None:
+    """Point an application at a data folder: its database, its photos, its secrets."""
+    app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
+                      SESSION_COOKIE_SECURE=config.secure_cookies)
+    app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
+    app.extensions["tagstrip_store"] = open_store(config.photo_url)

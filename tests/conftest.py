@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import tempfile
 import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,6 +19,7 @@ from app import create_app, migrate
 from app.accounts import secrets
 from app.config import Config
 from app.db import Database, make_engine, transaction
+from app.factory import work_on
 from app.shop import service as shop_service
 from tests import postgres
 from tests.pages import PageClient
@@ -25,6 +29,14 @@ from tests.served import tablet as touch_device
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEY = "a key for tests only"
+ROOM = 2_000_000_000  # bytes; a run takes about a tenth of it
+
+
+def pytest_configure() -> None:
+    """Work in memory where there is room: hundreds of databases are made, and each of their commits is synced."""
+    memory = Path("/dev/shm")  # noqa: S108 - each run makes a folder of its own in it
+    if "TMPDIR" not in os.environ and memory.is_dir() and os.access(memory, os.W_OK) and shutil.disk_usage(memory).free > ROOM:
+        os.environ["TMPDIR"] = tempfile.tempdir = str(memory)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -112,20 +124,38 @@ def _own_database(engine_name: str, request: pytest.FixtureRequest, folder: Path
     postgres.command(address, f"DROP DATABASE {name} WITH (FORCE)")
 
 
+@pytest.fixture(scope="session")
+def bare_app(tmp_path_factory: pytest.TempPathFactory) -> Flask:
+    """The one application of this process: to make its addresses and templates anew would cost every test a quarter second."""
+    return create_app(configure(tmp_path_factory.mktemp("bare"), "sqlite://"))
+
+
 @pytest.fixture
-def empty_app(tmp_path: Path, blank_url: str) -> Iterator[Flask]:
+def empty_app(bare_app: Flask, tmp_path: Path, blank_url: str) -> Iterator[Flask]:
     """An application before its first start."""
-    app = create_app(configure(tmp_path, blank_url))
-    yield app
-    _close(app)
+    with working_on(bare_app, configure(tmp_path, blank_url)):
+        yield bare_app
 
 
 @pytest.fixture
-def app(tmp_path: Path, furnished_url: str, cast: Cast) -> Iterator[Flask]:
+def app(bare_app: Flask, tmp_path: Path, furnished_url: str, cast: Cast) -> Iterator[Flask]:
     """An application with an open shop and its cast of people."""
-    app = create_app(configure(tmp_path, furnished_url))
-    yield app
-    _close(app)
+    with working_on(bare_app, configure(tmp_path, furnished_url)):
+        yield bare_app
+
+
+@contextmanager
+def working_on(app: Flask, config: Config) -> Iterator[None]:
+    """The application on a data folder of one test's own; what that test sets in it goes with the test."""
+    settings, extensions = dict(app.config), dict(app.extensions)
+    work_on(app, config)
+    try:
+        yield
+    finally:
+        _close(app)
+        for kept, before in ((app.config, settings), (app.extensions, extensions)):
+            kept.clear()
+            kept.update(before)
 
 
 @pytest.fixture

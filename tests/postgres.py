@@ -13,6 +13,11 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+# It holds nothing worth a wait: what it has is gone with the run.
+FORGETFUL = ("fsync=off", "full_page_writes=off", "synchronous_commit=off", "autovacuum=off", "wal_level=minimal",
+             "max_wal_senders=0", "checkpoint_flush_after=0", "bgwriter_flush_after=0", "wal_writer_flush_after=0",
+             "dynamic_shared_memory_type=mmap")
+
 
 def binaries() -> Path:
     """The newest installed PostgreSQL's programs."""
@@ -41,7 +46,7 @@ def server() -> Iterator[str]:
                        env={"PATH": os.environ["PATH"], "LC_ALL": "C.UTF-8"})
 
     run(str(programs / "initdb"), "-D", str(data), "-U", "tagstrip", "-A", "trust", "-E", "UTF8", "--no-sync")
-    settings = f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={folder} -c fsync=off -c full_page_writes=off"
+    settings = " -c ".join((f"-p {port}", "listen_addresses=127.0.0.1", f"unix_socket_directories={folder}", *FORGETFUL))
     run(str(programs / "pg_ctl"), "-D", str(data), "-w", "-o", settings, "-l", str(folder / "log"), "start")
     try:
         yield f"postgresql+psycopg://tagstrip@127.0.0.1:{port}"
