@@ -68,7 +68,7 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
     words = {
         404: "There is nothing at this address.",
         405: "This address does not take that kind of request.",
-        413: "That is more than can be sent at once. Send fewer photos, up to 12 and 25 MB each.",
+        413: "That is more than the 60 MB that can be sent at once. Send fewer photos, each up to 25 MB.",
     }.get(code, "The request could not be understood. Go back and try from the page itself.")
     title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Not so"
     return render_template("errors/refused.html", title=title, words=words, missing=(), posted=(), typed=False, kept=""), code
