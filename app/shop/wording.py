@@ -40,6 +40,10 @@ class Words:
     jack: str
     aluminium: str
     metre: str
+    anodes: str
+    valve_bases: str
+    jacks: str
+    centre: str
 
 
 WORDS: dict[Pack, Words] = {
@@ -47,12 +51,14 @@ WORDS: dict[Pack, Words] = {
         valve="valve", valves="valves", earth="earth", protective_earth="protective earth", mains="mains", ht="HT",
         anode="anode", chassis="chassis", fascia="front panel", valve_base="valve base", live="live",
         come_back="come-back", mains_transformer="mains transformer", flex="mains lead", colour="colour",
-        jack="jack socket", aluminium="aluminium", metre="metre"),
+        jack="jack socket", aluminium="aluminium", metre="metre", anodes="anodes", valve_bases="valve bases", jacks="jack sockets",
+        centre="centre"),
     Pack.TUBE: Words(
         valve="tube", valves="tubes", earth="ground", protective_earth="safety ground", mains="line", ht="B+",
         anode="plate", chassis="chassis", fascia="faceplate", valve_base="tube socket", live="hot",
         come_back="comeback", mains_transformer="power transformer", flex="line cord", colour="color",
-        jack="jack", aluminium="aluminum", metre="meter"),
+        jack="jack", aluminium="aluminum", metre="meter", anodes="plates", valve_bases="tube sockets", jacks="jacks",
+        centre="center"),
 }
 
 

@@ -165,7 +165,7 @@ def test_the_open_amp_changes_hands_on_the_page(app: Flask, technician: PageClie
 
 def test_the_counter_reads_and_the_order_page_tells(app: Flask, counter: PageClient) -> None:
     order_id = opened(app, front_panel(("P1",), (), ()))
-    assert "4 pieces off, 0 lost, 0 found inside" in counter.get(f"/orders/{order_id}").words
+    assert "4 pieces came off, 0 lost, 0 found inside" in counter.get(f"/orders/{order_id}").words
     page = counter.get(f"/orders/{order_id}/way-back")
     assert not [form for form in page.all("form") if form.get("id") == "done-form"]
     for path in ("removals", "removals/1", "removals/labels", "way-back/all", "way-back/balance", "way-back/step/IN_P1"):
