@@ -49,7 +49,7 @@ def password_trouble(person: Person, place: str, now: datetime) -> str | None:
     # A clock that was set back must not lock anybody out for longer than the wait itself.
     if timedelta(0) < left <= wait:
         seconds = int(left.total_seconds()) + 1
-        said = f"{seconds} seconds" if seconds <= 90 else f"{-(-seconds // 60)} minutes"
+        said = f"{seconds} second{'' if seconds == 1 else 's'}" if seconds <= 90 else f"{-(-seconds // 60)} minutes"
         return f"Too many tries. Wait {said}, then try once more."
     return None
 

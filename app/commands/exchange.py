@@ -44,7 +44,7 @@ def import_(given: argparse.Namespace) -> None:
 
 def _show(planned: Plan, *, rows: bool) -> None:
     sheet = planned.sheet
-    print(f"{planned.name}: {planned.what}, {sheet.encoding}, {sheet.delimiter} between cells, {len(sheet.rows)} rows.")
+    print(f"{planned.name}: {planned.what}, {sheet.encoding}, {sheet.delimiter} between cells, {_rows(len(sheet.rows))}.")
     if planned.unused:
         print(f"Not used: {', '.join(planned.unused)}.")
     if rows:
@@ -54,4 +54,8 @@ def _show(planned: Plan, *, rows: bool) -> None:
     for wrong in planned.wrong[:MOST_WRONG]:
         print(wrong)
     if len(planned.wrong) > MOST_WRONG:
-        print(f"… and {len(planned.wrong) - MOST_WRONG} more rows")
+        print(f"… and {_rows(len(planned.wrong) - MOST_WRONG, 'more ')}")
+
+
+def _rows(count: int, more: str = "") -> str:
+    return f"{count} {more}row{'' if count == 1 else 's'}"

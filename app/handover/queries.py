@@ -167,8 +167,8 @@ def _amp(order: RepairOrder) -> str:
 
 
 def _with_it(order: RepairOrder) -> list[str]:
-    listed = [f"{back.given if back else 0} of {one.quantity} × {one.what}{f' ({back.note})' if back and back.note else ''}"
-              for one, back in things(order.id)]
+    listed = [f"{back.given} of {one.quantity} × {one.what}{f' ({back.note})' if back.note else ''}" if back
+              else f"{one.quantity} × {one.what}, not checked off yet" for one, back in things(order.id)]
     parts = old_parts(order.id)
     said = f"Old parts: {parts.fate.value}{f' ({parts.which})' if parts.which else ''}." if parts else "Old parts: not settled."
     return [f"With it: {', '.join(listed) or 'nothing came with it'}.", said]

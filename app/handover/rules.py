@@ -62,7 +62,7 @@ class Measure(StrEnum):
     LABEL = "label tied to the amp"
 
 
-# Without one of these, plugging it in is enough to make it live.
+# Without one of these, whoever plugs it in is not warned by what is in the hand. (Common practice, no source.)
 KEEPS_IT_OFF = frozenset({Measure.LEAD, Measure.PLUG, Measure.FUSE})
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, Protocol, TypeVar
 
 from flask import request
 from werkzeug.datastructures import CombinedMultiDict, MultiDict
-from wtforms import DateField, Field, FloatField, Form, StringField, TimeField
+from wtforms import DateField, Field, FloatField, Form, SelectField, StringField, TimeField
 from wtforms.fields.choices import SelectChoice
+from wtforms.meta import DefaultMeta
 from wtforms.validators import StopValidation, ValidationError
 from wtforms.widgets import TextInput
 
@@ -30,12 +32,17 @@ LEFT_OUT = "A sign in it cannot be kept and was left out. Look it over, then sav
 class House(Form):  # type: ignore[misc]
     """The base of every form. `add_error` puts a refusal of the rules beside the field it is about.
 
-    Labels are written in valve words and said in the shop's own.
+    Labels and choices are written in valve words and said in the shop's own.
     """
 
-    class Meta:
+    class Meta(DefaultMeta):  # type: ignore[misc]
         def get_translations(self, form: Form) -> HouseWords:
             return HouseWords()
+
+        def render_field(self, field: Field, render_kw: dict[str, Any]) -> Any:
+            if isinstance(field, SelectField) and (shop := find()):
+                field.choices = [replace(one, label=swap(str(one.label), shop.wording)) for one in field.choices]
+            return super().render_field(field, render_kw)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

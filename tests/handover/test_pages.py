@@ -32,6 +32,7 @@ def at_return(app: Flask) -> int:
 def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, technician: PageClient) -> None:
     at = f"/orders/{(order_id := at_return(app))}/return"
     assert "Give back 1 × footswitch and check it off." in counter.get(at).words
+    assert "1 × footswitch, not checked off yet" in counter.get(f"{at}/sign").words
     page = counter.post(f"{at}/accessories", {})
     assert page.title.startswith("Old parts")
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": ""})

@@ -14,6 +14,8 @@ from tests.measuring import make
 from tests.pages import PageClient
 from tests.people import BY
 
+SVG = "{http://www.w3.org/2000/svg}svg"
+
 
 def test_from_an_empty_list_to_a_judged_reading(app: Flask, technician: PageClient, counter: PageClient) -> None:
     with app.app_context(), transaction():
@@ -30,6 +32,7 @@ def test_from_an_empty_list_to_a_judged_reading(app: Flask, technician: PageClie
     assert "V5 grid, pin 5: −38.6 V, fail." in page.words
     page = counter.get(here)
     assert "−54 … −49 V" in page.words and "−38.6 V" in page.words and "Explain it" not in page.words
+    assert "−38.6 V, outside the band −54 … −49 V" in [svg.get("aria-label") for svg in page.root.iter(SVG)]
     assert "−38.6 V" in counter.get(f"/orders/{number}").words
 
 

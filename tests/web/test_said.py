@@ -8,6 +8,9 @@ from werkzeug.datastructures import MultiDict
 from wtforms import DecimalField, IntegerField, RadioField, SelectField, SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length, NumberRange
 
+from app.db import transaction
+from app.shop.queries import the_shop
+from app.shop.wording import Pack
 from app.web import House, options
 from app.web.said import CHOOSE, NUMBER, WHOLE
 from tests.pages import PageClient
@@ -36,3 +39,14 @@ def test_an_entry_that_cannot_be_taken_is_told_what_to_enter(context: Flask, fie
 def test_a_choice_that_was_not_shown_is_refused_in_our_words(app: Flask, owner: PageClient) -> None:
     page = owner.post("/shop", {"jurisdiction": "atlantis"})
     assert CHOOSE in page.words and "valid" not in page.words.lower().replace("is valid for", "")
+
+
+def test_choices_are_said_in_the_shops_words_and_sent_as_they_are(app: Flask) -> None:
+    class Where(House):
+        at = SelectField(choices=options([("earth", "at the earth end")]))
+
+    with app.test_request_context():
+        with transaction():
+            the_shop().wording = Pack.TUBE
+        form = Where(MultiDict({"at": "earth"}))
+        assert '<option selected value="earth">at the ground end</option>' in form.at() and form.validate()
