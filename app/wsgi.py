@@ -23,15 +23,16 @@ PR_SET_PDEATHSIG = 1  # Linux: be told when the parent is gone, so that no worke
 
 
 def make() -> Flask:
-    """Built from what the parent process left in the environment."""
+    """Built from what the parent process left in the environment. Nothing of what is loaded is garbage: it is not looked for."""
+    gc.disable()
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
     app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
                                  secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
-    gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
+    gc.enable()
     return app
 
 
