@@ -72,7 +72,7 @@ def equip(crew: Crew, now: datetime, today: date) -> Bench:
     """Instruments in and out of date, and the profile in force, confirmed by the owner."""
     measured = today - timedelta(days=200)
     meter = _add(crew, now, "M2", Kind.MULTIMETER, measured, METER, category="CAT III 600 V")
-    tester = _add(crew, now, "E1", Kind.BOND_TESTER, today - timedelta(days=120), TESTER)
+    tester = _add(crew, now, "E1", Kind.SAFETY_TESTER, today - timedelta(days=120), TESTER)
     load = _add(crew, now, "L8", Kind.LOAD, measured, LOAD)
     _add(crew, now, "M1", Kind.MULTIMETER, today - timedelta(days=420), METER, category="CAT II 600 V")
     testing.ensure_profiles(now=now)

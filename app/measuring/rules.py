@@ -42,6 +42,7 @@ class Kind(StrEnum):
     BOND_TESTER = "earth-bond tester"
     INSULATION_TESTER = "insulation tester"
     LEAKAGE_TESTER = "leakage tester"
+    SAFETY_TESTER = "appliance safety tester"  # bond, insulation and leakage in one
     OSCILLOSCOPE = "oscilloscope"
     LOAD = "dummy load"
     CAPACITOR_TESTER = "capacitor or LCR tester"

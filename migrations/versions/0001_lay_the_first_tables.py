@@ -59,7 +59,7 @@ def upgrade() -> None:
     op.create_table('instrument',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('name', sa.Text(), nullable=False),
-    sa.Column('kind', sa.Enum('multimeter', 'earth-bond tester', 'insulation tester', 'leakage tester', 'oscilloscope', 'dummy load', 'capacitor or LCR tester', 'valve tester', 'thermometer', 'other', name='kind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('kind', sa.Enum('multimeter', 'earth-bond tester', 'insulation tester', 'leakage tester', 'appliance safety tester', 'oscilloscope', 'dummy load', 'capacitor or LCR tester', 'valve tester', 'thermometer', 'other', name='kind', native_enum=False, create_constraint=True, length=40), nullable=False),
     sa.Column('make', sa.Text(), nullable=False),
     sa.Column('serial', sa.Text(), nullable=False),
     sa.Column('category', sa.Text(), nullable=False),

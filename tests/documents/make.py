@@ -137,7 +137,7 @@ def passes(order: RepairOrder) -> None:
     profile = next(one for one in safety.profiles() if one.key)
     testing.confirm_profile(profile, edition="2018", edition_date=date(2018, 6, 1), by=BY, now=NOW)
     testing.put_in_force(profile, by=BY, now=NOW)
-    tester = bench.instrument("T1", stated=SAFETY_METER, kind=Kind.BOND_TESTER, serial="7781")
+    tester = bench.instrument("T1", stated=SAFETY_METER, kind=Kind.SAFETY_TESTER, serial="7781")
     test = testing.start_test(order, testing.Setup(lead_metre=3.0, lead_mm2=1.0, mains_v=241.0), by=BY, now=NOW)
     for step in test.steps:
         if step.kind.is_seen:

@@ -19,7 +19,8 @@ GOOD = {"Protective earth resistance": "0.12", "Insulation resistance": ">200M",
 # One combined tester and a meter of the kind a bench has; from memory.
 TOOLS = (
     ("M2", "multimeter", (("V DC", "600", "0.5", "3", "0.1"), ("Ω", "40M", "1", "3", "1"))),
-    ("E1", "earth-bond tester", (("Ω", "2", "2", "2", "0.01"), ("Ω", "500M", "5", "2", "10k"), ("A AC", "20m", "2", "2", "10u"))),
+    ("E1", "appliance safety tester",
+     (("Ω", "2", "2", "2", "0.01"), ("Ω", "500M", "5", "2", "10k"), ("A AC", "20m", "2", "2", "10u"))),
 )
 
 

@@ -37,7 +37,7 @@ def tester(name: str = "E1", **given: Any) -> Instrument:
     """A combined appliance tester: 2 % + 2 counts on each function."""
     stated = (Statement(Quantity.OHM, 2, 2, 2, 0.01), Statement(Quantity.OHM, 500e6, 5, 2, 1e4),
               Statement(Quantity.AMP_AC, 0.02, 2, 2, 1e-5))
-    return measuring.instrument(name, stated=stated, kind=Kind.BOND_TESTER, serial="7731", **given)
+    return measuring.instrument(name, stated=stated, kind=Kind.SAFETY_TESTER, serial="7731", **given)
 
 
 def order(protection: ProtectionClass = ProtectionClass.I, stage: Stage = Stage.SAFETY_TEST) -> RepairOrder:
