@@ -363,3 +363,19 @@ def test_a_cover_and_its_screws_are_not_weighed_before_it_closes(context: Flask)
         assert [(row.piece, row.open, row.off) for row in before.rows] == [("screw", 2, 2)] and before.odd == ()
         work(order, [step.id for step in way.left])
         assert balance_of(order).closed and missing_in(order, Stage.REASSEMBLY) == ()
+
+
+def test_a_new_screw_for_the_cover_does_not_weigh_before_it_closes_nor_its_screws_after(context: Flask) -> None:
+    """What is entered for a place that goes on after the count belongs to the next count."""
+    with transaction():
+        order = factories.order()
+        lid = make.removal(order, "LID", kind=RemovalKind.COVER, name="lid", stack=(), fasteners={"screw": 3})
+        make.removal(order, "B1", kind=RemovalKind.PART, name="board", stack=(), fasteners={"nut": 2})
+        ledger.enter_pieces(order, "screw", Went.ISSUED, 1, removal=lid, **WHEN)
+        way = way_back(order)
+        counts = {what: name for name, (what, _) in way.origins.items() if what.startswith("CT")}
+        before = balance_at(order, way, counts["CT"])
+        assert [(row.piece, row.open) for row in before.rows] == [("nut", 2)]
+        work(order, [step.id for step in way.left])
+        after = way_back(order)
+        assert balance_at(order, after, counts["CT"]).closed and balance_of(order).closed

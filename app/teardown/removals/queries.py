@@ -116,15 +116,14 @@ def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] 
     `but`: marks of removals that are left out, because they go on after what is being counted.
     """
     rows: dict[str, Counter[str]] = defaultdict(Counter)
-    standing = [line for line in lines(order) if line.removal.mark not in but]
-    members = {line.removal.id for line in standing if unit is None or line.removal.unit == unit}
-    for line in standing:
-        if line.removal.id in members:
+    counted: set[int | None] = {None} if not unit else set()  # what is entered for no place counts with what has no sub-assembly
+    for line in lines(order):
+        if line.removal.mark not in but and (unit is None or line.removal.unit == unit):
+            counted.add(line.removal.id)
             for name, count in line.pieces.items():
                 rows[name]["removed"] += count
     for entry in entries(order):
-        here = unit is None or entry.removal_id in members or (unit == "" and entry.removal_id is None)
-        if entry.struck_at is None and here:
+        if entry.struck_at is None and entry.removal_id in counted:
             rows[entry.piece][entry.went.value] += entry.count
     return {name: dict(row) for name, row in rows.items()}
 
