@@ -5,13 +5,13 @@
  * A tap on a piece adds it as the next line; data-back takes the last line away.
  * A button with data-more adds its word to the last line instead: a pin, then its colour.
  *            <div class="stack-sketch"> the drawing, kept up to date from data-sketch on the box </div>
- * What is there is said in the status line. Without script one types a piece a line. */
-
-import { say } from "./say.mjs";
+ *            <p class="vh" aria-live="polite"></p>   says to readers what is there: the eye has the list and the drawing
+ * Without script one types a piece a line. */
 
 export function start(box) {
   const field = box.querySelector("textarea");
   const taps = box.querySelector(".stack-taps");
+  const said = box.querySelector("[aria-live]");
   taps.hidden = false;
 
   const lines = () => field.value.split("\n").map((line) => line.trim()).filter(Boolean);
@@ -20,7 +20,7 @@ export function start(box) {
     field.value = next.join("\n");
     field.dispatchEvent(new Event("input", { bubbles: true }));
     field.dispatchEvent(new Event("change", { bubbles: true }));
-    say(next.length ? `${box.dataset.first ?? ""} ${next.join(", ")}`.trim() : "The list is empty.");
+    said.textContent = next.length ? `${box.dataset.first ?? ""} ${next.join(", ")}`.trim() : "The list is empty.";
   }
 
   const sketch = box.querySelector(".stack-sketch");
