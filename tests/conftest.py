@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
+from hypothesis import HealthCheck, settings
 from playwright.sync_api import Browser, Page
 
 from app import create_app, migrate
@@ -30,6 +31,11 @@ from tests.served import tablet as touch_device
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEY = "a key for tests only"
 ROOM = 2_000_000_000  # bytes; a run takes about a tenth of it
+
+
+# Property tests repeat themselves exactly, and a slow machine fails none.
+settings.register_profile("house", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("house")
 
 
 def pytest_configure() -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from flask import Flask
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from app import clock
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 TABLET = {"width": 1180, "height": 820}
+PATIENCE = 30_000  # ms
 READY = "html[data-ready]"
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]
@@ -62,7 +63,11 @@ def served(app: Flask) -> Iterator[str]:
 
 @contextmanager
 def chromium() -> Iterator[Browser]:
-    """Debian's Chromium: the drivers' own downloads are not reachable everywhere. One at a time in a process."""
+    """Debian's Chromium: the drivers' own downloads are not reachable everywhere. One at a time in a process.
+
+    What is expected of a page is waited for as long as what is done to it: a busy machine fails no test.
+    """
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as play:
         found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
         browser = play.chromium.launch(executable_path=found, args=QUIET)
@@ -75,7 +80,7 @@ def chromium() -> Iterator[Browser]:
 def tablet(browser: Browser, address: str) -> BrowserContext:
     """A touch device of the bench tablet's size."""
     context = browser.new_context(base_url=address, viewport=TABLET, has_touch=True)
-    context.set_default_timeout(20_000)
+    context.set_default_timeout(PATIENCE)
     return context
 
 

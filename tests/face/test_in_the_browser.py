@@ -6,13 +6,14 @@ axe-core 4 is the reference for the accessibility rules; sizes follow WCAG 2.2, 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from tests.face.kitchen import create_kitchen
 from tests.served import ready, served, watched
@@ -42,7 +43,7 @@ def page(browser: Browser, address: str, app: Flask) -> Iterator[Page]:
     """A fresh visit; whatever the browser complains about fails the test."""
     app.config["POSTS"].clear()
     context = browser.new_context(base_url=address, viewport={"width": 1180, "height": 820})
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     complaints: list[str] = []
     yield watched(context, complaints)
     context.close()
@@ -77,7 +78,7 @@ def test_the_page_shows_nothing_less_without_script(browser: Browser, address: s
     assert page.locator("form[data-draft] .field:visible").count() == 12
     assert page.locator(".step:visible").count() == 0
     page.get_by_role("button", name="Save it").click()
-    assert page.title().startswith("Error: ")
+    expect(page).to_have_title(re.compile("^Error: "))
     context.close()
 
 
@@ -127,8 +128,8 @@ def test_a_draft_is_kept_when_the_form_comes_back_with_errors(page: Page) -> Non
     visit(page)
     assert page.input_value("#what") == "Half done"
     page.get_by_role("button", name="Throw it away").click()
-    assert page.input_value("#what") == ""
-    assert page.evaluate("localStorage.length") == 0
+    expect(page.locator("#what")).to_have_value("")
+    page.wait_for_function("localStorage.length === 0")
 
 
 def test_a_draft_belongs_to_the_person_who_typed_it(page: Page) -> None:
@@ -152,7 +153,7 @@ def test_a_record_changed_by_somebody_else_is_not_written_over_by_a_draft(page: 
     visit(page)
     assert page.input_value("#what") == ""
     page.get_by_role("button", name="Put back what I typed").click()
-    assert page.input_value("#what") == "Mine"
+    expect(page.locator("#what")).to_have_value("Mine")
 
 
 def test_a_double_tap_sends_once_until_no_answer_came_for_ten_seconds(page: Page) -> None:

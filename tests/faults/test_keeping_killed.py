@@ -75,8 +75,9 @@ def test_a_killed_backup_leaves_nothing_that_looks_like_one(shop: Path, tmp_path
     chance, hits = random.Random(20260302), 0
     file = tmp_path / "kept.tar"
     part = tmp_path / "kept.tar.part"
-    for _ in range(KILLS):
-        hits += killed(start("backup", str(file), "--data", str(shop)), part, chance.random() * 0.1)
+    for turn in range(KILLS):
+        after = chance.random() * 0.1 if turn else 0.0
+        hits += killed(start("backup", str(file), "--data", str(shop)), part, after)
         if file.exists():
             check(file)  # whole, if it is there at all
             file.unlink()
@@ -92,8 +93,9 @@ def test_a_killed_restore_leaves_the_old_shop_and_can_be_run_again(shop: Path, t
     file, new = tmp_path / "kept.tar", tmp_path / "again"
     finish("backup", str(file), "--data", str(shop))
     before = (shop / "tagstrip.db").read_bytes()
-    for _ in range(KILLS):
-        hits += killed(start("restore", str(file), "--data", str(new)), tmp_path / "again.restoring", chance.random() * 0.6)
+    for turn in range(KILLS):
+        after = chance.random() * 0.6 if turn else 0.0
+        hits += killed(start("restore", str(file), "--data", str(new)), tmp_path / "again.restoring", after)
         assert (shop / "tagstrip.db").read_bytes() == before
         if new.exists():  # it had just finished
             shutil.rmtree(new)

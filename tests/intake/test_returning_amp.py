@@ -26,7 +26,7 @@ from tests import factories
 from tests.factories import NOW
 from tests.intake.make import jpeg
 from tests.people import BY, Cast
-from tests.served import sign_in, tablet
+from tests.served import ready, sign_in, tablet
 
 KEY, POINT, PRESS, MIND, SHOT, SIGNING = 0.28, 1.1, 0.1, 1.35, 2 * 1.2 + 2.0, 4.0
 
@@ -45,11 +45,14 @@ class Hand:
     def tap(self, what: Locator, *, leads_on: bool = False) -> None:
         self.taps += 1
         start = time.monotonic()
-        what.click()
         if leads_on:
-            self.page.wait_for_selector("html[data-ready]")
+            with self.page.expect_navigation():
+                what.click()
+            ready(self.page)
             self.sheets += 1
             self.seen.append(self.page.locator("h1").inner_text())
+        else:
+            what.click()
         self.waited += time.monotonic() - start
 
     def type(self, words: str) -> None:

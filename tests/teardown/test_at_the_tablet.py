@@ -14,6 +14,7 @@ from app.teardown.rules.boards import BoardKind
 from tests.factories import NOW
 from tests.people import BY
 from tests.photos.make import photo, photo_bytes, the_order
+from tests.served import ready
 from tests.teardown.make import order_at
 
 pytestmark = pytest.mark.browser
@@ -21,7 +22,7 @@ pytestmark = pytest.mark.browser
 
 def open_page(tablet: Page, path: str) -> None:
     tablet.goto(path)
-    tablet.wait_for_selector("html[data-ready]")
+    ready(tablet)
 
 
 def test_four_taps_make_a_finding_and_keys_move_its_pin(tablet: Page, app: Flask) -> None:
@@ -35,6 +36,7 @@ def test_four_taps_make_a_finding_and_keys_move_its_pin(tablet: Page, app: Flask
     tablet.get_by_role("link", name="New finding").tap()
     tablet.get_by_role("link", name="arc track on base").tap()
     expect(tablet.locator("[data-risk-line=S]")).to_be_visible()
+    ready(tablet)
     tablet.get_by_label("first aid").check()
     expect(tablet.locator("[data-risk-line=L]")).to_be_visible()  # first aid, more than 1 in 10,000: low
     tablet.get_by_label("fatal").check()
