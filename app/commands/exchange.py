@@ -8,7 +8,6 @@ from app import clock
 from app.commands.opening import alone, application
 from app.commands.people import CONSOLE
 from app.db import transaction
-from app.errors import BadInput
 from app.keeping.export import export as write_all
 from app.keeping.place import refuse_missing
 from app.keeping.taking_in import Plan, plan, take_in
@@ -34,9 +33,7 @@ def import_(given: argparse.Namespace) -> None:
         with app.app_context(), transaction():
             planned = plan(given.file.name, data, given.what)
             _show(planned, rows=given.dry_run)
-            if planned.wrong:
-                raise BadInput(f"{len(planned.wrong)} row{'' if len(planned.wrong) == 1 else 's'} of {planned.name} cannot be "
-                               "used; nothing was taken in.")
+            planned.must_be_right()
             added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
     known = f", {planned.known} are known" if planned.known else ""
     print(f"Would take in {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Took in {added}{known}.")

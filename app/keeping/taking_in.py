@@ -45,6 +45,12 @@ class Plan:
         places = set(entries.used(self.sheet, self.what).values())
         return [name for place, name in enumerate(self.sheet.columns) if place not in places]
 
+    def must_be_right(self) -> None:
+        """BadInput if any row is wrong."""
+        if self.wrong:
+            raise BadInput(f"{len(self.wrong)} row{'' if len(self.wrong) == 1 else 's'} of {self.name} cannot be used; "
+                           "nothing was taken in.")
+
 
 def plan(name: str, data: bytes, what: str | None = None) -> Plan:
     """Read the file against what the shop has. Nothing is changed. BadInput if the file as a whole cannot be read."""
@@ -64,9 +70,7 @@ def plan(name: str, data: bytes, what: str | None = None) -> Plan:
 
 def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
     """Add what is new; how many that were. BadInput if any row is wrong: then nothing is added."""
-    if planned.wrong:
-        raise BadInput(f"{len(planned.wrong)} row{'' if len(planned.wrong) == 1 else 's'} of {planned.name} cannot be used; "
-                       "nothing was taken in.")
+    planned.must_be_right()
     if not planned.new:
         return 0
     brought = BroughtIn(name=planned.name, sha256=planned.sha256, what=planned.what, added=len(planned.new), at=now,

@@ -136,6 +136,12 @@ def test_a_refusal_without_the_form_shows_and_keeps_what_was_entered(app: Flask,
     assert count(app) == 2
 
 
+def test_a_refused_removal_shows_its_tag(app: Flask, technician: PageClient, at: str) -> None:
+    form = {**technician.get("/orders/1/removals/new").fields("/orders/1/removals/new"), "mark": "P7", "kind": "control"}
+    end(app, End.UNCOLLECTED)
+    assert "Mark P7" in technician.send("/orders/1/removals/new", form, status=409).words
+
+
 def test_kept_files_go_after_seven_days(app: Flask, technician: PageClient, at: str) -> None:
     page = technician.post(at, {**FINDING, "observation": "", "photos": two()})
     with app.app_context():
