@@ -5,13 +5,21 @@ from __future__ import annotations
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from app import pages, rooms, tables  # noqa: F401 - tables: every model is loaded before the first query
+from app import blueprints, tables, template_globals  # noqa: F401 - tables: every model is loaded before the first query
+from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine
+from app.gates import GATES
+from app.kernel import needs, refusals, speech
+from app.kernel import requests as page_requests
+from app.kernel.resubmitted_uploads import close_files
+from app.orders import gates
 from app.photos.store import open_store
-from app.web import guard, refusals, requests
+from app.shop import queries as shop
 
 MEGABYTE = 1024 * 1024
+BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.ask_to_sign_in,
+                  access_requests.check_page_token)
 
 
 def build(config: Config) -> Flask:
@@ -26,12 +34,17 @@ def build(config: Config) -> Flask:
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.teardown_appcontext(close_session)
-    requests.install(app)
+    for hook in BEFORE_REQUEST:
+        app.before_request(hook)
+    app.after_request(page_requests.finish)
+    app.teardown_request(close_files)
     refusals.install(app)
-    pages.install(app)
-    rooms.install(app)
-    guard.public(app.view_functions["static"])
-    if missing := guard.unguarded(app):
+    template_globals.install(app)
+    blueprints.install(app)
+    gates.use(GATES)
+    speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
+    needs.public(app.view_functions["static"])
+    if missing := needs.unguarded(app):
         raise RuntimeError(f"These views do not say who may use them: {', '.join(missing)}")
     return app
 

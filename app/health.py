@@ -6,12 +6,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import sqlalchemy as sa
-from flask import current_app
+from flask import Blueprint, current_app, jsonify
 from sqlalchemy.exc import SQLAlchemyError
+from werkzeug.wrappers import Response
 
 from app import migrate
 from app.db import session
+from app.kernel.needs import public
 from app.photos.store import the_store
+
+bp = Blueprint("health", __name__)
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,13 @@ class Health:
     def as_dict(self) -> dict[str, Any]:
         return {"status": "ok" if self.ok else "trouble", "database": self.database, "photos": self.photos,
                 "migrations": self.migrations}
+
+
+@bp.get("/healthz")
+@public
+def healthz() -> tuple[Response, int]:
+    found = look()
+    return jsonify(found.as_dict()), 200 if found.ok else 503
 
 
 def look() -> Health:

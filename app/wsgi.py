@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from flask import Flask
 
 from app import config, create_app
-from app.keeping.addresses import is_ours
+from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment

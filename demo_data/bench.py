@@ -5,10 +5,17 @@ from __future__ import annotations
 from datetime import timedelta
 
 from app.db import session
+from app.findings import queries as findings_queries
+from app.findings.models.findings import Finding
+from app.findings.rules.life import Authority, Confidence
+from app.findings.service import findings as findings_service
+from app.findings.service import made_safe as made_safe_service
+from app.findings.service import outcome as outcome_service
 from app.measuring import queries as measuring
-from app.measuring import service as reading
 from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity
+from app.measuring.service import points as points_service
+from app.measuring.service import readings as readings_service
 from app.orders.models import Channel, RepairOrder
 from app.parts import queries as parts
 from app.parts import service as buying
@@ -16,18 +23,22 @@ from app.parts.rules import Arrival, Incoming, Need, Rating
 from app.photos import pins
 from app.photos.models import Photo
 from app.quote import queries as quotes
-from app.quote import service as quoting
-from app.quote.rules import Draft, Hours, HowAcknowledged, PartCondition, asked
-from app.reassembly import service as putting_back
+from app.quote.rules.lines import Draft, Hours
+from app.quote.rules.words import HowAcknowledged, PartCondition, asked
+from app.quote.service import answers as answers_service
+from app.quote.service import declined as declined_service
+from app.quote.service import issuing as issuing_service
+from app.quote.service import lines as lines_service
 from app.reassembly.queries.way import Way, counts_of, way_back
 from app.reassembly.rules import LIMITS
-from app.safety import service as testing
+from app.reassembly.service import counts as counts_service
+from app.reassembly.service import proofs as proofs_service
+from app.reassembly.service import steps as steps_service
+from app.removals.service import record as record_service
 from app.safety.rules import StepKind
-from app.teardown import queries as teardown
-from app.teardown import service as stripping
-from app.teardown.models import Finding
-from app.teardown.removals import service as removing
-from app.teardown.rules.life import Authority, Confidence
+from app.safety.service import proofs as safety_proofs_service
+from app.safety.service import soaking as soaking_service
+from app.safety.service import testing as testing_service
 from demo_data.counter import PEN, Stage
 from demo_data.darkroom import key
 from demo_data.setting import Bench
@@ -46,7 +57,7 @@ POINTS = (
 
 
 def make_safe(order: RepairOrder, stage: Stage) -> None:
-    stripping.record_made_safe(
+    made_safe_service.record_made_safe(
         order,
         volts=2.4,
         across="the reservoir capacitor",
@@ -61,7 +72,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
     """Record each finding and pin it to its photo."""
     made = []
     for one in story.found:
-        facts = stripping.Facts(
+        facts = findings_service.Facts(
             area=one.area,
             observation=one.observation,
             place=one.place,
@@ -75,7 +86,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
             function_severity=one.function,
             check_words=one.check,
         )
-        finding = stripping.record_finding(order, facts, by=stage.crew.bench, now=stage.later(minutes=9))
+        finding = findings_service.record_finding(order, facts, by=stage.crew.bench, now=stage.later(minutes=9))
         session().flush()
         if one.picture is not None:
             _, places = stage.plates[key(story.inside[one.picture])]
@@ -96,7 +107,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
 
 def decide(found: list[Finding], story: Story, stage: Stage) -> None:
     for finding, one in zip(found, story.found, strict=True):
-        stripping.decide(
+        outcome_service.decide(
             finding,
             one.disposition,
             words=one.work,
@@ -109,7 +120,7 @@ def decide(found: list[Finding], story: Story, stage: Stage) -> None:
 def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
     for one in story.off:
-        facts = removing.Facts(
+        facts = record_service.Facts(
             name=one.name,
             kind=one.kind,
             unit=one.unit,
@@ -126,13 +137,13 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
             old_part=one.old_part,
             minutes=4,
         )
-        removing.record_removal(order, one.mark, facts, by=stage.crew.bench, now=stage.later(minutes=5))
+        record_service.record_removal(order, one.mark, facts, by=stage.crew.bench, now=stage.later(minutes=5))
         session().flush()
 
 
 def quote(order: RepairOrder, story: Story, stage: Stage) -> None:
     """A line for each finding, then the revision."""
-    for finding, one in zip(teardown.findings_of(order), story.found, strict=True):
+    for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True):
         draft = Draft(
             group=one.group,
             what=one.work,
@@ -143,11 +154,11 @@ def quote(order: RepairOrder, story: Story, stage: Stage) -> None:
             condition=PartCondition.NEW if one.parts else None,
             warranty_days=90,
         )
-        quoting.add(order, draft, by=stage.crew.bench, now=stage.later(minutes=4))
+        lines_service.add(order, draft, by=stage.crew.bench, now=stage.later(minutes=4))
     session().flush()
-    quoting.issue(
+    issuing_service.issue(
         order,
-        quoting.Terms(days_to_complete=14, could_change="More may show once it runs under load."),
+        issuing_service.Terms(days_to_complete=14, could_change="More may show once it runs under load."),
         by=stage.crew.counter,
         now=stage.later(minutes=10),
     )
@@ -157,19 +168,19 @@ def quote(order: RepairOrder, story: Story, stage: Stage) -> None:
 def authorise(order: RepairOrder, story: Story, stage: Stage) -> None:
     """By phone, the next day. What is declined for safety's sake is acknowledged in writing."""
     sent = quotes.revisions(order.id)[0]
-    declined = {finding.id for finding, one in zip(teardown.findings_of(order), story.found, strict=True) if one.declined}
+    declined = {finding.id for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True) if one.declined}
     decisions = {one.id: one.finding_id not in declined for one in sent.lines if asked(one.group)}
     at = stage.later(hours=22)
-    quoting.authorise(
+    answers_service.authorise(
         order,
         sent,
-        quoting.Answer(decisions, sent.at_most_minor, Channel.PHONE, at, reached_at=story.who.phone),
+        answers_service.Answer(decisions, sent.at_most_minor, Channel.PHONE, at, reached_at=story.who.phone),
         by=stage.crew.counter,
         now=at,
     )
     session().flush()
     for line in quotes.to_acknowledge(order):
-        paper = quoting.Acknowledgement(
+        paper = declined_service.Acknowledgement(
             hazard="Left as it is, this can hurt whoever uses or opens the amp.",
             advice="Have it done before the amp is used again.",
             made_safe="explained at the counter",
@@ -177,14 +188,14 @@ def authorise(order: RepairOrder, story: Story, stage: Stage) -> None:
             signer_name=order.authority.name,
             signature=PEN,
         )
-        quoting.acknowledge(order, line, paper, by=stage.crew.counter, now=stage.later(hours=2))
+        declined_service.acknowledge(order, line, paper, by=stage.crew.counter, now=stage.later(hours=2))
         session().flush()
 
 
 def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Write down what each agreed line calls for, and order it."""
     lines = {line.finding_id: line for line in quotes.agreed_lines(order)}
-    for finding, one in zip(teardown.findings_of(order), story.found, strict=True):
+    for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True):
         line = lines.get(finding.id)
         for want in one.parts if line else ():
             need = Need(
@@ -227,9 +238,9 @@ def receive_parts(order: RepairOrder, stage: Stage, leave: int = 0) -> None:
 
 def mend(order: RepairOrder, stage: Stage) -> None:
     """Do the work on each finding, and fit the parts."""
-    for finding in teardown.findings_of(order):
+    for finding in findings_queries.findings_of(order):
         if finding.disposition and finding.disposition.value not in ("customer_declined", "monitor", "accept_as_is", "refer"):
-            stripping.act_on(finding, words="done as quoted", by=stage.crew.bench, now=stage.later(minutes=40))
+            outcome_service.act_on(finding, words="done as quoted", by=stage.crew.bench, now=stage.later(minutes=40))
     for part in parts.parts_of(order):
         if part.state.value == "received":
             buying.fit(order, part, part.place, by=stage.crew.bench, now=stage.later(minutes=6))
@@ -253,27 +264,27 @@ def _do(order: RepairOrder, way: Way, step: str, bench: Bench, stage: Stage) -> 
     if kind == "measured":
         limit = LIMITS[way.origins[step][0]]
         typed, instrument = ("0.09", bench.tester) if limit.lower is None else (">200M", bench.tester)
-        putting_back.measure(order, step, typed=typed, instrument=instrument, by=by, now=now)
+        proofs_service.measure(order, step, typed=typed, instrument=instrument, by=by, now=now)
     elif kind == "counted":
-        putting_back.count_closure(order, step, left={}, looked=True, by=by, now=now)
+        counts_service.count_closure(order, step, left={}, looked=True, by=by, now=now)
     else:
-        putting_back.do_step(order, step, by=by, now=now)
+        steps_service.do_step(order, step, by=by, now=now)
 
 
 def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> None:
     """The commissioning readings, as found or as left."""
     if not measuring.points_of(order):
         for name, quantity, expected, lower, upper, _, _ in POINTS:
-            reading.add_point(
+            points_service.add_point(
                 order,
-                reading.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
+                points_service.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
                 by=stage.crew.bench,
                 now=stage.later(minutes=1),
             )
         session().flush()
     for point, (name, quantity, expected, lower, upper, before, after) in zip(measuring.points_of(order), POINTS, strict=True):
         instrument = bench.load if quantity is Quantity.WATT else bench.meter
-        taken = reading.Taken(
+        taken = readings_service.Taken(
             name,
             quantity,
             before if when is When.AS_FOUND else after,
@@ -287,20 +298,20 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
             "computed from its own parts at 230 V",
             point.id,
         )
-        reading.take(order, taken, by=stage.crew.bench, now=stage.later(minutes=3))
+        readings_service.take(order, taken, by=stage.crew.bench, now=stage.later(minutes=3))
     session().flush()
 
 
 def prove(order: RepairOrder, story: Story, stage: Stage) -> None:
     """What each check showed."""
-    for finding, one in zip(teardown.findings_of(order), story.found, strict=True):
+    for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True):
         if finding.status.value in ("acted on", "decided"):
-            testing.prove(finding, result=one.proof, instrument="M2", by=stage.crew.bench, now=stage.later(minutes=5))
+            safety_proofs_service.prove(finding, result=one.proof, instrument="M2", by=stage.crew.bench, now=stage.later(minutes=5))
     session().flush()
 
 
 def soak(order: RepairOrder, stage: Stage) -> None:
-    run = testing.start_soak(
+    run = soaking_service.start_soak(
         order,
         load="8 Ω, music at a third of full power",
         attended=True,
@@ -309,7 +320,7 @@ def soak(order: RepairOrder, stage: Stage) -> None:
         now=stage.later(minutes=10),
     )
     session().flush()
-    testing.end_soak(
+    soaking_service.end_soak(
         run,
         symptom_shown=False,
         observations="steady, no smell; transformer 58 °C at the end",
@@ -321,9 +332,9 @@ def soak(order: RepairOrder, stage: Stage) -> None:
 
 def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) -> None:
     """A whole test under the profile in force; `wrong` overrides a reading by kind."""
-    run = testing.start_test(
+    run = testing_service.start_test(
         order,
-        testing.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0),
+        testing_service.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0),
         by=stage.crew.bench,
         now=stage.later(minutes=20),
     )
@@ -331,9 +342,9 @@ def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) ->
     for step in run.steps:
         now = stage.later(minutes=2)
         if step.kind.is_seen:
-            testing.answer(step, seen=True, words=FUSE if step.kind is StepKind.FUSE else "", by=stage.crew.bench, now=now)
+            testing_service.answer(step, seen=True, words=FUSE if step.kind is StepKind.FUSE else "", by=stage.crew.bench, now=now)
         else:
-            testing.measure(
+            testing_service.measure(
                 step,
                 typed=wrong.get(step.kind.name.lower(), GOOD[step.kind]),
                 instrument=bench.tester,
@@ -341,5 +352,5 @@ def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) ->
                 now=now,
             )
     session().flush()
-    testing.complete_test(run, tag=f"F{order.number}", by=stage.crew.bench, now=stage.later(minutes=2))
+    testing_service.complete_test(run, tag=f"F{order.number}", by=stage.crew.bench, now=stage.later(minutes=2))
     session().flush()

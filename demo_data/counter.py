@@ -14,23 +14,28 @@ from app.documents.build import paper
 from app.documents.make import make
 from app.documents.rules import Kind
 from app.handover import queries as handing
-from app.handover import service as handover
 from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, Method, OldPartsFate, Reason
-from app.intake import service as intake
-from app.intake.models import Amp, Customer, ProtectionClass
+from app.handover.service import going_out as going_out_service
+from app.handover.service import unrepaired as unrepaired_service
 from app.intake.models import HowSigned as HowAccepted
 from app.intake.rules import Looked
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
+from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import CheckIn, ComplaintFacts, Place
 from app.intake.service.records import AmpFacts, CustomerFacts
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed as Accepted
 from app.intake.terms import for_jurisdiction, text_to_sign
+from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare
 from app.quote import queries as quotes
-from app.shop.money import show
+from app.records.models import Amp, Customer, ProtectionClass
 from app.shop.queries import the_shop
 from demo_data.darkroom import key
 from demo_data.setting import Crew
@@ -57,25 +62,26 @@ def check_in(story: Story, stage: Stage) -> RepairOrder:
     by = stage.crew.counter
     customer = _customer(story, stage)
     amp = _amp(story, stage)
-    return intake.check_in(CheckIn(customer, amp, story.complaint), the_shop(), by=by, now=stage.later(minutes=4))
+    return checking_in_service.check_in(CheckIn(customer, amp, story.complaint), the_shop(), by=by, now=stage.later(minutes=4))
 
 
 def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything else that intake asks for."""
     by, today = stage.crew.counter, stage.now.date()
-    intake.complain(
+    checking_in_service.complain(
         order, ComplaintFacts(story.complaint, connected=story.connected, keep=story.keep), by=by, now=stage.later(minutes=2)
     )
     for zone, note in story.notes:
-        intake.note_condition(order, zone, note, by=by, now=stage.later(minutes=1))
+        sheets_service.note_condition(order, zone, note, by=by, now=stage.later(minutes=1))
     show_pictures(order, story.outside, stage)
-    intake.count(order, story.accessories, by=by, now=stage.later(minutes=1))
-    intake.look(order, Looked(story.dangers), by=by, now=stage.later(minutes=1))
+    sheets_service.count(order, story.accessories, by=by, now=stage.later(minutes=1))
+    danger_service.look(order, Looked(story.dangers), by=by, now=stage.later(minutes=1))
     promised = (
         today + timedelta(days=21) if story.promised_in is None else today + timedelta(days=story.days_ago + story.promised_in)
     )
-    intake.place(order, Place(story.shelf, promised, today), by=by, now=stage.later(minutes=1))
-    offered = intake.offer(order, Offer(the_shop().diagnosis_fee_minor, True, 15000, 60000), by=by, now=stage.later(minutes=1))
+    checking_in_service.place(order, Place(story.shelf, promised, today), by=by, now=stage.later(minutes=1))
+    offered = sheets_service.offer(order, Offer(the_shop().diagnosis_fee_minor, True, 15000, 60000), by=by,
+                                   now=stage.later(minutes=1))
     session().flush()
     terms, money = for_jurisdiction(the_shop().jurisdiction), the_shop().currency
     text = text_to_sign(
@@ -87,7 +93,7 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
         ceiling=show(offered.ceiling_minor, money),
         day=f"{stage.now:%-d %b %Y}",
     )
-    intake.accept(
+    signing_service.accept(
         order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by, now=stage.later(minutes=2)
     )
 
@@ -124,50 +130,52 @@ def settle(order: RepairOrder, stage: Stage) -> None:
     """All that the return asks for but report and signature."""
     by = stage.crew.counter
     for one, _ in handing.things(order.id):
-        handover.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
-    handover.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "in a bag, each with its tag", by=by, now=stage.later(minutes=1))
+        going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
+    going_out_service.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "in a bag, each with its tag", by=by,
+                                       now=stage.later(minutes=1))
     due = quotes.authorised_sum(order) or 0
-    handover.settle(order, due, due, Method.CARD if due else Method.NOTHING, "", by=by, now=stage.later(minutes=2))
-    handover.show_working(
+    going_out_service.settle(order, due, due, Method.CARD if due else Method.NOTHING, "", by=by, now=stage.later(minutes=2))
+    going_out_service.show_working(
         order, True, "Both channels played, speaker load and spare fuse explained.", by=by, now=stage.later(minutes=5)
     )
 
 
 def hand_out(order: RepairOrder, stage: Stage) -> None:
     """Signed for and out of the door, repaired."""
-    signed = handover.Signed(order.depositor.name, Collector.DEPOSITOR, HowSigned.SCREEN, PEN)
-    handover.sign(order, signed, handing.text_to_sign(order), by=stage.crew.counter, now=stage.later(minutes=2))
+    signed = going_out_service.Signed(order.depositor.name, Collector.DEPOSITOR, HowSigned.SCREEN, PEN)
+    going_out_service.sign(order, signed, handing.text_to_sign(order), by=stage.crew.counter, now=stage.later(minutes=2))
     session().flush()
-    handover.hand_out(order, by=stage.crew.counter, now=stage.later(minutes=1))
+    going_out_service.hand_out(order, by=stage.crew.counter, now=stage.later(minutes=1))
 
 
 def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
     """It goes home as it is: said why, made safe, everything checked off."""
     by = stage.crew.counter
     for one, _ in handing.things(order.id):
-        handover.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
-    handover.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
-    leaving = handover.Leaving(
+        going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
+    going_out_service.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
+    leaving = unrepaired_service.Leaving(
         Reason.UNECONOMIC,
         "Its mains transformer runs hot enough to char its paper. Left on, it can catch fire.",
         (Measure.LEAD, Measure.LABEL),
         "Have the transformer rewound before it is used again.",
         tag="T-0012",
     )
-    handover.write_unrepaired(order, leaving, by=by, now=stage.later(minutes=4))
+    unrepaired_service.write_unrepaired(order, leaving, by=by, now=stage.later(minutes=4))
 
 
 def leave_unrepaired(order: RepairOrder, stage: Stage) -> None:
-    given = handover.Acknowledging(order.depositor.name, Acknowledged.SCREEN, PEN)
-    handover.acknowledge(order, given, handing.text_to_acknowledge(order), by=stage.crew.counter, now=stage.later(minutes=3))
+    given = unrepaired_service.Acknowledging(order.depositor.name, Acknowledged.SCREEN, PEN)
+    unrepaired_service.acknowledge(order, given, handing.text_to_acknowledge(order), by=stage.crew.counter,
+                                   now=stage.later(minutes=3))
     session().flush()
-    handover.give_back_unrepaired(order, by=stage.crew.counter, now=stage.later(minutes=1))
+    unrepaired_service.give_back_unrepaired(order, by=stage.crew.counter, now=stage.later(minutes=1))
 
 
 def _customer(story: Story, stage: Stage) -> Customer:
     known = session().query(Customer).filter_by(name=story.who.name).first()
     who = story.who
-    return known or intake.add_customer(
+    return known or records_service.add_customer(
         CustomerFacts(who.name, who.phone, who.email, who.address), by=stage.crew.counter, now=stage.later(minutes=2)
     )
 
@@ -175,7 +183,7 @@ def _customer(story: Story, stage: Stage) -> Customer:
 def _amp(story: Story, stage: Stage) -> Amp:
     what = story.what
     known = session().query(Amp).filter_by(maker=what.maker, serial=what.serial).first()
-    return known or intake.add_amp(
+    return known or records_service.add_amp(
         AmpFacts(what.maker, what.model, what.serial, what.mains, ProtectionClass(what.klass), what.valves, what.covering),
         by=stage.crew.counter,
         now=stage.later(minutes=2),

@@ -14,9 +14,10 @@ from app import clock, config, create_app
 from app import migrate as schema
 from app.db import session, transaction
 from app.documents.rules import Kind
-from app.handover import service as handover
 from app.handover.notices import for_jurisdiction
 from app.handover.rules import Fate, Sent
+from app.handover.service import come_back as come_back_service
+from app.handover.service import uncollected as uncollected_service
 from app.measuring.rules import Phase
 from app.orders import service as orders
 from app.orders.models import RepairOrder
@@ -174,11 +175,11 @@ def _ending(story: Story, stage: counter.Stage) -> list[Scene]:
         return [
             lambda order: _write_to(order, story, stage),
             lambda order: _dispose_of(order, stage),
-            lambda order: handover.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2)),
+            lambda order: uncollected_service.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2)),
         ]
     if story.comes_back:
         return [
-            lambda order: handover.come_back(
+            lambda order: come_back_service.come_back(
                 order, story.comes_back, None, the_shop(), by=stage.crew.counter, now=stage.later(days=18)
             )
         ]
@@ -190,7 +191,7 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
     rules = for_jurisdiction(the_shop().jurisdiction)
     sent = stage.later(days=12).date()
     due = quotes.authorised_sum(order) or 0
-    letter = handover.Letter(
+    letter = uncollected_service.Letter(
         story.who.name,
         story.who.address,
         sent,
@@ -201,12 +202,12 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
         due_for="the repair as agreed, in the quote that stands",
         proof="RP 0093 441",
     )
-    handover.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)
+    uncollected_service.send_notice(order, letter, rules, rules.for_worth(600), today=sent, by=stage.crew.counter, now=stage.now)
 
 
 def _dispose_of(order: RepairOrder, stage: counter.Stage) -> None:
     """The notice period is over. A person looks the law up, decides, and says how."""
-    handover.dispose(
+    uncollected_service.dispose(
         order,
         Fate.KEPT,
         "Stored and insured; nothing was sold. The owner may still come for it.",

@@ -15,16 +15,16 @@ from PIL import Image
 from playwright.sync_api import Page
 
 from app import clock, config, create_app
-from app.accounts.models import Person
-from app.accounts.rules import Role
+from app.access.models import Person
+from app.access.rules import Role
 from app.db import session, transaction
 from app.journal.service import Actor
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.photos.models import Photo, Pin
-from app.reassembly.queries import way_back
-from app.teardown.removals import service as removing
-from app.teardown.removals.rules import Went
+from app.reassembly.queries.way import way_back
+from app.removals.rules import Went
+from app.removals.service import pieces as pieces_service
 from tests import served
 
 FOLDER = Path(__file__).parent / "screens"
@@ -85,7 +85,7 @@ def _one_too_many(order: RepairOrder, person: Person) -> str:
     """A washer that nobody took off is entered as fitted; the step whose count says so."""
     by = Actor(person.id, person.name, "this machine")
     with transaction():
-        removing.enter_pieces(order, "flat washer", Went.REFITTED, 1, by=by, now=clock.now())
+        pieces_service.enter_pieces(order, "flat washer", Went.REFITTED, 1, by=by, now=clock.now())
     way = way_back(order, planned=False)
     counts = {what: step for step, (what, _) in way.origins.items() if what.startswith("CT")}
     return counts.get("CT_final") or counts["CT"]

@@ -6,15 +6,15 @@ import secrets
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from app.accounts import service as accounts
-from app.accounts.rules import Role
+from app.access import service as accounts
+from app.access.rules import Role
 from app.db import session
 from app.journal.service import Actor
-from app.measuring import service as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, Statement
+from app.measuring.service import instruments as instruments_service
 from app.safety import queries as safety
-from app.safety import service as testing
+from app.safety.service import profiles as profiles_service
 from app.shop.service import open_shop
 
 NAMES = (("Juno", Role.COUNTER), ("Anselm", Role.TECHNICIAN), ("Brae", Role.TECHNICIAN), ("Odile", Role.OWNER))
@@ -75,19 +75,20 @@ def equip(crew: Crew, now: datetime, today: date) -> Bench:
     tester = _add(crew, now, "E1", Kind.SAFETY_TESTER, today - timedelta(days=120), TESTER)
     load = _add(crew, now, "L8", Kind.LOAD, measured, LOAD)
     _add(crew, now, "M1", Kind.MULTIMETER, today - timedelta(days=420), METER, category="CAT II 600 V")
-    testing.ensure_profiles(now=now)
+    profiles_service.ensure_profiles(now=now)
     profile = next(one for one in safety.profiles() if one.key == "vde_0701_0702")
-    testing.confirm_profile(profile, edition="2008", edition_date=date(2008, 6, 1), by=crew.owner, now=now)
-    testing.put_in_force(profile, by=crew.owner, now=now)
+    profiles_service.confirm_profile(profile, edition="2008", edition_date=date(2008, 6, 1), by=crew.owner, now=now)
+    profiles_service.put_in_force(profile, by=crew.owner, now=now)
     return Bench(meter, tester, load)
 
 
 def _add(crew: Crew, now: datetime, name: str, kind: Kind, calibrated: date, stated: tuple[Statement, ...],
          category: str = "") -> Instrument:
-    facts = measuring.InstrumentFacts(name=name, kind=kind, serial=f"{name}-4471", category=category, calibrated_on=calibrated,
+    facts = instruments_service.InstrumentFacts(name=name, kind=kind, serial=f"{name}-4471", category=category,
+                                                calibrated_on=calibrated,
                                       due_on=calibrated + timedelta(days=365), certificate=f"C-{calibrated:%Y}-{name}")
-    made = measuring.add_instrument(facts, by=crew.owner, now=now)
+    made = instruments_service.add_instrument(facts, by=crew.owner, now=now)
     session().flush()
     for one in stated:
-        measuring.state_accuracy(made, one, by=crew.owner, now=now)
+        instruments_service.state_accuracy(made, one, by=crew.owner, now=now)
     return made

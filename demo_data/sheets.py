@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from app.boards import service as boards_service
+from app.boards.rules import BoardKind
 from app.db import session
+from app.findings.service import waste as waste_service
 from app.orders.models import RepairOrder
 from app.photos.models import Photo
-from app.teardown import service as stripping
-from app.teardown.removals import service as removing
-from app.teardown.removals.rules import Explained
-from app.teardown.rules.boards import BoardKind
+from app.removals.rules import Explained
+from app.removals.service import odd as odd_service
 from demo_data.counter import Stage
 from demo_data.story import Story
 
@@ -17,11 +18,11 @@ def read_board(order: RepairOrder, story: Story, shown: list[Photo], stage: Stag
     """The first board of the first picture, position by position."""
     if not story.board:
         return
-    facts = stripping.BoardFacts("board 1", BoardKind.TAG, shown[0].id if shown else None, "M1", 0.8)
-    board = stripping.record_board(order, facts, by=stage.crew.bench, now=stage.later(minutes=4))
+    facts = boards_service.BoardFacts("board 1", BoardKind.TAG, shown[0].id if shown else None, "M1", 0.8)
+    board = boards_service.record_board(order, facts, by=stage.crew.bench, now=stage.later(minutes=4))
     session().flush()
     for one in story.board:
-        position = stripping.PositionFacts(
+        position = boards_service.PositionFacts(
             one.reference,
             one.kind,
             one.nominal,
@@ -32,21 +33,21 @@ def read_board(order: RepairOrder, story: Story, shown: list[Photo], stage: Stag
             one.reason,
             one.new_part,
         )
-        stripping.record_position(board, order, position, by=stage.crew.bench, now=stage.later(minutes=2))
+        boards_service.record_position(board, order, position, by=stage.crew.bench, now=stage.later(minutes=2))
 
 
 def explain_loose(order: RepairOrder, story: Story, stage: Stage) -> None:
     """A loose thing is written down when it turns up, and explained when it is known what it is."""
     for one in story.loose:
-        thing = removing.found(order, one.piece, place=one.place, by=stage.crew.bench, now=stage.later(minutes=2))
+        thing = odd_service.found(order, one.piece, place=one.place, by=stage.crew.bench, now=stage.later(minutes=2))
         session().flush()
-        removing.explain(thing, order, Explained.OTHER, words=one.why, by=stage.crew.bench, now=stage.later(minutes=6))
+        odd_service.explain(thing, order, Explained.OTHER, words=one.why, by=stage.crew.bench, now=stage.later(minutes=6))
 
 
 def log_waste(order: RepairOrder, story: Story, stage: Stage) -> None:
     """What must not go into the bin."""
     for one in story.waste:
-        stripping.record_waste(
+        waste_service.record_waste(
             order,
             material=one.material,
             presumed=one.presumed,

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from app.boards.rules import Fate as Becomes
+from app.boards.rules import PartKind as PartOnBoard
+from app.boards.rules import Reason
+from app.findings.rules.life import Area, Disposition, Origin
+from app.findings.rules.waste import Material
 from app.intake.rules import Danger, Zone
 from app.orders.stages import Stage
 from app.parts.rules import PartKind
-from app.quote.rules import LineGroup
-from app.teardown.removals.rules import Fate, Kind, OldPart, Side
-from app.teardown.rules.boards import Fate as Becomes
-from app.teardown.rules.boards import PartKind as PartOnBoard
-from app.teardown.rules.boards import Reason
-from app.teardown.rules.life import Area, Disposition, Origin
-from app.teardown.rules.waste import Material
+from app.quote.rules.words import LineGroup
+from app.removals.rules import Fate, Kind, OldPart, Side
 from demo_data.story import Found, Loose, Off, PartWanted, Picture, Position, Rubbish, Story, What, Who
 
 OUTSIDE = (

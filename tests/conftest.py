@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, settings
 from playwright.sync_api import Browser, Page
 
 from app import create_app, migrate
-from app.accounts import secrets
+from app.access import secrets
 from app.config import Config
 from app.db import Database, make_engine, transaction
 from app.factory import work_on

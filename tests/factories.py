@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from app.db import session
-from app.intake.models import Amp, Customer
 from app.orders import service as orders
 from app.orders.models import RepairOrder
+from app.records.models import Amp, Customer
 from tests.people import BY
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)

@@ -13,10 +13,10 @@ from flask import Flask, g, has_app_context
 from werkzeug.test import TestResponse
 
 from app import clock
-from app.accounts import service
-from app.accounts.models import Person
+from app.access import service
+from app.access.models import Person
 from app.db import end_reading, session, transaction
-from app.web.tokens import SIGN_IN_COOKIE
+from app.kernel.tokens import SIGN_IN_COOKIE
 from tests.people import Somebody
 
 HTML = "{http://www.w3.org/1999/xhtml}"

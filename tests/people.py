@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from app.accounts import service
-from app.accounts.rules import Role
+from app.access import service
+from app.access.rules import Role
 from app.journal.service import Actor
 
 PASSWORD = "seven copper kettles"

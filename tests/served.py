@@ -14,10 +14,10 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from app import clock
-from app.accounts import service as accounts
-from app.accounts.models import Person
+from app.access import service as accounts
+from app.access.models import Person
 from app.db import session, transaction
-from app.web.tokens import SIGN_IN_COOKIE
+from app.kernel.tokens import SIGN_IN_COOKIE
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment

@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from flask import Flask
 
-from app.accounts.rules import ALLOWED, May, Role
-from app.pages import edition
-from app.web.guard import needs
+from app.access.rules import ALLOWED, May, Role
+from app.kernel.needs import needs
+from app.template_globals import edition
 from tests.pages import PageClient
 
-PUBLIC = {"static", "web.healthz", "web.font", "web.theme", "accounts.sign_in", "accounts.by_pin", "accounts.switch",
-          "accounts.first_start", "staff.enrol",
-          "keeping.ca", "keeping.trust"}
+PUBLIC = {"static", "health.healthz", "device.font", "device.theme", "access.sign_in", "access.by_pin", "access.switch",
+          "first_start.page", "staff.enrol",
+          "trust.ca", "trust.trust"}
 HEADERS = ("Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy", "Cross-Origin-Opener-Policy",
            "Cross-Origin-Resource-Policy", "Permissions-Policy")
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from app.web.tokens import UNSEEN_FIELDS
+from app.kernel.tokens import UNSEEN_FIELDS
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 APP = TEMPLATES.parent / "app"

@@ -11,6 +11,7 @@ from typing import Any
 
 from app.bench.sums import panel as sums_panel
 from app.documents import panel as documents_panel
+from app.findings import panel as teardown_panel
 from app.handover import panel as handover_panel
 from app.intake import panel as intake_panel
 from app.measuring import panel as measuring_panel
@@ -20,9 +21,8 @@ from app.parts import panel as parts_panel
 from app.photos import panel as photos_panel
 from app.quote import panel as quote_panel
 from app.reassembly import panel as reassembly_panel
+from app.removals import panel as removals_panel
 from app.safety import panel as safety_panel
-from app.teardown import panel as teardown_panel
-from app.teardown.removals import panel as removals_panel
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def in_order(order: RepairOrder) -> list[Panel]:
 PANELS: tuple[Panel, ...] = (
     Panel("intake/_panel.html", intake_panel.values, frozenset({Stage.INTAKE})),
     Panel("photos/_panel.html", photos_panel.values),
-    Panel("teardown/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),
+    Panel("findings/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),
     Panel("removals/_panel.html", removals_panel.values, frozenset({Stage.TEARDOWN, Stage.REASSEMBLY})),
     Panel("quote/_panel.html", quote_panel.values, frozenset({Stage.QUOTE})),
     Panel("parts/_panel.html", parts_panel.values, frozenset({Stage.PARTS})),

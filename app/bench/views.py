@@ -5,14 +5,15 @@ from __future__ import annotations
 from flask import Blueprint, render_template
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import may
+from app.access.rules import May
 from app.bench.panels import in_order
 from app.bench.queries import Standing, standing, standing_in_list
-from app.intake.queries import complaint_words
+from app.intake.queries.sheets import complaint_words
 from app.orders import queries as orders
+from app.orders.loading import load_order
 from app.orders.stages import Stage
 from app.shop.queries import the_shop
-from app.web import load_order, may
 
 bp = Blueprint("bench", __name__)
 

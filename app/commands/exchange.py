@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 
 from app import clock
+from app.backup.place import refuse_missing
 from app.commands.opening import alone, application
 from app.commands.people import CONSOLE
 from app.db import transaction
-from app.keeping.export import export as write_all
-from app.keeping.place import refuse_missing
-from app.keeping.taking_in import Plan, plan, take_in
+from app.exchange.csv_import import Plan, plan, take_in
+from app.exchange.export import export as write_all
 
 FIRST_ROWS = 20
 MOST_WRONG = 50

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 
+from app.backup.backup import backup as write_backup
+from app.backup.place import refuse_network
+from app.backup.restore import restore as read_backup
+from app.backup.verify import verify as look_at_everything
 from app.commands.opening import application
 from app.errors import RuleBroken
-from app.keeping.backup import backup as write_backup
-from app.keeping.place import refuse_network
-from app.keeping.restore import restore as read_backup
-from app.keeping.verify import verify as look_at_everything
 
 
 def verify(given: argparse.Namespace) -> None:

@@ -13,8 +13,8 @@ from sqlalchemy.exc import DatabaseError
 
 from app import config, create_app
 from app import migrate as schema
+from app.backup.place import refuse_missing, refuse_network
 from app.errors import RuleBroken, Unavailable
-from app.keeping.place import refuse_missing, refuse_network
 
 if TYPE_CHECKING:
     from flask import Flask

@@ -7,8 +7,8 @@ import getpass
 import sys
 
 from app import clock
-from app.accounts import service
-from app.accounts.rules import Role
+from app.access import service
+from app.access.rules import Role
 from app.commands.opening import application
 from app.db import transaction
 from app.errors import BadInput

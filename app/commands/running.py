@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 import sqlalchemy as sa
 
 from app import migrate as schema
-from app.accounts.first_start import console_code
+from app.access.first_start import console_code
 from app.commands import server
 from app.commands.opening import alone, bring_up_to_date, settings
 from app.db import make_engine
 from app.errors import RuleBroken
-from app.keeping import tls
 from app.photos.store import open_store
+from app.trust import tls
 
 if TYPE_CHECKING:
     from app.config import Config

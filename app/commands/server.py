@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from app.errors import Unavailable
 
 if TYPE_CHECKING:
-    from app.keeping.tls import Files
+    from app.trust.tls import Files
 
 THREADS = 16
 

@@ -6,21 +6,16 @@ from app.documents import queries
 from app.documents.build import paper
 from app.documents.rules import Kind
 from app.errors import Missing
-from app.handover import gate as _handover_gate  # noqa: F401 - its sheets and the signature are asked for before the report
 from app.handover import queries as handover
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import End, Stage
 
 
-@gate(Stage.RETURN)
 def report_issued(order: RepairOrder) -> list[Missing]:
     """The report is issued, and says what stands."""
     return _issued(order, Kind.REPORT, "Issue the repair report.",
                    "Something changed after the repair report was issued: issue the next revision.")
 
 
-@gate(End.UNREPAIRED)
 def label_issued(order: RepairOrder) -> list[Missing]:
     """The label is issued, and says what stands."""
     if handover.unrepaired(order.id) is None:

@@ -17,11 +17,11 @@ from app.documents.rules import css_string, photos_in
 from app.documents.service import Made
 from app.errors import NotFound
 from app.journal import service as journal
+from app.kernel.fonts import font_files
 from app.orders.models import RepairOrder
 from app.photos.store import the_store
 from app.shop.queries import the_shop
 from app.shop.wording import Pack
-from app.web.fonts import font_files
 
 FONTS = ("AtkinsonHyperlegible-Regular.ttf", "AtkinsonHyperlegible-Bold.ttf", "AtkinsonHyperlegible-Italic.ttf",
          "ZillaSlab-SemiBold.ttf", "DMMono-Regular.ttf", "DMMono-Medium.ttf")

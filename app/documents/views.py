@@ -9,7 +9,8 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may, person
+from app.access.rules import May
 from app.documents import queries, service
 from app.documents.build import Paper, paper
 from app.documents.make import make
@@ -18,11 +19,12 @@ from app.documents.pdf import PdfBusy, PdfUnavailable
 from app.documents.rules import Kind, file_name, photos_in
 from app.errors import NotFound
 from app.handover import queries as handover
+from app.kernel.saving import saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.photos.store import the_store
 from app.quote import queries as quotes
-from app.web import actor, load_order, may, person, saving
 
 bp = Blueprint("documents", __name__)
 A_YEAR = 365 * 86400

@@ -9,11 +9,7 @@ from app.electrics.bias import (
     idle_target,
     sheet_screen_share,
 )
-from app.electrics.bias_network import (
-    BiasRange,
-    bias_network,
-    bias_volts,
-)
+from app.electrics.bias_network import BiasRange, bias_network, bias_volts
 from app.electrics.capacitors import (
     Discharge,
     ReformStep,
@@ -31,21 +27,8 @@ from app.electrics.capacitors import (
     vintage_leakage_limit,
 )
 from app.electrics.capacitors import Marking as CapacitorMarking
-from app.electrics.class_ab import (
-    CompositeLine,
-    PushPull,
-    composite_line,
-    push_pull,
-)
-from app.electrics.decision import (
-    Band,
-    Judgement,
-    expected_band,
-    judge,
-    meter_uncertainty,
-    one_sided_guard,
-    product_uncertainty,
-)
+from app.electrics.class_ab import CompositeLine, PushPull, composite_line, push_pull
+from app.electrics.decision import Band, Judgement, expected_band, judge, meter_uncertainty, one_sided_guard, product_uncertainty
 from app.electrics.earthing import (
     BOND_PROFILES,
     BondProfile,
@@ -58,15 +41,8 @@ from app.electrics.earthing import (
     profile_id,
     temperature_factor,
 )
-from app.electrics.errors import (
-    ElectricsError,
-)
-from app.electrics.fuses import (
-    PREFERRED_A,
-    FuseChoice,
-    melting_time,
-    preferred_fuse,
-)
+from app.electrics.errors import ElectricsError
+from app.electrics.fuses import PREFERRED_A, FuseChoice, melting_time, preferred_fuse
 from app.electrics.hazards import (
     CURRENT_THRESHOLDS,
     DISCHARGE_CAUTIONS,
@@ -78,18 +54,8 @@ from app.electrics.hazards import (
     current_hazard,
     energy_hazard,
 )
-from app.electrics.leakage import (
-    board_leakage,
-    loaded_reading,
-    loading_error,
-    meter_input_ohm,
-    unloaded,
-)
-from app.electrics.notation import (
-    NotationError,
-    parse,
-    show,
-)
+from app.electrics.leakage import board_leakage, loaded_reading, loading_error, meter_input_ohm, unloaded
+from app.electrics.notation import NotationError, parse, show
 from app.electrics.output import (
     LOAD_CAUTION,
     Flyback,
@@ -113,30 +79,10 @@ from app.electrics.regimes import (
     touch_current_limit,
 )
 from app.electrics.resistors import Marking as ResistorMarking
-from app.electrics.resistors import (
-    colour_code,
-    colours,
-    derated_watt,
-    drift,
-    nearest,
-    power_rating_ok,
-    resistor_marking,
-    series,
-)
-from app.electrics.sourced import (
-    Sourced,
-)
-from app.electrics.spread import (
-    Spread,
-    simulate,
-)
-from app.electrics.stage import (
-    Stage,
-    StageSamples,
-    stage_gain,
-    triode_stage,
-    triode_stage_samples,
-)
+from app.electrics.resistors import colour_code, colours, derated_watt, drift, nearest, power_rating_ok, resistor_marking, series
+from app.electrics.sourced import Sourced
+from app.electrics.spread import Spread, simulate
+from app.electrics.stage import Stage, StageSamples, stage_gain, triode_stage, triode_stage_samples
 from app.electrics.supply import (
     LC,
     RC,

@@ -4,16 +4,7 @@ Pure: no store, no clock; today's date is an argument. Hours are floats; bad inp
 """
 
 from app.estimating.errors import EstimateError
-from app.estimating.history import (
-    Calibration,
-    Coverage,
-    Interval,
-    LogNormal,
-    calibrate,
-    coverage,
-    shrunk,
-    wilson,
-)
+from app.estimating.history import Calibration, Coverage, Interval, LogNormal, calibrate, coverage, shrunk, wilson
 from app.estimating.queue import FinishDates, Task, finish_date
 from app.estimating.scores import interval_score, pinball
 from app.estimating.still_to_come import UNCALIBRATED_LOG_SD, log_normal, remaining

@@ -23,13 +23,14 @@ from app.handover.rules import (
     named_parts,
     parted,
 )
-from app.handover.service import Acknowledging, Leaving, Letter, Signed
+from app.handover.service.going_out import Signed
+from app.handover.service.uncollected import Letter
+from app.handover.service.unrepaired import Acknowledging, Leaving
 from app.intake.models import Accessory
+from app.kernel.form_fields import House, MoneyField, Needed, options
+from app.kernel.numbers import IntegerField
 from app.shop.queries import the_shop
 from app.shop.wording import swap
-from app.web import House, options
-from app.web.house import MoneyField, Needed
-from app.web.numbers import IntegerField
 
 
 def accessories_form(things: Sequence[tuple[Accessory, AccessoryReturn | None]]) -> type[House]:

@@ -6,20 +6,16 @@ from app import clock
 from app.errors import Missing
 from app.handover import queries
 from app.handover.rules import Lack, Waiting, earliest, lacking, unrepaired_lacking
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import End, Stage
 from app.safety.queries import last_test_passed
 from app.shop.queries import the_shop
 
 
-@gate(Stage.RETURN)
 def handed_over(order: RepairOrder) -> list[Missing]:
     """Accessories, old parts, sums, the amp shown, a signature for what stands."""
     return _links(order, lacking(queries.facts(order)))
 
 
-@gate(End.REPAIRED)
 def passed_and_stands(order: RepairOrder) -> list[Missing]:
     """Asked once more at the door: the last safety test passed, and nothing has made it void since."""
     if last_test_passed(order):
@@ -28,14 +24,12 @@ def passed_and_stands(order: RepairOrder) -> list[Missing]:
                     (("order_id", order.id),))]
 
 
-@gate(End.UNREPAIRED)
 def warned(order: RepairOrder) -> list[Missing]:
     """It is said why, something keeps it from being switched on, all goes with it, and the warning was acknowledged."""
     facts = queries.unrepaired_facts(order)
     return _links(order, unrepaired_lacking(facts))
 
 
-@gate(End.UNCOLLECTED)
 def waited(order: RepairOrder) -> list[Missing]:
     """Notices are written down, their time has passed, and a person has said what became of the amp."""
     here, sent = (("order_id", order.id),), queries.standing_notices(order.id)

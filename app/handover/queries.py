@@ -8,6 +8,9 @@ from collections.abc import Sequence
 import sqlalchemy as sa
 
 from app.db import session
+from app.findings import queries as findings_queries
+from app.findings.rules.life import Status
+from app.findings.rules.risk import MUST_ACT
 from app.handover.models import (
     AccessoryReturn,
     CollectionNotice,
@@ -20,17 +23,14 @@ from app.handover.models import (
     UnrepairedReturn,
 )
 from app.handover.rules import Facts, Thing, UnrepairedFacts
-from app.intake import queries as intake
 from app.intake.models import Accessory
+from app.intake.queries import sheets as sheets_queries
+from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.safety import queries as safety
 from app.safety.rules import Result
-from app.shop.money import show
 from app.shop.queries import the_shop
-from app.teardown import queries as teardown
-from app.teardown.rules.life import Status
-from app.teardown.rules.risk import MUST_ACT
 
 
 def given_back(order_id: int) -> dict[int, AccessoryReturn]:
@@ -42,7 +42,7 @@ def given_back(order_id: int) -> dict[int, AccessoryReturn]:
 def things(order_id: int) -> list[tuple[Accessory, AccessoryReturn | None]]:
     """Each accessory that came in, with what was checked off of it."""
     checked = given_back(order_id)
-    return [(one, checked.get(one.id)) for one in intake.accessories(order_id)]
+    return [(one, checked.get(one.id)) for one in sheets_queries.accessories(order_id)]
 
 
 def old_parts(order_id: int) -> OldParts | None:
@@ -123,7 +123,7 @@ def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
 
 def _unmended(order: RepairOrder) -> tuple[str, ...]:
     """Serious and high risks, and those not judged yet, that are not proved cured; declined ones too."""
-    return tuple(one.called for one in teardown.findings_of(order)
+    return tuple(one.called for one in findings_queries.findings_of(order)
                  if (one.risk is None or one.risk in MUST_ACT) and one.status not in (Status.PROVED, Status.WITHDRAWN))
 
 

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from app.errors import Missing
-from app.intake.queries import facts
+from app.intake.queries.sheets import facts
 from app.intake.rules import lacking
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
 
 
-@gate(Stage.INTAKE)
 def intake_finished(order: RepairOrder) -> list[Missing]:
     """Everything still missing at intake, each with the sheet on which it is written."""
     return [Missing(lack.text, f"intake.{lack.part}", (("order_id", order.id),)) for lack in lacking(facts(order))]

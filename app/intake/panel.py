@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from app.intake import queries
+from app.intake.queries import sheets as sheets_queries
 from app.intake.summary import sheets_of
 from app.orders.models import RepairOrder
 
@@ -13,7 +13,7 @@ SHOWN = ("people", "condition", "accessories", "money", "place")
 
 def values(order: RepairOrder) -> dict[str, Any]:
     """What must be kept, the quarantine, and the sheets in a line each."""
-    told = queries.complaint(order.id)
+    told = sheets_queries.complaint(order.id)
     return {"keep": told.keep if told else "", "leave_alone": told.leave_alone if told else "",
-            "quarantine": queries.quarantine(order.id),
+            "quarantine": sheets_queries.quarantine(order.id),
             "sheets": [sheet for sheet in sheets_of(order, {}, lines=True) if sheet.part in SHOWN]}

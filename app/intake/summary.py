@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from app.intake import queries
-from app.intake.models import ProtectionClass
+from app.intake.queries import sheets as sheets_queries
+from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import AuthorityFor, RepairOrder
-from app.shop.money import show
+from app.records.models import ProtectionClass
 from app.shop.queries import the_shop
 
 PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condition": "Condition",
@@ -43,7 +43,7 @@ def _begun(part: str, order: RepairOrder) -> bool:
 
 
 def _complaint(order: RepairOrder) -> str:
-    told = queries.complaint(order.id)
+    told = sheets_queries.complaint(order.id)
     if told is None:
         return ""
     kept = f" Keep: {told.keep}" if told.keep else ""
@@ -52,7 +52,7 @@ def _complaint(order: RepairOrder) -> str:
 
 
 def _people(order: RepairOrder) -> str:
-    if len(queries.people_of(order)) == 1:
+    if len(sheets_queries.people_of(order)) == 1:
         return f"{order.depositor.name}, {order.depositor.reach}: left it, owns it, may approve cost"
     return (f"left by {order.depositor.name}, {order.depositor.reach}; owner {order.owner.name}; "
             f"cost is approved by {order.authority.name}, {order.authority.reach}")
@@ -67,19 +67,19 @@ def _amp(order: RepairOrder) -> str:
 
 
 def _condition(order: RepairOrder) -> str:
-    notes, photos = queries.condition_notes(order.id), len(queries.condition_photos(order.id))
+    notes, photos = sheets_queries.condition_notes(order.id), len(sheets_queries.condition_photos(order.id))
     told = "; ".join(f"{note.zone.value}: {note.note}" for note in notes)
     return f"{photos} photo{'' if photos == 1 else 's'} as found{'. ' if told else ''}{told}"
 
 
 def _accessories(order: RepairOrder) -> str:
-    if queries.counted(order.id) is None:
+    if sheets_queries.counted(order.id) is None:
         return "not counted"
-    return ", ".join(f"{one.quantity} × {one.what}" for one in queries.accessories(order.id)) or "none came with it"
+    return ", ".join(f"{one.quantity} × {one.what}" for one in sheets_queries.accessories(order.id)) or "none came with it"
 
 
 def _look(order: RepairOrder) -> str:
-    seen = queries.first_look(order.id)
+    seen = sheets_queries.first_look(order.id)
     if seen is None:
         return "not looked yet"
     told = "; ".join([*seen.dangers, *([seen.other] if seen.other else [])]) or "nothing seen"
@@ -87,7 +87,7 @@ def _look(order: RepairOrder) -> str:
 
 
 def _money(order: RepairOrder) -> str:
-    offered = queries.agreement(order.id)
+    offered = sheets_queries.agreement(order.id)
     if offered is None:
         return "nothing offered yet"
     currency = the_shop().currency
@@ -97,7 +97,7 @@ def _money(order: RepairOrder) -> str:
 
 
 def _terms(order: RepairOrder) -> str:
-    signed = queries.acceptance(order.id)
+    signed = sheets_queries.acceptance(order.id)
     return f"signed by {signed.signer_name} {signed.how.value}" if signed else "not signed"
 
 

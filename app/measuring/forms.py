@@ -7,10 +7,11 @@ from typing import Any
 from wtforms import DateField, Field, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
+from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
 from app.measuring.models import Instrument, Point
 from app.measuring.rules import Kind, Phase, Quantity, State, Statement
-from app.measuring.service import InstrumentFacts, PointFacts
-from app.web.house import House, Needed, QuantityField, as_typed, in_si, options
+from app.measuring.service.instruments import InstrumentFacts
+from app.measuring.service.points import PointFacts
 
 UNITS = options((one.value, f"{one.word} ({one.value})") for one in Quantity)
 

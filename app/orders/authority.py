@@ -15,9 +15,9 @@ from app.db import session
 from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
-from app.shop.money import show
 from app.shop.queries import the_shop
 
 CLOCKS_DIFFER = timedelta(minutes=5)

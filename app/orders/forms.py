@@ -5,8 +5,8 @@ from __future__ import annotations
 from wtforms import SelectField, TextAreaField
 from wtforms.validators import Length
 
+from app.kernel.form_fields import House, Needed, options
 from app.orders.stages import IN_ORDER, Stage
-from app.web.house import House, Needed, options
 
 
 class MoveBackForm(House):

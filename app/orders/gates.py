@@ -1,35 +1,39 @@
-"""The gates. Each stage registers what must hold before it is left; nobody can leave past an unmet one.
+"""The gates: what must hold before a stage (or an end) is left; nobody can leave past an unmet one.
 
-A later stage's gate includes all earlier ones, so that what was true once must still be true.
+Which there are is one visible tuple in app.gates, handed in when the application is built. A later stage's gate includes
+all earlier ones, so that what was true once must still be true.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from app.errors import Missing
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage, up_to
 
-Check = Callable[[RepairOrder], list[Missing]]
-_checks: dict[Stage | End, list[Check]] = {}
+
+@dataclass(frozen=True)
+class Gate:
+    """One check of one stage or end: it returns what is missing, each item with the page where it is done."""
+
+    of: Stage | End
+    check: Callable[[RepairOrder], list[Missing]]
 
 
-def gate(of: Stage | End) -> Callable[[Check], Check]:
-    """Register a check: it returns what is missing, each item with the page where it is done."""
+_gates: tuple[Gate, ...] = ()
 
-    def register(check: Check) -> Check:
-        registered = _checks.setdefault(of, [])
-        if check not in registered:
-            registered.append(check)
-        return check
 
-    return register
+def use(gates: Sequence[Gate]) -> None:
+    """Hold orders back by these gates from now on."""
+    global _gates  # noqa: PLW0603 - the spine knows no room: they are handed in once
+    _gates = tuple(gates)
 
 
 def missing_in(order: RepairOrder, of: Stage | End) -> tuple[Missing, ...]:
     """What this one stage (or end) still lacks."""
-    return tuple(item for check in _checks.get(of, []) for item in check(order))
+    return tuple(item for gate in _gates if gate.of is of for item in gate.check(order))
 
 
 def missing_to_leave(order: RepairOrder) -> tuple[Missing, ...]:
@@ -47,4 +51,4 @@ def first_missing(order: RepairOrder) -> tuple[Missing, ...]:
 
 def guarded() -> frozenset[Stage | End]:
     """Every stage and end that has a gate."""
-    return frozenset(_checks)
+    return frozenset(gate.of for gate in _gates)

@@ -13,7 +13,7 @@ from app.db import Base, Versioned, words
 from app.orders.stages import End, Stage
 
 if TYPE_CHECKING:
-    from app.intake.models import Amp, Customer
+    from app.records.models import Amp, Customer
 
 
 class RepairOrder(Versioned, Base):

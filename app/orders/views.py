@@ -6,11 +6,14 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import GateClosed, RuleBroken
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.orders import service
 from app.orders.forms import MoveBackForm
-from app.web import actor, load_order, may, read_form, saving
+from app.orders.loading import load_order
 
 bp = Blueprint("orders", __name__, url_prefix="/orders/<int:order_id>")
 

@@ -7,14 +7,14 @@ from collections.abc import Iterable
 from wtforms import RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, options
+from app.kernel.numbers import IntegerField
 from app.parts.rules import Arrival, Incoming, Need, PartKind, Rating
 from app.parts.service import Purchase
 from app.quote.models import QuoteLine
-from app.quote.rules import PartCondition
+from app.quote.rules.words import PartCondition
 from app.shop.queries import the_shop
 from app.shop.wording import swap
-from app.web.house import DayField, House, MoneyField, Needed, QuantityField, options
-from app.web.numbers import IntegerField
 
 ANY = "any"
 

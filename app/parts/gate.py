@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from app.errors import BadInput, Missing
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
 from app.parts import queries
 from app.parts.models import Part
 from app.parts.rules import PartState, check_arrival
 
 
-@gate(Stage.PARTS)
 def parts_here(order: RepairOrder) -> list[Missing]:
     """Every part that a needed task calls for is received and rated for its place, or its task is planned anew."""
     missing = [Missing(f"Write down the parts for: {line.what}. Named on the quote: {line.parts}.", "parts.new",

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
 from app.parts.rules import Arrival, Incoming, Need, PartKind, PartState, Rating
-from app.quote.rules import PartCondition
+from app.quote.rules.words import PartCondition
 
 
 class Part(Versioned, Base):

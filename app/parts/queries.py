@@ -13,8 +13,8 @@ from app.parts.rules import PartState
 from app.quote import queries as quote
 from app.quote.costs import adds_cost
 from app.quote.models import IssuedLine
-from app.quote.rules import PartCost
-from app.reading import once
+from app.quote.rules.costs import PartCost
+from app.request_cache import cached_until_write
 
 _ORDER = (PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED, PartState.FITTED, PartState.DROPPED)
 
@@ -24,7 +24,7 @@ def find(part_id: int) -> Part | None:
     return session().get(Part, part_id)
 
 
-@once
+@cached_until_write
 def parts_of(order: RepairOrder) -> Sequence[Part]:
     """Every part of an order, dropped ones last, those that wait longest first."""
     found = session().scalars(sa.select(Part).where(Part.order_id == order.id).order_by(Part.id))

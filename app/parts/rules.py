@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from app.electrics.notation import show
 from app.errors import BadInput
-from app.quote.rules import PartCondition
+from app.quote.rules.words import PartCondition
 
 
 class PartKind(StrEnum):

@@ -10,14 +10,15 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts.models import Part
 from app.parts.rules import Arrival, Incoming, Need, PartState, check_arrival, check_need
 from app.quote import costs
 from app.quote import queries as quote
-from app.quote.rules import Level, PartCondition, PartCost
-from app.shop.money import show
+from app.quote.rules.costs import Level, PartCost
+from app.quote.rules.words import PartCondition
 from app.shop.queries import the_shop
 
 SHELF = "own stock"

@@ -8,9 +8,14 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound
-from app.keeping.queries import listed
+from app.exchange.queries import listed
+from app.kernel.form_fields import House, read_form
+from app.kernel.links import linked
+from app.kernel.saving import check_fresh, saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts import queries, service
@@ -20,8 +25,6 @@ from app.parts.models import Part
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.models import QuoteLine
-from app.web import House, actor, check_fresh, load_order, may, read_form, saving
-from app.web.links import linked
 
 bp = Blueprint("parts", __name__, url_prefix="/orders/<int:order_id>/parts")
 

@@ -7,12 +7,12 @@ from typing import Any
 from wtforms import MultipleFileField, RadioField, StringField, TextAreaField
 from wtforms.validators import Length, Optional
 
+from app.kernel.form_fields import House, Needed, options
+from app.kernel.numbers import IntegerField
 from app.photos.models import Phase
 from app.photos.rules import CAPTIONS, PLACES
 from app.shop.queries import the_shop
 from app.shop.wording import swap
-from app.web.house import House, Needed, options
-from app.web.numbers import IntegerField
 
 PHASES = options((phase.value, phase.word) for phase in Phase)
 

@@ -11,10 +11,10 @@ from datetime import UTC, datetime, tzinfo
 from werkzeug.datastructures import FileStorage
 
 from app.errors import BadInput, Unavailable
+from app.kernel.resubmitted_uploads import not_taken
 from app.photos.picture import MOST_BYTES, Picture, read
 from app.photos.store import the_store
 from app.shop import queries as shops
-from app.web.kept import not_taken
 
 AT_ONCE = 2  # full decodes of 12 million pixels side by side; more would cost memory, not save time
 

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.photos.models import Phase, Photo
-from app.reading import once
+from app.request_cache import cached_until_write
 
 
 def find(photo_id: int) -> Photo | None:
@@ -17,7 +17,7 @@ def find(photo_id: int) -> Photo | None:
     return session().get(Photo, photo_id)
 
 
-@once
+@cached_until_write
 def of_order(order_id: int, *, place: str | None = None, phase: Phase | None = None,
              struck: bool = False) -> Sequence[Photo]:
     """An order's photos in their order; of one place or phase if asked. `struck` asks for the struck ones instead."""

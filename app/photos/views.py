@@ -6,8 +6,13 @@ from flask import Blueprint, Response, flash, make_response, render_template, re
 from werkzeug.wrappers import Response as AnyResponse
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, allow, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound
+from app.kernel.form_fields import read_form
+from app.kernel.resubmitted_uploads import uploads
+from app.kernel.saving import check_fresh, saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage, is_back
 from app.photos import pins, queries, service
@@ -15,9 +20,6 @@ from app.photos.forms import AddForm, StrikeForm, WordsForm
 from app.photos.models import Phase, Photo
 from app.photos.prepare import Prepared, prepare_all
 from app.photos.store import the_store
-from app.web import actor, check_fresh, load_order, may, read_form, saving
-from app.web.guard import allow
-from app.web.kept import uploads
 
 bp = Blueprint("photos", __name__)
 A_YEAR = 365 * 86400

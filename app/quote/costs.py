@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from app.intake import queries as intake
+from app.intake.queries import sheets as sheets_queries
+from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.quote import queries
-from app.quote.rules import AgreedCost, Level, Limits, PartCost, commit, in_all, level
-from app.shop.money import show
+from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
 from app.shop.queries import the_shop
 
 Source = Callable[[RepairOrder], Iterable[PartCost]]
@@ -71,7 +71,7 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
                   for one in answer.decisions if one.agreed]
         sums = commit(agreed, parts, quote.tax_rate_bp)
         return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
-    offered, total = intake.agreement(order.id), commit([], parts, the_shop().tax_rate_bp).total_minor
+    offered, total = sheets_queries.agreement(order.id), commit([], parts, the_shop().tax_rate_bp).total_minor
     return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from app.orders.models import Channel, RepairOrder
 from app.quote import queries
 from app.quote.models import Authorisation, DeclinedWork, IssuedLine, Quote
-from app.quote.rules import LineGroup, OldParts, WorkKind, asked
+from app.quote.rules.words import LineGroup, OldParts, WorkKind, asked
 
 
 @dataclass(frozen=True)

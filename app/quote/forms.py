@@ -10,24 +10,17 @@ from zoneinfo import ZoneInfo
 from wtforms import BooleanField, HiddenField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
+from app.findings.models.findings import Finding
+from app.kernel.form_fields import ClockField, DayField, House, MoneyField, Needed, options
+from app.kernel.money import show
+from app.kernel.numbers import IntegerField
 from app.orders.models import Channel
 from app.quote.models import IssuedLine
-from app.quote.rules import (
-    Draft,
-    Hours,
-    HowAcknowledged,
-    LineGroup,
-    OldParts,
-    PartCondition,
-    WorkKind,
-    parse_hours,
-    say_hours,
-)
-from app.quote.service import Acknowledgement, Answer, Terms
-from app.shop.money import show
-from app.teardown.models import Finding
-from app.web.house import ClockField, DayField, House, MoneyField, Needed, options
-from app.web.numbers import IntegerField
+from app.quote.rules.lines import Draft, Hours, parse_hours, say_hours
+from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
+from app.quote.service.answers import Answer
+from app.quote.service.declined import Acknowledgement
+from app.quote.service.issuing import Terms
 
 
 class HoursField(StringField):  # type: ignore[misc]

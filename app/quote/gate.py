@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from app.errors import Missing
+from app.kernel.money import show
 from app.orders import authority
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
 from app.quote import queries
-from app.shop.money import show
 from app.shop.queries import the_shop
 
 
-@gate(Stage.QUOTE)
 def quote_answered(order: RepairOrder) -> list[Missing]:
     """Every open hazard is on the quote, the revision in force is current and authorised, its sum covered, refusals in writing."""
     return [*_hazards(order), *(_revision(order) or _answer(order) or _acknowledged(order))]

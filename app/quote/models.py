@@ -10,7 +10,9 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, words
 from app.orders.models import Channel
-from app.quote.rules import Hours, HowAcknowledged, LineGroup, OldParts, PartCondition, Priced, WorkKind, in_all
+from app.quote.rules.costs import in_all
+from app.quote.rules.lines import Hours, Priced
+from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
 
 if TYPE_CHECKING:
     from app.orders.models import Authority

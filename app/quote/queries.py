@@ -8,13 +8,14 @@ import sqlalchemy as sa
 from sqlalchemy.orm import aliased, selectinload
 
 from app.db import session
+from app.findings import queries as findings_queries
+from app.findings.models.findings import Finding
+from app.kernel.money import tax_on
 from app.orders.models import Authority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
-from app.quote.rules import PRESSING, LineGroup, asked, in_all, must_be_acknowledged
-from app.reading import once
-from app.shop.money import tax_on
-from app.teardown import queries as teardown
-from app.teardown.models import Finding
+from app.quote.rules.costs import in_all
+from app.quote.rules.words import PRESSING, LineGroup, asked, must_be_acknowledged
+from app.request_cache import cached_until_write
 
 _ORDER = tuple(LineGroup)
 
@@ -29,7 +30,7 @@ def find_issued_line(line_id: int) -> IssuedLine | None:
     return session().get(IssuedLine, line_id)
 
 
-@once
+@cached_until_write
 def lines(order_id: int) -> list[QuoteLine]:
     """What the quote says now: lines that nobody withdrew and none took the place of, by group and position."""
     later = aliased(QuoteLine)
@@ -47,7 +48,7 @@ def past_lines(order_id: int) -> list[QuoteLine]:
     return [line for line in found if line.id not in live]
 
 
-@once
+@cached_until_write
 def current(order: RepairOrder) -> Quote | None:
     """The revision issued last."""
     return session().scalar(sa.select(Quote).where(Quote.order_id == order.id).options(selectinload(Quote.lines))
@@ -79,7 +80,7 @@ def authorisations(order_id: int) -> Sequence[Authorisation]:
         .order_by(Authorisation.id.desc())).all()
 
 
-@once
+@cached_until_write
 def authorisation(order: RepairOrder) -> Authorisation | None:
     """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
     return session().scalar(
@@ -121,7 +122,7 @@ def agreed_sum(quote: Quote, agreed: Sequence[IssuedLine]) -> int:
 
 def findings_to_quote(order: RepairOrder) -> list[Finding]:
     """Findings that have not ended, gravest first: what a line may be about."""
-    return teardown.gravest_first(teardown.open_findings(order))
+    return findings_queries.gravest_first(findings_queries.open_findings(order))
 
 
 def pressing_findings_not_quoted(order: RepairOrder) -> list[Finding]:
@@ -136,7 +137,7 @@ def risk_letter(finding: Finding | None) -> str:
     return finding.risk.value if finding is not None and finding.risk is not None else ""
 
 
-@once
+@cached_until_write
 def acknowledgements(order_id: int) -> Sequence[DeclinedWork]:
     """What was acknowledged in writing, oldest first."""
     return session().scalars(sa.select(DeclinedWork).where(DeclinedWork.order_id == order_id)

@@ -8,12 +8,12 @@ from typing import Any
 from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
+from app.kernel.form_fields import House, Needed, QuantityField, options
+from app.kernel.numbers import IntegerField
 from app.measuring.models import Instrument
 from app.reassembly.queries.work import Proposal
-from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import Explained
-from app.web.house import House, Needed, QuantityField, options
-from app.web.numbers import IntegerField
+from app.removals.models import Removal
+from app.removals.rules import Explained
 
 COUNT = "Enter a whole number, zero or more."
 UNDONE = ("something must come out first", "a piece was left out", "it sits wrong", "tapped by mistake")

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from app.errors import Missing
-from app.orders.gates import gate
+from app.findings import queries as findings_queries
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
 from app.parts import queries as parts
 from app.parts.rules import PartState
 from app.reassembly.queries.way import way_back
 from app.reassembly.queries.work import balance_of
-from app.teardown import queries as teardown
-from app.teardown.removals import queries as removals
-from app.teardown.removals.rules import Fate
+from app.removals import queries as removals
+from app.removals.rules import Fate
 
 NAMED = 4  # things that a line names before it only counts
 
 
-@gate(Stage.REASSEMBLY)
 def nothing_is_left(order: RepairOrder) -> list[Missing]:
     """Every removal ended, every step of the way back done, every class of piece at nought."""
     here = (("order_id", order.id),)
@@ -41,7 +38,6 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
     return missing
 
 
-@gate(Stage.REASSEMBLY)
 def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
     """Every found object explained, no piece lost."""
     here = (("order_id", order.id),)
@@ -51,15 +47,13 @@ def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
                               (*here, ("lost_id", one.id)), holds=True) for one in removals.open_losses(order)]
 
 
-@gate(Stage.REASSEMBLY)
 def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
     """Nothing that could hurt somebody stays as it was, unless the customer declined it in writing."""
-    return [Missing(f"{one.called}: act on it, or have it declined in writing.", "teardown.finding",
+    return [Missing(f"{one.called}: act on it, or have it declined in writing.", "findings.finding",
                     (("order_id", order.id), ("finding_id", one.id)))
-            for one in teardown.safety_findings_needing_action(order)]
+            for one in findings_queries.safety_findings_needing_action(order)]
 
 
-@gate(Stage.REASSEMBLY)
 def no_part_lies_about(order: RepairOrder) -> list[Missing]:
     """What was got for this amp is in it, or was dropped with a reason: a part on the shelf is charged to nobody."""
     return [Missing(f"Fit {part.title} at {part.place}, or drop it with a reason.", "parts.fit",
@@ -67,9 +61,8 @@ def no_part_lies_about(order: RepairOrder) -> list[Missing]:
             for part in parts.called_for(order) if part.state is PartState.RECEIVED and not part.failed]
 
 
-@gate(Stage.REASSEMBLY)
 def nothing_is_in_the_warmth(order: RepairOrder) -> list[Missing]:
     """A board that dries is out again, and measured, before the amp goes on."""
-    running = [(bake.finding, bake) for bake in teardown.bake_outs(order, running=True)]
-    return [Missing(f"{finding.called} is in the warmth: end its bake-out.", "teardown.end_bake",
+    running = [(bake.finding, bake) for bake in findings_queries.bake_outs(order, running=True)]
+    return [Missing(f"{finding.called} is in the warmth: end its bake-out.", "findings.end_bake",
                     (("order_id", order.id), ("finding_id", finding.id), ("bake_id", bake.id))) for finding, bake in running]

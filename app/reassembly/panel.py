@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from app.orders.models import RepairOrder
-from app.reassembly.queries import way_back
+from app.reassembly.queries.way import way_back
 from app.reassembly.queries.work import balance_of
 
 

@@ -8,12 +8,13 @@ from typing import Any
 from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
+from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
 from app.safety.models import ProfileStep, TestStep
 from app.safety.rules import StepKind
-from app.safety.service import LimitFacts, Setup
-from app.web.house import House, Needed, QuantityField, as_typed, in_si, options
+from app.safety.service.profiles import LimitFacts
+from app.safety.service.testing import Setup
 
 SECTIONS = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0)  # nominal sections of mains leads, IEC 60228
 YES_OR_NO = options([("yes", "yes"), ("no", "no")])

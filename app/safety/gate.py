@@ -6,24 +6,21 @@ from datetime import datetime
 from typing import Any
 
 from app.errors import Missing
-from app.intake import queries as intake
+from app.findings import queries as findings_queries
+from app.findings.models.findings import Finding
+from app.findings.rules.life import Status, why_not_proved
+from app.intake.queries import sheets as sheets_queries
 from app.measuring import queries as measuring
 from app.measuring.models import Point, Reading
-from app.orders.gates import gate
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
 from app.parts import queries as parts
 from app.safety import queries
 from app.safety.models import SafetyTest
 from app.safety.rules import Result
-from app.teardown import queries as teardown
-from app.teardown.models import Finding
-from app.teardown.rules.life import Status, why_not_proved
 
 Here = tuple[tuple[str, Any], ...]
 
 
-@gate(Stage.SAFETY_TEST)
 def readings_judged(order: RepairOrder) -> list[Missing]:
     """Every point read as left; none failed or in doubt without an explanation."""
     if not measuring.points_of(order):
@@ -43,26 +40,23 @@ def _changed_at(order: RepairOrder) -> list[tuple[datetime, str]]:
     return found + [(one.fitted_at, f"{one.title} was fitted") for one in parts.fitted(order) if one.fitted_at]
 
 
-@gate(Stage.SAFETY_TEST)
 def may_be_energised(order: RepairOrder) -> list[Missing]:
     """Whatever was marked “do not energise” was dealt with, and somebody has said how."""
-    standing = intake.quarantine(order.id)
+    standing = sheets_queries.quarantine(order.id)
     return [Missing(f"It is marked “do not energise”: {standing.reason}. Deal with the danger, then lift it.", "intake.lift",
                     _here(order), holds=True)] if standing else []
 
 
-@gate(Stage.SAFETY_TEST)
 def findings_proved(order: RepairOrder) -> list[Missing]:
     """Each finding's check recorded, unless it was declined in writing or withdrawn; what it rests on still stands."""
     missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
-               for one in teardown.open_findings(order)]
-    proved = {one.id: one for one in teardown.findings_of(order) if one.status is Status.PROVED}
+               for one in findings_queries.open_findings(order)]
+    proved = {one.id: one for one in findings_queries.findings_of(order) if one.status is Status.PROVED}
     return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it anew.",
-                              "teardown.reopen", (*_here(order), ("finding_id", number)))
+                              "findings.reopen", (*_here(order), ("finding_id", number)))
                       for number, proof in queries.proof_readings(list(proved)).items() if proof.reading.corrected_by]
 
 
-@gate(Stage.SAFETY_TEST)
 def soaked(order: RepairOrder) -> list[Missing]:
     """A soak run that was long enough and without the symptom."""
     if queries.running_soak(order) is not None:
@@ -71,7 +65,6 @@ def soaked(order: RepairOrder) -> list[Missing]:
     return [Missing(f"{why} Do the soak run.", "safety.soak", _here(order))] if why else []
 
 
-@gate(Stage.SAFETY_TEST)
 def test_passed(order: RepairOrder) -> list[Missing]:
     """The last completed test passed, under confirmed limits, and the chassis has stayed closed since."""
     running, last = queries.running_test(order), queries.last_completed(order)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from app.findings import queries as findings_queries
 from app.orders.models import RepairOrder
 from app.safety import queries
-from app.teardown import queries as teardown
 
 
 def values(order: RepairOrder) -> dict[str, Any]:
@@ -14,4 +14,4 @@ def values(order: RepairOrder) -> dict[str, Any]:
     last = queries.last_completed(order)
     return {"last": last, "void": queries.why_void(last) if last else "", "running": queries.running_test(order),
             "soaking": queries.running_soak(order), "no_soak": queries.why_no_soak(order),
-            "unproved": len(teardown.open_findings(order))}
+            "unproved": len(findings_queries.open_findings(order))}

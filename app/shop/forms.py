@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 from zoneinfo import available_timezones
 
-from wtforms import EmailField, Field, SelectField, StringField, TelField, TextAreaField
+from wtforms import EmailField, Field, PasswordField, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, NumberRange, Regexp, ValidationError
 
+from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
+from app.kernel.numbers import DecimalField, IntegerField
 from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
-from app.web.house import House, MoneyField, Needed, QuantityField, options
-from app.web.numbers import DecimalField, IntegerField
 
+CODE = "Enter the code that was printed where Tagstrip was started."
 LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
 
 
@@ -68,3 +69,12 @@ class ShopForm(House):
         """The columns to keep."""
         found = {name: value for name, value in self.data.items() if name != "tax_percent"}
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
+
+
+class FirstStartForm(House):
+    """The owner and the shop's name, once."""
+
+    code = StringField("Code that was printed", [Needed(CODE), Length(max=20)])
+    shop_name = StringField("Name of the shop", [Needed("Enter the shop's name as it stands on paper."), Length(max=120)])
+    name = StringField("Your name", [Needed("Enter your name."), Length(max=120)])
+    password = PasswordField("Password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])

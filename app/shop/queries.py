@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from app.db import session
 from app.errors import NotFound
-from app.reading import once
+from app.request_cache import cached_until_write
 from app.shop.models import Shop
+from app.shop.wording import swap
 
 
-@once
+@cached_until_write
 def find() -> Shop | None:
     """The shop, once it is opened."""
     return session().get(Shop, 1)
+
+
+def in_shop_words(text: str) -> str:
+    """Text that is written in valve words, said in the shop's own."""
+    shop = find()
+    return swap(text, shop.wording) if shop else text
+
+
+def currency() -> str:
+    """The shop's currency, ISO 4217."""
+    return the_shop().currency
 
 
 def the_shop() -> Shop:

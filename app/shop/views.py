@@ -6,11 +6,13 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
 from app.shop import service
 from app.shop.forms import ShopForm
 from app.shop.queries import the_shop
-from app.web import actor, check_fresh, may, read_form, saving
 
 bp = Blueprint("shop", __name__, url_prefix="/shop")
 

@@ -8,28 +8,31 @@ from contextlib import contextmanager
 import sqlalchemy as sa
 from flask import Flask
 
+from app.boards import service as boards_service
+from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.boards.service import BoardFacts, PositionFacts
 from app.db import Database, session
+from app.findings.models.special import Round
+from app.findings.rules.life import Area, Disposition
+from app.findings.rules.signs import Sign
+from app.findings.service import outcome as outcome_service
+from app.findings.service import special as special_service
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.photos import pins
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare
-from app.reassembly import service as reassembly
-from app.reassembly.queries import way_back
-from app.teardown import service as teardown
-from app.teardown.models import Round
-from app.teardown.removals import service as removals
-from app.teardown.removals.rules import Kind, Went, WireEnd
-from app.teardown.rules.boards import BoardKind, Fate, PartKind, Reason
-from app.teardown.rules.life import Area, Disposition
-from app.teardown.rules.signs import Sign
-from app.teardown.service.boards import BoardFacts, PositionFacts
+from app.reassembly.queries.way import way_back
+from app.reassembly.service import steps as steps_service
+from app.removals.rules import Kind, Went, WireEnd
+from app.removals.service import odd as odd_service
+from app.removals.service import pieces as pieces_service
 from tests.factories import NOW
+from tests.findings import make as found
 from tests.people import BY
 from tests.photos.make import photo_bytes, upload
 from tests.removals import make as off
-from tests.teardown import make as found
 
 
 @contextmanager
@@ -72,14 +75,15 @@ def _finding(order: RepairOrder, number: int, shown: Photo) -> None:
     signs = Sign.BOARD_LEAKS.value if number % 4 == 0 else ""
     made = found.finding(order, area=Area.BOARDS, observation=f"seen {number}", place=f"board {number}", signs=signs)
     pins.drop(shown, "finding", made.id, str(number), x=0.25, y=0.5, by=BY, now=NOW)
-    teardown.decide(made, Disposition.REPAIR, words="renew it", by=BY, now=NOW)
+    outcome_service.decide(made, Disposition.REPAIR, words="renew it", by=BY, now=NOW)
     if number % 3 == 0:
-        teardown.act_on(made, words="renewed", by=BY, now=NOW)
+        outcome_service.act_on(made, words="renewed", by=BY, now=NOW)
     if signs:
-        teardown.measure_leakage(made, round=Round.BEFORE, between="1 and 2", source_v=250, meter_v=2, meter_ohm=10e6,
+        special_service.measure_leakage(made, round=Round.BEFORE, between="1 and 2", source_v=250, meter_v=2, meter_ohm=10e6,
                                  instrument="M2", by=BY, now=NOW)
-        teardown.start_bake_out(made, by=BY, now=NOW)
-    teardown.list_wire(made, colour="green", run="heaters", from_end="V1 pin 4", to_end=f"V{number} pin 4", weeps=True, by=BY,
+        special_service.start_bake_out(made, by=BY, now=NOW)
+    special_service.list_wire(made, colour="green", run="heaters", from_end="V1 pin 4", to_end=f"V{number} pin 4", weeps=True,
+                              by=BY,
                        now=NOW)
 
 
@@ -91,16 +95,16 @@ def _removal(order: RepairOrder, number: int, shown: Photo) -> None:
                 fixed_to=f"P{number}")
     session().flush()
     pins.drop(shown, "removal", pot.id, pot.mark, x=0.75, y=0.5, by=BY, now=NOW)
-    removals.enter_pieces(order, "nut", Went.ISSUED, 1, removal=pot, by=BY, now=NOW)
-    removals.found(order, "toothed washer", place=f"under board {number}", by=BY, now=NOW)
-    removals.lost(order, "nut", removal=pot, circumstances="rolled away", by=BY, now=NOW)
+    pieces_service.enter_pieces(order, "nut", Went.ISSUED, 1, removal=pot, by=BY, now=NOW)
+    odd_service.found(order, "toothed washer", place=f"under board {number}", by=BY, now=NOW)
+    odd_service.lost(order, "nut", removal=pot, circumstances="rolled away", by=BY, now=NOW)
 
 
 def _board(order: RepairOrder, number: int, shown: Photo) -> None:
-    board = teardown.record_board(order, BoardFacts(f"board {number}", BoardKind.TURRET, shown.id, "M2", 1.0), by=BY, now=NOW)
+    board = boards_service.record_board(order, BoardFacts(f"board {number}", BoardKind.TURRET, shown.id, "M2", 1.0), by=BY, now=NOW)
     session().flush()
     drifted = PositionFacts("R1", PartKind.RESISTOR, 100e3, 0.1, 104e3, None, Fate.KEEP, Reason.ORIGINAL)
-    teardown.record_position(board, order, drifted, by=BY, now=NOW)
+    boards_service.record_position(board, order, drifted, by=BY, now=NOW)
 
 
 def worked_back(order: RepairOrder, many: int) -> None:
@@ -108,4 +112,4 @@ def worked_back(order: RepairOrder, many: int) -> None:
     for _ in range(many):
         way = way_back(order)
         step = next(one for one in way.ready(NOW) if way.kind(one.id) == "done")
-        reassembly.do_step(order, step.id, by=BY, now=NOW)
+        steps_service.do_step(order, step.id, by=BY, now=NOW)

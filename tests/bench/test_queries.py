@@ -7,21 +7,21 @@ import sqlalchemy as sa
 from flask import Flask
 
 from app.db import session, transaction
+from app.findings.models.findings import Finding
 from app.orders.models import RepairOrder
 from app.photos.models import Photo
-from app.reassembly.queries import way_back
-from app.teardown.models import Finding
-from app.teardown.removals.models import FoundObject, Removal
+from app.reassembly.queries.way import way_back
+from app.removals.models import FoundObject, Removal
 from tests import factories
 from tests.bench.make import counted, stripped
 from tests.pages import PageClient
 
 PAGES = ("/orders/{order}", *(f"/orders/{{order}}/{page}" for page in (
-    "teardown", "teardown/findings/new?area=boards", "teardown/findings/{finding}", "teardown/findings/{finding}/leakage",
-    "teardown/made-safe", "teardown/waste", "photos", "photos/pairs", "removals", "removals/new", "removals/{removal}",
+    "findings", "findings/new?area=boards", "findings/{finding}", "findings/{finding}/leakage",
+    "made-safe", "waste", "photos", "photos/pairs", "removals", "removals/new", "removals/{removal}",
     "removals/{removal}/edit", "removals/labels", "removals/lost", "removals/pieces", "way-back", "way-back/all",
     "way-back/step/{step}", "way-back/balance", "way-back/handover", "way-back/found/{found}")), "/photos/{photo}",
-    "/orders/{order}/teardown/findings/new?photo_id={photo}")
+    "/orders/{order}/findings/new?photo_id={photo}")
 MOST = {"/orders/{order}": 55}  # gathers from every room
 ELSEWHERE = 20
 

@@ -16,10 +16,10 @@ ALIKE = ("journal.", "sums.", "catalogue.", "photos.", "staff.")  # one of each 
 # No page that a signed-in person comes to by a link: asked for by scripts and monitors, sent on at once, before a sign-in,
 # or shown only when a form of another page has errors.
 NOT_PAGES = frozenset({
-    "intake.find", "web.font", "web.healthz", "static", "photos.show", "documents.file", "keeping.ca", "sums.answer",
+    "intake.find", "device.font", "health.healthz", "static", "photos.show", "documents.file", "trust.ca", "sums.answer",
     "removals.sketch", "removals.again", "safety.end_soak",
-    "accounts.first_start", "accounts.sign_in", "accounts.by_pin", "staff.enrol", "web.held", "measuring.following",
-    "keeping.trust"})
+    "first_start.page", "access.sign_in", "access.by_pin", "staff.enrol", "device.held", "measuring.following",
+    "trust.trust"})
 
 
 def pages(app: Flask, client: FlaskClient) -> dict[str, str]:

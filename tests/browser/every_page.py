@@ -14,7 +14,7 @@ from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, Page
 
-from app.web.tokens import SIGN_IN_COOKIE
+from app.kernel.tokens import SIGN_IN_COOKIE
 from tests.browser import crawl
 from tests.browser.furnished import furnish
 from tests.pages import PageClient
@@ -157,4 +157,4 @@ def test_faults_are_seen(address: str, browser: Browser) -> None:
     context.close()
 
 
-BEFORE_SIGN_IN = {"accounts.sign_in": "/people/sign-in", "staff.enrol": "/people/enrol"}
+BEFORE_SIGN_IN = {"access.sign_in": "/people/sign-in", "staff.enrol": "/people/enrol"}

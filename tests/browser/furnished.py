@@ -7,38 +7,52 @@ from datetime import date, timedelta
 import sqlalchemy as sa
 
 from app import clock
+from app.boards import service as boards_service
+from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.boards.service import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.build import paper
 from app.documents.make import make
 from app.documents.rules import Kind
-from app.handover import service as handover
+from app.findings.models.special import Round
+from app.findings.rules.life import Area, Disposition, Origin
+from app.findings.rules.signs import Sign
+from app.findings.rules.waste import Material
+from app.findings.service import findings as findings_service
+from app.findings.service import made_safe as made_safe_service
+from app.findings.service import outcome as outcome_service
+from app.findings.service import special as special_service
+from app.findings.service import waste as waste_service
 from app.handover.rules import Fate as Disposed
-from app.intake import service as intake
-from app.intake.models import Amp, Customer, ProtectionClass
+from app.handover.service import going_out as going_out_service
+from app.handover.service import uncollected as uncollected_service
+from app.handover.service import unrepaired as unrepaired_service
 from app.intake.rules import Danger, Looked, Zone
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.records import AmpFacts, CustomerFacts
-from app.measuring import service as measuring
 from app.measuring.rules import Phase, Quantity
+from app.measuring.service import points as points_service
+from app.measuring.service import readings as readings_service
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
-from app.quote.rules import LineGroup
-from app.reassembly import service as reassembly
+from app.quote.rules.words import LineGroup
 from app.reassembly.queries.way import way_back
+from app.reassembly.service import steps as steps_service
+from app.records.models import Amp, Customer, ProtectionClass
+from app.removals.rules import Fate as Discard
+from app.removals.rules import Kind as Removed
+from app.removals.rules import OldPart, Went, WireEnd
+from app.removals.service import odd as odd_service
+from app.removals.service import outcome as removals_outcome_service
+from app.removals.service import pieces as pieces_service
 from app.safety import queries as safety
-from app.safety import service as testing
-from app.teardown import service as teardown
-from app.teardown.models.special import Round
-from app.teardown.removals import service as removals
-from app.teardown.removals.rules import Fate as Discard
-from app.teardown.removals.rules import Kind as Removed
-from app.teardown.removals.rules import OldPart, Went, WireEnd
-from app.teardown.rules.boards import BoardKind, Fate, PartKind, Reason
-from app.teardown.rules.life import Area, Disposition, Origin
-from app.teardown.rules.signs import Sign
-from app.teardown.rules.waste import Material
-from app.teardown.service.boards import BoardFacts, PositionFacts
+from app.safety.service import profiles as profiles_service
+from app.safety.service import soaking as soaking_service
+from app.safety.service import testing as testing_service
 from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
@@ -66,16 +80,16 @@ def furnish() -> None:
     issue(gone, Kind.UNREPAIRED)
     with transaction():
         known_longer()
-        handover.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
+        unrepaired_service.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
 
 
 def known_longer() -> None:
     """Everybody and every amp has a history of their own."""
     for customer in session().scalars(sa.select(Customer)):
-        intake.change_customer(customer, CustomerFacts(customer.name, customer.phone, "post@home.example"), by=BY, now=NOW)
+        records_service.change_customer(customer, CustomerFacts(customer.name, customer.phone, "post@home.example"), by=BY, now=NOW)
     for amp in session().scalars(sa.select(Amp)):
         facts = AmpFacts(amp.maker, amp.model, amp.serial, amp.mains_marking or "240 V 50 Hz", amp.protection_class, "2 × EL84")
-        intake.change_amp(amp, facts, by=BY, now=NOW)
+        records_service.change_amp(amp, facts, by=BY, now=NOW)
 
 
 def issue(order_id: int, kind: Kind) -> None:
@@ -90,15 +104,15 @@ def on_the_bench() -> RepairOrder:
     amp = factories.amp(maker="Brennholm", model="Stag 18", serial="S18-0042", protection_class=ProtectionClass.I)
     order = factories.order(amp=amp, customer=factories.customer("Isolde Marsh"))
     counter.finish(order)
-    intake.note_condition(order, Zone.REAR, "two feet missing", by=BY, now=NOW)
+    sheets_service.note_condition(order, Zone.REAR, "two feet missing", by=BY, now=NOW)
     order.stage = Stage.REASSEMBLY
-    teardown.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    made_safe_service.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
     findings(order)
     shown = story.picture(order, "tag board", caption="scorched")
-    board = teardown.record_board(order, BoardFacts("preamp", BoardKind.TURRET, shown.id, "M2", 1.0), by=BY, now=NOW)
+    board = boards_service.record_board(order, BoardFacts("preamp", BoardKind.TURRET, shown.id, "M2", 1.0), by=BY, now=NOW)
     session().flush()
     drifted = PositionFacts("R1", PartKind.RESISTOR, 100e3, 0.1, 104e3, None, Fate.KEEP, Reason.ORIGINAL)
-    teardown.record_position(board, order, drifted, by=BY, now=NOW)
+    boards_service.record_position(board, order, drifted, by=BY, now=NOW)
     taken_off(order)
     return order
 
@@ -106,29 +120,36 @@ def on_the_bench() -> RepairOrder:
 def findings(order: RepairOrder) -> None:
     """One of each: acted on, drying, proved, withdrawn, open."""
     facts = {"area": Area.VALVE_BASES, "origin": Origin.WEAR, "check_words": "leakage at 500 V"}
-    track = teardown.record_finding(order, teardown.Facts(observation="arc track between two pins", severity=2, probability="d",
+    track = findings_service.record_finding(order, findings_service.Facts(observation="arc track between two pins", severity=2,
+                                                                          probability="d",
                                                           hazard="shock", **facts), by=BY, now=NOW)
-    board = teardown.record_finding(order, teardown.Facts(observation="board leaks", area=Area.BOARDS, severity=2, probability="e",
+    board = findings_service.record_finding(order, findings_service.Facts(observation="board leaks", area=Area.BOARDS, severity=2,
+                                                                          probability="e",
                                                           hazard="shock", signs=Sign.BOARD_LEAKS.value), by=BY, now=NOW)
-    wires = teardown.record_finding(order, teardown.Facts(observation="wire weeps", area=Area.WIRING, severity=0), by=BY, now=NOW)
-    clean = teardown.record_finding(order, teardown.Facts(observation="pins are dull", severity=0, **facts), by=BY, now=NOW)
-    wrong = teardown.record_finding(order, teardown.Facts(observation="taken for a crack", **facts), by=BY, now=NOW)
+    wires = findings_service.record_finding(order, findings_service.Facts(observation="wire weeps", area=Area.WIRING, severity=0),
+                                            by=BY, now=NOW)
+    clean = findings_service.record_finding(order, findings_service.Facts(observation="pins are dull", severity=0, **facts),
+                                            by=BY, now=NOW)
+    wrong = findings_service.record_finding(order, findings_service.Facts(observation="taken for a crack", **facts), by=BY, now=NOW)
     session().flush()
     for one in (track, clean):
-        teardown.decide(one, Disposition.REPAIR, words="dry and clean", by=BY, now=NOW)
-        teardown.act_on(one, words="done", by=BY, now=NOW)
-    teardown.prove(clean, result="bright", instrument="M2", by=BY, now=NOW)
-    teardown.decide(board, Disposition.REPAIR, words="dry it", by=BY, now=NOW)
-    teardown.withdraw(wrong, reason="a hair, not a crack", by=BY, now=NOW)
+        outcome_service.decide(one, Disposition.REPAIR, words="dry and clean", by=BY, now=NOW)
+        outcome_service.act_on(one, words="done", by=BY, now=NOW)
+    outcome_service.prove(clean, result="bright", instrument="M2", by=BY, now=NOW)
+    outcome_service.decide(board, Disposition.REPAIR, words="dry it", by=BY, now=NOW)
+    outcome_service.withdraw(wrong, reason="a hair, not a crack", by=BY, now=NOW)
     for _ in range(2):
-        teardown.measure_leakage(board, round=Round.BEFORE, between="eyelets 4 and 5", source_v=250, meter_v=2, meter_ohm=10e6,
+        special_service.measure_leakage(board, round=Round.BEFORE, between="eyelets 4 and 5", source_v=250, meter_v=2,
+                                        meter_ohm=10e6,
                                  instrument="M2", by=BY, now=NOW)
-    teardown.list_wire(wires, colour="green", run="heaters", from_end="V1 pin 4", to_end="V2 pin 4", weeps=True, by=BY, now=NOW)
-    ended = teardown.start_bake_out(board, by=BY, now=NOW)
+    special_service.list_wire(wires, colour="green", run="heaters", from_end="V1 pin 4", to_end="V2 pin 4", weeps=True, by=BY,
+                              now=NOW)
+    ended = special_service.start_bake_out(board, by=BY, now=NOW)
     session().flush()
-    teardown.end_bake_out(ended, by=BY, now=NOW + timedelta(hours=9))
-    teardown.start_bake_out(board, by=BY, now=NOW)
-    teardown.record_waste(order, material=Material.LEAD, presumed=True, quantity=0.2, unit="kg", container="tin 3", by=BY, now=NOW)
+    special_service.end_bake_out(ended, by=BY, now=NOW + timedelta(hours=9))
+    special_service.start_bake_out(board, by=BY, now=NOW)
+    waste_service.record_waste(order, material=Material.LEAD, presumed=True, quantity=0.2, unit="kg", container="tin 3", by=BY,
+                               now=NOW)
 
 
 def taken_off(order: RepairOrder) -> None:
@@ -145,16 +166,16 @@ def taken_off(order: RepairOrder) -> None:
                         fate_reason="it leaks", old_part=OldPart.SCRAP)
     session().flush()
     assert scrap.ended_at is None
-    removals.strike_removal(wrong, order, reason="entered twice", by=BY, now=NOW)
-    removals.end_removal(gone, order, by=BY, now=NOW)
-    removals.enter_pieces(order, "screw", Went.ISSUED, 1, removal=panel, by=BY, now=NOW)
-    removals.found(order, "toothed washer", place="under the board", by=BY, now=NOW)
-    removals.lost(order, "nut", removal=pot, circumstances="rolled off the bench", by=BY, now=NOW)
+    removals_outcome_service.strike_removal(wrong, order, reason="entered twice", by=BY, now=NOW)
+    removals_outcome_service.end_removal(gone, order, by=BY, now=NOW)
+    pieces_service.enter_pieces(order, "screw", Went.ISSUED, 1, removal=panel, by=BY, now=NOW)
+    odd_service.found(order, "toothed washer", place="under the board", by=BY, now=NOW)
+    odd_service.lost(order, "nut", removal=pot, circumstances="rolled off the bench", by=BY, now=NOW)
     session().flush()
     way = way_back(order)
     ready = next((step for step in way.ready(clock.now()) if way.kind(step.id) == "done"), None)
     if ready is not None:
-        reassembly.do_step(order, ready.id, by=BY, now=NOW)
+        steps_service.do_step(order, ready.id, by=BY, now=NOW)
 
 
 def waiting(order: RepairOrder) -> None:
@@ -175,13 +196,14 @@ def waiting(order: RepairOrder) -> None:
             parts.fit(order, part, place, by=BY, now=NOW)
     measured(order)
     session().flush()
-    test = testing.start_test(order, testing.Setup(3.0, 1.0), by=BY, now=NOW)
+    test = testing_service.start_test(order, testing_service.Setup(3.0, 1.0), by=BY, now=NOW)
     for step in test.steps[:3]:
         if step.kind.is_seen:
-            testing.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
-    testing.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
-    intake.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
-    testing.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY, now=NOW)
+            testing_service.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
+    soaking_service.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
+    danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
+    profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,
+                                  now=NOW)
 
 
 def measured(order: RepairOrder) -> None:
@@ -191,8 +213,9 @@ def measured(order: RepairOrder) -> None:
         point = proving.measuring.point(order, name)
         session().flush()
         if typed:
-            measuring.take(order, measuring.Taken.at(point, typed, meter, Phase.AS_LEFT, "at idle", 241.0), by=BY, now=NOW)
-    measuring.add_point(order, measuring.PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
+            readings_service.take(order, readings_service.Taken.at(point, typed, meter, Phase.AS_LEFT, "at idle", 241.0), by=BY,
+                                  now=NOW)
+    points_service.add_point(order, points_service.PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
 
 
 def not_fetched() -> None:
@@ -200,20 +223,20 @@ def not_fetched() -> None:
     today = date.today()
     order = factories.order(amp=factories.amp(maker="Ostrava", model="Kettle 12", serial="none found"))
     quotes.line(order, group=LineGroup.ADVISED, what="New knobs", parts="", parts_minor=0, condition=None)
-    teardown.record_made_safe(order, volts=0.4, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    made_safe_service.record_made_safe(order, volts=0.4, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
     hand.notice(order, today - timedelta(days=200))
     hand.notice(order, today - timedelta(days=100))
-    handover.dispose(order, Disposed.KEPT, "in the store", "Tove, the Act as published, today",
+    uncollected_service.dispose(order, Disposed.KEPT, "in the store", "Tove, the Act as published, today",
                      kept_until=today + timedelta(days=6 * 365), by=BY, now=NOW)
 
 
 def went_home() -> int:
     """Declined: everything ready but its label."""
     order = factories.order(amp=factories.amp(maker="Vantor", model="Lark", serial="L-9"))
-    intake.count(order, {"cover": 1}, by=BY, now=NOW)
+    sheets_service.count(order, {"cover": 1}, by=BY, now=NOW)
     hand.leaves_unrepaired(order)
     hand.check_off(order)
-    handover.settle_old_parts(order, hand.OldPartsFate.NONE, by=BY, now=NOW)
+    going_out_service.settle_old_parts(order, hand.OldPartsFate.NONE, by=BY, now=NOW)
     hand.acknowledge(order)
     return order.id
 

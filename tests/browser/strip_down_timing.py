@@ -243,7 +243,7 @@ def undo_and_redo(hand: Finger, order: str) -> None:
 
 
 def look_around(hand: Finger, order: str) -> None:
-    for page in ("", "/teardown", "/photos", "/removals", "/removals/1", "/way-back", "/way-back/all", "/way-back/balance"):
+    for page in ("", "/findings", "/photos", "/removals", "/removals/1", "/way-back", "/way-back/all", "/way-back/balance"):
         for _ in range(5):
             with hand.act(f"look: {page or 'the order'}"):
                 hand.open(order + page)

@@ -16,7 +16,7 @@ from playwright.sync_api import Browser
 from app.db import session, transaction
 from app.orders.models import RepairOrder
 from app.reassembly import planner
-from app.reassembly.queries import way_back
+from app.reassembly.queries.way import way_back
 from tests import factories
 from tests.browser.hands import BrowserHand
 from tests.people import PASSWORD, Cast

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from app.backup import place
+from app.backup.place import kind_of, refuse_network
 from app.errors import Unavailable
-from app.keeping import place
-from app.keeping.place import kind_of, refuse_network
 from app.launch.words import VERSION
 from tests.commands.served import ROOT, command
 
@@ -27,7 +27,7 @@ def test_help_and_wrong_words_load_nothing_heavy() -> None:
 
 
 def test_serving_starts_without_what_only_some_pages_need() -> None:
-    assert loaded("import app.commands.running, app.rooms, app.wsgi") & {"alembic", "weasyprint", "scipy", "pillow_heif",
+    assert loaded("import app.commands.running, app.blueprints, app.wsgi") & {"alembic", "weasyprint", "scipy", "pillow_heif",
                                                                         "zxcvbn", "cryptography"} == set()
 
 

@@ -13,8 +13,8 @@ from cryptography import x509
 from cryptography.x509.oid import ExtensionOID
 
 from app.errors import Unavailable
-from app.keeping import tls
-from app.keeping.addresses import is_ours
+from app.trust import tls
+from app.trust.addresses import is_ours
 from tests.commands.served import command, free_port, serving
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)

@@ -11,13 +11,21 @@ from datetime import date, datetime, timedelta
 
 from werkzeug.datastructures import FileStorage
 
-from app.intake import service as intake
+from app.findings.queries import findings_of
+from app.findings.rules.life import Area, Disposition, Origin
+from app.findings.service import findings as findings_service
+from app.findings.service import made_safe as made_safe_service
+from app.findings.service import outcome as outcome_service
 from app.intake.rules import Looked, Zone
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.records import AmpFacts
-from app.measuring import service as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Phase, Quantity, Statement
+from app.measuring.service import readings as readings_service
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
@@ -26,12 +34,12 @@ from app.photos import service as photos
 from app.photos.models import Phase as When
 from app.photos.models import Photo
 from app.photos.prepare import prepare
-from app.quote.rules import Hours, LineGroup
+from app.quote.rules.lines import Hours
+from app.quote.rules.words import LineGroup
 from app.safety import queries as safety
-from app.safety import service as testing
-from app.teardown import service as teardown
-from app.teardown.queries import findings_of
-from app.teardown.rules.life import Area, Disposition, Origin
+from app.safety.service import profiles as profiles_service
+from app.safety.service import soaking as soaking_service
+from app.safety.service import testing as testing_service
 from tests import factories
 from tests.factories import NOW
 from tests.intake import make as counter
@@ -55,17 +63,17 @@ def taken_in(shots: Mapping[str, bytes] | None = None) -> RepairOrder:
     """An order past intake, with words and pictures in every field of the receipt."""
     order = factories.order(customer=factories.customer(address="9 Tollgate Row\nHarrowmere"),
                             amp=factories.amp(covering="oxblood cloth", marks="owner’s initials inside the back"))
-    intake.complain(order, ComplaintFacts(
+    checking_in_service.complain(order, ComplaintFacts(
         "it blows its fuse about ten minutes into a set", connected="its own cabinet, 8 Ω", how_long_on="ten minutes",
         smell=True, smoke=False, fuse=True, keep="the oxblood cloth", leave_alone="the loudspeaker"), by=BY, now=NOW)
-    intake.change_amp(order.amp, AmpFacts(
+    records_service.change_amp(order.amp, AmpFacts(
         order.amp.maker, order.amp.model, order.amp.serial, "240 V 50 Hz 120 W", type(order.amp.protection_class)("I"),
         "2 × 6L6GC, 3 × 12AX7", order.amp.covering, order.amp.marks), by=BY, now=NOW)
-    intake.note_condition(order, Zone.FRONT, "grille torn at the left, 4 cm", by=BY, now=NOW)
+    sheets_service.note_condition(order, Zone.FRONT, "grille torn at the left, 4 cm", by=BY, now=NOW)
     for place, data in (shots or {"front": SOMETHING, "board": SOMETHING}).items():
         picture(order, place, data=data)
-    intake.count(order, {"footswitch": 1, "mains lead": 1}, by=BY, now=NOW)
-    intake.look(order, Looked(), by=BY, now=NOW)
+    sheets_service.count(order, {"footswitch": 1, "mains lead": 1}, by=BY, now=NOW)
+    danger_service.look(order, Looked(), by=BY, now=NOW)
     counter.sign(order)
     return order
 
@@ -73,16 +81,16 @@ def taken_in(shots: Mapping[str, bytes] | None = None) -> RepairOrder:
 def quoted(order: RepairOrder) -> RepairOrder:
     """Strip-down with a finding, a quote of two lines, one of them declined."""
     order.stage = Stage.QUOTE
-    teardown.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
-    facts = teardown.Facts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
+    made_safe_service.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    facts = findings_service.Facts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
                            cause="Put in after the fuse had blown often.", origin=Origin.EARLIER_WORK,
                            hazard="A fault could overheat the mains transformer and set the cabinet alight.",
                            check_words="marking photographed, running current read")
-    bridged = teardown.record_finding(order, facts, by=BY, now=NOW)
-    teardown.decide(bridged, Disposition.REPLACE_LIKE, words="New carrier and the marked fuse.", by=BY, now=NOW)
-    loose = teardown.record_finding(order, teardown.Facts(
+    bridged = findings_service.record_finding(order, facts, by=BY, now=NOW)
+    outcome_service.decide(bridged, Disposition.REPLACE_LIKE, words="New carrier and the marked fuse.", by=BY, now=NOW)
+    loose = findings_service.record_finding(order, findings_service.Facts(
         area=Area.SPEAKER, observation="Loudspeaker fixings loose.", severity=0, check_words="by hand"), by=BY, now=NOW)
-    teardown.decide(loose, Disposition.MONITOR, words="You asked us to leave the loudspeaker alone.", by=BY, now=NOW)
+    outcome_service.decide(loose, Disposition.MONITOR, words="You asked us to leave the loudspeaker alone.", by=BY, now=NOW)
     shot = picture(order, "fuse carrier", caption="a strand of wire across it")
     pins.drop(shot, "finding", bridged.id, "1", x=0.5, y=0.5, by=BY, now=NOW)
     quotes.line(order, group=LineGroup.SAFETY, what="New fuse carrier and the marked fuse", finding_id=bridged.id,
@@ -106,9 +114,9 @@ def repaired(order: RepairOrder, now: datetime = NOW, left: Mapping[str, bytes] 
     parts.order_part(order, part, store.bought(1850), by=BY, now=NOW)
     parts.receive(order, part, store.arrival(rating=store.Rating(), charged_minor=1850), by=BY, now=NOW)
     parts.fit(order, part, "rear panel", by=BY, now=NOW)
-    teardown.act_on(first, words="New carrier, T 1.6 A fitted.", by=BY, now=NOW)
-    teardown.prove(first, result="marking photographed, running current 0.71 A", instrument="M2", by=BY, now=NOW)
-    teardown.prove(second, result="still loose, no worse", by=BY, now=NOW)
+    outcome_service.act_on(first, words="New carrier, T 1.6 A fitted.", by=BY, now=NOW)
+    outcome_service.prove(first, result="marking photographed, running current 0.71 A", instrument="M2", by=BY, now=NOW)
+    outcome_service.prove(second, result="still loose, no worse", by=BY, now=NOW)
     for place, data in (left or {"board": SOMETHING}).items():
         picture(order, place, When.AS_LEFT, data=data)
     read(order)
@@ -127,26 +135,26 @@ def read(order: RepairOrder) -> Instrument:
             ("Bias, V6", Quantity.VOLT_DC, -52.1, -54.5, -49.5, "-39.9", "-51.8")):
         point = bench.point(order, name, quantity=quantity, expected=expected, lower=lower, upper=upper)
         for phase, typed in ((Phase.AS_FOUND, found), (Phase.AS_LEFT, last)):
-            measuring.take(order, measuring.Taken.at(point, typed, meter, phase, "at idle", 241.0), by=BY, now=NOW)
+            readings_service.take(order, readings_service.Taken.at(point, typed, meter, phase, "at idle", 241.0), by=BY, now=NOW)
     return meter
 
 
 def passes(order: RepairOrder) -> None:
     """A safety test that passes under a confirmed profile, and a soak run that is long enough."""
-    testing.ensure_profiles(now=NOW)
+    profiles_service.ensure_profiles(now=NOW)
     profile = next(one for one in safety.profiles() if one.key)
-    testing.confirm_profile(profile, edition="2018", edition_date=date(2018, 6, 1), by=BY, now=NOW)
-    testing.put_in_force(profile, by=BY, now=NOW)
+    profiles_service.confirm_profile(profile, edition="2018", edition_date=date(2018, 6, 1), by=BY, now=NOW)
+    profiles_service.put_in_force(profile, by=BY, now=NOW)
     tester = bench.instrument("T1", stated=SAFETY_METER, kind=Kind.SAFETY_TESTER, serial="7781")
-    test = testing.start_test(order, testing.Setup(lead_metre=3.0, lead_mm2=1.0, mains_v=241.0), by=BY, now=NOW)
+    test = testing_service.start_test(order, testing_service.Setup(lead_metre=3.0, lead_mm2=1.0, mains_v=241.0), by=BY, now=NOW)
     for step in test.steps:
         if step.kind.is_seen:
-            testing.answer(step, seen=True, words="T 1.6 A, 250 V" if "fuse" in step.kind.value else "", by=BY, now=NOW)
+            testing_service.answer(step, seen=True, words="T 1.6 A, 250 V" if "fuse" in step.kind.value else "", by=BY, now=NOW)
         else:
             good = step.lower * 40 if step.upper is None and step.lower else (step.upper or 0) * 0.3
-            testing.measure(step, typed=f"{good:.6g}", instrument=tester, by=BY, now=NOW)
-    testing.complete_test(test, tag="S-0417", by=BY, now=NOW)
-    run = testing.start_soak(order, load="8 Ω, a third of full power", attended=True, mains_v=241.0, by=BY, now=NOW)
-    testing.end_soak(run, symptom_shown=False, observations="Nothing unusual seen, heard or smelt.", by=BY,
+            testing_service.measure(step, typed=f"{good:.6g}", instrument=tester, by=BY, now=NOW)
+    testing_service.complete_test(test, tag="S-0417", by=BY, now=NOW)
+    run = soaking_service.start_soak(order, load="8 Ω, a third of full power", attended=True, mains_v=241.0, by=BY, now=NOW)
+    soaking_service.end_soak(run, symptom_shown=False, observations="Nothing unusual seen, heard or smelt.", by=BY,
                      now=NOW + timedelta(hours=2, minutes=5))
 

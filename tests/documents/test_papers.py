@@ -16,6 +16,9 @@ import pytest
 from flask import Flask
 from sqlalchemy.exc import DBAPIError
 
+from app.backup.verify import verify
+from app.boards import service as boards_service
+from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
 from app.documents import queries, service
 from app.documents.build import paper
@@ -23,14 +26,11 @@ from app.documents.make import make
 from app.documents.models import IssuedDocument
 from app.documents.rules import Kind
 from app.errors import RuleBroken
-from app.intake.queries import receipt_facts
-from app.keeping.verify import verify
+from app.findings.queries import findings_of
+from app.intake.queries.receipt import receipt_facts
 from app.orders.models import RepairOrder
 from app.photos import pins
 from app.photos.store import the_store
-from app.teardown import service as teardown
-from app.teardown.queries import findings_of
-from app.teardown.rules.boards import BoardKind, Fate, PartKind, Reason
 from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
@@ -121,11 +121,11 @@ def test_report_numbers_its_findings_on_their_photos_and_sums_the_board_sheets(c
         pins.drop(shot.photo, "finding", next(one.id for one in findings_of(order) if one is not pinned), "2", x=0.25, y=0.75,
                   by=BY, now=NOW)
         assert "on its boards" not in paper(order, Kind.REPORT).page
-        board = teardown.record_board(order, teardown.BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
+        board = boards_service.record_board(order, boards_service.BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
         for name, fate, reason in (("R1", Fate.KEEP, Reason.ORIGINAL), ("R2", Fate.KEEP, Reason.ORIGINAL),
                                    ("R3", Fate.REPLACE, Reason.DRIFTED), ("C1", Fate.REPLACE, Reason.ALTERED), ("C2", None, None)):
-            facts = teardown.PositionFacts(name, PartKind.RESISTOR, fate=fate, reason=reason)
-            teardown.record_position(board, order, facts, by=BY, now=NOW)
+            facts = boards_service.PositionFacts(name, PartKind.RESISTOR, fate=fate, reason=reason)
+            boards_service.record_position(board, order, facts, by=BY, now=NOW)
     page = paper(order, Kind.REPORT).page
     assert page.count('aria-label="Numbered on this photo: 1, 2"') == 2
     high = 1000 * shot.photo.height / shot.photo.width

@@ -11,14 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.electrics import (
-    ElectricsError,
-    bias_volts,
-    expected_band,
-    simulate,
-    triode_stage,
-    triode_stage_samples,
-)
+from app.electrics import ElectricsError, bias_volts, expected_band, simulate, triode_stage, triode_stage_samples
 
 
 def divider(*, supply_v: Any, top_ohm: Any, bottom_ohm: Any) -> Any:

@@ -25,9 +25,9 @@ from wtforms import (
 )
 from wtforms.validators import InputRequired, NumberRange, Optional
 
-from app.shop.unbroken import unbroken
-from app.web.requests import HEADERS
-from app.web.views import font_files
+from app.access.device_views import font_files
+from app.kernel.requests import HEADERS
+from app.kernel.unbroken import unbroken
 
 HOUSE = Path(__file__).parents[2]
 STAGES = ("Intake", "Teardown", "Quote", "Parts", "Reassembly", "Safety test", "Return")
@@ -106,8 +106,8 @@ def create_kitchen() -> Flask:
                                lugs=lugs(int(request.args.get("now", 1)), request.args.get("state", "present")),
                                photos=[Photo(1, "Board 1, as found"), Photo(2, "Photo 2")])
 
-    app.add_url_rule("/theme", "web.theme", lambda: ("", 204), methods=["POST"])
-    app.add_url_rule("/switch", "accounts.switch", lambda: ("", 204), methods=["POST"])
+    app.add_url_rule("/theme", "device.theme", lambda: ("", 204), methods=["POST"])
+    app.add_url_rule("/switch", "access.switch", lambda: ("", 204), methods=["POST"])
     app.add_url_rule("/people/me", "staff.me", lambda: ("", 204))
     app.add_url_rule("/photo/<int:photo_id>/<size>", "photos.show", lambda photo_id, size: ("", 204))
     app.add_url_rule("/fonts/<name>", "font", lambda name: send_file(font_files()[name]))

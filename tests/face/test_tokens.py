@@ -91,7 +91,7 @@ def test_colours_are_written_nowhere_but_in_the_tokens_and_on_paper() -> None:
 
 
 def test_every_font_that_is_asked_for_is_in_its_package() -> None:
-    from app.web.views import font_files
+    from app.access.device_views import font_files
 
     asked = re.findall(r'url\("/fonts/([^"]+)"\)', (CSS / "fonts.css").read_text(encoding="utf-8"))
     assert len(asked) == 6

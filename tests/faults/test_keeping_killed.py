@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from app.backup.archive import check
 from app.errors import BadInput
-from app.keeping.archive import check
 from app.photos.store import FolderStore
 from tests.faults.shop import ROOT
 

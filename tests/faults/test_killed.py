@@ -13,10 +13,10 @@ import pytest
 from flask import Flask
 
 from app import clock
-from app.accounts import service as accounts
-from app.accounts.models import Person
+from app.access import service as accounts
+from app.access.models import Person
+from app.backup.verify import verify
 from app.db import session, transaction
-from app.keeping.verify import verify
 from app.photos import queries as photos
 from tests import factories
 from tests.faults.shop import Browser, Shop

@@ -15,15 +15,17 @@ from app.documents.build import paper
 from app.documents.make import make
 from app.documents.rules import Kind
 from app.errors import GateClosed, RuleBroken
-from app.handover import service
 from app.handover.rules import Facts, Fate, OldPartsFate, Thing, UnrepairedFacts, lacking, unrepaired_lacking
-from app.intake import service as intake
+from app.handover.service import going_out as going_out_service
+from app.handover.service import uncollected as uncollected_service
+from app.handover.service import unrepaired as unrepaired_service
+from app.intake.service import sheets as sheets_service
 from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
 from app.safety import queries as safety
-from app.safety import service as testing
+from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
 from tests import factories
 from tests.documents import make as story
@@ -102,14 +104,14 @@ def test_no_way_releases_an_amp_whose_last_test_failed_or_is_void(context: Flask
     with transaction():
         test = safety.last_completed(at(order))
         assert test is not None
-        testing.void_test(test, reason="the wrong lead was tested", by=BY, now=NOW)
+        testing_service.void_test(test, reason="the wrong lead was tested", by=BY, now=NOW)
     assert [one.endpoint for one in missing_in(order, End.REPAIRED)] == ["safety.page"]
     for stage in IN_ORDER:
         with pytest.raises((GateClosed, RuleBroken)), transaction():
             moved = at(order)
             moved.stage = stage
             session().flush()
-            service.hand_out(moved, by=BY, now=NOW)
+            going_out_service.hand_out(moved, by=BY, now=NOW)
         assert at(order).is_open
     with pytest.raises(GateClosed), transaction():
         orders.end(at(order), End.UNREPAIRED, by=BY, now=NOW)
@@ -120,19 +122,19 @@ def test_unrepaired_is_possible_from_any_stage_and_only_past_its_gate(context: F
         with transaction():
             order = factories.order(amp=factories.amp(serial=stage.value))
             order.stage = stage
-            intake.count(order, {"cover": 1}, by=BY, now=NOW)
+            sheets_service.count(order, {"cover": 1}, by=BY, now=NOW)
         with pytest.raises(GateClosed) as closed, transaction():
-            service.give_back_unrepaired(at(order), by=BY, now=NOW)
+            unrepaired_service.give_back_unrepaired(at(order), by=BY, now=NOW)
         assert len(closed.value.missing) == 4
         with transaction():
             hand.leaves_unrepaired(at(order))
             hand.check_off(at(order))
-            service.settle_old_parts(at(order), OldPartsFate.NONE, by=BY, now=NOW)
+            going_out_service.settle_old_parts(at(order), OldPartsFate.NONE, by=BY, now=NOW)
             hand.acknowledge(at(order))
         assert [one.text for one in missing_in(at(order), End.UNREPAIRED)] == ["Issue the label and tie it to the amp."]
         issue(at(order), Kind.UNREPAIRED)
         with transaction():
-            service.give_back_unrepaired(at(order), by=BY, now=NOW)
+            unrepaired_service.give_back_unrepaired(at(order), by=BY, now=NOW)
         assert at(order).ended_as is End.UNREPAIRED
 
 
@@ -143,13 +145,13 @@ def test_uncollected_waits_for_its_notices_and_for_a_person(context: Flask) -> N
         hand.notice(order, today - timedelta(days=13))
     assert "Wait until" in missing_in(order, End.UNCOLLECTED)[0].text
     with transaction():
-        service.strike_notice(hand.queries.notices(order.id)[0], "it came back", by=BY, now=NOW)
+        uncollected_service.strike_notice(hand.queries.notices(order.id)[0], "it came back", by=BY, now=NOW)
     assert missing_in(at(order), End.UNCOLLECTED)[0].endpoint == "handover.notice"
     with transaction():
         hand.notice(at(order), today - timedelta(days=14))
     assert [one.endpoint for one in missing_in(at(order), End.UNCOLLECTED)] == ["handover.disposal"]
     with transaction():
-        service.dispose(at(order), Fate.KEPT, "in the store",
+        uncollected_service.dispose(at(order), Fate.KEPT, "in the store",
                         "Tove, the Act as published, today", kept_until=today + timedelta(days=6 * 366), by=BY, now=NOW)
-        service.end_uncollected(at(order), by=BY, now=NOW)
+        uncollected_service.end_uncollected(at(order), by=BY, now=NOW)
     assert at(order).ended_as is End.UNCOLLECTED

@@ -11,7 +11,7 @@ from app.db import session, transaction
 from app.handover import queries
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
-from app.teardown.removals.rules import Fate, OldPart
+from app.removals.rules import Fate, OldPart
 from tests import factories
 from tests.documents import make as story
 from tests.handover import make as hand

@@ -7,13 +7,18 @@ from datetime import datetime
 
 from PIL import Image
 
-from app.intake import queries, service
 from app.intake.models import HowSigned
+from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import Looked
-from app.intake.service import Signed
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
+from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.records import AmpFacts
 from app.intake.service.sheets import Offer
+from app.intake.service.signing import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
 from app.journal.service import Actor
 from app.orders.models import RepairOrder
@@ -41,22 +46,22 @@ def photo(order: RepairOrder, place: str = "front", *, by: Actor = BY, now: date
 
 def sign(order: RepairOrder, *, how: HowSigned = HowSigned.SCREEN, by: Actor = BY, now: datetime = NOW) -> None:
     """The depositor signs the terms."""
-    offered = queries.agreement(order.id) or service.offer(order, Offer(8500, True, 12000), by=by, now=now)
+    offered = sheets_queries.agreement(order.id) or sheets_service.offer(order, Offer(8500, True, 12000), by=by, now=now)
     terms = for_jurisdiction("au-nsw")
     text = text_to_sign(terms, shop="Lowgate", amp=order.amp.title, fee="AUD 85.00", fee_credited=True,
                         ceiling="AUD 120.00", day="2 Mar 2026")
-    service.accept(order, Signed(order.depositor, how, PEN if how is HowSigned.SCREEN else ""), terms, text,
+    signing_service.accept(order, Signed(order.depositor, how, PEN if how is HowSigned.SCREEN else ""), terms, text,
                    agreement=offered, by=by, now=now)
 
 
 def finish(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> RepairOrder:
     """Everything that intake asks for, so that the order may go on to teardown."""
     amp = order.amp
-    service.complain(order, ComplaintFacts("it hums, then goes quiet"), by=by, now=now)
-    service.change_amp(amp, AmpFacts(amp.maker, amp.model, amp.serial or "none found", "230 V 50 Hz 120 W",
+    checking_in_service.complain(order, ComplaintFacts("it hums, then goes quiet"), by=by, now=now)
+    records_service.change_amp(amp, AmpFacts(amp.maker, amp.model, amp.serial or "none found", "230 V 50 Hz 120 W",
                                      type(amp.protection_class)("I")), by=by, now=now)
     photo(order, by=by, now=now)
-    service.count(order, {"footswitch": 1}, by=by, now=now)
-    service.look(order, Looked(), by=by, now=now)
+    sheets_service.count(order, {"footswitch": 1}, by=by, now=now)
+    danger_service.look(order, Looked(), by=by, now=now)
     sign(order, by=by, now=now)
     return order

@@ -5,8 +5,9 @@ from __future__ import annotations
 from flask import Flask
 
 from app.db import session, transaction
-from app.intake import queries, service
-from app.intake.service import CheckIn
+from app.intake.queries import receipt as receipt_queries
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service.checking_in import CheckIn
 from app.orders import authority
 from app.orders import service as orders
 from app.orders.models import RepairOrder
@@ -45,7 +46,7 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
         first = authority.governing(order.id)
         assert first and (first.ceiling_minor, first.channel.value) == (8500, "signature")
         assert first.agreed_by == "Wren Adler"
-        facts = queries.receipt_facts(stored)
+        facts = receipt_queries.receipt_facts(stored)
         assert facts.photo_count == 1 and facts.signature and facts.signature.path == PEN
 
 
@@ -53,7 +54,7 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
     with app.app_context(), transaction():
         who, what = factories.customer("Åsa Lindqvist", phone="0412 345 678"), factories.amp(serial="MX-77")
         factories.customer("Noor Halloran")
-        first = service.check_in(CheckIn(who, what, "no sound"), the_shop(), by=BY, now=NOW)
+        first = checking_in_service.check_in(CheckIn(who, what, "no sound"), the_shop(), by=BY, now=NOW)
         first.ended_as, first.ended_at = "repaired", NOW
         who_id, amp_id, first_id = who.id, what.id, first.id
     for typed in ("asa", "lind 0412345", "mx-77 tarnholt", "345 678"):
@@ -94,7 +95,7 @@ def test_posting_the_same_check_in_twice_opens_one_order(app: Flask, counter: Pa
 def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter: PageClient) -> None:
     with app.app_context(), transaction():
         what = CheckIn(factories.customer("Noor"), factories.amp(), "hum")
-        order_id = service.check_in(what, the_shop(), by=BY, now=NOW).id
+        order_id = checking_in_service.check_in(what, the_shop(), by=BY, now=NOW).id
         at = f"/orders/{order_id}/intake"
     page = counter.post(f"{at}/people/new", {"name": "Imre Falk", "phone": "555 0177"})
     assert "Imre Falk is written down" in page.words
@@ -159,7 +160,8 @@ def test_records_find_what_is_known_and_every_page_reads_well(app: Flask, counte
 
 def test_signed_terms_show_the_signature_and_another_one_says_why(app: Flask, counter: PageClient) -> None:
     with app.app_context(), transaction():
-        order_id = service.check_in(CheckIn(factories.customer("Noor"), factories.amp(), "hum"), the_shop(), by=BY, now=NOW).id
+        order_id = checking_in_service.check_in(CheckIn(factories.customer("Noor"), factories.amp(), "hum"), the_shop(), by=BY,
+                                                now=NOW).id
     at = f"/orders/{order_id}/intake/terms"
     counter.post(at, {"signature": PEN})
     page = counter.get(at)

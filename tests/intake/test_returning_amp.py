@@ -17,8 +17,9 @@ from flask import Flask
 from playwright.sync_api import Browser, Locator, Page
 
 from app.db import transaction
-from app.intake import service
-from app.intake.service import CheckIn
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import records as records_service
+from app.intake.service.checking_in import CheckIn
 from app.intake.service.records import AmpFacts
 from app.orders.stages import End
 from app.shop.queries import the_shop
@@ -80,9 +81,11 @@ def counter_page(browser: Browser, address: str, app: Flask, cast: Cast) -> Iter
 def test_returning_amp_is_in_within_ninety_seconds(app: Flask, engine_name: str, counter_page: Page) -> None:
     with app.app_context(), transaction():
         amp = factories.amp(serial="MX-77")
-        service.change_amp(amp, AmpFacts("Tarnholt", "Meridian 30", "MX-77", "230 V 50 Hz", type(amp.protection_class)("I")),
+        records_service.change_amp(amp, AmpFacts("Tarnholt", "Meridian 30", "MX-77", "230 V 50 Hz",
+                                                 type(amp.protection_class)("I")),
                            by=BY, now=NOW)
-        first = service.check_in(CheckIn(factories.customer("Åsa Lindqvist"), amp, "no sound"), the_shop(), by=BY, now=NOW)
+        first = checking_in_service.check_in(CheckIn(factories.customer("Åsa Lindqvist"), amp, "no sound"), the_shop(), by=BY,
+                                             now=NOW)
         first.ended_as, first.ended_at = End.REPAIRED, NOW
     page, hand = counter_page, Hand(counter_page)
     hand.tap(page.get_by_role("link", name="Check an amp in"), leads_on=True)

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.intake import terms
-from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, lacking, search_words, searchable, zone_after
+from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, lacking, zone_after
+from app.records.rules import search_words, searchable
 from tests.intake.make import PEN
 
 COMPLETE = Facts(reachable=True, maker="Tarnholt", model="Meridian 30", serial="none found", mains_marking="230 V",

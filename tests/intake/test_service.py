@@ -13,9 +13,12 @@ from sqlalchemy.exc import IntegrityError
 
 from app.db import session, transaction
 from app.errors import BadInput, GateClosed, RuleBroken
-from app.intake import queries, service
-from app.intake.models import Accessory, Customer, FirstLook, HowSigned, Quarantine
+from app.intake.models import Accessory, FirstLook, HowSigned, Quarantine
+from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import Looked
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.records import CustomerFacts
 from app.intake.service.sheets import Offer
 from app.orders import authority
@@ -24,6 +27,7 @@ from app.orders.authority import Consent
 from app.orders.models import AuthorityFor, Channel
 from app.photos.queries import of_order
 from app.photos.service import strike
+from app.records.models import Customer
 from tests import factories
 from tests.factories import NOW
 from tests.intake.make import finish, sign
@@ -49,7 +53,7 @@ def test_gate_opens_only_when_everything_is_there_and_closes_again(context: Flas
 def test_raised_fee_must_be_signed_again(context: Flask) -> None:
     with transaction():
         order = finish(factories.order())
-        service.offer(order, Offer(9900, True, 12000), by=BY, now=NOW)
+        sheets_service.offer(order, Offer(9900, True, 12000), by=BY, now=NOW)
         with pytest.raises(GateClosed, match="not finished"):
             orders.move_on(order, by=BY, now=NOW)
         sign(order, how=HowSigned.PAPER)
@@ -60,7 +64,7 @@ def test_signed_text_is_kept_with_its_hash(context: Flask) -> None:
     with transaction():
         order = factories.order()
         sign(order)
-        kept = queries.acceptance(order.id)
+        kept = sheets_queries.acceptance(order.id)
         assert kept and kept.text_sha256 == hashlib.sha256(kept.text.encode()).hexdigest()
         assert "AUD 85.00" in kept.text
 
@@ -96,29 +100,29 @@ def test_consent_by_phone_needs_its_facts(context: Flask, wrong: dict[str, Any],
 def test_uncounting_keeps_the_row_and_nothing_at_all_is_a_count(context: Flask) -> None:
     with transaction():
         order = factories.order()
-        service.count(order, {"cover": 1, "a strap": 2}, by=BY, now=NOW)
-        service.count(order, {}, by=BY, now=LATER)
-        assert queries.accessories(order.id) == [] and queries.counted(order.id)
+        sheets_service.count(order, {"cover": 1, "a strap": 2}, by=BY, now=NOW)
+        sheets_service.count(order, {}, by=BY, now=LATER)
+        assert sheets_queries.accessories(order.id) == [] and sheets_queries.counted(order.id)
         assert session().scalar(sa.select(sa.func.count()).select_from(Accessory)) == 2
 
 
 def test_quarantine_stands_once_and_outlives_a_second_look(context: Flask) -> None:
     with transaction():
         order = factories.order()
-        service.impound(order, "wet", by=BY, now=NOW)
+        danger_service.impound(order, "wet", by=BY, now=NOW)
         with pytest.raises(RuleBroken):
-            service.impound(order, "wet again", by=BY, now=NOW)
-        service.look(order, Looked(), by=BY, now=LATER)
-        assert queries.quarantine(order.id)
-        service.lift(order, "dried and meggered", by=BY, now=LATER)
-        assert queries.quarantine(order.id) is None
+            danger_service.impound(order, "wet again", by=BY, now=NOW)
+        danger_service.look(order, Looked(), by=BY, now=LATER)
+        assert sheets_queries.quarantine(order.id)
+        danger_service.lift(order, "dried and meggered", by=BY, now=LATER)
+        assert sheets_queries.quarantine(order.id) is None
 
 
 def test_customer_needs_a_name_and_one_way_to_reach_them(context: Flask) -> None:
     with transaction():
         for facts, field in ((CustomerFacts(" ", "555"), "name"), (CustomerFacts("Wren", " "), "phone")):
             with pytest.raises(BadInput) as refused:
-                service.add_customer(facts, by=BY, now=NOW)
+                records_service.add_customer(facts, by=BY, now=NOW)
             assert refused.value.field == field
 
 

@@ -111,13 +111,13 @@ def intake(shop: Shop) -> None:
 def teardown(shop: Shop) -> None:
     ines, at = shop.bench, shop.at
     try_to_move(shop, ines, "teardown")
-    ines.do(at("teardown/made-safe"), {"volts": "0.6", "across": "the reservoir", "instrument": "M2", "how": "10k 10 W"})
-    ines.do(at("teardown/findings/new"), {
+    ines.do(at("made-safe"), {"volts": "0.6", "across": "the reservoir", "instrument": "M2", "how": "10k 10 W"})
+    ines.do(at("findings/new"), {
         "observation": "fuse carrier bridged with wire", "area": "mains", "origin": "earlier work", "severity": "3",
         "probability": "d", "hazard": "a fault could set the cabinet alight", "disposition": "replace_like",
         "check_words": "marking seen, running current read", "confidence": "probable",
         "cause": "put in after the fuse had blown often", "photos": shop.shots[1]})
-    ines.do(at("teardown/findings/new"), {
+    ines.do(at("findings/new"), {
         "observation": "brass plate under the fascia is loose", "area": "controls", "origin": "wear", "severity": "0",
         "disposition": "monitor", "check_words": "by hand", "confidence": "proven"})
     ines.do(at("removals/new"), {"mark": "P1", "name": "volume", "kind": "control",
@@ -129,7 +129,7 @@ def teardown(shop: Shop) -> None:
 def quote(shop: Shop) -> None:
     ines, mara, at = shop.bench, shop.counter, shop.at
     try_to_move(shop, ines, "quote")
-    finding = number_in(found_by_words(ines, at("teardown"), r"/findings/\d+$", "bridged"))
+    finding = number_in(found_by_words(ines, at("findings"), r"/findings/\d+$", "bridged"))
     ines.do(at("quote/lines/new"), {
         "finding": str(finding), "what": "New fuse carrier and the marked fuse", "group": "required for safety",
         "hours_likely": "0:45", "parts": "carrier, T 1.6 A fuse", "parts_minor": "18.50", "condition": "new",
@@ -167,7 +167,7 @@ def parts(shop: Shop) -> None:
 def reassembly(shop: Shop) -> None:
     ines, at = shop.bench, shop.at
     try_to_move(shop, ines, "reassembly")
-    bridged = found_by_words(ines, at("teardown"), r"/findings/\d+$", "bridged")
+    bridged = found_by_words(ines, at("findings"), r"/findings/\d+$", "bridged")
     ines.do(f"{bridged}/done", {"words": "New carrier, T 1.6 A fitted."})
     for _ in range(60):
         nexts = [link for link in ines.links(at("way-back")) if re.search(r"/way-back/(do|count|measure)/", link)]

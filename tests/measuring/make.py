@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from app.measuring import service
 from app.measuring.models import Instrument, Point
 from app.measuring.rules import Kind, Quantity, Statement
+from app.measuring.service import instruments as instruments_service
+from app.measuring.service import points as points_service
 from app.orders.models import RepairOrder
 from tests.factories import NOW
 from tests.people import BY
@@ -21,9 +22,9 @@ def instrument(name: str = "M2", *, stated: tuple[Statement, ...] = METER, **giv
     """A multimeter in date on NOW, unless told otherwise."""
     facts = {"kind": Kind.MULTIMETER, "serial": "40217", "category": "CAT III 600 V",
              "calibrated_on": date(2025, 6, 1), "due_on": date(2026, 6, 1), "certificate": "K-881", **given}
-    made = service.add_instrument(service.InstrumentFacts(name=name, **facts), by=BY, now=NOW)
+    made = instruments_service.add_instrument(instruments_service.InstrumentFacts(name=name, **facts), by=BY, now=NOW)
     for one in stated:
-        service.state_accuracy(made, one, by=BY, now=NOW)
+        instruments_service.state_accuracy(made, one, by=BY, now=NOW)
     return made
 
 
@@ -31,4 +32,4 @@ def point(order: RepairOrder, name: str = "HT1, reservoir", *, quantity: Quantit
           expected: float | None = 438.0, lower: float | None = 421.0, upper: float | None = 455.0,
           basis: str = "computed from its parts") -> Point:
     """A point with limits."""
-    return service.add_point(order, service.PointFacts(name, quantity, expected, lower, upper, basis), by=BY, now=NOW)
+    return points_service.add_point(order, points_service.PointFacts(name, quantity, expected, lower, upper, basis), by=BY, now=NOW)

@@ -7,8 +7,8 @@ from datetime import date
 from flask import Flask
 
 from app.db import transaction
-from app.measuring import service
-from app.measuring.service import Taken
+from app.measuring.service import readings as readings_service
+from app.measuring.service.readings import Taken
 from tests import factories
 from tests.measuring import make
 from tests.pages import PageClient
@@ -104,7 +104,7 @@ def test_an_instruments_readings_are_counted_and_paged(app: Flask, technician: P
         order, meter = factories.order(), make.instrument()
         point, here = make.point(order), f"/instruments/{meter.id}"
         for shown in range(401, 431):
-            service.take(order, Taken.at(point, str(shown), meter), by=BY, now=factories.NOW)
+            readings_service.take(order, Taken.at(point, str(shown), meter), by=BY, now=factories.NOW)
     first = technician.get(here)
     assert "30 readings" in first.words and "1 to 25 of 30" in first.words and "430 V" in first.words and "405 V" not in first.words
     last = technician.get(f"{here}?page=2")

@@ -11,9 +11,9 @@ import sqlalchemy as sa
 from flask import Flask
 
 from app import migrate, tables
+from app.backup.rows import NOT_KEPT
 from app.db import Base, database, make_engine, session, transaction
 from app.errors import Unavailable
-from app.keeping.rows import NOT_KEPT
 from tests import factories
 
 NEXT = '''

@@ -15,18 +15,27 @@ from app.documents.build import paper
 from app.documents.make import make
 from app.documents.rules import Kind
 from app.errors import RuleBroken
+from app.findings import queries as findings_queries
+from app.findings.rules.life import Disposition
+from app.findings.service import findings as findings_service
+from app.findings.service import made_safe as made_safe_service
+from app.findings.service import outcome as outcome_service
 from app.handover import queries as handing
-from app.handover import service as handover
 from app.handover.rules import OldPartsFate
-from app.intake import service as intake
-from app.intake.models import ProtectionClass
+from app.handover.service import come_back as come_back_service
+from app.handover.service import going_out as going_out_service
 from app.intake.rules import Looked
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.records import AmpFacts
 from app.measuring import queries as measuring
-from app.measuring import service as reading
 from app.measuring.models import Instrument
 from app.measuring.rules import Phase, Quantity
+from app.measuring.service import points as points_service
+from app.measuring.service import readings as readings_service
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import queries as parts
@@ -34,19 +43,25 @@ from app.parts import service as buying
 from app.photos import service as photos
 from app.photos.prepare import Prepared, prepare
 from app.quote import queries as quotes
-from app.quote import service as quoting
-from app.quote.rules import LineGroup, asked
-from app.reassembly import service as putting_back
+from app.quote.rules.words import LineGroup, asked
+from app.quote.service import answers as answers_service
+from app.quote.service import declined as declined_service
+from app.quote.service import issuing as issuing_service
+from app.quote.service import lines as lines_service
 from app.reassembly.queries.way import way_back
+from app.reassembly.service import counts as counts_service
+from app.reassembly.service import proofs as proofs_service
+from app.reassembly.service import steps as steps_service
+from app.records.models import ProtectionClass
+from app.removals import queries as removed
+from app.removals.rules import Went
+from app.removals.service import odd as odd_service
+from app.removals.service import pieces as pieces_service
+from app.removals.service import record as record_service
 from app.safety import queries as safety
-from app.safety import service as testing
+from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
-from app.teardown import queries as teardown
-from app.teardown import service as stripping
-from app.teardown.removals import queries as removed
-from app.teardown.removals import service as removing
-from app.teardown.removals.rules import Went
-from app.teardown.rules.life import Disposition
+from tests.findings import make as bench
 from tests.handover import make as hand
 from tests.intake import make as counter
 from tests.measuring import make as meters
@@ -55,7 +70,6 @@ from tests.people import BY
 from tests.quote import make as papers
 from tests.removals import make as off
 from tests.safety import make as proving
-from tests.teardown import make as bench
 
 Step = Callable[[RepairOrder, datetime], None]
 CLASS_I = ProtectionClass.I
@@ -76,11 +90,12 @@ def tool(name: str) -> Instrument:
 
 
 def said(order: RepairOrder, now: datetime) -> None:
-    intake.complain(order, ComplaintFacts("it hums, then goes quiet"), by=BY, now=now)
+    checking_in_service.complain(order, ComplaintFacts("it hums, then goes quiet"), by=BY, now=now)
 
 
 def marked(order: RepairOrder, now: datetime) -> None:
-    intake.change_amp(order.amp, AmpFacts(order.amp.maker, order.amp.model, "none found", "230 V 50 Hz", CLASS_I), by=BY, now=now)
+    records_service.change_amp(order.amp, AmpFacts(order.amp.maker, order.amp.model, "none found", "230 V 50 Hz", CLASS_I), by=BY,
+                               now=now)
 
 
 def photographed(order: RepairOrder, now: datetime) -> None:
@@ -88,11 +103,11 @@ def photographed(order: RepairOrder, now: datetime) -> None:
 
 
 def counted(order: RepairOrder, now: datetime) -> None:
-    intake.count(order, {"footswitch": 1}, by=BY, now=now)
+    sheets_service.count(order, {"footswitch": 1}, by=BY, now=now)
 
 
 def looked_at(order: RepairOrder, now: datetime) -> None:
-    intake.look(order, Looked(), by=BY, now=now)
+    danger_service.look(order, Looked(), by=BY, now=now)
 
 
 def terms_signed(order: RepairOrder, now: datetime) -> None:
@@ -104,18 +119,18 @@ def discharged(order: RepairOrder, now: datetime) -> None:
 
 
 def found_a_hazard(order: RepairOrder, now: datetime) -> None:
-    stripping.record_finding(order, bench.facts(), by=BY, now=now)
+    findings_service.record_finding(order, bench.facts(), by=BY, now=now)
 
 
 def decided(order: RepairOrder, now: datetime) -> None:
-    for one in teardown.findings_of(order):
+    for one in findings_queries.findings_of(order):
         if not one.status.is_ended:
-            stripping.decide(one, Disposition.REPLACE_LIKE, words="47u 500 V", by=BY, now=now)
+            outcome_service.decide(one, Disposition.REPLACE_LIKE, words="47u 500 V", by=BY, now=now)
 
 
 def took_off(order: RepairOrder, now: datetime) -> None:
     mark = f"P{len(removed.of_order(order)) + 1}"
-    removing.record_removal(order, mark, removing.Facts(
+    record_service.record_removal(order, mark, record_service.Facts(
         name=f"pot {mark}", kind=off.Kind.CONTROL, place="front panel", side=off.Side.OUTSIDE, bag=f"bag {mark}",
         stack=("knob", "nut", "chassis", "body"), stays_on_loom=True), by=BY, now=now)
 
@@ -123,9 +138,9 @@ def took_off(order: RepairOrder, now: datetime) -> None:
 def quoted(order: RepairOrder, now: datetime) -> None:
     """A line for every hazard that has none, then the revision."""
     for one in quotes.pressing_findings_not_quoted(order) or ([] if quotes.lines(order.id) else [None]):
-        quoting.add(order, papers.draft(finding_id=one.id if one else None, group=LineGroup.SAFETY), by=BY, now=now)
+        lines_service.add(order, papers.draft(finding_id=one.id if one else None, group=LineGroup.SAFETY), by=BY, now=now)
     session().flush()
-    quoting.issue(order, papers.terms(), by=BY, now=now)
+    issuing_service.issue(order, papers.terms(), by=BY, now=now)
 
 
 def _answered(order: RepairOrder, now: datetime, agreed: bool) -> None:
@@ -134,7 +149,7 @@ def _answered(order: RepairOrder, now: datetime, agreed: bool) -> None:
         raise RuleBroken("There is nothing to answer.")
     decisions = {line.id: agreed for line in quote.lines if asked(line.group)}
     answer = papers.answer(quote, decisions=decisions, agreed_at=now)
-    quoting.authorise(order, quote, answer, by=BY, now=now)
+    answers_service.authorise(order, quote, answer, by=BY, now=now)
 
 
 def agreed(order: RepairOrder, now: datetime) -> None:
@@ -167,9 +182,9 @@ def fitted(order: RepairOrder, now: datetime) -> None:
 
 
 def acted(order: RepairOrder, now: datetime) -> None:
-    for one in teardown.findings_of(order):
+    for one in findings_queries.findings_of(order):
         if one.status.value == "decided":
-            stripping.act_on(one, words="done", by=BY, now=now)
+            outcome_service.act_on(one, words="done", by=BY, now=now)
 
 
 def put_back(order: RepairOrder, now: datetime) -> None:
@@ -182,12 +197,12 @@ def put_back(order: RepairOrder, now: datetime) -> None:
         step = ready[0].id
         if way.kind(step) == "measured":
             wants_least = step.startswith(("ISO", "IR"))
-            putting_back.measure(order, step, typed=">200M" if wants_least else "0.1", instrument=tool("E1"), by=BY, now=now)
+            proofs_service.measure(order, step, typed=">200M" if wants_least else "0.1", instrument=tool("E1"), by=BY, now=now)
         elif way.kind(step) == "counted":
-            if not putting_back.count_closure(order, step, left={}, looked=True, by=BY, now=now).closed:
+            if not counts_service.count_closure(order, step, left={}, looked=True, by=BY, now=now).closed:
                 return
         else:
-            putting_back.do_step(order, step, by=BY, now=now)
+            steps_service.do_step(order, step, by=BY, now=now)
         session().flush()
 
 
@@ -198,16 +213,17 @@ def read(order: RepairOrder, now: datetime) -> None:
 def _read(order: RepairOrder, now: datetime, typed: str) -> None:
     point = next(iter(measuring.points_of(order)), None)
     if point is None:
-        wanted = reading.PointFacts("HT", Quantity.VOLT_DC, 438.0, 421.0, 455.0, "computed")
-        point = reading.add_point(order, wanted, by=BY, now=now)
+        wanted = points_service.PointFacts("HT", Quantity.VOLT_DC, 438.0, 421.0, 455.0, "computed")
+        point = points_service.add_point(order, wanted, by=BY, now=now)
         session().flush()
-    reading.take(order, reading.Taken.at(point, typed, tool("M2"), Phase.AS_LEFT, "at idle", 241.0), by=BY, now=now)
+    readings_service.take(order, readings_service.Taken.at(point, typed, tool("M2"), Phase.AS_LEFT, "at idle", 241.0), by=BY,
+                          now=now)
 
 
 def proved(order: RepairOrder, now: datetime) -> None:
-    for one in teardown.findings_of(order):
+    for one in findings_queries.findings_of(order):
         if one.status.value == "acted on":
-            stripping.prove(one, result="0.2 mA at 450 V", instrument="M2", by=BY, now=now)
+            outcome_service.prove(one, result="0.2 mA at 450 V", instrument="M2", by=BY, now=now)
 
 
 def soaked(order: RepairOrder, now: datetime) -> None:
@@ -223,15 +239,15 @@ def checked_off(order: RepairOrder, now: datetime) -> None:
 
 
 def old_parts(order: RepairOrder, now: datetime) -> None:
-    handover.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "three capacitors", by=BY, now=now)
+    going_out_service.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "three capacitors", by=BY, now=now)
 
 
 def settled(order: RepairOrder, now: datetime) -> None:
-    handover.settle(order, 0, 0, hand.Method.NOTHING, by=BY, now=now)
+    going_out_service.settle(order, 0, 0, hand.Method.NOTHING, by=BY, now=now)
 
 
 def shown(order: RepairOrder, now: datetime) -> None:
-    handover.show_working(order, True, "", by=BY, now=now)
+    going_out_service.show_working(order, True, "", by=BY, now=now)
 
 
 def signed(order: RepairOrder, now: datetime) -> None:
@@ -243,11 +259,11 @@ def reported(order: RepairOrder, now: datetime) -> None:
 
 
 def hand_out(order: RepairOrder, now: datetime) -> None:
-    handover.hand_out(order, by=BY, now=now)
+    going_out_service.hand_out(order, by=BY, now=now)
 
 
 def come_back(order: RepairOrder, now: datetime) -> RepairOrder:
-    made = handover.come_back(order, "it hums again", None, the_shop(), by=BY, now=now)
+    made = come_back_service.come_back(order, "it hums again", None, the_shop(), by=BY, now=now)
     session().flush()
     return made
 
@@ -277,7 +293,7 @@ def void(order: RepairOrder, now: datetime) -> None:
     test = safety.last_completed(order)
     if test is None:
         raise RuleBroken("There is no test to void.")
-    testing.void_test(test, reason="the wrong lead", by=BY, now=now)
+    testing_service.void_test(test, reason="the wrong lead", by=BY, now=now)
 
 
 def soaked_too_briefly(order: RepairOrder, now: datetime) -> None:
@@ -294,21 +310,21 @@ def declined_all(order: RepairOrder, now: datetime) -> None:
 
 def acknowledged(order: RepairOrder, now: datetime) -> None:
     for line in quotes.to_acknowledge(order):
-        quoting.acknowledge(order, line, papers.paper(), by=BY, now=now)
+        declined_service.acknowledge(order, line, papers.paper(), by=BY, now=now)
 
 
 def powered(order: RepairOrder, now: datetime) -> None:
-    stripping.powered_again(order, reason="hum listened to", by=BY, now=now)
+    made_safe_service.powered_again(order, reason="hum listened to", by=BY, now=now)
 
 
 def withdrew(order: RepairOrder, now: datetime) -> None:
-    for one in teardown.findings_of(order)[:1]:
-        stripping.withdraw(one, reason="it was a reflection", by=BY, now=now)
+    for one in findings_queries.findings_of(order)[:1]:
+        outcome_service.withdraw(one, reason="it was a reflection", by=BY, now=now)
 
 
 def reopened(order: RepairOrder, now: datetime) -> None:
-    for one in teardown.findings_of(order)[:1]:
-        stripping.reopen(one, reason="it shows again", by=BY, now=now)
+    for one in findings_queries.findings_of(order)[:1]:
+        outcome_service.reopen(one, reason="it shows again", by=BY, now=now)
 
 
 def dropped(order: RepairOrder, now: datetime) -> None:
@@ -317,19 +333,19 @@ def dropped(order: RepairOrder, now: datetime) -> None:
 
 
 def issued_a_nut(order: RepairOrder, now: datetime) -> None:
-    removing.enter_pieces(order, "nut", Went.ISSUED, 1, by=BY, now=now)
+    pieces_service.enter_pieces(order, "nut", Went.ISSUED, 1, by=BY, now=now)
 
 
 def scrapped_a_nut(order: RepairOrder, now: datetime) -> None:
-    removing.enter_pieces(order, "nut", Went.SCRAPPED, 1, by=BY, now=now)
+    pieces_service.enter_pieces(order, "nut", Went.SCRAPPED, 1, by=BY, now=now)
 
 
 def found_inside(order: RepairOrder, now: datetime) -> None:
-    removing.found(order, "toothed washer", place="under the board", by=BY, now=now)
+    odd_service.found(order, "toothed washer", place="under the board", by=BY, now=now)
 
 
 def lost_one(order: RepairOrder, now: datetime) -> None:
-    removing.lost(order, "nut", by=BY, now=now)
+    odd_service.lost(order, "nut", by=BY, now=now)
 
 
 def written_unrepaired(order: RepairOrder, now: datetime) -> None:

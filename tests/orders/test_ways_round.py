@@ -14,13 +14,17 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput, GateClosed, RuleBroken
-from app.intake import service as intake
-from app.intake.models import ProtectionClass
+from app.findings import queries as findings_queries
+from app.findings.service import outcome as outcome_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
 from app.intake.service.records import AmpFacts
 from app.measuring import queries as measuring
-from app.measuring import service as reading
 from app.measuring.rules import Phase, State
-from app.measuring.service import InstrumentFacts
+from app.measuring.service import instruments as instruments_service
+from app.measuring.service import points as points_service
+from app.measuring.service import readings as readings_service
+from app.measuring.service.instruments import InstrumentFacts
 from app.orders import authority
 from app.orders import service as orders
 from app.orders.gates import missing_in, missing_to_leave
@@ -30,10 +34,10 @@ from app.parts import service as parts
 from app.photos import queries as pictures
 from app.photos import service as photos
 from app.reassembly.queries.way import records_of, way_back
+from app.records.models import ProtectionClass
 from app.safety import queries as safety
-from app.safety import service as testing
-from app.teardown import queries as teardown
-from app.teardown import service as stripping
+from app.safety.service import proofs as proofs_service
+from app.safety.service import testing as testing_service
 from tests import factories
 from tests.factories import NOW
 from tests.handover import make as hand
@@ -101,7 +105,8 @@ def test_a_class_better_read_after_the_test_makes_the_test_void(walk: Walk) -> N
     ready_to_go(walk)
     with walk.later() as order:
         amp = order.amp
-        intake.change_amp(amp, AmpFacts(amp.maker, amp.model, "none found", "230 V 50 Hz", ProtectionClass.II), by=BY, now=walk.now)
+        records_service.change_amp(amp, AmpFacts(amp.maker, amp.model, "none found", "230 V 50 Hz", ProtectionClass.II), by=BY,
+                                   now=walk.now)
     assert "void. It was done as for class I, and the amp’s sheet says class II now" in walk.missing()
     with walk.later() as order, pytest.raises(GateClosed):
         steps.hand_out(order, walk.now)
@@ -113,7 +118,7 @@ def test_a_meter_quarantined_after_the_test_makes_it_void(walk: Walk) -> None:
         meter = steps.tool("E1")
         facts = InstrumentFacts(meter.name, meter.kind, calibrated_on=meter.calibrated_on, due_on=meter.due_on,
                                 state=State.QUARANTINED)
-        reading.change_instrument(meter, facts, by=BY, now=walk.now)
+        instruments_service.change_instrument(meter, facts, by=BY, now=walk.now)
     assert walk.missing().startswith("Safety test 1 is void. E1, which it was done with, is quarantined. Test again.")
 
 
@@ -152,32 +157,34 @@ def test_what_was_read_before_the_amp_went_back_is_read_again(walk: Walk) -> Non
 def test_what_must_not_be_energised_is_not_and_does_not_leave(walk: Walk) -> None:
     ready_to_go(walk)
     with walk.later() as order:
-        intake.impound(order, "smoke from the transformer", by=BY, now=walk.now)
+        danger_service.impound(order, "smoke from the transformer", by=BY, now=walk.now)
     assert "marked “do not energise”: smoke from the transformer" in walk.missing()
     for act in (steps.soaked, steps.passed):
         with walk.later() as order, pytest.raises(RuleBroken, match="do not energise"):
             act(order, walk.now)
     with walk.later() as order:
-        intake.lift(order, "a resistor on the test lead, not the amp", by=BY, now=walk.now)
+        danger_service.lift(order, "a resistor on the test lead, not the amp", by=BY, now=walk.now)
     assert walk.missing() == ""
 
 
 def test_a_reading_that_fails_or_was_corrected_proves_no_finding(walk: Walk) -> None:
     walk.to(Stage.SAFETY_TEST).do(steps.read_badly)
     with walk.later() as order:
-        finding, bad = teardown.findings_of(order)[0], measuring.standing_readings(order)[0]
+        finding, bad = findings_queries.findings_of(order)[0], measuring.standing_readings(order)[0]
         with pytest.raises(BadInput, match="300 V is fail, which proves nothing cured"):
-            testing.prove(finding, result="as it should be", reading=bad, by=BY, now=walk.now)
+            proofs_service.prove(finding, result="as it should be", reading=bad, by=BY, now=walk.now)
     walk.do(steps.read)
     with walk.later() as order:
-        testing.prove(teardown.findings_of(order)[0], result="HT is right", reading=measuring.standing_readings(order)[0], by=BY,
+        proofs_service.prove(findings_queries.findings_of(order)[0], result="HT is right",
+                             reading=measuring.standing_readings(order)[0],
+                             by=BY,
                       now=walk.now)
     walk.do(steps.soaked, steps.passed)
     assert walk.missing() == ""
     with walk.later() as order:
         good = next(one for one in measuring.standing_readings(order) if one.point_id)
-        taken = reading.Taken.at(measuring.points_of(order)[0], "441", steps.tool("M2"), Phase.AS_LEFT)
-        reading.correct(good, taken, reason="misread", by=BY, now=walk.now)
+        taken = readings_service.Taken.at(measuring.points_of(order)[0], "441", steps.tool("M2"), Phase.AS_LEFT)
+        readings_service.correct(good, taken, reason="misread", by=BY, now=walk.now)
     assert "the reading that proved it was corrected" in walk.missing()
 
 
@@ -193,11 +200,11 @@ def test_nothing_of_an_ended_order_is_changed(walk: Walk) -> None:
     ready_to_go(walk).do(steps.hand_out)
     given = {"reason": "it looks better so", "by": BY, "now": walk.now}
     tried: tuple[Callable[[RepairOrder], object], ...] = (
-        lambda order: stripping.reopen(teardown.findings_of(order)[0], **given),
-        lambda order: stripping.withdraw(teardown.findings_of(order)[0], **given),
-        lambda order: testing.void_test(safety.tests_of(order)[0], **given),
+        lambda order: outcome_service.reopen(findings_queries.findings_of(order)[0], **given),
+        lambda order: outcome_service.withdraw(findings_queries.findings_of(order)[0], **given),
+        lambda order: testing_service.void_test(safety.tests_of(order)[0], **given),
         lambda order: photos.strike(pictures.of_order(order.id)[0], **given),
-        lambda order: reading.withdraw_point(measuring.points_of(order)[0], **given),
+        lambda order: points_service.withdraw_point(measuring.points_of(order)[0], **given),
         lambda order: authority.withdraw(authority.ledger(order.id)[-1], **given),
     )
     for act in tried:

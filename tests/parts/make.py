@@ -9,7 +9,7 @@ from app.orders.models import RepairOrder
 from app.parts import service
 from app.parts.models import Part
 from app.parts.rules import Arrival, Incoming, Need, PartKind, Rating
-from app.quote.rules import PartCondition
+from app.quote.rules.words import PartCondition
 from tests.factories import NOW
 from tests.people import BY
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from app.errors import BadInput
 from app.parts.rules import Incoming, PartKind, Rating, check_arrival, check_need
-from app.quote.rules import PartCondition
+from app.quote.rules.words import PartCondition
 from tests.parts.make import arrival, need
 
 RESISTOR = {"kind": PartKind.RESISTOR, "rating": Rating(watts=1.2)}

@@ -14,7 +14,8 @@ from app.parts.models import Part
 from app.parts.rules import Incoming, PartKind, PartState, Rating
 from app.quote import costs
 from app.quote import queries as quote
-from app.quote.rules import Level, PartCondition
+from app.quote.rules.costs import Level
+from app.quote.rules.words import PartCondition
 from tests.parts import make
 from tests.people import BY
 from tests.quote import make as quotes
@@ -113,13 +114,13 @@ def test_the_warning_comes_before_the_sum_is_used_up(context: Flask) -> None:
 
 
 def test_a_part_follows_its_line_through_changes(context: Flask) -> None:
-    from app.quote import service as quoting
+    from app.quote.service import lines as lines_service
 
     with transaction():
         order = quotes.agreed_order()
         part = make.part(order, one_thread(order))
         line = quote.lines(order.id)[0]
-        quoting.change(order, line, quotes.draft(parts_minor=5000), by=BY, now=LATER)
+        lines_service.change(order, line, quotes.draft(parts_minor=5000), by=BY, now=LATER)
         quotes.issue(order, LATER)
         quotes.authorise(order)
         assert part in queries.called_for(order) and queries.lines_without_parts(order) == []

@@ -9,9 +9,14 @@ from typing import Any
 from app.db import session
 from app.orders.models import Channel, RepairOrder
 from app.orders.stages import Stage
-from app.quote import queries, service
+from app.quote import queries
 from app.quote.models import Authorisation, DeclinedWork, IssuedLine, Quote, QuoteLine
-from app.quote.rules import Draft, Hours, HowAcknowledged, LineGroup, PartCondition, asked
+from app.quote.rules.lines import Draft, Hours
+from app.quote.rules.words import HowAcknowledged, LineGroup, PartCondition, asked
+from app.quote.service import answers as answers_service
+from app.quote.service import declined as declined_service
+from app.quote.service import issuing as issuing_service
+from app.quote.service import lines as lines_service
 from tests import factories
 from tests.factories import NOW
 from tests.people import BY
@@ -35,33 +40,33 @@ def draft(**given: Any) -> Draft:
 
 
 def line(order: RepairOrder, **given: Any) -> QuoteLine:
-    made = service.add(order, draft(**given), by=BY, now=NOW)
+    made = lines_service.add(order, draft(**given), by=BY, now=NOW)
     session().flush()
     return made
 
 
-def terms(**given: Any) -> service.Terms:
-    return service.Terms(**{"days_to_complete": 10, "could_change": "More may show under power.", **given})
+def terms(**given: Any) -> issuing_service.Terms:
+    return issuing_service.Terms(**{"days_to_complete": 10, "could_change": "More may show under power.", **given})
 
 
 def issue(order: RepairOrder, now: datetime = NOW, **given: Any) -> Quote:
-    made = service.issue(order, terms(**given), by=BY, now=now)
+    made = issuing_service.issue(order, terms(**given), by=BY, now=now)
     session().flush()
     return made
 
 
-def answer(quote: Quote, declined: Collection[int] = (), **given: Any) -> service.Answer:
+def answer(quote: Quote, declined: Collection[int] = (), **given: Any) -> answers_service.Answer:
     """By phone two hours later: everything agreed but the lines of these ids, up to the quote's own maximum."""
     decisions = {one.id: one.line_id not in declined for one in quote.lines if asked(one.group)}
     usual = {"decisions": decisions, "ceiling_minor": quote.at_most_minor, "channel": Channel.PHONE, "agreed_at": LATER,
              "reached_at": "555 0199"}
-    return service.Answer(**{**usual, **given})
+    return answers_service.Answer(**{**usual, **given})
 
 
 def authorise(order: RepairOrder, declined: Collection[int] = (), now: datetime = LATER, **given: Any) -> Authorisation:
     quote = queries.current(order)
     assert quote is not None
-    made = service.authorise(order, quote, answer(quote, declined, **{"agreed_at": now, **given}), by=BY, now=now)
+    made = answers_service.authorise(order, quote, answer(quote, declined, **{"agreed_at": now, **given}), by=BY, now=now)
     session().flush()
     return made
 
@@ -75,14 +80,14 @@ def agreed_order(**given: Any) -> RepairOrder:
     return order
 
 
-def paper(**given: Any) -> service.Acknowledgement:
+def paper(**given: Any) -> declined_service.Acknowledgement:
     usual = {"hazard": "Whoever touches the front panel can get a fatal shock.", "advice": "Have it done before use.",
              "made_safe": "mains lead removed, tag put on", "how": HowAcknowledged.SCREEN, "signer_name": "Wren Adler",
              "signature": PEN}
-    return service.Acknowledgement(**{**usual, **given})
+    return declined_service.Acknowledgement(**{**usual, **given})
 
 
 def acknowledge(order: RepairOrder, declined: IssuedLine, **given: Any) -> DeclinedWork:
-    made = service.acknowledge(order, declined, paper(**given), by=BY, now=LATER)
+    made = declined_service.acknowledge(order, declined, paper(**given), by=BY, now=LATER)
     session().flush()
     return made

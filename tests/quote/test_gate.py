@@ -9,12 +9,14 @@ from app.orders import authority
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.quote import queries, service
-from app.quote.rules import Hours, HowAcknowledged, LineGroup
+from app.quote import queries
+from app.quote.rules.lines import Hours
+from app.quote.rules.words import HowAcknowledged, LineGroup
+from app.quote.service import lines as lines_service
+from tests.findings import make as bench
 from tests.people import BY
 from tests.quote import make
 from tests.quote.make import LATER
-from tests.teardown import make as bench
 
 
 def texts(order: RepairOrder) -> list[str]:
@@ -36,7 +38,7 @@ def test_each_thing_the_quote_lacks_is_said_in_turn(context: Flask) -> None:
         assert texts(order) == ["Have it acknowledged in writing that this is declined: Replace the can."]
         make.acknowledge(order, queries.to_acknowledge(order)[0], how=HowAcknowledged.PAPER, signature="")
         assert texts(order) == []
-        service.change(order, first, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
+        lines_service.change(order, first, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
         assert texts(order) == ["Lines were changed after revision 1: issue the next one."]
         make.issue(order, LATER)
         assert texts(order) == ["Record what Wren Adler answered to revision 2 of the quote."]

@@ -8,10 +8,11 @@ from app.orders.models import Channel
 from app.orders.queries import find
 from app.orders.stages import Stage
 from app.quote import queries
-from app.quote.rules import Hours, LineGroup
+from app.quote.rules.lines import Hours
+from app.quote.rules.words import LineGroup
+from tests.findings import make as bench
 from tests.pages import PageClient
 from tests.quote import make
-from tests.teardown import make as bench
 
 LINE = {"what": "Replace the supply capacitors", "group": LineGroup.COMPLAINT.value, "hours_likely": "1:30",
         "hours_low": "1", "hours_high": "3", "parts": "three 47u 500 V", "parts_minor": "42", "condition": "new"}

@@ -8,28 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.errors import BadInput
-from app.quote.rules import (
-    AgreedCost,
-    Draft,
-    Hours,
-    Level,
-    Limits,
-    LineGroup,
-    PartCondition,
-    PartCost,
-    Priced,
-    WorkKind,
-    add_up,
-    check,
-    commit,
-    in_all,
-    level,
-    must_be_acknowledged,
-    outlook,
-    parse_hours,
-    price,
-    say_hours,
-)
+from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
+from app.quote.rules.lines import Draft, Hours, Priced, add_up, check, outlook, parse_hours, price, say_hours
+from app.quote.rules.words import LineGroup, PartCondition, WorkKind, must_be_acknowledged
 
 CENTS = Decimal(1)
 hours = st.integers(0, 4000).map(lambda n: n / 100)

@@ -8,33 +8,37 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput, ChangedMeanwhile, RuleBroken
-from app.intake import service as intake
+from app.findings.rules.life import Status
+from app.intake.service import sheets as sheets_service
 from app.intake.service.sheets import Offer
 from app.journal.queries import of_order
 from app.orders import authority
 from app.orders.models import AuthorityFor, Channel
-from app.quote import costs, queries, service
+from app.quote import costs, queries
 from app.quote.facts import estimate_facts
 from app.quote.models import Decision, IssuedLine, Quote
-from app.quote.rules import Hours, HowAcknowledged, Level, LineGroup
-from app.teardown.rules.life import Status
+from app.quote.rules.costs import Level
+from app.quote.rules.lines import Hours
+from app.quote.rules.words import HowAcknowledged, LineGroup
+from app.quote.service import answers as answers_service
+from app.quote.service import lines as lines_service
+from tests.findings import make as bench
 from tests.people import BY
 from tests.quote import make
 from tests.quote.make import LATER, NOW
-from tests.teardown import make as bench
 
 
 def test_a_changed_line_takes_the_place_of_the_earlier_one(context: Flask) -> None:
     with transaction():
         order = make.order_at()
         first = make.line(order)
-        second = service.change(order, first, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
-        third = service.change(order, second, make.draft(hours=Hours.one(3)), by=BY, now=LATER)
+        second = lines_service.change(order, first, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
+        third = lines_service.change(order, second, make.draft(hours=Hours.one(3)), by=BY, now=LATER)
         assert [line.id for line in queries.lines(order.id)] == [third.id]
         assert [line.id for line in queries.past_lines(order.id)] == [first.id, second.id]
         assert third.thread == first.thread == first.id and third.position == first.position
         with pytest.raises(ChangedMeanwhile):
-            service.change(order, first, make.draft(), by=BY, now=LATER)
+            lines_service.change(order, first, make.draft(), by=BY, now=LATER)
         changes = {change.name: change for change in of_order(order.id)[0].changes}
         assert changes["hours"].before == "2 h" and changes["hours"].after == "3 h"
 
@@ -44,11 +48,11 @@ def test_a_withdrawn_line_stays_readable_and_does_not_count(context: Flask) -> N
         order = make.order_at()
         line = make.line(order)
         with pytest.raises(BadInput):
-            service.withdraw(line, " ", order=order, by=BY, now=LATER)
-        service.withdraw(line, "it works after cleaning", order=order, by=BY, now=LATER)
+            lines_service.withdraw(line, " ", order=order, by=BY, now=LATER)
+        lines_service.withdraw(line, "it works after cleaning", order=order, by=BY, now=LATER)
         assert queries.lines(order.id) == [] and queries.past_lines(order.id) == [line]
         with pytest.raises(RuleBroken, match="it works after cleaning"):
-            service.withdraw(line, "again", order=order, by=BY, now=LATER)
+            lines_service.withdraw(line, "again", order=order, by=BY, now=LATER)
 
 
 def test_a_revision_freezes_lines_and_sums(context: Flask) -> None:
@@ -59,7 +63,7 @@ def test_a_revision_freezes_lines_and_sums(context: Flask) -> None:
         quote = make.issue(order)
         assert (quote.net_minor, quote.tax_minor, quote.total_minor) == (18_450, 1845, 20_295)
         assert str(quote.valid_until) == "2026-04-01" and quote.number == 1 and not queries.out_of_date(order)
-        service.change(order, line, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
+        lines_service.change(order, line, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
         assert queries.out_of_date(order)
         assert [one.hours_likely for one in quote.lines] == [1.5, 1.5]
         later = make.issue(order, LATER)
@@ -152,7 +156,7 @@ def test_an_answer_that_lacks_a_fact_is_refused_at_its_field(context: Flask, wro
         make.line(order)
         quote = make.issue(order)
         with pytest.raises(BadInput) as refused:
-            service.authorise(order, quote, make.answer(quote, **wrong), by=BY, now=LATER)
+            answers_service.authorise(order, quote, make.answer(quote, **wrong), by=BY, now=LATER)
         assert refused.value.field == field.replace("line_1", f"line_{quote.lines[0].id}")
 
 
@@ -169,7 +173,7 @@ def test_only_the_newest_unchanged_and_valid_revision_is_answered(context: Flask
             make.authorise(order)
         make.issue(order, LATER)
         with pytest.raises(BadInput, match="newer revision"):
-            service.authorise(order, first, make.answer(first), by=BY, now=LATER)
+            answers_service.authorise(order, first, make.answer(first), by=BY, now=LATER)
 
 
 def test_a_withdrawn_entry_of_the_ledger_takes_the_answer_with_it(context: Flask) -> None:
@@ -231,7 +235,7 @@ def test_an_alternative_that_cures_the_finding_needs_no_acknowledgement(context:
 def test_the_diagnosis_comes_on_top_unless_it_is_credited(context: Flask) -> None:
     with transaction():
         order = make.order_at()
-        intake.offer(order, Offer(8500, False, 12_000), by=BY, now=NOW)
+        sheets_service.offer(order, Offer(8500, False, 12_000), by=BY, now=NOW)
         make.line(order)
         quote = make.issue(order)
         assert quote.in_all_minor == 20_295 + 8500
@@ -250,6 +254,6 @@ def test_nothing_is_written_on_an_order_that_ended(context: Flask) -> None:
         line = make.line(order)
         order.ended_as, order.ended_at = End.UNREPAIRED, NOW
         for attempt in (lambda: make.line(order), lambda: make.issue(order),
-                        lambda: service.withdraw(line, "x", order=order, by=BY, now=NOW)):
+                        lambda: lines_service.withdraw(line, "x", order=order, by=BY, now=NOW)):
             with pytest.raises(RuleBroken, match="has ended"):
                 attempt()

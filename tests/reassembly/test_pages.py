@@ -10,14 +10,15 @@ from flask import Flask
 
 from app import clock
 from app.db import session, transaction
+from app.findings.rules.life import Area
+from app.findings.service import findings as findings_service
+from app.findings.service import special as special_service
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.reassembly.queries import way_back
-from app.teardown import service as teardown
-from app.teardown.removals import queries as removals
-from app.teardown.removals.rules import Kind as RemovedKind
-from app.teardown.rules.life import Area
+from app.reassembly.queries.way import way_back
+from app.removals import queries as removals
+from app.removals.rules import Kind as RemovedKind
 from tests import factories
 from tests.pages import Page, PageClient
 from tests.people import BY, Cast
@@ -177,10 +178,11 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
         order = factories.order()
         make.removal(order, "D1", name="tag board", kind=RemovedKind.PART, stack=(), fasteners={"screw": 2}, place="chassis")
         make.removal(order, "R9", name="rear cover", kind=RemovedKind.PART, stack=(), fasteners={"screw": 1}, place="cabinet")
-        leak = teardown.record_finding(order, teardown.Facts(observation="board leaks", area=Area.BOARDS, place="tag board"),
+        leak = findings_service.record_finding(order, findings_service.Facts(observation="board leaks", area=Area.BOARDS,
+                                                                             place="tag board"),
                                        by=BY, now=make.NOW)
         session().flush()
-        bake = teardown.start_bake_out(leak, hours=12, celsius=80, by=BY, now=clock.now())
+        bake = special_service.start_bake_out(leak, hours=12, celsius=80, by=BY, now=clock.now())
         session().flush()
         order_id, ends = order.id, bake.id
     at = f"/orders/{order_id}/way-back"
@@ -194,7 +196,7 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
     with app.app_context():
         missing = [one.text for one in missing_in(the_order(order_id), Stage.REASSEMBLY)]
         assert any(one.startswith("Finding 1, “") and one.endswith("” is in the warmth: end its bake-out.") for one in missing)
-    technician.post(f"/orders/{order_id}/teardown/findings/1/bake-out/{ends}/end", {"note": "dry"})
+    technician.post(f"/orders/{order_id}/findings/1/bake-out/{ends}/end", {"note": "dry"})
     page = technician.get(at)
     assert "Runs by itself" not in page.words and next_form(page).endswith("/do/D1")
     with app.app_context():

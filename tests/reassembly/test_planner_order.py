@@ -9,18 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.reassembly.planner import (
-    BadStep,
-    Changes,
-    CircularSteps,
-    DoubleStep,
-    Step,
-    UnknownStep,
-    changes,
-    check,
-    from_graph,
-    plan,
-)
+from app.reassembly.planner import BadStep, Changes, CircularSteps, DoubleStep, Step, UnknownStep, changes, check, from_graph, plan
 
 NAMES = "abcdefgh"
 

@@ -6,17 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from app.reassembly.planner import (
-    BadStep,
-    CircularSteps,
-    DoubleStep,
-    Removal,
-    Step,
-    UnknownStep,
-    check,
-    plan,
-    steps_for,
-)
+from app.reassembly.planner import BadStep, CircularSteps, DoubleStep, Removal, Step, UnknownStep, check, plan, steps_for
 
 from .way_back_cases import control, front_panel, octal_base, transformer
 

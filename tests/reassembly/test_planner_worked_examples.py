@@ -11,18 +11,7 @@ from functools import cache
 
 import pytest
 
-from app.reassembly.planner import (
-    Removal,
-    Row,
-    balance,
-    check,
-    from_graph,
-    gaps,
-    plan,
-    removed_pieces,
-    stack_faults,
-    steps_for,
-)
+from app.reassembly.planner import Removal, Row, balance, check, from_graph, gaps, plan, removed_pieces, stack_faults, steps_for
 
 from .way_back_cases import (
     BASE_GRAPH,

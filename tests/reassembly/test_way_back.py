@@ -14,21 +14,26 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput, RuleBroken
-from app.measuring import service as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, State, Statement, Verdict
+from app.measuring.service import instruments as instruments_service
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
 from app.parts.rules import Need, PartKind
-from app.reassembly import planner, service
-from app.reassembly.queries import counts_of, records_of, to_planner, way_back
+from app.reassembly import planner
+from app.reassembly.queries.way import counts_of, records_of, to_planner, way_back
 from app.reassembly.queries.work import balance_at, balance_of, proposals
-from app.teardown.removals import queries as removals
-from app.teardown.removals import service as ledger
-from app.teardown.removals.rules import Explained, Fate, Went
-from app.teardown.removals.rules import Kind as RemovalKind
+from app.reassembly.service import counts as counts_service
+from app.reassembly.service import proofs as proofs_service
+from app.reassembly.service import steps as steps_service
+from app.removals import queries as removals
+from app.removals.rules import Explained, Fate, Went
+from app.removals.rules import Kind as RemovalKind
+from app.removals.service import odd as odd_service
+from app.removals.service import outcome as outcome_service
+from app.removals.service import pieces as pieces_service
 from tests import factories
 from tests.people import BY, Cast
 from tests.removals import make
@@ -44,12 +49,13 @@ PASSING = {"PE": "0.12", "ISO": ">200M", "IR": "500M"}
 
 def meter() -> Instrument:
     """A meter in date that states its accuracy for ohms."""
-    facts = measuring.InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114", category="CAT III",
+    facts = instruments_service.InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114",
+                                                category="CAT III",
                                       calibrated_on=NOW.date(), due_on=NOW.date() + timedelta(days=300), certificate="C1",
                                       state=State.IN_SERVICE, note="")
-    made = measuring.add_instrument(facts, by=BY, now=NOW)
+    made = instruments_service.add_instrument(facts, by=BY, now=NOW)
     for up_to, resolution in ((600.0, 0.01), (600e6, 1e5)):
-        measuring.state_accuracy(made, Statement(Quantity.OHM, up_to, 1.0, 2, resolution), by=BY, now=NOW)
+        instruments_service.state_accuracy(made, Statement(Quantity.OHM, up_to, 1.0, 2, resolution), by=BY, now=NOW)
     session().flush()
     return made
 
@@ -63,13 +69,13 @@ def work(order: RepairOrder, steps: Iterable[str], *, until: str | None = None) 
         way = way_back(order)
         what = way.origins[step][0]
         if what in PASSING:
-            assert service.measure(order, step, typed=PASSING[what], instrument=instrument, **WHEN).verdict is Verdict.PASS
+            assert proofs_service.measure(order, step, typed=PASSING[what], instrument=instrument, **WHEN).verdict is Verdict.PASS
         elif what == "V":
-            assert service.count_base(order, step, ends=13, looked=True, **WHEN).faults == []
+            assert counts_service.count_base(order, step, ends=13, looked=True, **WHEN).faults == []
         elif what in ("CT", "CT_final"):
-            assert service.count_closure(order, step, left={}, looked=True, **WHEN).faults == []
+            assert counts_service.count_closure(order, step, left={}, looked=True, **WHEN).faults == []
         else:
-            service.do_step(order, step, **WHEN)
+            steps_service.do_step(order, step, **WHEN)
 
 
 def test_the_words_of_both_rooms_are_the_same() -> None:
@@ -104,7 +110,7 @@ def test_a_step_too_early_is_refused_with_what_it_lacks(context: Flask, case: st
         make.enter(order, CASES[case][0])
         kind = way_back(order).kind(early)
         with pytest.raises(RuleBroken, match=words):
-            service.do_step(order, early, **WHEN)
+            steps_service.do_step(order, early, **WHEN)
         assert kind == "done" and not way_back(order).records
 
 
@@ -114,12 +120,12 @@ def test_the_count_closes_only_with_every_piece_and_wire_end(context: Flask) -> 
         order = factories.order()
         make.enter(order, octal_base())
         work(order, [step.id for step in way_back(order).left], until="V")
-        twelve = service.count_base(order, "V", ends=12, looked=True, **WHEN)
+        twelve = counts_service.count_base(order, "V", ends=12, looked=True, **WHEN)
         assert (twelve.closed, twelve.faults) == (False, ["12 wire ends counted, 13 came off."])
         with pytest.raises(BadInput, match="Look inside"):
-            service.count_base(order, "V", ends=13, looked=False, **WHEN)
+            counts_service.count_base(order, "V", ends=13, looked=False, **WHEN)
         assert "V" not in way_back(order).records and len(counts_of(order)) == 1
-        assert service.count_base(order, "V", ends=13, looked=True, **WHEN).closed and "V" in way_back(order).records
+        assert counts_service.count_base(order, "V", ends=13, looked=True, **WHEN).closed and "V" in way_back(order).records
 
 
 def test_an_earth_that_reads_too_high_keeps_the_mains_leads_off(context: Flask) -> None:
@@ -129,20 +135,20 @@ def test_an_earth_that_reads_too_high_keeps_the_mains_leads_off(context: Flask) 
         work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "ND", "EC", "X", "LK"])
         instrument = session().scalars(sa.select(Instrument)).one()
         with pytest.raises(RuleBroken, match="enter the reading"):
-            service.do_step(order, "PE", **WHEN)
-        high = service.measure(order, "PE", typed="1.4", instrument=instrument, **WHEN)
-        doubt = service.measure(order, "PE", typed="0.5", instrument=instrument, **WHEN)
+            steps_service.do_step(order, "PE", **WHEN)
+        high = proofs_service.measure(order, "PE", typed="1.4", instrument=instrument, **WHEN)
+        doubt = proofs_service.measure(order, "PE", typed="0.5", instrument=instrument, **WHEN)
         assert (high.verdict, doubt.verdict) == (Verdict.FAIL, Verdict.UNDECIDED)
         for reason in ("", "in a hurry"):
             with pytest.raises(RuleBroken, match="earth"):
-                service.do_step(order, "W1", forced_reason=reason, **WHEN)
+                steps_service.do_step(order, "W1", forced_reason=reason, **WHEN)
         with pytest.raises(BadInput, match="at most 0.5 Ω. Only a tighter one"):
-            service.measure(order, "PE", typed="1.4", instrument=instrument, upper=2.0, basis="it is only a little", **WHEN)
+            proofs_service.measure(order, "PE", typed="1.4", instrument=instrument, upper=2.0, basis="it is only a little", **WHEN)
         with pytest.raises(BadInput, match="Say what the tighter limit rests on"):
-            service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, **WHEN)
-        kept = service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, basis="house rule", **WHEN)
+            proofs_service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, **WHEN)
+        kept = proofs_service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, basis="house rule", **WHEN)
         assert (kept.upper, kept.basis, kept.verdict) == (0.2, "house rule", Verdict.PASS)
-        service.do_step(order, "W1", **WHEN)
+        steps_service.do_step(order, "W1", **WHEN)
 
 
 def test_several_alike_are_done_as_one_after_the_other_and_all_or_none(context: Flask) -> None:
@@ -150,10 +156,10 @@ def test_several_alike_are_done_as_one_after_the_other_and_all_or_none(context: 
         order = factories.order()
         make.enter(order, transformer())
         with pytest.raises(RuleBroken, match="enter the reading"), session().begin_nested():
-            service.do_steps(order, ["G1", "PE"], **WHEN)
+            steps_service.do_steps(order, ["G1", "PE"], **WHEN)
         assert list(way_back(order).records) == []
-        service.do_steps(order, ["G1", "G2", "CL", "T"], **WHEN)
-        service.do_steps(order, ["T", "BA"], **WHEN)
+        steps_service.do_steps(order, ["G1", "G2", "CL", "T"], **WHEN)
+        steps_service.do_steps(order, ["T", "BA"], **WHEN)
         assert list(way_back(order).records) == ["G1", "G2", "CL", "T", "BA"]
 
 
@@ -163,7 +169,7 @@ def test_a_corner_left_out_holds_up_what_needs_it(context: Flask) -> None:
         make.enter(order, transformer())
         work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "EC"])
         with pytest.raises(RuleBroken, match="D: plain washer, then spring washer, then nut"):
-            service.do_step(order, "X", **WHEN)
+            steps_service.do_step(order, "X", **WHEN)
 
 
 def test_done_twice_is_done_once_and_undone_takes_the_proofs_after_it(context: Flask) -> None:
@@ -171,13 +177,13 @@ def test_done_twice_is_done_once_and_undone_takes_the_proofs_after_it(context: F
         order = factories.order()
         make.enter(order, transformer())
         work(order, ["G1", "G2", "CL", "T", "BA", "BB", "BC", "BD", "NA", "NB", "ND", "EC", "X", "LK", "PE"])
-        first = service.do_step(order, "LK", **WHEN)
-        assert service.do_step(order, "LK", **WHEN).id == first.id
+        first = steps_service.do_step(order, "LK", **WHEN)
+        assert steps_service.do_step(order, "LK", **WHEN).id == first.id
         corner = removals.by_mark(order, "C")
         assert corner is not None and corner.ended_at is not None
         with pytest.raises(BadInput, match="why it is undone"):
-            service.undo_step(order, "LK", reason="", **WHEN)
-        void = service.undo_step(order, "LK", reason="lock-nut was the old one", **WHEN)
+            steps_service.undo_step(order, "LK", reason="", **WHEN)
+        void = steps_service.undo_step(order, "LK", reason="lock-nut was the old one", **WHEN)
         assert [words.split(" from")[0] for words in void] == ["Measure the protective earth"]
         assert corner.ended_at is None and {"LK", "PE"}.isdisjoint(way_back(order).records)
         assert removals.line_of(corner, order).open["lock-nut"] == 1
@@ -188,7 +194,7 @@ def test_out_of_order_needs_a_reason_and_is_recorded(context: Flask) -> None:
     with transaction():
         order = factories.order()
         make.enter(order, octal_base())
-        made = service.do_step(order, "F1", forced_reason="retainer comes from the plater tomorrow", **WHEN)
+        made = steps_service.do_step(order, "F1", forced_reason="retainer comes from the plater tomorrow", **WHEN)
         assert made.lacked == "SK, RT" or made.lacked == "RT, SK"
         assert "F1" in way_back(order).records
 
@@ -199,22 +205,22 @@ def test_another_ledger_of_the_panel_closes_class_by_class(context: Flask) -> No
         order = factories.order()
         off = make.enter(order, front_panel())
         for piece in ("nut", "flat washer", "toothed washer"):
-            ledger.enter_pieces(order, piece, Went.ISSUED, 1, removal=off["P3"], **WHEN)
-            ledger.enter_pieces(order, piece, Went.TO_CUSTOMER, 1, removal=off["P3"], **WHEN)
-        ledger.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J2"], **WHEN)
+            pieces_service.enter_pieces(order, piece, Went.ISSUED, 1, removal=off["P3"], **WHEN)
+            pieces_service.enter_pieces(order, piece, Went.TO_CUSTOMER, 1, removal=off["P3"], **WHEN)
+        pieces_service.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J2"], **WHEN)
         for one in off.values():
             if one.mark == "J2":
-                ledger.end_removal(one, order, **WHEN)
+                outcome_service.end_removal(one, order, **WHEN)
                 assert removals.line_of(one, order).open == {}
-                ledger.reopen_removal(one, order, reason="washer comes first", **WHEN)
-                ledger.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=one, **WHEN)
-            ledger.end_removal(one, order, **WHEN)
+                outcome_service.reopen_removal(one, order, reason="washer comes first", **WHEN)
+                pieces_service.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=one, **WHEN)
+            outcome_service.end_removal(one, order, **WHEN)
         rows = removals.ledger(order)
         assert rows["nut"] == {"removed": 13, "issued": 1, "refitted": 13, "returned_to_customer": 1}
         assert rows["fibre washer"] == {"removed": 2, "issued": 1, "refitted": 2, "scrapped": 1}
         assert balance_of(order).closed
-        ledger.reopen_removal(off["P1"], order, reason="look again", **WHEN)
-        ledger.end_removal(off["P1"], order, pieces={"knob": 1, "nut": 1, "flat washer": 2}, **WHEN)
+        outcome_service.reopen_removal(off["P1"], order, reason="look again", **WHEN)
+        outcome_service.end_removal(off["P1"], order, pieces={"knob": 1, "nut": 1, "flat washer": 2}, **WHEN)
         assert balance_of(order).reasons == ("flat washer: 1 more than came off.", "toothed washer: 1 not accounted for.")
         told = [one.text for one in missing_in(order, Stage.REASSEMBLY) if one.endpoint == "reassembly.balance"]
         assert len(told) == 2
@@ -224,12 +230,12 @@ def test_a_jack_does_not_go_back_without_its_fibre_washer(context: Flask) -> Non
     with transaction():
         order = factories.order()
         off = make.enter(order, front_panel(("J1",), (), ("J1",)))
-        ledger.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J1"], **WHEN)
+        pieces_service.enter_pieces(order, "fibre washer", Went.SCRAPPED, 1, removal=off["J1"], **WHEN)
         work(order, ["IN_J1", "BODY_J1", "FAS", "OVER_J1", "NUT_J1", "ALIGN"])
         with pytest.raises(RuleBroken, match="without 1 fibre washer"):
-            service.do_step(order, "TIGHT_J1", **WHEN)
-        ledger.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=off["J1"], **WHEN)
-        service.do_step(order, "TIGHT_J1", **WHEN)
+            steps_service.do_step(order, "TIGHT_J1", **WHEN)
+        pieces_service.enter_pieces(order, "fibre washer", Went.ISSUED, 1, removal=off["J1"], **WHEN)
+        steps_service.do_step(order, "TIGHT_J1", **WHEN)
         assert off["J1"].ended_at is not None and balance_of(order).closed
 
 
@@ -239,15 +245,15 @@ def test_a_changed_fate_changes_the_plan_and_says_what(context: Flask) -> None:
         off = make.enter(order, front_panel(("P1", "P2"), ("E1",), ()))
         work(order, ["IN_P1"])
         assert not way_back(order).changed
-        ledger.decide_fate(off["P2"], order, Fate.SCRAP, reason="not needed", **WHEN)
+        outcome_service.decide_fate(off["P2"], order, Fate.SCRAP, reason="not needed", **WHEN)
         changed = way_back(order).changed
         assert changed and not changed.new and "P2: tighten" in changed.gone
-        ledger.decide_fate(off["P1"], order, Fate.HOLD, reason="track to be measured", **WHEN)
+        outcome_service.decide_fate(off["P1"], order, Fate.HOLD, reason="track to be measured", **WHEN)
         held = way_back(order)
         assert held.changed and held.changed.new == ("Decide what becomes of P1",)
         with pytest.raises(RuleBroken, match="Decide what becomes of P1 first"):
-            service.do_step(order, "HOLD_P1", **WHEN)
-        service.see_plan(held, **WHEN)
+            steps_service.do_step(order, "HOLD_P1", **WHEN)
+        steps_service.see_plan(held, **WHEN)
         assert not way_back(order).changed
 
 
@@ -256,13 +262,13 @@ def test_a_piece_lost_or_left_in_the_tray_keeps_it_open(context: Flask, cast: Ca
         order = factories.order()
         off = make.enter(order, front_panel(("P1",), (), ()))
         work(order, ["IN_P1", "BODY_P1", "FAS", "OVER_P1", "NUT_P1", "ALIGN", "TIGHT_P1", "KNOB_P1"])
-        gone = ledger.lost(order, "nut", removal=off["P1"], **WHEN)
-        tray = service.count_closure(order, "CT", left={"toothed washer": 1}, looked=True, **WHEN)
+        gone = odd_service.lost(order, "nut", removal=off["P1"], **WHEN)
+        tray = counts_service.count_closure(order, "CT", left={"toothed washer": 1}, looked=True, **WHEN)
         assert tray.faults == ["toothed washer: 1 left in the tray, but the ledger has all fitted. A place has gone without.",
                                "nut is lost: find it, or have a search countersigned."]
         assert {one.endpoint for one in missing_in(order, Stage.REASSEMBLY)} == {"reassembly.page", "removals.one_lost"}
-        ledger.find_again(gone, order, where="under the mat", **WHEN)
-        assert service.count_closure(order, "CT", left={}, looked=True, **WHEN).closed
+        odd_service.find_again(gone, order, where="under the mat", **WHEN)
+        assert counts_service.count_closure(order, "CT", left={}, looked=True, **WHEN).closed
 
 
 def test_a_find_is_paired_with_the_place_that_misses_one(context: Flask) -> None:
@@ -271,10 +277,10 @@ def test_a_find_is_paired_with_the_place_that_misses_one(context: Flask) -> None
         make.removal(order, "P1")
         lacking = make.removal(order, "P2", lacked={"toothed washer": 1}, place="rear panel")
         make.removal(order, "P3", lacked={"knob": 1})
-        thing = ledger.found(order, "toothed washer", place="under the choke", **WHEN)
+        thing = odd_service.found(order, "toothed washer", place="under the choke", **WHEN)
         assert [(one.removal_id, one.best) for one in proposals(order, thing)] == [(lacking.id, True)]
         assert "Found inside and not explained: toothed washer." in [one.text for one in missing_in(order, Stage.REASSEMBLY)]
-        ledger.explain(thing, order, Explained.PLACE, removal=lacking, **WHEN)
+        odd_service.explain(thing, order, Explained.PLACE, removal=lacking, **WHEN)
         assert balance_of(order).open["toothed washer"] == 4
 
 
@@ -290,14 +296,14 @@ def test_drying_runs_beside_and_holds_up_only_what_waits_for_it(context: Flask) 
         assert lid and board
         board.under = ["B3"]
         session().flush()
-        service.do_step(order, "B1", **WHEN)
+        steps_service.do_step(order, "B1", **WHEN)
         way = way_back(order)
         assert [one.step for one in way.running(NOW)] == ["B1"]
         assert [step.id for step in way.ready(NOW)] == ["B2"]
         with pytest.raises(RuleBroken, match="still dries"):
-            service.do_step(order, "B3", **WHEN)
+            steps_service.do_step(order, "B3", **WHEN)
         later = NOW + timedelta(hours=8)
-        service.do_step(order, "B3", by=BY, now=later)
+        steps_service.do_step(order, "B3", by=BY, now=later)
 
 
 def test_a_circle_in_the_ledger_is_said_and_nothing_is_done(context: Flask) -> None:
@@ -309,7 +315,7 @@ def test_a_circle_in_the_ledger_is_said_and_nothing_is_done(context: Flask) -> N
         session().flush()
         assert "wait for one another" in way_back(order).problem
         with pytest.raises(RuleBroken, match="wait for one another"):
-            service.do_step(order, "A", **WHEN)
+            steps_service.do_step(order, "A", **WHEN)
         assert any("wait for one another" in one.text for one in missing_in(order, Stage.REASSEMBLY))
 
 
@@ -320,11 +326,11 @@ def test_the_bench_changes_hands_with_a_count(context: Flask, cast: Cast) -> Non
         still = {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1}
         to = {"to_id": cast.second.id, "to_name": "Odd", "by": cast.technician.actor, "now": NOW}
         with pytest.raises(BadInput, match="nut: 0 counted, 1 by the ledger"):
-            service.hand_over(order, counted={**still, "nut": 0}, **to)
+            counts_service.hand_over(order, counted={**still, "nut": 0}, **to)
         with pytest.raises(BadInput, match="somebody else"):
-            service.hand_over(order, counted=still, **{**to, "to_id": cast.technician.id})
-        assert service.hand_over(order, counted=still, **to).open == still
-        assert service.hand_over(order, counted={**still, "nut": 0}, note="one nut went to the plater", **to).note
+            counts_service.hand_over(order, counted=still, **{**to, "to_id": cast.technician.id})
+        assert counts_service.hand_over(order, counted=still, **to).open == still
+        assert counts_service.hand_over(order, counted={**still, "nut": 0}, note="one nut went to the plater", **to).note
 
 
 def test_names_in_a_stack_find_their_own_record(context: Flask) -> None:
@@ -346,9 +352,9 @@ def test_a_step_waits_for_the_new_part_of_its_place(context: Flask) -> None:
         way = way_back(order)
         assert [part.id for part in way.awaits("B2")] == [need.id] and way.ready(NOW) == []
         with pytest.raises(RuleBroken, match="waits for 4 × stand-off, not ordered yet"):
-            service.do_step(order, "B2", **WHEN)
+            steps_service.do_step(order, "B2", **WHEN)
         parts.drop(order, need, "the old ones will do", **WHEN)
-        service.do_step(order, "B2", **WHEN)
+        steps_service.do_step(order, "B2", **WHEN)
 
 
 def test_a_cover_and_its_screws_are_not_weighed_before_it_closes(context: Flask) -> None:
@@ -371,7 +377,7 @@ def test_a_new_screw_for_the_cover_does_not_weigh_before_it_closes_nor_its_screw
         order = factories.order()
         lid = make.removal(order, "LID", kind=RemovalKind.COVER, name="lid", stack=(), fasteners={"screw": 3})
         make.removal(order, "B1", kind=RemovalKind.PART, name="board", stack=(), fasteners={"nut": 2})
-        ledger.enter_pieces(order, "screw", Went.ISSUED, 1, removal=lid, **WHEN)
+        pieces_service.enter_pieces(order, "screw", Went.ISSUED, 1, removal=lid, **WHEN)
         way = way_back(order)
         counts = {what: name for name, (what, _) in way.origins.items() if what.startswith("CT")}
         before = balance_at(order, way, counts["CT"])

@@ -8,10 +8,10 @@ from typing import Any
 
 from app.orders.models import RepairOrder
 from app.reassembly import planner
-from app.teardown.removals import service
-from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import Fate, Kind, OldPart, Side, WireEnd
-from app.teardown.removals.service import Facts
+from app.removals.models import Removal
+from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd
+from app.removals.service import record as record_service
+from app.removals.service.record import Facts
 from tests.people import BY
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
@@ -22,7 +22,7 @@ def removal(order: RepairOrder, mark: str = "P1", **given: Any) -> Removal:
     facts = Facts(**{"name": f"pot {mark}", "kind": Kind.CONTROL, "place": "front panel", "side": Side.OUTSIDE,
                      "stack": ("knob", "nut", "flat washer", "fascia", "chassis", "toothed washer", "body"),
                      "stays_on_loom": True, "bag": f"bag {mark}", **given})
-    return service.record_removal(order, mark, facts, by=BY, now=NOW)
+    return record_service.record_removal(order, mark, facts, by=BY, now=NOW)
 
 
 def enter(order: RepairOrder, ledger: Iterable[planner.Removal]) -> dict[str, Removal]:
@@ -36,5 +36,5 @@ def enter(order: RepairOrder, ledger: Iterable[planner.Removal]) -> dict[str, Re
             orientation=one.orientation, stays_on_loom=one.stays_on_loom, bag=f"tray {one.id}", fate=Fate(one.fate),
             fate_reason="worn" if one.fate != "refit" else "", old_part=OldPart.CUSTOMER if one.fate == "replace" else None,
             minutes=one.minutes, unattended_minutes=one.unattended_minutes)
-        made[one.id] = service.record_removal(order, one.id, facts, by=BY, now=NOW)
+        made[one.id] = record_service.record_removal(order, one.id, facts, by=BY, now=NOW)
     return made

@@ -6,7 +6,7 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.orders.models import RepairOrder
-from app.teardown.removals import queries
+from app.removals import queries
 from tests import factories
 from tests.pages import PageClient
 from tests.people import Cast

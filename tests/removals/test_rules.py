@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.errors import BadInput
-from app.teardown.removals.drawing import draw, shape_of
-from app.teardown.removals.rules import (
+from app.removals.drawing import draw, shape_of
+from app.removals.rules import (
     FASTENERS,
     STACK_PIECES,
     WireEnd,

@@ -10,8 +10,12 @@ from app.errors import BadInput, RuleBroken
 from app.journal import queries as journal
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
-from app.teardown.removals import queries, service
-from app.teardown.removals.rules import Explained, Fate, OldPart, Went
+from app.removals import queries
+from app.removals.rules import Explained, Fate, OldPart, Went
+from app.removals.service import odd as odd_service
+from app.removals.service import outcome as outcome_service
+from app.removals.service import pieces as pieces_service
+from app.removals.service import record as record_service
 from tests import factories
 from tests.people import BY, Cast
 from tests.removals import make
@@ -47,7 +51,7 @@ def test_a_tag_is_used_once_even_after_it_is_struck(context: Flask) -> None:
     with transaction():
         order = factories.order()
         made = make.removal(order, "P1")
-        service.strike_removal(made, order, reason="wrong amp", **WHEN)
+        outcome_service.strike_removal(made, order, reason="wrong amp", **WHEN)
     assert queries.of_order(order) == [] and queries.ledger(order) == {}
     with pytest.raises(BadInput, match="on another tag"), transaction():
         make.removal(order, "p1")
@@ -57,9 +61,9 @@ def test_the_next_of_a_row_is_as_the_last_without_what_is_its_own(context: Flask
     with transaction():
         order = factories.order()
         first = make.removal(order, "P1", keyed=True, orientation="tab up", lacked={"nut": 1})
-        again = service.same_again(first, order, "P2", **WHEN)
+        again = record_service.same_again(first, order, "P2", **WHEN)
         own = make.removal(order, "P3", bag=f"{order.number}-3")
-        bags = [again.bag, service.same_again(own, order, "P4", **WHEN).bag]
+        bags = [again.bag, record_service.same_again(own, order, "P4", **WHEN).bag]
     assert bags == ["bag P2", f"{order.number}-4"]
     assert (again.name, again.stack, again.place) == ("pot P2", first.stack, "front panel")
     assert (again.keyed, again.orientation, again.lacked) == (False, "", {})
@@ -80,13 +84,13 @@ def test_a_scrapped_part_takes_its_pieces_along_and_can_be_taken_back(context: F
     with transaction():
         order = factories.order()
         made = make.removal(order, "F1", stack=("screw", "flat washer"), fate=Fate.SCRAP, fate_reason="cracked")
-        service.end_removal(made, order, **WHEN)
+        outcome_service.end_removal(made, order, **WHEN)
     assert queries.ledger(order)["screw"] == {"removed": 1, "scrapped": 1}
     with transaction():
-        service.end_removal(made, order, **WHEN)
+        outcome_service.end_removal(made, order, **WHEN)
     assert queries.ledger(order)["screw"] == {"removed": 1, "scrapped": 1}, "ending twice counts once"
     with transaction():
-        service.reopen_removal(made, order, reason="it is the other one", **WHEN)
+        outcome_service.reopen_removal(made, order, reason="it is the other one", **WHEN)
     assert queries.ledger(order)["screw"] == {"removed": 1} and made.ended_at is None
 
 
@@ -95,21 +99,21 @@ def test_what_is_on_hold_cannot_end_and_a_changed_fate_needs_its_reason(context:
         order = factories.order()
         made = make.removal(order, "P1", fate=Fate.HOLD)
         with pytest.raises(RuleBroken, match="on hold"):
-            service.end_removal(made, order, **WHEN)
+            outcome_service.end_removal(made, order, **WHEN)
         with pytest.raises(BadInput, match="why its fate changes"):
-            service.decide_fate(made, order, Fate.REFIT, **WHEN)
-        service.decide_fate(made, order, Fate.REPLACE, reason="track worn", old_part=OldPart.CUSTOMER, **WHEN)
+            outcome_service.decide_fate(made, order, Fate.REFIT, **WHEN)
+        outcome_service.decide_fate(made, order, Fate.REPLACE, reason="track worn", old_part=OldPart.CUSTOMER, **WHEN)
     assert queries.to_give_back(order) == [made]
 
 
 def test_an_entry_is_struck_not_changed(context: Flask) -> None:
     with transaction():
         order = factories.order()
-        entry = service.enter_pieces(order, "Lock-nut", Went.ISSUED, 2, **WHEN)
+        entry = pieces_service.enter_pieces(order, "Lock-nut", Went.ISSUED, 2, **WHEN)
         assert queries.ledger(order) == {"lock-nut": {"issued": 2}}
         with pytest.raises(BadInput, match="why the entry is struck"):
-            service.strike_entry(entry, order, reason=" ", **WHEN)
-        service.strike_entry(entry, order, reason="counted twice", **WHEN)
+            pieces_service.strike_entry(entry, order, reason=" ", **WHEN)
+        pieces_service.strike_entry(entry, order, reason="counted twice", **WHEN)
     assert queries.ledger(order) == {} and len(queries.entries(order)) == 1
 
 
@@ -117,14 +121,14 @@ def test_a_find_joins_the_ledger_at_its_place(context: Flask) -> None:
     with transaction():
         order = factories.order()
         made = make.removal(order, "J1", lacked={"fibre washer": 1})
-        washer = service.found(order, "Fibre washer", place="under the board", **WHEN)
-        scrap = service.found(order, "solder ball", **WHEN)
+        washer = odd_service.found(order, "Fibre washer", place="under the board", **WHEN)
+        scrap = odd_service.found(order, "solder ball", **WHEN)
         with pytest.raises(BadInput, match="Say what shows that"):
-            service.explain(scrap, order, Explained.OTHER, **WHEN)
-        service.explain(scrap, order, Explained.OTHER, words="earlier soldering", **WHEN)
-        service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
+            odd_service.explain(scrap, order, Explained.OTHER, **WHEN)
+        odd_service.explain(scrap, order, Explained.OTHER, words="earlier soldering", **WHEN)
+        odd_service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
         with pytest.raises(RuleBroken, match="explained already"):
-            service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
+            odd_service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
     assert queries.line_of(made, order).open["fibre washer"] == 1
 
 
@@ -133,15 +137,15 @@ def test_a_lost_piece_is_closed_by_finding_it_or_by_two_people(context: Flask, c
     with transaction():
         order = factories.order()
         made = make.removal(order, "P1")
-        gone = service.lost(order, "toothed washer", removal=made, by=ines, now=NOW)
+        gone = odd_service.lost(order, "toothed washer", removal=made, by=ines, now=NOW)
         with pytest.raises(RuleBroken, match="Nobody has recorded a search"):
-            service.countersign(gone, order, by=odd, now=NOW)
-        service.searched(gone, order, how="magnet and mirror", by=ines, now=NOW)
+            odd_service.countersign(gone, order, by=odd, now=NOW)
+        odd_service.searched(gone, order, how="magnet and mirror", by=ines, now=NOW)
         with pytest.raises(RuleBroken, match="somebody else must look"):
-            service.countersign(gone, order, by=ines, now=NOW)
+            odd_service.countersign(gone, order, by=ines, now=NOW)
         assert queries.open_losses(order) == [gone]
-        service.countersign(gone, order, by=odd, now=NOW)
-        other = service.lost(order, "nut", by=ines, now=NOW)
-        service.find_again(other, order, where="in the sweepings", by=ines, now=NOW)
+        odd_service.countersign(gone, order, by=odd, now=NOW)
+        other = odd_service.lost(order, "nut", by=ines, now=NOW)
+        odd_service.find_again(other, order, where="in the sweepings", by=ines, now=NOW)
     assert queries.open_losses(order) == []
     assert queries.ledger(order)["toothed washer"] == {"removed": 1, "scrapped": 1}

@@ -6,16 +6,19 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from app.db import session
-from app.intake.models import ProtectionClass
+from app.findings.rules.life import Disposition
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, Statement
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.safety import queries, service
+from app.records.models import ProtectionClass
+from app.safety import queries
 from app.safety.models import Profile, SafetyTest, TestStep
 from app.safety.rules import StepKind
-from app.safety.service import Setup
-from app.teardown.rules.life import Disposition
+from app.safety.service import profiles as profiles_service
+from app.safety.service import soaking as soaking_service
+from app.safety.service import testing as testing_service
+from app.safety.service.testing import Setup
 from tests import factories
 from tests.factories import NOW
 from tests.measuring import make as measuring
@@ -26,10 +29,10 @@ GOOD = {StepKind.BOND: "0.12", StepKind.INSULATION: ">200M", StepKind.LEAKAGE: "
 
 def profile(key: str = "vde_0701_0702", *, in_force: bool = True) -> Profile:
     """A shipped profile, in force."""
-    service.ensure_profiles(now=NOW)
+    profiles_service.ensure_profiles(now=NOW)
     found = next(one for one in queries.profiles() if one.key == key)
     if in_force and not found.in_force:
-        service.put_in_force(found, by=BY, now=NOW)
+        profiles_service.put_in_force(found, by=BY, now=NOW)
     return found
 
 
@@ -50,7 +53,7 @@ def order(protection: ProtectionClass = ProtectionClass.I, stage: Stage = Stage.
 
 def started(order: RepairOrder, *, metre: float = 3.0, mm2: float = 1.0, now: datetime = NOW) -> SafetyTest:
     """A test begun under the profile in force, with a lead of 3 m of 1 mm²."""
-    return service.start_test(order, Setup(metre, mm2, "lead L-12"), by=BY, now=now)
+    return testing_service.start_test(order, Setup(metre, mm2, "lead L-12"), by=BY, now=now)
 
 
 def step_of(test: SafetyTest, kind: StepKind) -> TestStep:
@@ -64,26 +67,26 @@ def do(test: SafetyTest, instrument: Instrument, *, now: datetime = NOW, **typed
         if step.verdict is not None:
             continue
         if step.kind.is_seen:
-            service.answer(step, seen=given.get(step.kind) != "no", words="T2A 250 V", by=BY, now=now)
+            testing_service.answer(step, seen=given.get(step.kind) != "no", words="T2A 250 V", by=BY, now=now)
         else:
-            service.measure(step, typed=given.get(step.kind, GOOD[step.kind]), instrument=instrument, by=BY, now=now)
+            testing_service.measure(step, typed=given.get(step.kind, GOOD[step.kind]), instrument=instrument, by=BY, now=now)
     return test
 
 
 def completed(order: RepairOrder, instrument: Instrument, *, now: datetime = NOW, **typed: str) -> SafetyTest:
     """A whole test."""
-    return service.complete_test(do(started(order, now=now), instrument, now=now, **typed), by=BY, now=now)
+    return testing_service.complete_test(do(started(order, now=now), instrument, now=now, **typed), by=BY, now=now)
 
 
 def soaked(order: RepairOrder, *, minutes: int = 125, symptom: bool = False, now: datetime = NOW) -> None:
     """A soak run, long enough unless told otherwise."""
-    run = service.start_soak(order, load="8 Ω, pink noise at a third", attended=True, mains_v=241, by=BY, now=now)
-    service.end_soak(run, symptom_shown=symptom, observations="quiet, warm, no smell", by=BY,
+    run = soaking_service.start_soak(order, load="8 Ω, pink noise at a third", attended=True, mains_v=241, by=BY, now=now)
+    soaking_service.end_soak(run, symptom_shown=symptom, observations="quiet, warm, no smell", by=BY,
                      now=now + timedelta(minutes=minutes))
 
 
 def confirmed(found: Profile) -> Profile:
-    service.confirm_profile(found, edition="2010", edition_date=date(2010, 5, 1), by=BY, now=NOW)
+    profiles_service.confirm_profile(found, edition="2010", edition_date=date(2010, 5, 1), by=BY, now=NOW)
     return found
 
 

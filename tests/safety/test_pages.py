@@ -7,10 +7,11 @@ import re
 from flask import Flask
 
 from app.db import transaction
-from app.intake.models import ProtectionClass
+from app.findings.service import outcome as outcome_service
+from app.records.models import ProtectionClass
+from tests.findings import make as findings_make
 from tests.pages import Page, PageClient
 from tests.safety import make
-from tests.teardown import make as teardown
 
 
 def link(page: Page, ending: str) -> str:
@@ -98,9 +99,9 @@ def test_the_owner_keeps_the_profiles(app: Flask, owner: PageClient, technician:
 def test_soak_run_and_proof(app: Flask, technician: PageClient) -> None:
     with app.app_context(), transaction():
         order = make.order()
-        number, finding = order.id, teardown.finding(order)
-        teardown.service.decide(finding, make.Disposition.REPLACE_LIKE, by=make.BY, now=make.NOW)
-        teardown.service.act_on(finding, words="new reservoir", by=make.BY, now=make.NOW)
+        number, finding = order.id, findings_make.finding(order)
+        outcome_service.decide(finding, make.Disposition.REPLACE_LIKE, by=make.BY, now=make.NOW)
+        outcome_service.act_on(finding, words="new reservoir", by=make.BY, now=make.NOW)
     here = f"/orders/{number}/safety"
     assert "Say into which load" in technician.post(f"{here}/soak", {"load": ""}).words
     page = technician.post(f"{here}/soak", {"load": "8 Ω, pink noise"})

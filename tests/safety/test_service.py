@@ -14,28 +14,33 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput, GateClosed, RuleBroken
-from app.intake.models import ProtectionClass
+from app.findings.rules.life import Disposition
+from app.findings.service import outcome as outcome_service
 from app.journal.events import Event
 from app.journal.models import JournalEntry
 from app.journal.service import record
-from app.measuring import service as readings
 from app.measuring.models import Reading
 from app.measuring.rules import Quantity, Statement, Verdict, judged
-from app.measuring.service import Taken
+from app.measuring.service import readings as readings_service
+from app.measuring.service.readings import Taken
 from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
-from app.safety import queries, service
+from app.records.models import ProtectionClass
+from app.safety import queries
 from app.safety.models import Profile, SafetyTest
 from app.safety.record import safety_record
 from app.safety.rules import Result, StepKind
-from app.safety.service import LimitFacts, Setup
-from app.teardown.rules.life import Disposition
+from app.safety.service import profiles as profiles_service
+from app.safety.service import proofs as proofs_service
+from app.safety.service import testing as testing_service
+from app.safety.service.profiles import LimitFacts
+from app.safety.service.testing import Setup
 from tests.factories import NOW
+from tests.findings import make as findings_make
 from tests.measuring import make as measuring
 from tests.people import BY
 from tests.safety import make
-from tests.teardown import make as teardown
 
 LATER = NOW + timedelta(hours=4)
 
@@ -49,7 +54,7 @@ def test_a_quarter_ohm_under_three_regimes(context: Flask, key: str, limit: floa
         test = make.started(make.order())
         bond = make.step_of(test, StepKind.BOND)
         assert bond.upper == pytest.approx(limit, abs=0.0005)
-        found = service.measure(bond, typed="0.25", instrument=make.tester(), by=BY, now=NOW)
+        found = testing_service.measure(bond, typed="0.25", instrument=make.tester(), by=BY, now=NOW)
         assert found.verdict is verdict
         assert found.reading is not None and judged(found.reading.inputs).verdict is found.reading.verdict
 
@@ -69,9 +74,10 @@ def test_insulation_of_class_two(context: Flask, key: str, verdict: Verdict) -> 
     """1.5 MΩ: fails VDE and IET (2 MΩ), passes AS/NZS 3760:2010 (1 MΩ, a training page)."""
     with transaction():
         make.profile(key)
-        test = service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
         assert not [one for one in test.steps if one.kind in (StepKind.BOND, StepKind.LEAKAGE)]
-        found = service.measure(make.step_of(test, StepKind.INSULATION), typed="1M5", instrument=make.tester(), by=BY, now=NOW)
+        found = testing_service.measure(make.step_of(test, StepKind.INSULATION), typed="1M5", instrument=make.tester(), by=BY,
+                                        now=NOW)
     assert found.verdict is verdict
 
 
@@ -79,15 +85,15 @@ def test_touch_current_of_a_two_wire_product(context: Flask) -> None:
     """0.6 mA on a two-wire 120 V product fails 0.5 (UL 1711 cl. 39.1 as quoted)."""
     with transaction():
         make.profile("ul")
-        test = service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
-        found = service.measure(make.step_of(test, StepKind.TOUCH), typed="0.6m", instrument=make.tester(), by=BY, now=NOW)
+        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        found = testing_service.measure(make.step_of(test, StepKind.TOUCH), typed="0.6m", instrument=make.tester(), by=BY, now=NOW)
     assert found.verdict is Verdict.FAIL
 
 
 def test_shipped_profiles_with_a_limit_from_memory_are_unconfirmed(context: Flask) -> None:
     with transaction():
-        service.ensure_profiles(now=NOW)
-        service.ensure_profiles(now=NOW)
+        profiles_service.ensure_profiles(now=NOW)
+        profiles_service.ensure_profiles(now=NOW)
     found = {one.key: one.unconfirmed for one in queries.profiles()}
     assert found == {"vde_0701_0702": False, "en_50678": True, "en_50699": True, "as_nzs_3760": True, "as_nzs_5762": True,
                      "iet": False, "ul": True}
@@ -132,10 +138,10 @@ def test_only_instruments_in_date_prove_safety(context: Flask) -> None:
         bond = make.step_of(make.started(make.order()), StepKind.BOND)
         overdue = make.tester("E2", calibrated_on=date(2024, 1, 1), due_on=date(2025, 1, 1))
         with pytest.raises(BadInput, match="overdue"):
-            service.measure(bond, typed="0.12", instrument=overdue, by=BY, now=NOW)
+            testing_service.measure(bond, typed="0.12", instrument=overdue, by=BY, now=NOW)
         bare = measuring.instrument("M9", stated=(Statement(Quantity.VOLT_DC, 600, 1, 0, 0),))
         with pytest.raises(BadInput, match="states no accuracy"):
-            service.measure(bond, typed="0.12", instrument=bare, by=BY, now=NOW)
+            testing_service.measure(bond, typed="0.12", instrument=bare, by=BY, now=NOW)
         assert bond.verdict is None and not session().scalars(sa.select(Reading)).all()
 
 
@@ -146,7 +152,7 @@ def test_failed_then_passed_and_the_first_stays_readable(context: Flask) -> None
         first = make.completed(order, tester, bond="0.45")
         assert first.result is Result.FAIL and not queries.last_test_passed(order)
         with pytest.raises(RuleBroken, match="completed"):
-            service.measure(make.step_of(first, StepKind.BOND), typed="0.1", instrument=tester, by=BY, now=NOW)
+            testing_service.measure(make.step_of(first, StepKind.BOND), typed="0.1", instrument=tester, by=BY, now=NOW)
         second = make.completed(order, tester, now=LATER)
         assert second.number == 2 and queries.last_test_passed(order)
         third = make.completed(order, tester, insulation="0.4M", now=LATER)
@@ -159,15 +165,15 @@ def test_a_step_done_again_says_why(context: Flask) -> None:
         make.profile()
         test, tester = make.started(make.order()), make.tester()
         bond, fuse = make.step_of(test, StepKind.BOND), make.step_of(test, StepKind.FUSE)
-        service.measure(bond, typed="0.45", instrument=tester, by=BY, now=NOW)
+        testing_service.measure(bond, typed="0.45", instrument=tester, by=BY, now=NOW)
         with pytest.raises(BadInput, match="why it is done again"):
-            service.measure(bond, typed="0.12", instrument=tester, by=BY, now=NOW)
-        service.measure(bond, typed="0.12", instrument=tester, reason="clip on lacquer", by=BY, now=NOW)
+            testing_service.measure(bond, typed="0.12", instrument=tester, by=BY, now=NOW)
+        testing_service.measure(bond, typed="0.12", instrument=tester, reason="clip on lacquer", by=BY, now=NOW)
         assert bond.verdict is Verdict.PASS and [one.verdict for one in bond.outcomes] == [Verdict.FAIL, Verdict.PASS]
         with pytest.raises(BadInput, match="fuse fitted"):
-            service.answer(fuse, seen=True, by=BY, now=NOW)
+            testing_service.answer(fuse, seen=True, by=BY, now=NOW)
         with pytest.raises(BadInput, match="what is wrong"):
-            service.answer(make.step_of(test, StepKind.VISUAL), seen=False, by=BY, now=NOW)
+            testing_service.answer(make.step_of(test, StepKind.VISUAL), seen=False, by=BY, now=NOW)
 
 
 @pytest.mark.parametrize("event", [Event.REMOVAL_RECORDED, Event.PART_FITTED, Event.STEP_DONE])
@@ -181,8 +187,8 @@ def test_opening_the_chassis_voids_the_test(context: Flask, event: Event) -> Non
         assert queries.last_test_passed(order)
         record(event, order, by=BY, now=LATER)
         assert not queries.last_test_passed(order) and event.phrase in queries.why_void(test)
-        assert service.void_if_reopened(order, by=BY, now=LATER) == [test] and test.voided_at == LATER
-        assert service.void_if_reopened(order, by=BY, now=LATER) == []
+        assert testing_service.void_if_reopened(order, by=BY, now=LATER) == [test] and test.voided_at == LATER
+        assert testing_service.void_if_reopened(order, by=BY, now=LATER) == []
 
 
 def test_moving_back_voids_test_and_soak_run(context: Flask) -> None:
@@ -199,7 +205,7 @@ def test_moving_back_voids_test_and_soak_run(context: Flask) -> None:
         running = make.started(order, now=LATER)
         orders.move_back(order, Stage.TEARDOWN, reason="hum", by=BY, now=LATER)
         with pytest.raises(RuleBroken, match="void"):
-            service.complete_test(running, by=BY, now=LATER)
+            testing_service.complete_test(running, by=BY, now=LATER)
 
 
 def test_a_test_needs_profile_class_and_lead(context: Flask) -> None:
@@ -211,7 +217,7 @@ def test_a_test_needs_profile_class_and_lead(context: Flask) -> None:
         with pytest.raises(BadInput, match="class I or class II"):
             make.started(make.order(ProtectionClass.UNKNOWN))
         with pytest.raises(BadInput, match="length and section"):
-            service.start_test(order, Setup(), by=BY, now=NOW)
+            testing_service.start_test(order, Setup(), by=BY, now=NOW)
         with pytest.raises(BadInput, match="section"):
             make.started(order, mm2=2.5)  # the VDE rule ends at 1.5 mm²
         make.started(order)
@@ -224,17 +230,17 @@ def test_own_profiles_are_copies_to_be_confirmed(context: Flask) -> None:
         shipped = make.profile()
         bond = next(one for one in shipped.steps if one.kind is StepKind.BOND)
         with pytest.raises(RuleBroken, match="Copy it"):
-            service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
-        own = service.copy_profile(shipped, name="Lowgate house limits", by=BY, now=NOW)
+            profiles_service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
+        own = profiles_service.copy_profile(shipped, name="Lowgate house limits", by=BY, now=NOW)
         bond = next(one for one in own.steps if one.kind is StepKind.BOND)
-        service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
+        profiles_service.change_limit(bond, LimitFacts(None, 0.2, "10 A", "insurer's letter"), by=BY, now=NOW)
         assert own.unconfirmed
-        service.put_in_force(own, by=BY, now=NOW)
+        profiles_service.put_in_force(own, by=BY, now=NOW)
         make.confirmed(own)
         assert not own.unconfirmed
         test = make.started(make.order(), metre=13)
         assert make.step_of(test, StepKind.BOND).upper == 0.2
-        service.change_limit(bond, LimitFacts(None, 0.25, "10 A", "insurer's letter"), by=BY, now=NOW)
+        profiles_service.change_limit(bond, LimitFacts(None, 0.25, "10 A", "insurer's letter"), by=BY, now=NOW)
         assert own.unconfirmed and make.step_of(test, StepKind.BOND).upper == 0.2  # what is begun keeps its limits
     assert session().scalars(sa.select(Profile).where(Profile.in_force)).one() is own
 
@@ -246,16 +252,16 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         assert [one.split(":")[0].split(".")[0] for one in words] == [
             "Lay out the points and read them as left", "No soak run is written down yet", "Choose the safety profile in force"]
         make.profile()
-        finding = teardown.finding(order)
+        finding = findings_make.finding(order)
         meter, point = measuring.instrument(), measuring.point(order)
         texts = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
         assert texts[0] == "Read HT1, reservoir as left." and texts[1].startswith("Finding 1, “")
-        reading = readings.take(order, Taken.at(point, "470", meter), by=BY, now=NOW)
+        reading = readings_service.take(order, Taken.at(point, "470", meter), by=BY, now=NOW)
         assert "outside its band" in missing_in(order, Stage.SAFETY_TEST)[0].text
-        reading = readings.correct(reading, Taken.at(point, "441", meter), reason="wrong tap", by=BY, now=NOW)
-        teardown.service.decide(finding, Disposition.REPLACE_LIKE, by=BY, now=NOW)
-        teardown.service.act_on(finding, words="new reservoir", by=BY, now=NOW)
-        service.prove(finding, result="leakage 0.4 mA at 450 V", reading=reading, by=BY, now=NOW)
+        reading = readings_service.correct(reading, Taken.at(point, "441", meter), reason="wrong tap", by=BY, now=NOW)
+        outcome_service.decide(finding, Disposition.REPLACE_LIKE, by=BY, now=NOW)
+        outcome_service.act_on(finding, words="new reservoir", by=BY, now=NOW)
+        proofs_service.prove(finding, result="leakage 0.4 mA at 450 V", reading=reading, by=BY, now=NOW)
         make.soaked(order, symptom=True)
         assert "symptom showed" in missing_in(order, Stage.SAFETY_TEST)[0].text
         make.soaked(order)
@@ -264,7 +270,7 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
             "Safety test 1 failed. Mend it and test again."]
         test = make.started(order)
         assert "steps to go" in missing_in(order, Stage.SAFETY_TEST)[0].text
-        service.complete_test(make.do(test, session().get_one(type(meter), meter.id + 1)), tag="A-0042", by=BY, now=NOW)
+        testing_service.complete_test(make.do(test, session().get_one(type(meter), meter.id + 1)), tag="A-0042", by=BY, now=NOW)
         assert missing_in(order, Stage.SAFETY_TEST) == ()
     assert "HT1, reservoir: 441 V, pass" in finding.proof_words
     assert queries.proof_readings([finding.id])[finding.id].reading_id == reading.id

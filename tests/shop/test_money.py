@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.shop.money import for_hours, parse, show, tax_on
+from app.kernel.money import for_hours, parse, show, tax_on
 
 
 @given(st.integers(-10**9, 10**9), st.sampled_from(["AUD", "EUR", "JPY", "KWD"]))

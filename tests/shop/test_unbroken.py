@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime
 import pytest
 from flask import Flask
 
-from app import pages
-from app.shop.unbroken import unbroken
+from app import template_globals
+from app.kernel.unbroken import unbroken
 
 
 @pytest.mark.parametrize(("text", "kept"), [
@@ -24,6 +24,7 @@ def test_a_line_does_not_end_inside_a_quantity_a_day_or_a_sum(text: str, kept: s
 
 
 def test_pages_show_days_and_sums_that_do_not_break(context: Flask) -> None:
-    assert pages.show_day(date(2026, 3, 12)) == "12\u00a0Mar\u00a02026"
-    assert pages.show_moment(datetime(2026, 3, 2, 1, 5, tzinfo=UTC)) == "2\u00a0Mar\u00a02026, 12:05"  # Sydney is at UTC+11 then
-    assert pages.show_money(8500) == "AUD\u00a085.00" and pages.trade("47 µF") == "47\u00a0µF"
+    assert template_globals.show_day(date(2026, 3, 12)) == "12\u00a0Mar\u00a02026"
+    assert template_globals.show_moment(datetime(2026, 3, 2, 1, 5,
+                                                 tzinfo=UTC)) == "2\u00a0Mar\u00a02026, 12:05"  # Sydney is at UTC+11 then
+    assert template_globals.show_money(8500) == "AUD\u00a085.00" and template_globals.trade("47 µF") == "47\u00a0µF"

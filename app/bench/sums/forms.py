@@ -15,8 +15,8 @@ from wtforms.widgets import TextInput
 
 from app.bench.sums.kinds import Field, Given, Sum, Value, ours
 from app.electrics import ElectricsError, NotationError, parse, show
+from app.kernel.form_fields import House, Needed, QuantityField, options
 from app.orders.models import RepairOrder
-from app.web.house import House, Needed, QuantityField, options
 
 _EXPONENT = re.compile(r"[0-9]+(?:\.[0-9]+)?e[+-][0-9]+")
 

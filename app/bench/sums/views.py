@@ -6,15 +6,16 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.bench.sums import queries, service
 from app.bench.sums.forms import KeepForm, keep_form
 from app.bench.sums.kinds import Sum
 from app.bench.sums.sections import MATTERS, SUMS
 from app.bench.sums.work import Worked, work_out
 from app.errors import BadInput, NotFound
+from app.kernel.saving import saving
 from app.orders.queries import open_orders
-from app.web import actor, may, saving
 
 bp = Blueprint("sums", __name__, url_prefix="/sums")
 

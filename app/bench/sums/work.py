@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from app.bench.sums import forms
 from app.bench.sums.kinds import Answer, Sum
 from app.electrics import ElectricsError
-from app.web.house import House
+from app.kernel.form_fields import House
 
 
 @dataclass(frozen=True)

@@ -53,10 +53,10 @@ def _shop(folder: Path) -> Flask:
 def _pages(app: Flask) -> Iterator[Figure]:
     from flask import render_template_string
 
-    from app.accounts.rules import Role
-    from app.accounts.service import add_person, open_sign_in
+    from app.access.rules import Role
+    from app.access.service import add_person, open_sign_in
     from app.db import transaction
-    from app.web.tokens import SIGN_IN_COOKIE
+    from app.kernel.tokens import SIGN_IN_COOKIE
 
     with app.app_context(), transaction():
         person = add_person("Bench", Role.OWNER, "copper kettle on a slow stove", by=CONSOLE, now=clock.now())
@@ -128,8 +128,8 @@ def _paper(app: Flask) -> Figure:
     from app.documents.job import Job
     from app.documents.make import FONTS, document
     from app.documents.rules import Kind
+    from app.kernel.fonts import font_files
     from app.orders.models import RepairOrder
-    from app.web.fonts import font_files
 
     now = clock.now()
     with app.test_request_context("/"):

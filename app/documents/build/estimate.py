@@ -7,7 +7,7 @@ from typing import Any
 from app.orders.models import RepairOrder
 from app.photos import pins
 from app.quote import queries as quotes
-from app.quote.rules import LineGroup, asked
+from app.quote.rules.words import LineGroup, asked
 
 
 def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:

@@ -13,9 +13,9 @@ from flask import current_app
 from app.documents.build import estimate, notice, receipt, report, unrepaired
 from app.documents.rules import Kind, photo_address
 from app.errors import NotFound
+from app.kernel.unbroken import unbroken
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
-from app.shop.unbroken import unbroken
 
 Gather = Callable[[RepairOrder, int], dict[str, Any]]
 

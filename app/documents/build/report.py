@@ -6,10 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from app.boards import queries as boards_queries
 from app.documents.build import picture_pairs
 from app.documents.chart import Given, draw
+from app.findings import queries as findings_queries
+from app.findings.models.findings import Finding
+from app.findings.rules.life import Disposition, Origin, Status
 from app.handover import queries as handover
-from app.intake import queries as intake
+from app.intake.queries import sheets as sheets_queries
 from app.measuring.queries import Row, as_found_as_left
 from app.orders import authority
 from app.orders.lugs import Lug, lugs
@@ -20,13 +24,10 @@ from app.photos import pins
 from app.photos.models import Photo, Pin
 from app.quote import costs
 from app.quote import queries as quotes
+from app.removals import queries as removals
+from app.removals.rules import Outcome
 from app.safety.record import safety_record
 from app.shop.queries import the_shop
-from app.teardown import queries as teardown
-from app.teardown.models import Finding
-from app.teardown.removals import queries as removals
-from app.teardown.removals.rules import Outcome
-from app.teardown.rules.life import Disposition, Origin, Status
 
 FINDING_PIN = "finding"
 
@@ -61,12 +62,12 @@ class Count:
 
 def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
     """Everything on the report as things stand."""
-    findings = [one for one in teardown.findings_of(order) if one.status is not Status.WITHDRAWN]
-    gravest = teardown.gravest_first(findings)
+    findings = [one for one in findings_queries.findings_of(order) if one.status is not Status.WITHDRAWN]
+    gravest = findings_queries.gravest_first(findings)
     readings = as_found_as_left(order)
     agreed, answer = quotes.agreed_lines(order), quotes.authorisation(order)
     return {
-        "told": intake.complaint(order.id), "lugs": _strip(order, out=False), "lugs_out": _strip(order, out=True),
+        "told": sheets_queries.complaint(order.id), "lugs": _strip(order, out=False), "lugs_out": _strip(order, out=True),
         "findings": _found(gravest, pins.by_record(order.id, FINDING_PIN)),
         "pairs": picture_pairs.pairs(order), "counts": _counts(order, gravest), "rows_read": _read(readings),
         "chart": draw(_given(row) for row in readings), "meters": _meters(readings),
@@ -118,7 +119,7 @@ def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
 
 def _boards(order: RepairOrder) -> list[Count]:
     """From the board sheets, noughts too: that nothing was replaced is worth a line. Nothing where no sheet has a position."""
-    sums = teardown.totals_of(order)
+    sums = boards_queries.totals_of(order)
     told = ((sums.kept, "on its boards still as made", True), (sums.replaced, "on its boards replaced", True),
             (sums.altered, "on its boards altered by earlier hands", True), (sums.undecided, "on its boards not decided", False))
     any_at_all = any(number for number, _, _ in told)

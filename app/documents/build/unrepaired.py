@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from app.findings import queries as findings_queries
+from app.findings.rules.life import Status
 from app.handover import queries as handover
-from app.intake import queries as intake
+from app.intake.queries import sheets as sheets_queries
 from app.orders.models import RepairOrder
-from app.teardown import queries as teardown
-from app.teardown.rules.life import Status
 
 
 def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
@@ -16,7 +16,7 @@ def values(order: RepairOrder, _about: int = 0) -> dict[str, Any]:
     written = handover.unrepaired(order.id)
     if written is None:
         return {}
-    open_ = [one for one in teardown.gravest_first(teardown.findings_of(order))
+    open_ = [one for one in findings_queries.gravest_first(findings_queries.findings_of(order))
              if one.status not in (Status.WITHDRAWN, Status.PROVED)]
     return {"written": written, "text": handover.text_to_acknowledge(order), "findings": open_,
-            "told": intake.complaint(order.id), "signed": handover.acknowledgement(order.id)}
+            "told": sheets_queries.complaint(order.id), "signed": handover.acknowledgement(order.id)}

@@ -5,24 +5,8 @@ memory is to be confirmed against the sheet before it decides anything about an 
 screens carry lethal volts.
 """
 
-from app.electrics.valves.currents import (
-    ValveLike,
-    as_valve,
-    koren_pentode,
-    koren_triode,
-    pentode_currents,
-    triode_current,
-)
-from app.electrics.valves.kinds import (
-    Heater,
-    PentodeModel,
-    Point,
-    Ratings,
-    Rectifier,
-    Source,
-    TriodeModel,
-    Valve,
-)
+from app.electrics.valves.currents import ValveLike, as_valve, koren_pentode, koren_triode, pentode_currents, triode_current
+from app.electrics.valves.kinds import Heater, PentodeModel, Point, Ratings, Rectifier, Source, TriodeModel, Valve
 from app.electrics.valves.lookup import arc_risk_pins, valve, valve_names
 
 __all__ = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from app.errors import RuleBroken
-from app.intake.service import CheckIn, check_in
+from app.intake.service.checking_in import CheckIn, check_in
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder

@@ -15,11 +15,11 @@ from app.intake.models import Accessory
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders import authority
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
-from app.shop.money import show
 from app.shop.queries import the_shop
 
 

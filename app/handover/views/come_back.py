@@ -6,16 +6,20 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, RuleBroken
-from app.handover import queries, service
+from app.findings.queries import declined
+from app.handover import queries
 from app.handover.forms import ComeBackForm
+from app.handover.service import come_back as come_back_service
 from app.handover.views.common import bp
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.measuring.queries import as_found_as_left
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
-from app.teardown.queries import declined
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.route("/come-back", methods=["GET", "POST"])
@@ -37,7 +41,7 @@ def come_back(order_id: int) -> Response | str:
 def _open(before: RepairOrder, form: ComeBackForm) -> Response | None:
     try:
         with saving() as saved:
-            order = service.come_back(before, form.complaint.data or "", form.under_warranty, the_shop(), by=actor(),
+            order = come_back_service.come_back(before, form.complaint.data or "", form.under_warranty, the_shop(), by=actor(),
                                       now=clock.now())
             flash(f"Repair {order.number} is open.", "saved")
             return saved("intake.page", order_id=order.id)

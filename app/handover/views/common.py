@@ -8,15 +8,17 @@ from typing import Any
 from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
-from app.accounts.rules import May
+from app.access.rules import May
 from app.errors import BadInput, Missing
 from app.handover import queries
 from app.handover.rules import Lack, lacking, unrepaired_lacking
+from app.kernel.form_fields import House
+from app.kernel.saving import check_fresh, saving
 from app.orders import authority
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote import costs
-from app.web import House, check_fresh, load_order, saving
 
 bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
 

@@ -6,22 +6,26 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, GateClosed
-from app.handover import queries, service
+from app.handover import queries
 from app.handover.forms import OldPartsForm, ShownForm, SignForm, SumsForm, accessories_form
 from app.handover.models import Settlement
 from app.handover.rules import lacking
+from app.handover.service import going_out as going_out_service
 from app.handover.views.common import WORDS, again_asked, as_missing, bp, kept, opened, sheet, version_of
+from app.kernel.form_fields import read_form
+from app.kernel.money import show
+from app.kernel.saving import saving
 from app.orders import authority
 from app.orders.gates import missing_in, missing_to_leave
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
 from app.quote import costs
-from app.shop.money import show
+from app.removals.queries import to_give_back
 from app.shop.queries import the_shop
-from app.teardown.removals.queries import to_give_back
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.get("")
@@ -49,7 +53,7 @@ def accessories(order_id: int) -> Response | str:
 
     def check_off() -> None:
         for one, _ in things:
-            service.check_off(order, one, form[f"given_{one.id}"].data, form[f"note_{one.id}"].data or "", by=actor(),
+            going_out_service.check_off(order, one, form[f"given_{one.id}"].data, form[f"note_{one.id}"].data or "", by=actor(),
                               now=clock.now())
 
     return kept(form, order, check_off) or sheet("accessories", order, form, things=things)
@@ -62,7 +66,7 @@ def old_parts(order_id: int) -> Response | str:
     listed = [one.title.replace("; ", ", ") for one in to_give_back(order)]
     form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm)
     form.offer(listed, record.which if record and request.method == "GET" else None)
-    done = kept(form, order, lambda: service.settle_old_parts(order, form.fate.data, form.named(), by=actor(),
+    done = kept(form, order, lambda: going_out_service.settle_old_parts(order, form.fate.data, form.named(), by=actor(),
                                                               now=clock.now()), record=lambda: queries.old_parts(order_id))
     return done or sheet("old_parts", order, form, version=version_of(record), listed=listed)
 
@@ -74,7 +78,7 @@ def sums(order_id: int) -> Response | str:
     committed, ceiling = costs.committed(order), authority.ceiling(order_id)
     due = min(committed, ceiling or 0)
     form = read_form(SumsForm, obj=record) if record else read_form(SumsForm, due_minor=due, paid_minor=due)
-    done = kept(form, order, lambda: service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
+    done = kept(form, order, lambda: going_out_service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
                                                     form.method.data, form.on_account.data or "", by=actor(),
                                                     now=clock.now()), record=lambda: queries.settlement(order_id))
     return done or sheet("sums", order, form, version=version_of(record), committed=committed, ceiling=ceiling,
@@ -86,7 +90,8 @@ def sums(order_id: int) -> Response | str:
 def shown(order_id: int) -> Response | str:
     order, record = opened(order_id), queries.demonstration(order_id)
     form = (read_form(ShownForm, shown="yes" if record.shown else "no", said=record.said) if record else read_form(ShownForm))
-    done = kept(form, order, lambda: service.show_working(order, form.shown.data == "yes", form.said.data or "", by=actor(),
+    done = kept(form, order, lambda: going_out_service.show_working(order, form.shown.data == "yes", form.said.data or "",
+                                                                    by=actor(),
                                                           now=clock.now()), record=lambda: queries.demonstration(order_id))
     return done or sheet("shown", order, form, version=version_of(record))
 
@@ -113,7 +118,7 @@ def _sign(order: RepairOrder, form: SignForm) -> None:
     text = queries.text_to_sign(order)
     if form.text_sha256.data != queries.sha256(text):
         raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
-    service.sign(order, form.signed(), text, by=actor(), now=clock.now())
+    going_out_service.sign(order, form.signed(), text, by=actor(), now=clock.now())
 
 
 @bp.post("/out")
@@ -123,7 +128,7 @@ def out(order_id: int) -> Response | tuple[str, int]:
     order = opened(order_id)
     try:
         with saving() as saved:
-            service.hand_out(order, by=actor(), now=clock.now())
+            going_out_service.hand_out(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)
     except GateClosed as closed:
         return render_template("orders/refused.html", order=order, closed=closed), closed.status

@@ -8,20 +8,24 @@ from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import GateClosed, NotFound
-from app.handover import queries, service
+from app.handover import queries
 from app.handover.forms import DisposalForm, NoticeForm, ReasonForm
 from app.handover.notices import Rule, Rules, for_jurisdiction
 from app.handover.rules import Waiting, earliest
+from app.handover.service import uncollected as uncollected_service
 from app.handover.views.common import bp, due_now, kept, opened, sheet, version_of
-from app.intake import queries as intake
+from app.intake.queries import sheets as sheets_queries
+from app.kernel.form_fields import read_form
+from app.kernel.money import digits
+from app.kernel.saving import saving
 from app.orders.gates import missing_in
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import End
-from app.shop.money import digits
 from app.shop.queries import the_shop
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.get("/uncollected")
@@ -48,7 +52,7 @@ def notice(order_id: int) -> Response | str:
     form = read_form(NoticeForm, addressed_to=who.name, address=who.address or who.email or who.phone, sent_on=_today(),
                      ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due,
                      due_for="The repair as agreed." if due else "")
-    done = kept(form, order, lambda: service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
+    done = kept(form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
                                                          now=clock.now()), then="handover.uncollected")
     return done or sheet("notice", order, form, rules=rules, rule=rule)
 
@@ -60,7 +64,7 @@ def strike_notice(order_id: int, notice_id: int) -> Response | str:
     if found is None or found.order_id != order_id:
         raise NotFound("There is no such notice.")
     form = read_form(ReasonForm)
-    done = kept(form, order, lambda: service.strike_notice(found, form.reason.data or "", by=actor(), now=clock.now()),
+    done = kept(form, order, lambda: uncollected_service.strike_notice(found, form.reason.data or "", by=actor(), now=clock.now()),
                 then="handover.uncollected")
     return done or sheet("strike_notice", order, form, notice=found)
 
@@ -71,7 +75,8 @@ def disposal(order_id: int) -> Response | str:
     order, record = opened(order_id), queries.disposal(order_id)
     today = _today()
     form = read_form(DisposalForm, obj=record) if record else read_form(DisposalForm, kept_until=_years_on(today, 7))
-    done = kept(form, order, lambda: service.dispose(order, form.fate.data, form.account.data or "", form.law_checked.data or "",
+    done = kept(form, order, lambda: uncollected_service.dispose(order, form.fate.data, form.account.data or "",
+                                                                 form.law_checked.data or "",
                                                      kept_until=form.kept_until.data, by=actor(), now=clock.now()),
                 record=lambda: queries.disposal(order_id), then="handover.uncollected")
     return done or sheet("disposal", order, form, version=version_of(record), rules=_rules(order)[0])
@@ -84,7 +89,7 @@ def end_uncollected(order_id: int) -> Response | tuple[str, int]:
     order = opened(order_id)
     try:
         with saving() as saved:
-            service.end_uncollected(order, by=actor(), now=clock.now())
+            uncollected_service.end_uncollected(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)
     except GateClosed as closed:
         return render_template("orders/refused.html", order=order, closed=closed), closed.status
@@ -95,7 +100,7 @@ def end_uncollected(order_id: int) -> Response | tuple[str, int]:
 def _rules(order: RepairOrder) -> tuple[Rules, Rule]:
     """The shop's rules and the one for what this amp is worth, by what its owner declared."""
     shop = the_shop()
-    offered, rules = intake.agreement(order.id), for_jurisdiction(shop.jurisdiction)
+    offered, rules = sheets_queries.agreement(order.id), for_jurisdiction(shop.jurisdiction)
     declared = offered.declared_value_minor if offered else None
     return rules, rules.for_worth(None if declared is None else declared / 10 ** digits(shop.currency))
 

@@ -6,16 +6,20 @@ from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, GateClosed
-from app.handover import queries, service
+from app.handover import queries
 from app.handover.forms import AcknowledgeForm, UnrepairedForm
 from app.handover.rules import unrepaired_lacking
+from app.handover.service import unrepaired as unrepaired_service
 from app.handover.views.common import again_asked, bp, kept, opened, sheet, version_of
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.orders.gates import missing_in
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import End
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.get("/unrepaired")
@@ -35,7 +39,7 @@ def unrepaired_page(order_id: int) -> str:
 def unrepaired(order_id: int) -> Response | str:
     order, record = opened(order_id), queries.unrepaired(order_id)
     form = read_form(UnrepairedForm, obj=record)
-    done = kept(form, order, lambda: service.write_unrepaired(order, form.leaving(), by=actor(), now=clock.now()),
+    done = kept(form, order, lambda: unrepaired_service.write_unrepaired(order, form.leaving(), by=actor(), now=clock.now()),
                 record=lambda: queries.unrepaired(order_id))
     return done or sheet("unrepaired", order, form, version=version_of(record))
 
@@ -58,7 +62,7 @@ def _acknowledge(order: RepairOrder, form: AcknowledgeForm) -> None:
     text = queries.text_to_acknowledge(order)
     if form.text_sha256.data != queries.sha256(text):
         raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
-    service.acknowledge(order, form.given(), text, by=actor(), now=clock.now())
+    unrepaired_service.acknowledge(order, form.given(), text, by=actor(), now=clock.now())
 
 
 @bp.post("/unrepaired/out")
@@ -68,7 +72,7 @@ def out_unrepaired(order_id: int) -> Response | tuple[str, int]:
     order = opened(order_id)
     try:
         with saving() as saved:
-            service.give_back_unrepaired(order, by=actor(), now=clock.now())
+            unrepaired_service.give_back_unrepaired(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)
     except GateClosed as closed:
         return render_template("orders/refused.html", order=order, closed=closed), closed.status

@@ -5,10 +5,10 @@ from __future__ import annotations
 from wtforms import EmailField, RadioField, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, Optional
 
-from app.intake.models import Customer, ProtectionClass
 from app.intake.service.records import AmpFacts, CustomerFacts
+from app.kernel.form_fields import House, options
 from app.orders.models import RepairOrder
-from app.web import House, options
+from app.records.models import Customer, ProtectionClass
 
 CLASSES = options([(ProtectionClass.I.value, "class I, with earth"),
                    (ProtectionClass.II.value, "class II, double insulated"),

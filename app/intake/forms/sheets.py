@@ -17,16 +17,16 @@ from wtforms import (
 )
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
-from app.intake.models import Complaint, Customer, FirstLook
+from app.intake.models import Complaint, FirstLook
 from app.intake.rules import ACCESSORIES, Danger, Looked, Zone
 from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.sheets import Offer
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, options
+from app.kernel.numbers import IntegerField
 from app.orders.models import Channel
+from app.records.models import Customer
 from app.shop.queries import the_shop
 from app.shop.wording import swap
-from app.web import House, options
-from app.web.house import DayField, MoneyField, Needed
-from app.web.numbers import IntegerField
 
 NONE = "none"
 NOTICED = (("smell", "a smell"), ("smoke", "smoke"), ("fuse", "a blown fuse"), (NONE, "none of these"))

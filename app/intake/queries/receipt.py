@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from app.intake.models import Customer, HowSigned, ProtectionClass
+from app.intake.models import HowSigned
 from app.intake.queries import sheets
 from app.intake.rules import Zone
 from app.intake.terms import Paragraph, for_jurisdiction
 from app.orders import authority
 from app.orders.models import Authority, AuthorityFor, RepairOrder
+from app.records.models import Customer, ProtectionClass
 from app.shop.models import Shop
 from app.shop.queries import the_shop
 

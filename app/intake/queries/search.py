@@ -9,9 +9,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import InstrumentedAttribute, aliased, selectinload
 
 from app.db import session
-from app.intake.models import Amp, Customer
-from app.intake.rules import search_words
 from app.orders.models import RepairOrder
+from app.records.models import Amp, Customer
+from app.records.rules import search_words
 
 AT_THE_COUNTER = 8
 ON_A_PAGE = 50

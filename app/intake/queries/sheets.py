@@ -7,25 +7,15 @@ from collections.abc import Iterable, Sequence
 import sqlalchemy as sa
 
 from app.db import session
-from app.intake.models import (
-    Acceptance,
-    Accessory,
-    AccessoryCount,
-    Agreement,
-    Complaint,
-    ConditionNote,
-    Customer,
-    FirstLook,
-    ProtectionClass,
-    Quarantine,
-)
+from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, Complaint, ConditionNote, FirstLook, Quarantine
 from app.intake.rules import Facts
 from app.orders.models import RepairOrder
 from app.photos.models import Phase, Photo
-from app.reading import once
+from app.records.models import Customer, ProtectionClass
+from app.request_cache import cached_until_write
 
 
-@once
+@cached_until_write
 def complaint(order_id: int) -> Complaint | None:
     """The complaint sheet."""
     return session().scalar(sa.select(Complaint).where(Complaint.order_id == order_id))
@@ -81,7 +71,7 @@ def quarantines(order_id: int) -> Sequence[Quarantine]:
     return session().scalars(sa.select(Quarantine).where(Quarantine.order_id == order_id).order_by(Quarantine.id)).all()
 
 
-@once
+@cached_until_write
 def agreement(order_id: int) -> Agreement | None:
     """Fee, ceiling and declared value."""
     return session().scalar(sa.select(Agreement).where(Agreement.order_id == order_id))
@@ -92,7 +82,7 @@ def acceptances(order_id: int) -> Sequence[Acceptance]:
     return session().scalars(sa.select(Acceptance).where(Acceptance.order_id == order_id).order_by(Acceptance.id)).all()
 
 
-@once
+@cached_until_write
 def acceptance(order_id: int) -> Acceptance | None:
     """The signature that counts: the newest."""
     return session().scalar(sa.select(Acceptance).where(Acceptance.order_id == order_id)

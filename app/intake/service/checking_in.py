@@ -9,13 +9,14 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import BadInput
-from app.intake.models import Amp, Complaint, Customer
+from app.intake.models import Complaint
 from app.intake.service.sheets import Offer, offer
 from app.intake.service.writing import put, say, tidy
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import service as orders
 from app.orders.models import RepairOrder
+from app.records.models import Amp, Customer
 from app.shop.models import Shop
 
 

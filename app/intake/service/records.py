@@ -7,10 +7,10 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput
-from app.intake.models import Amp, Customer, ProtectionClass
 from app.intake.service.writing import put, say, tidy
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.records.models import Amp, Customer, ProtectionClass
 
 
 @dataclass(frozen=True)

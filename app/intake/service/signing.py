@@ -8,7 +8,7 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
-from app.intake.models import Acceptance, Agreement, Customer, HowSigned
+from app.intake.models import Acceptance, Agreement, HowSigned
 from app.intake.rules import is_signature
 from app.intake.terms import Terms
 from app.journal.events import Event
@@ -17,6 +17,7 @@ from app.orders import authority
 from app.orders.authority import Consent
 from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
 from app.orders.service import must_be_open
+from app.records.models import Customer
 
 DIAGNOSIS = "finding out what is wrong"
 

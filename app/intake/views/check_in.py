@@ -9,18 +9,21 @@ from flask import flash, jsonify, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.intake import queries, service
-from app.intake.forms import CheckInForm
-from app.intake.models import Amp, Customer
-from app.intake.service import CheckIn
-from app.intake.service.checking_in import complaint_in_words
+from app.intake.forms.records import CheckInForm
+from app.intake.queries import search as search_queries
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import records as records_service
+from app.intake.service.checking_in import CheckIn, complaint_in_words
 from app.intake.views.common import bp, load_amp, load_customer, onward
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.orders import queries as orders
 from app.orders.models import RepairOrder
+from app.records.models import Amp, Customer
 from app.shop.queries import the_shop
-from app.web import actor, may, read_form, saving
 
 NEW = "new"
 
@@ -42,7 +45,7 @@ class Chosen:
     @property
     def in_house(self) -> RepairOrder | None:
         """The open order of this amp, if it stands here already."""
-        return next((one for one in queries.orders_of_amp(self.amp.id) if one.is_open), None) if self.amp else None
+        return next((one for one in search_queries.orders_of_amp(self.amp.id) if one.is_open), None) if self.amp else None
 
 
 @bp.route("/check-in", methods=["GET", "POST"])
@@ -50,7 +53,7 @@ class Chosen:
 def new() -> Response | str:
     """One page: who, which amp, what is wrong."""
     chosen, form = _chosen(), read_form(CheckInForm)
-    earlier = list(queries.orders_of_amp(chosen.amp.id)) if chosen.amp else []
+    earlier = list(search_queries.orders_of_amp(chosen.amp.id)) if chosen.amp else []
     form.offer_repairs(earlier)
     typed = request.args.get("q", "").strip()
     if request.method == "GET":
@@ -60,7 +63,7 @@ def new() -> Response | str:
             return _open(chosen, form)
         except BadInput as wrong:
             form.add_error(wrong)
-    amps = queries.amps_of(chosen.customer.id) if chosen.customer and not chosen.ready else []
+    amps = search_queries.amps_of(chosen.customer.id) if chosen.customer and not chosen.ready else []
     return render_template("intake/new.html", form=form, has_errors=form.has_errors, chosen=chosen, amps=amps,
                            earlier=earlier, typed=typed, found=_found(typed))
 
@@ -88,10 +91,10 @@ def _nothing_lacks(chosen: Chosen, form: CheckInForm) -> bool:
 def _open(chosen: Chosen, form: CheckInForm) -> Response:
     with saving() as saved:
         by, now = actor(), clock.now()
-        who = chosen.customer or service.add_customer(form.facts(), by=by, now=now)
-        what = chosen.amp or service.add_amp(form.amp_facts(), by=by, now=now)
+        who = chosen.customer or records_service.add_customer(form.facts(), by=by, now=now)
+        what = chosen.amp or records_service.add_amp(form.amp_facts(), by=by, now=now)
         first = orders.find(form.come_back_of.data) if form.come_back_of.data else None
-        order = service.check_in(CheckIn(who, what, form.complaint.data or "", first), the_shop(), by=by, now=now)
+        order = checking_in_service.check_in(CheckIn(who, what, form.complaint.data or "", first), the_shop(), by=by, now=now)
         flash(f"Repair {order.number} is open.", "saved")
         return onward(saved, order)
 
@@ -109,4 +112,4 @@ def _found(typed: str) -> list[dict[str, object]]:
              "another": url_for("intake.new", customer=match.customer.id, amp=NEW),
              "amps": [{"words": f"{amp.title} {amp.serial}".strip(),
                        "url": url_for("intake.new", customer=match.customer.id, amp=amp.id)} for amp in match.amps]}
-            for match in queries.matches(typed)]
+            for match in search_queries.matches(typed)]

@@ -8,16 +8,18 @@ from typing import Any
 from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
-from app.accounts.rules import May
+from app.access.rules import May
 from app.errors import BadInput, NotFound
-from app.intake import queries
-from app.intake.models import Amp, Customer
+from app.intake.queries import search as search_queries
+from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import lacking
 from app.intake.summary import PARTS, sheets_of
+from app.kernel.form_fields import House
+from app.kernel.saving import Saved, check_fresh, saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.web import House, check_fresh, load_order, saving
-from app.web.saving import Saved
+from app.records.models import Amp, Customer
 
 bp = Blueprint("intake", __name__)
 
@@ -31,7 +33,7 @@ def opened(order_id: int) -> RepairOrder:
 
 def load_customer(customer_id: int) -> Customer:
     """The customer at this address."""
-    found = queries.find_customer(customer_id)
+    found = search_queries.find_customer(customer_id)
     if found is None:
         raise NotFound("There is no such customer.")
     return found
@@ -39,7 +41,7 @@ def load_customer(customer_id: int) -> Customer:
 
 def load_amp(amp_id: int) -> Amp:
     """The amp at this address."""
-    found = queries.find_amp(amp_id)
+    found = search_queries.find_amp(amp_id)
     if found is None:
         raise NotFound("There is no such amp.")
     return found
@@ -68,7 +70,7 @@ def kept(form: House, order: RepairOrder, act: Callable[[], object],
 
 def onward(saved: Saved, order: RepairOrder) -> Response:
     """To the sheet of the next thing missing; to the overview when nothing is."""
-    lacks = lacking(queries.facts(order))
+    lacks = lacking(sheets_queries.facts(order))
     return saved(f"intake.{lacks[0].part}" if lacks else "intake.page", order_id=order.id)
 
 
@@ -80,7 +82,7 @@ def version_of(record: Any) -> int:
 
 def sheet_page(part: str, order: RepairOrder, form: House, **values: Any) -> str:
     """One sheet of the order, with the others beside it."""
-    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    lacks = {lack.part: lack.text for lack in lacking(sheets_queries.facts(order))}
     values.setdefault("title", PARTS.get(part, ""))
     return render_template(f"intake/{part}.html", order=order, form=form, has_errors=form.has_errors, part=part,
                            sheets=sheets_of(order, lacks), lack=lacks.get(part, ""), **values)

@@ -6,15 +6,20 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.intake import queries, service
-from app.intake.forms import CustomerForm, PeopleForm
-from app.intake.models import Customer
+from app.intake.forms.records import CustomerForm, PeopleForm
+from app.intake.queries import search as search_queries
+from app.intake.queries import sheets as sheets_queries
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import records as records_service
 from app.intake.service.checking_in import People
 from app.intake.views.common import bp, kept, load_customer, opened, sheet_page, version_of
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.orders.models import RepairOrder
-from app.web import actor, may, read_form, saving
+from app.records.models import Customer
 
 
 @bp.route("/orders/<int:order_id>/intake/people", methods=["GET", "POST"])
@@ -24,11 +29,11 @@ def people(order_id: int) -> Response | str:
     order, typed = opened(order_id), request.args.get("q", "").strip()
     form = read_form(PeopleForm, obj=order)
     form.offer(_known(order, typed, form))
-    done = kept(form, order, lambda: service.name_people(
+    done = kept(form, order, lambda: checking_in_service.name_people(
         order, People(load_customer(form.depositor_id.data), load_customer(form.owner_id.data),
                       load_customer(form.authority_id.data)), by=actor(), now=clock.now()), lambda: order)
     return done or sheet_page("people", order, form, version=version_of(order), typed=typed,
-                              people=queries.people_of(order), earlier=queries.orders_of_customer(order.depositor_id))
+                              people=sheets_queries.people_of(order), earlier=search_queries.orders_of_customer(order.depositor_id))
 
 
 @bp.route("/orders/<int:order_id>/intake/people/new", methods=["GET", "POST"])
@@ -39,7 +44,7 @@ def add_person(order_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                who = service.add_customer(form.facts(), by=actor(), now=clock.now())
+                who = records_service.add_customer(form.facts(), by=actor(), now=clock.now())
                 flash(f"{who.name} is written down: choose them below.", "saved")
                 return saved("intake.people", order_id=order_id, also=who.id)
         except BadInput as wrong:
@@ -51,6 +56,6 @@ def _known(order: RepairOrder, typed: str, form: PeopleForm) -> list[Customer]:
     """The people of the order, whom a search found, who was just written down, and whoever the posted form names."""
     also = [request.args.get("also", "")]
     also += [request.form.get(field.name, "") for field in form] if request.method == "POST" else []
-    added = [queries.find_customer(int(one)) for one in also if one.isdecimal()]
-    found = [match.customer for match in queries.matches(typed)]
-    return list(dict.fromkeys([*queries.people_of(order), *found, *(one for one in added if one is not None)]))
+    added = [search_queries.find_customer(int(one)) for one in also if one.isdecimal()]
+    found = [match.customer for match in search_queries.matches(typed)]
+    return list(dict.fromkeys([*sheets_queries.people_of(order), *found, *(one for one in added if one is not None)]))

@@ -6,27 +6,30 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.intake import queries, service
-from app.intake.forms import AmpForm, CustomerForm
+from app.intake.forms.records import AmpForm, CustomerForm
+from app.intake.queries import search as search_queries
+from app.intake.service import records as records_service
 from app.intake.views.common import bp, load_amp, load_customer, version_of
-from app.web import actor, check_fresh, may, read_form, saving
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
 
 
 @bp.get("/records")
 @may(May.SEE)
 def records() -> str:
     typed = request.args.get("q", "").strip()
-    return render_template("intake/records.html", typed=typed, found=queries.records(typed))
+    return render_template("intake/records.html", typed=typed, found=search_queries.records(typed))
 
 
 @bp.get("/customers/<int:customer_id>")
 @may(May.SEE)
 def customer(customer_id: int) -> str:
     who = load_customer(customer_id)
-    return render_template("intake/customer.html", who=who, orders=queries.orders_of_customer(customer_id),
-                           amps=queries.amps_of(customer_id))
+    return render_template("intake/customer.html", who=who, orders=search_queries.orders_of_customer(customer_id),
+                           amps=search_queries.amps_of(customer_id))
 
 
 @bp.route("/customers/<int:customer_id>/edit", methods=["GET", "POST"])
@@ -38,7 +41,7 @@ def edit_customer(customer_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(who, form)
-                service.change_customer(who, form.facts(), by=actor(), now=clock.now())
+                records_service.change_customer(who, form.facts(), by=actor(), now=clock.now())
                 flash("Saved.", "saved")
                 return saved("intake.customer", customer_id=customer_id)
         except BadInput as wrong:
@@ -50,7 +53,7 @@ def edit_customer(customer_id: int) -> Response | str:
 @bp.get("/amps/<int:amp_id>")
 @may(May.SEE)
 def amp_record(amp_id: int) -> str:
-    return render_template("intake/amp_record.html", amp=load_amp(amp_id), orders=queries.orders_of_amp(amp_id))
+    return render_template("intake/amp_record.html", amp=load_amp(amp_id), orders=search_queries.orders_of_amp(amp_id))
 
 
 @bp.route("/amps/<int:amp_id>/edit", methods=["GET", "POST"])
@@ -62,7 +65,7 @@ def edit_amp(amp_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(found, form)
-                service.change_amp(found, form.amp_facts(), by=actor(), now=clock.now())
+                records_service.change_amp(found, form.amp_facts(), by=actor(), now=clock.now())
                 flash("Saved.", "saved")
                 return saved("intake.amp_record", amp_id=amp_id)
         except BadInput as wrong:

@@ -6,28 +6,29 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound
-from app.intake import queries, service
-from app.intake.forms import (
-    AccessoriesForm,
-    AmpForm,
-    ComplaintForm,
-    ConditionForm,
-    LookForm,
-    PlaceForm,
-    ReasonForm,
-)
+from app.intake.forms.records import AmpForm
+from app.intake.forms.sheets import AccessoriesForm, ComplaintForm, ConditionForm, LookForm, PlaceForm, ReasonForm
+from app.intake.queries import search as search_queries
+from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import ACCESSORIES, lacking, zone_after, zone_named
+from app.intake.service import checking_in as checking_in_service
+from app.intake.service import danger as danger_service
+from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import Place
 from app.intake.summary import sheets_of
 from app.intake.views.common import bp, kept, onward, opened, reason_page, sheet_page, version_of
+from app.kernel.form_fields import read_form
+from app.kernel.resubmitted_uploads import uploads
+from app.kernel.saving import saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.prepare import prepare_all
 from app.shop.queries import the_shop
-from app.web import actor, load_order, may, read_form, saving
-from app.web.kept import uploads
 
 AT = "/orders/<int:order_id>/intake"
 
@@ -37,20 +38,20 @@ AT = "/orders/<int:order_id>/intake"
 def page(order_id: int) -> str:
     """All sheets in a line each, what is missing first."""
     order = load_order(order_id)
-    lacks = {lack.part: lack.text for lack in lacking(queries.facts(order))}
+    lacks = {lack.part: lack.text for lack in lacking(sheets_queries.facts(order))}
     return render_template("intake/page.html", order=order, sheets=sheets_of(order, lacks, lines=True), lacks=lacks,
-                           earlier=queries.earlier_orders(order), quarantine=queries.quarantine(order_id))
+                           earlier=search_queries.earlier_orders(order), quarantine=sheets_queries.quarantine(order_id))
 
 
 @bp.route(f"{AT}/complaint", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def complaint(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.complaint(order_id)
+    order, record = opened(order_id), sheets_queries.complaint(order_id)
     form = read_form(ComplaintForm, obj=record)
     if request.method == "GET" and record:
         form.show(record)
-    done = kept(form, order, lambda: service.complain(order, form.facts(), by=actor(), now=clock.now()),
-                lambda: queries.complaint(order_id))
+    done = kept(form, order, lambda: checking_in_service.complain(order, form.facts(), by=actor(), now=clock.now()),
+                lambda: sheets_queries.complaint(order_id))
     return done or sheet_page("complaint", order, form, version=version_of(record))
 
 
@@ -59,7 +60,7 @@ def complaint(order_id: int) -> Response | str:
 def amp(order_id: int) -> Response | str:
     order = opened(order_id)
     form = read_form(AmpForm, obj=order.amp)
-    done = kept(form, order, lambda: service.change_amp(order.amp, form.amp_facts(), by=actor(), now=clock.now()),
+    done = kept(form, order, lambda: records_service.change_amp(order.amp, form.amp_facts(), by=actor(), now=clock.now()),
                 lambda: order.amp)
     return done or sheet_page("amp", order, form, version=version_of(order.amp))
 
@@ -74,8 +75,9 @@ def condition(order_id: int) -> Response | str:
             return _note_zone(order, form)
         except BadInput as wrong:
             form.add_error(wrong)
-    return sheet_page("condition", order, form, notes=queries.condition_notes(order_id),
-                      struck=queries.condition_notes(order_id, struck=True), photos=queries.condition_photos(order_id))
+    return sheet_page("condition", order, form, notes=sheets_queries.condition_notes(order_id),
+                      struck=sheets_queries.condition_notes(order_id,
+                                                            struck=True), photos=sheets_queries.condition_photos(order_id))
 
 
 def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
@@ -90,7 +92,7 @@ def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
         for one in prepared:
             photos.add(order, one, place=form.zone.data.value, by=by, now=now)
         if note:
-            service.note_condition(order, form.zone.data, note, by=by, now=now)
+            sheets_service.note_condition(order, form.zone.data, note, by=by, now=now)
         flash("Saved.", "saved")
         for bad in refused:
             flash(f"{bad.name} was not kept: {bad.words}", "refused")
@@ -102,10 +104,10 @@ def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
 @bp.route(f"{AT}/condition/<int:note_id>/strike", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def strike_note(order_id: int, note_id: int) -> Response | str:
-    order, note, form = opened(order_id), queries.find_note(note_id), read_form(ReasonForm)
+    order, note, form = opened(order_id), sheets_queries.find_note(note_id), read_form(ReasonForm)
     if note is None or note.order_id != order_id:
         raise NotFound("There is no such note on this order.")
-    done = kept(form, order, lambda: service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
+    done = kept(form, order, lambda: sheets_service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Strike a note",
                                words=f"{note.zone.value}: {note.note}", button="Strike the note",
                                back="intake.condition")
@@ -114,33 +116,33 @@ def strike_note(order_id: int, note_id: int) -> Response | str:
 @bp.route(f"{AT}/accessories", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def accessories(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.counted(order_id)
+    order, record = opened(order_id), sheets_queries.counted(order_id)
     form = read_form(AccessoriesForm)
     if request.method == "GET":
-        form.show({one.what: one.quantity for one in queries.accessories(order_id)})
-    done = kept(form, order, lambda: service.count(order, form.counted(), by=actor(), now=clock.now()),
-                lambda: queries.counted(order_id))
+        form.show({one.what: one.quantity for one in sheets_queries.accessories(order_id)})
+    done = kept(form, order, lambda: sheets_service.count(order, form.counted(), by=actor(), now=clock.now()),
+                lambda: sheets_queries.counted(order_id))
     return done or sheet_page("accessories", order, form, version=version_of(record), usual=ACCESSORIES)
 
 
 @bp.route(f"{AT}/look", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def look(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.first_look(order_id)
+    order, record = opened(order_id), sheets_queries.first_look(order_id)
     form = read_form(LookForm, obj=record)
     if request.method == "GET" and record:
         form.show(record)
-    done = kept(form, order, lambda: service.look(order, form.seen(), by=actor(), now=clock.now()),
-                lambda: queries.first_look(order_id))
+    done = kept(form, order, lambda: danger_service.look(order, form.seen(), by=actor(), now=clock.now()),
+                lambda: sheets_queries.first_look(order_id))
     return done or sheet_page("look", order, form, version=version_of(record),
-                              quarantines=queries.quarantines(order_id), quarantine=queries.quarantine(order_id))
+                              quarantines=sheets_queries.quarantines(order_id), quarantine=sheets_queries.quarantine(order_id))
 
 
 @bp.route(f"{AT}/quarantine", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def impound(order_id: int) -> Response | str:
     order, form = opened(order_id), read_form(ReasonForm)
-    done = kept(form, order, lambda: service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
+    done = kept(form, order, lambda: danger_service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Do not energise",
                                words="The amp is not to be switched on until the bench has dealt with it.",
                                button="Mark it “do not energise”", back="intake.look")
@@ -150,8 +152,8 @@ def impound(order_id: int) -> Response | str:
 @may(May.WORK)
 def lift(order_id: int) -> Response | str:
     order, form = opened(order_id), read_form(ReasonForm)
-    standing = queries.quarantine(order_id)
-    done = kept(form, order, lambda: service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
+    standing = sheets_queries.quarantine(order_id)
+    done = kept(form, order, lambda: danger_service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Lift “do not energise”",
                                words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
                                button="Lift it", back="intake.look")
@@ -165,6 +167,6 @@ def place(order_id: int) -> Response | str:
 
     def put() -> None:
         today = clock.now().astimezone(the_shop().zone).date()
-        service.place(order, Place(form.shelf.data or "", form.promised_on.data, today), by=actor(), now=clock.now())
+        checking_in_service.place(order, Place(form.shelf.data or "", form.promised_on.data, today), by=actor(), now=clock.now())
 
     return kept(form, order, put, lambda: order) or sheet_page("place", order, form, version=version_of(order))

@@ -8,20 +8,23 @@ from flask import request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound
-from app.intake import queries, service
-from app.intake.forms import AgreeForm, OfferForm, ReasonForm, TermsForm
+from app.intake.forms.sheets import AgreeForm, OfferForm, ReasonForm, TermsForm
 from app.intake.models import Agreement, HowSigned
+from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import lacking
-from app.intake.service import Signed
+from app.intake.service import sheets as sheets_service
+from app.intake.service import signing as signing_service
+from app.intake.service.signing import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
 from app.intake.views.common import bp, kept, load_customer, opened, reason_page, sheet_page, version_of
+from app.kernel.form_fields import read_form
+from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
-from app.shop.money import show
 from app.shop.queries import the_shop
-from app.web import actor, may, read_form
 
 
 @bp.route("/orders/<int:order_id>/intake/money", methods=["GET", "POST"])
@@ -29,7 +32,7 @@ from app.web import actor, may, read_form
 def money(order_id: int) -> Response | str:
     order, record = opened(order_id), _agreement(order_id)
     form = read_form(OfferForm, obj=record)
-    done = kept(form, order, lambda: service.offer(order, form.offer(), by=actor(), now=clock.now()),
+    done = kept(form, order, lambda: sheets_service.offer(order, form.offer(), by=actor(), now=clock.now()),
                 lambda: _agreement(order_id))
     return done or sheet_page("money", order, form, version=version_of(record), ledger=authority.ledger(order_id))
 
@@ -42,7 +45,7 @@ def agree(order_id: int) -> Response | str:
     form = read_form(AgreeForm)
     if request.method == "GET":
         form.reached_at.data = order.authority.phone or order.authority.email
-    done = kept(form, order, lambda: service.agree_diagnosis(
+    done = kept(form, order, lambda: signing_service.agree_diagnosis(
         order, record, form.channel.data, form.reached_at.data or "", by=actor(), now=clock.now()))
     return done or sheet_page("agree", order, form, agreement=record, title="Agreed without a signature")
 
@@ -69,11 +72,11 @@ def terms(order_id: int) -> Response | str:
     text = _text(order, record)
     fingerprint = hashlib.sha256(text.encode()).hexdigest()
     form = read_form(TermsForm, signer_id=order.depositor_id, text_sha256=fingerprint)
-    form.offer(queries.people_of(order))
+    form.offer(sheets_queries.people_of(order))
     done = kept(form, order, lambda: _sign(order, form))
     form.text_sha256.data = fingerprint
     form.text_sha256.raw_data = None
-    signed = queries.acceptances(order_id)
+    signed = sheets_queries.acceptances(order_id)
     signing = not signed or request.method == "POST" or "again" in request.args or bool(_why_again(order))
     return done or sheet_page("terms", order, form, text=text, terms=for_jurisdiction(the_shop().jurisdiction),
                               signed=signed, signing=signing)
@@ -85,18 +88,18 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
     if form.text_sha256.data != hashlib.sha256(text.encode()).hexdigest():
         raise BadInput("The text has changed since it was shown. Read it again, then sign.", "signature")
     why = _why_again(order) or (form.why.data or "").strip()
-    if not why and queries.acceptance(order.id):
+    if not why and sheets_queries.acceptance(order.id):
         raise BadInput("They are signed already. Say why they are signed again.", "why")
     how = HowSigned.PAPER if form.on_paper.data else HowSigned.SCREEN
-    service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
+    signing_service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
                    for_jurisdiction(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),
                    now=clock.now())
 
 
 def _why_again(order: RepairOrder) -> str:
     """Why the newest signature does not do any more, as the counter is told it; empty while it does or before the first."""
-    lack = next((one.text for one in lacking(queries.facts(order)) if one.part == "terms"), "")
-    return lack if queries.acceptance(order.id) else ""
+    lack = next((one.text for one in lacking(sheets_queries.facts(order)) if one.part == "terms"), "")
+    return lack if sheets_queries.acceptance(order.id) else ""
 
 
 def _text(order: RepairOrder, offered: Agreement) -> str:
@@ -110,6 +113,6 @@ def _text(order: RepairOrder, offered: Agreement) -> str:
 def _agreement(order_id: int) -> Agreement:
     """What is offered; the shop's own fee where an order has no offer yet."""
     shop = the_shop()
-    return queries.agreement(order_id) or Agreement(
+    return sheets_queries.agreement(order_id) or Agreement(
         order_id=order_id, fee_minor=shop.diagnosis_fee_minor, fee_credited=True,
         ceiling_minor=shop.diagnosis_fee_minor, declared_value_minor=None, version=0)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from flask import Blueprint
 
 from app import clock
-from app.accounts.rules import May
+from app.access.rules import May
 from app.errors import NotFound
 from app.measuring import queries
 from app.measuring.forms import ReadingForm
 from app.measuring.models import Instrument, Point, Reading
 from app.measuring.rules import Quantity, Standing
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
-from app.web import load_order
 
 bp = Blueprint("measuring", __name__, url_prefix="/orders/<int:order_id>/readings")
 

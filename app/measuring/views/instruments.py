@@ -6,15 +6,19 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.db import session, transaction
 from app.errors import BadInput, NotFound
-from app.measuring import queries, service
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
+from app.measuring import queries
 from app.measuring.forms import AccuracyForm, ErrorForm, InstrumentForm, PointForm
 from app.measuring.models import Accuracy, Instrument, UsualPoint
 from app.measuring.rules import Quantity, State
+from app.measuring.service import instruments as instruments_service
+from app.measuring.service import points as points_service
 from app.measuring.views.common import load_instrument
-from app.web import actor, check_fresh, may, read_form, saving
 
 bp = Blueprint("instruments", __name__, url_prefix="/instruments")
 
@@ -35,7 +39,7 @@ def add() -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.add_instrument(form.facts(), by=actor(), now=clock.now())
+                made = instruments_service.add_instrument(form.facts(), by=actor(), now=clock.now())
                 flash(f"{made.name} is on the list. Enter what it states about its accuracy.", "saved")
                 return saved("instruments.one", instrument_id=made.id)
         except BadInput as wrong:
@@ -53,7 +57,7 @@ def one(instrument_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(found, form)
-                service.change_instrument(found, form.facts(), by=actor(), now=clock.now())
+                instruments_service.change_instrument(found, form.facts(), by=actor(), now=clock.now())
                 flash("Saved.", "saved")
                 return saved("instruments.one", instrument_id=instrument_id)
         except BadInput as wrong:
@@ -82,7 +86,7 @@ def accuracy(instrument_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                service.state_accuracy(found, form.statement(), by=actor(), now=clock.now())
+                instruments_service.state_accuracy(found, form.statement(), by=actor(), now=clock.now())
                 flash("Saved.", "saved")
                 return saved("instruments.one", instrument_id=instrument_id)
         except BadInput as wrong:
@@ -97,7 +101,7 @@ def withdraw_accuracy(accuracy_id: int) -> Response:
     if found is None:
         raise NotFound("There is no such statement.")
     with saving() as saved:
-        service.withdraw_accuracy(found, by=actor(), now=clock.now())
+        instruments_service.withdraw_accuracy(found, by=actor(), now=clock.now())
         flash("Withdrawn. Readings that used it keep it.", "saved")
         return saved("instruments.one", instrument_id=found.instrument_id)
 
@@ -108,12 +112,12 @@ def usual_points() -> Response | str:
     """The set that is laid out on an order with one press."""
     if not queries.usual_points():
         with transaction():
-            service.ensure_usual_points()
+            points_service.ensure_usual_points()
     form = read_form(PointForm, quantity=Quantity.VOLT_DC)
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.add_usual_point(form.facts(), by=actor(), now=clock.now())
+                made = points_service.add_usual_point(form.facts(), by=actor(), now=clock.now())
                 flash(f"{made.name} is in the set.", "saved")
                 return saved("instruments.usual_points")
         except BadInput as wrong:
@@ -129,7 +133,7 @@ def withdraw_usual_point(point_id: int) -> Response:
     if found is None:
         raise NotFound("There is no such point in the set.")
     with saving() as saved:
-        service.withdraw_usual_point(found, by=actor(), now=clock.now())
+        points_service.withdraw_usual_point(found, by=actor(), now=clock.now())
         flash(f"{found.name} is out of the set.", "saved")
         return saved("instruments.usual_points")
 

@@ -6,13 +6,17 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.measuring import queries, service
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
+from app.measuring import queries
 from app.measuring.forms import PointForm, WithdrawForm
 from app.measuring.rules import Quantity
+from app.measuring.service import points as points_service
 from app.measuring.views.common import bp, load_point
-from app.web import actor, check_fresh, load_order, may, read_form, saving
+from app.orders.loading import load_order
 
 
 @bp.route("/points/add", methods=["GET", "POST"])
@@ -24,7 +28,7 @@ def add_point(order_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.add_point(order, form.facts(), by=actor(), now=clock.now())
+                made = points_service.add_point(order, form.facts(), by=actor(), now=clock.now())
                 flash(f"{made.name} added.", "saved")
                 return saved("measuring.take", order_id=order_id, point_id=made.id)
         except BadInput as wrong:
@@ -50,7 +54,7 @@ def change_point(order_id: int, point_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(found)
-                service.change_point(found, form.facts(), by=actor(), now=clock.now())
+                points_service.change_point(found, form.facts(), by=actor(), now=clock.now())
                 flash(f"{found.name} changed. Readings already taken keep what they were judged by.", "saved")
                 return saved("measuring.point", order_id=order_id, point_id=point_id)
         except BadInput as wrong:
@@ -66,7 +70,7 @@ def withdraw_point(order_id: int, point_id: int) -> Response | str:
     form = read_form(WithdrawForm)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            service.withdraw_point(found, reason=form.reason.data, by=actor(), now=clock.now())
+            points_service.withdraw_point(found, reason=form.reason.data, by=actor(), now=clock.now())
             flash(f"{found.name} is taken off the list.", "saved")
             return saved("measuring.page", order_id=order_id)
     return render_template("measuring/withdraw.html", order=order, point=found, form=form, has_errors=form.has_errors)

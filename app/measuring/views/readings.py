@@ -8,18 +8,23 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.measuring import queries, service
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
+from app.measuring import queries
 from app.measuring.forms import CorrectionForm, ExplanationForm, ReadingForm
 from app.measuring.models import Point, Reading
 from app.measuring.queries import as_found_as_left
 from app.measuring.rules import Phase
-from app.measuring.service import Taken
+from app.measuring.service import points as points_service
+from app.measuring.service import readings as readings_service
+from app.measuring.service.readings import Taken
 from app.measuring.views.common import bp, load_instrument, load_point, load_reading, offer_instruments
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.get("")
@@ -37,7 +42,7 @@ def lay_out(order_id: int) -> Response:
     """The shop's usual points, those that are not there yet."""
     order = load_order(order_id, May.WORK)
     with saving() as saved:
-        made = service.lay_out(order, by=actor(), now=clock.now())
+        made = points_service.lay_out(order, by=actor(), now=clock.now())
         laid_out = f"{len(made)} point{'' if len(made) == 1 else 's'} laid out."
         flash(laid_out if made else "Every usual point is there already.", "saved")
         return saved("measuring.page", order_id=order_id)
@@ -64,7 +69,7 @@ def take(order_id: int, point_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.take(order, _taken(point, form), by=actor(), now=clock.now())
+                made = readings_service.take(order, _taken(point, form), by=actor(), now=clock.now())
                 flash(f"{made.point}: {made.words}, {made.verdict.word}.", "saved")
                 return saved("measuring.following", order_id=order_id, phase=made.phase.value)
         except BadInput as wrong:
@@ -87,7 +92,7 @@ def correct(order_id: int, reading_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.correct(wrong_one, _taken(point, form), reason=form.reason.data, by=actor(),
+                made = readings_service.correct(wrong_one, _taken(point, form), reason=form.reason.data, by=actor(),
                                        now=clock.now())
                 flash(f"{made.point}: {made.words}, {made.verdict.word}. The first reading stays readable.", "saved")
                 return saved("measuring.point", order_id=order_id, point_id=point.id)
@@ -105,7 +110,7 @@ def explain(order_id: int, reading_id: int) -> Response | str:
     form = read_form(ExplanationForm, explanation=reading.explanation)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            service.explain(reading, words=form.explanation.data, by=actor(), now=clock.now())
+            readings_service.explain(reading, words=form.explanation.data, by=actor(), now=clock.now())
             flash(f"{reading.point}: explained.", "saved")
             return saved("measuring.page", order_id=order_id)
     return render_template("measuring/explain.html", order=order, reading=reading, form=form, has_errors=form.has_errors)

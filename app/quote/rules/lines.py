@@ -11,8 +11,8 @@ from app.errors import BadInput
 from app.estimating.history import calibrate
 from app.estimating.sums import Range
 from app.estimating.sums import total as sum_of_hours
+from app.kernel.money import for_hours, tax_on
 from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
-from app.shop.money import for_hours, tax_on
 
 # Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
 LATE_TOGETHER = 0.3

@@ -8,21 +8,22 @@ from datetime import datetime, timedelta
 
 from app.db import session
 from app.errors import BadInput
+from app.findings.queries import find_finding
+from app.findings.rules.life import Status
+from app.findings.service import outcome as outcome_service
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders import authority
 from app.orders.authority import Consent
 from app.orders.models import AuthorityFor, Channel, RepairOrder
 from app.orders.service import must_be_open
 from app.quote import queries
 from app.quote.models import Authorisation, Decision, IssuedLine, Quote
-from app.quote.rules import add_up, asked
-from app.shop.money import show
+from app.quote.rules.lines import add_up
+from app.quote.rules.words import asked
 from app.shop.queries import the_shop
-from app.teardown import service as teardown
-from app.teardown.queries import find_finding
-from app.teardown.rules.life import Status
 
 A_MINUTE = timedelta(minutes=1)  # moments are typed to the minute
 
@@ -118,4 +119,5 @@ def _reopen_what_is_wanted_after_all(quote: Quote, agreed: list[IssuedLine], *, 
     for finding_id in dict.fromkeys(line.finding_id for line in agreed if line.finding_id):
         finding = find_finding(finding_id)
         if finding is not None and finding.status is Status.DECLINED:
-            teardown.reopen(finding, reason=f"Agreed to after all, with revision {quote.number} of the quote.", by=by, now=now)
+            outcome_service.reopen(finding, reason=f"Agreed to after all, with revision {quote.number} of the quote.", by=by,
+                                   now=now)

@@ -7,6 +7,9 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.findings.queries import find_finding
+from app.findings.rules.life import Status
+from app.findings.service import outcome as outcome_service
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -14,10 +17,7 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote import queries
 from app.quote.models import DeclinedWork, IssuedLine
-from app.quote.rules import HowAcknowledged
-from app.teardown import service as teardown
-from app.teardown.queries import find_finding
-from app.teardown.rules.life import Status
+from app.quote.rules.words import HowAcknowledged
 
 
 @dataclass(frozen=True)
@@ -72,4 +72,4 @@ def _decline_finding(line: IssuedLine, made: DeclinedWork, *, by: Actor, now: da
     finding = find_finding(line.finding_id) if line.finding_id else None
     if finding is None or finding.status.is_ended or finding.status is Status.ACTED_ON:
         return
-    teardown.decline(finding, paper=f"Declined work {made.id}, {made.how.value}, {made.signer_name}", by=by, now=now)
+    outcome_service.decline(finding, paper=f"Declined work {made.id}, {made.how.value}, {made.signer_name}", by=by, now=now)

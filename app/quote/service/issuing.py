@@ -8,18 +8,19 @@ from datetime import date, datetime, timedelta
 
 from app.db import session
 from app.errors import BadInput
-from app.intake import queries as intake
+from app.findings.queries import find_finding
+from app.intake.queries import sheets as sheets_queries
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote import queries
 from app.quote.models import IssuedLine, Quote, QuoteLine
-from app.quote.rules import OldParts, add_up, asked, outlook
+from app.quote.rules.lines import add_up, outlook
+from app.quote.rules.words import OldParts, asked
 from app.shop.models import Shop
-from app.shop.money import show
 from app.shop.queries import the_shop
-from app.teardown.queries import find_finding
 
 COULD_CHANGE = ("More may show once the amp is under power. Nothing beyond the agreed sum is done or ordered before you are asked "
                 "again.")
@@ -78,7 +79,7 @@ def _check(terms: Terms, lines: Sequence[QuoteLine], before: Quote | None) -> No
 
 def _quote(order: RepairOrder, terms: Terms, lines: Sequence[QuoteLine], before: Quote | None, *, by: Actor,
            now: datetime) -> Quote:
-    shop, offered = the_shop(), intake.agreement(order.id)
+    shop, offered = the_shop(), sheets_queries.agreement(order.id)
     counted = [line for line in lines if asked(line.group)]
     sums = add_up((line.net_minor for line in counted), shop.tax_rate_bp)
     seen = outlook([line.priced for line in counted], shop.tax_rate_bp)

@@ -9,18 +9,18 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import BadInput, ChangedMeanwhile, RuleBroken
+from app.findings.models.findings import Finding
+from app.findings.queries import find_finding
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.quote import rules
 from app.quote.models import QuoteLine
 from app.quote.queries import risk_letter
-from app.quote.rules import Draft, say_hours
-from app.shop.money import show
+from app.quote.rules import lines as lines_rules
+from app.quote.rules.lines import Draft, say_hours
 from app.shop.queries import the_shop
-from app.teardown.models import Finding
-from app.teardown.queries import find_finding
 
 
 def add(order: RepairOrder, draft: Draft, *, by: Actor, now: datetime) -> QuoteLine:
@@ -76,12 +76,12 @@ def _checked(order: RepairOrder, draft: Draft) -> Finding | None:
     finding = find_finding(draft.finding_id) if draft.finding_id is not None else None
     if draft.finding_id is not None and (finding is None or finding.order_id != order.id):
         raise BadInput("Choose a finding of this repair.", "finding")
-    rules.check(draft, risk=risk_letter(finding))
+    lines_rules.check(draft, risk=risk_letter(finding))
     return finding
 
 
 def _line(order: RepairOrder, draft: Draft, position: int, *, by: Actor, now: datetime) -> QuoteLine:
-    priced = rules.price(draft, the_shop().hourly_rate_minor)
+    priced = lines_rules.price(draft, the_shop().hourly_rate_minor)
     has_parts = bool(draft.parts.strip())
     return QuoteLine(
         order_id=order.id, position=position, group=draft.group, what=draft.what.strip(), finding_id=draft.finding_id,

@@ -6,17 +6,21 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound, RuleBroken
+from app.findings.queries import find_finding
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.orders.models import RepairOrder
-from app.quote import queries, service
+from app.quote import queries
 from app.quote.forms import AnswerForm, DeclinedForm, answer_form
 from app.quote.models import IssuedLine, Quote
-from app.quote.rules import asked
+from app.quote.rules.words import asked
+from app.quote.service import answers as answers_service
+from app.quote.service import declined as declined_service
 from app.quote.views.common import bp, opened
 from app.shop.queries import the_shop
-from app.teardown.queries import find_finding
-from app.web import actor, may, read_form, saving
 
 
 @bp.route("/answer", methods=["GET", "POST"])
@@ -33,7 +37,7 @@ def answer(order_id: int) -> Response | str:
         try:
             with saving() as saved:
                 _still(quote, request.form.get("quote", ""))
-                service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
+                answers_service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
                 flash("The answer is written down.", "saved")
                 waiting = queries.to_acknowledge(order)
                 if waiting:
@@ -60,7 +64,7 @@ def declined(order_id: int, line_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                service.acknowledge(order, line, form.paper(), by=actor(), now=clock.now())
+                declined_service.acknowledge(order, line, form.paper(), by=actor(), now=clock.now())
                 flash("Written down.", "saved")
                 waiting = queries.to_acknowledge(order)
                 if waiting:

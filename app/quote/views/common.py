@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from flask import Blueprint
 
-from app.accounts.rules import May
+from app.access.rules import May
 from app.errors import NotFound
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote import queries
 from app.quote.models import Quote, QuoteLine
-from app.web import load_order
 
 bp = Blueprint("quote", __name__, url_prefix="/orders/<int:order_id>/quote")
 

@@ -9,21 +9,27 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
-from app.keeping.queries import past_pairs
+from app.exchange.queries import past_pairs
+from app.findings.models.findings import Finding
+from app.findings.queries import find_finding
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
-from app.quote import costs, queries, service
+from app.quote import costs, queries
 from app.quote.facts import estimate_facts
 from app.quote.forms import IssueForm, LineForm, WithdrawForm
 from app.quote.models import QuoteLine
-from app.quote.rules import PRESSING, LineGroup, add_up, asked, outlook, past_jobs_say
+from app.quote.rules.lines import add_up, outlook, past_jobs_say
+from app.quote.rules.words import PRESSING, LineGroup, asked
+from app.quote.service import issuing as issuing_service
+from app.quote.service import lines as lines_service
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
 from app.quote.views.common import bp, load_line, load_revision, opened
 from app.shop.queries import the_shop
-from app.teardown.models import Finding
-from app.teardown.queries import find_finding
-from app.web import actor, check_fresh, load_order, may, read_form, saving
 
 
 @bp.get("")
@@ -51,7 +57,7 @@ def new_line(order_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                service.add(order, form.draft(), by=actor(), now=clock.now())
+                lines_service.add(order, form.draft(), by=actor(), now=clock.now())
                 flash("The line is on the quote.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
@@ -74,7 +80,7 @@ def change_line(order_id: int, line_id: int) -> Response | str:
             with saving() as saved:
                 newest = line.newest
                 check_fresh(newest, form)
-                service.change(order, newest, form.draft(), by=actor(), now=clock.now())
+                lines_service.change(order, newest, form.draft(), by=actor(), now=clock.now())
                 flash("The line is changed. The earlier one stays readable below.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
@@ -98,7 +104,7 @@ def withdraw_line(order_id: int, line_id: int) -> Response | str:
         with saving() as saved:
             newest = line.newest
             check_fresh(newest)
-            service.withdraw(newest, form.reason.data, order=order, by=actor(), now=clock.now())
+            lines_service.withdraw(newest, form.reason.data, order=order, by=actor(), now=clock.now())
             flash("The line is withdrawn. It stays readable below.", "saved")
             return saved("quote.page", order_id=order_id)
     return render_template("quote/withdraw.html", order=order, form=form, line=line, has_errors=form.has_errors)
@@ -117,7 +123,7 @@ def issue(order_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.issue(order, form.terms(), by=actor(), now=clock.now())
+                made = issuing_service.issue(order, form.terms(), by=actor(), now=clock.now())
                 flash(f"Revision {made.number} is issued. It is valid until {made.valid_until:%-d %b %Y}.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:

@@ -6,37 +6,10 @@ is wrong with an order, `balance` what is still open.
 
 from app.reassembly.planner.changes import Changes, changes
 from app.reassembly.planner.checking import Fault, check
-from app.reassembly.planner.ledger import (
-    Balance,
-    Found,
-    Ledger,
-    LedgerError,
-    Miss,
-    Pair,
-    Pairing,
-    Row,
-    balance,
-    pair_found,
-)
+from app.reassembly.planner.ledger import Balance, Found, Ledger, LedgerError, Miss, Pair, Pairing, Row, balance, pair_found
 from app.reassembly.planner.order import Plan, plan
-from app.reassembly.planner.removals import (
-    FATES,
-    KINDS,
-    Gap,
-    Removal,
-    gaps,
-    removed_pieces,
-    stack_faults,
-)
-from app.reassembly.planner.steps import (
-    BadStep,
-    CircularSteps,
-    DoubleStep,
-    PlanError,
-    Step,
-    UnknownStep,
-    from_graph,
-)
+from app.reassembly.planner.removals import FATES, KINDS, Gap, Removal, gaps, removed_pieces, stack_faults
+from app.reassembly.planner.steps import BadStep, CircularSteps, DoubleStep, PlanError, Step, UnknownStep, from_graph
 from app.reassembly.planner.way_back import origins, steps_for
 
 __all__ = [

@@ -10,20 +10,20 @@ from itertools import groupby
 import sqlalchemy as sa
 
 from app.db import session
-from app.intake.models import ProtectionClass
+from app.findings import queries as findings_queries
+from app.findings.models.special import BakeOut
 from app.orders.models import RepairOrder
 from app.parts import queries as parts
 from app.parts.models import Part
 from app.parts.rules import PartState
-from app.reading import once
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, kind_of, outrun
-from app.teardown import queries as teardown
-from app.teardown.models import BakeOut
-from app.teardown.removals import queries as removals
-from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import METAL, telling_names
+from app.records.models import ProtectionClass
+from app.removals import queries as removals
+from app.removals.models import Removal
+from app.removals.rules import METAL, telling_names
+from app.request_cache import cached_until_write
 
 BLANK = "…"
 
@@ -101,7 +101,7 @@ class Way:
         return [one for one in self.records.values() if one.dries_until and one.dries_until > now]
 
 
-@once
+@cached_until_write
 def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error.
 
@@ -159,7 +159,7 @@ def say_bake(bake: BakeOut) -> str:
 def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:
     """Running bake-outs by mark of what they hold up: the removal that the finding names as its place, or that came off there."""
     found: dict[str, tuple[BakeOut, ...]] = {}
-    for bake in teardown.bake_outs(order, running=True):
+    for bake in findings_queries.bake_outs(order, running=True):
         place = bake.finding.place.lower()
         for one in standing:
             if place and place in (one.mark.lower(), one.name.lower(), one.title.lower(), one.place.lower()):
@@ -185,14 +185,14 @@ def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
         minutes=one.minutes, unattended_minutes=one.unattended_minutes) for one in standing]
 
 
-@once
+@cached_until_write
 def records_of(order: RepairOrder, *, undone: bool = False) -> Sequence[StepRecord]:
     """Steps done, oldest first; `undone` asks for those taken back instead."""
     wanted = StepRecord.undone_at.is_not(None) if undone else StepRecord.undone_at.is_(None)
     return session().scalars(sa.select(StepRecord).where(StepRecord.order_id == order.id, wanted).order_by(StepRecord.id)).all()
 
 
-@once
+@cached_until_write
 def counts_of(order: RepairOrder) -> Sequence[ClosureCount]:
     """Every count at a closure, oldest first, those that did not close too."""
     return session().scalars(sa.select(ClosureCount).where(ClosureCount.order_id == order.id).order_by(ClosureCount.id)).all()
@@ -204,7 +204,7 @@ def handovers_of(order: RepairOrder) -> Sequence[BenchHandover]:
                              .order_by(BenchHandover.id)).all()
 
 
-@once
+@cached_until_write
 def seen_of(order: RepairOrder) -> PlanSeen | None:
     """The plan as it was last worked from."""
     return session().scalar(sa.select(PlanSeen).where(PlanSeen.order_id == order.id))

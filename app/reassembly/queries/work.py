@@ -7,13 +7,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
-from app.reading import once
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, Way
 from app.reassembly.rules import behind, counts_whole, scope
-from app.teardown.removals import queries as removals
-from app.teardown.removals.models import FoundObject
-from app.teardown.removals.rules import Went
+from app.removals import queries as removals
+from app.removals.models import FoundObject
+from app.removals.rules import Went
+from app.request_cache import cached_until_write
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class Balanced:
         return tuple(row for row in self.rows if row.odd)
 
 
-@once
+@cached_until_write
 def balance_of(order: RepairOrder, unit: str | None = None, *, but: frozenset[str] = frozenset()) -> Balanced:
     """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `but`."""
     rows = removals.ledger(order, unit, but=but)

@@ -16,8 +16,8 @@ from app.reassembly.queries.way import Way, way_back
 from app.reassembly.queries.work import balance_at, balance_of
 from app.reassembly.rules import count_faults, lacking
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
-from app.teardown.removals import queries as removals
-from app.teardown.removals.rules import fold, say_counts
+from app.removals import queries as removals
+from app.removals.rules import fold, say_counts
 
 
 def count_closure(order: RepairOrder, step: str, *, left: Mapping[str, int], looked: bool, by: Actor,

@@ -8,7 +8,7 @@ from app.errors import RuleBroken
 from app.journal.service import Actor
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity, Verdict
-from app.measuring.service import Taken, take
+from app.measuring.service.readings import Taken, take
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.queries.way import way_back

@@ -15,10 +15,10 @@ from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
 from app.reassembly.queries.way import Way, say_bake, say_part, seen_of, way_back
 from app.reassembly.rules import OWN, PROOFS, behind, lacking, own_steps, short_of, why_not_forced
-from app.teardown.removals import queries as removals
-from app.teardown.removals import service as ledger
-from app.teardown.removals.models import Removal
-from app.teardown.removals.rules import fold, say_counts
+from app.removals import queries as removals
+from app.removals.models import Removal
+from app.removals.rules import fold, say_counts
+from app.removals.service import outcome as outcome_service
 
 
 def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: str = "", by: Actor,
@@ -73,7 +73,7 @@ def _record(way: Way, step: str, forced_reason: str, note: str, reading_id: int 
     record(Event.STEP_FORCED if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
            after={name: words for name, words in told.items() if words})
     if ending is not None:
-        ledger.end_removal(ending, way.order, by=by, now=now)
+        outcome_service.end_removal(ending, way.order, by=by, now=now)
     return made
 
 
@@ -158,4 +158,4 @@ def _take_back(way: Way, standing: StepRecord, reason: str, *, by: Actor, now: d
     what, mark = way.origins.get(standing.step, ("", ""))
     removal = way.removals.get(mark)
     if what in OWN and removal is not None and removal.ended_at is not None:
-        ledger.reopen_removal(removal, way.order, reason=reason, by=by, now=now)
+        outcome_service.reopen_removal(removal, way.order, reason=reason, by=by, now=now)

@@ -8,10 +8,10 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from app.errors import BadInput, NotFound
+from app.kernel.form_fields import House
+from app.kernel.saving import Saved, saving
 from app.orders.models import RepairOrder
-from app.reassembly.queries import Way, way_back
-from app.web import House, saving
-from app.web.saving import Saved
+from app.reassembly.queries.way import Way, way_back
 
 bp = Blueprint("reassembly", __name__, url_prefix="/orders/<int:order_id>/way-back")
 

@@ -8,19 +8,21 @@ from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts import queries as people
-from app.accounts.rules import May
+from app.access import queries as people
+from app.access.guard import actor, may, person
+from app.access.rules import May
 from app.errors import BadInput
+from app.kernel.form_fields import options, read_form
+from app.kernel.saving import Saved
+from app.orders.loading import load_order
 from app.orders.service import must_be_open
-from app.reassembly import service
 from app.reassembly.forms import BaseForm, CountForm, HandoverForm, with_counts
-from app.reassembly.queries import balances, counts_of, handovers_of
-from app.reassembly.queries.work import balance_at, balance_of
+from app.reassembly.queries.way import counts_of, handovers_of
+from app.reassembly.queries.work import balance_at, balance_of, balances
+from app.reassembly.service import counts as counts_service
 from app.reassembly.service.counts import ends_at
 from app.reassembly.views.common import bp, kept, planned
-from app.teardown.removals import queries as removals
-from app.web import actor, load_order, may, options, person, read_form
-from app.web.saving import Saved
+from app.removals import queries as removals
 
 
 @bp.route("/count/<path:step>", methods=["GET", "POST"])
@@ -37,9 +39,9 @@ def count(order_id: int, step: str) -> Response | str:
     def act(saved: Saved) -> Response:
         by, now = actor(), clock.now()
         if what == "V":
-            made = service.count_base(order, step, ends=form.ends.data, looked=form.looked.data, by=by, now=now)
+            made = counts_service.count_base(order, step, ends=form.ends.data, looked=form.looked.data, by=by, now=now)
         else:
-            made = service.count_closure(order, step, left=_entered(form, names), looked=form.looked.data, by=by, now=now)
+            made = counts_service.count_closure(order, step, left=_entered(form, names), looked=form.looked.data, by=by, now=now)
         if made.closed:
             flash(f"{made.label}: it balances.", "saved")
             return saved("reassembly.page", order_id=order_id)
@@ -79,7 +81,8 @@ def handover(order_id: int) -> Response | str:
         taker = next((one for one in takers if one.id == form.to.data), None)
         if taker is None:
             raise BadInput("Tap who takes over.", "to")
-        service.hand_over(order, to_id=taker.id, to_name=taker.name, counted=_entered(form, names), note=form.note.data or "",
+        counts_service.hand_over(order, to_id=taker.id, to_name=taker.name, counted=_entered(form, names),
+                                 note=form.note.data or "",
                           by=actor(), now=clock.now())
         flash(f"Handed over to {taker.name}.", "saved")
         return saved("reassembly.page", order_id=order_id)

@@ -6,16 +6,18 @@ from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import NotFound
+from app.kernel.form_fields import read_form
+from app.kernel.saving import Saved
+from app.orders.loading import load_order
 from app.photos import queries as photos
 from app.reassembly.forms import ExplainForm
-from app.reassembly.queries import proposals
+from app.reassembly.queries.work import proposals
 from app.reassembly.views.common import bp, kept
-from app.teardown.removals import queries as removals
-from app.teardown.removals import service as ledger
-from app.web import actor, load_order, may, read_form
-from app.web.saving import Saved
+from app.removals import queries as removals
+from app.removals.service import odd as odd_service
 
 
 @bp.route("/found/<int:object_id>", methods=["GET", "POST"])
@@ -31,7 +33,7 @@ def found(order_id: int, object_id: int) -> Response | str:
     form.offer(proposed, off)
 
     def act(saved: Saved) -> Response:
-        ledger.explain(thing, order, form.how.data, removal=form.chosen(off), words=form.words.data or "", by=actor(),
+        odd_service.explain(thing, order, form.how.data, removal=form.chosen(off), words=form.words.data or "", by=actor(),
                        now=clock.now())
         flash(f"The {thing.piece} is explained.", "saved")
         return saved("removals.page", order_id=order_id)

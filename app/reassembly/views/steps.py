@@ -6,26 +6,29 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput
+from app.findings import queries as findings_queries
+from app.kernel.form_fields import House, read_form
+from app.kernel.saving import Saved
 from app.measuring import queries as meters
 from app.measuring.models import Instrument
 from app.measuring.rules import Verdict, say_band
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import pins
 from app.photos import queries as photos
-from app.reassembly import planner, service
+from app.reassembly import planner
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
-from app.reassembly.queries import Balanced, Way, records_of, way_back
-from app.reassembly.queries.way import say_bake, say_part, seen_of
-from app.reassembly.queries.work import balance_of, groups
+from app.reassembly.queries.way import Way, records_of, say_bake, say_part, seen_of, way_back
+from app.reassembly.queries.work import Balanced, balance_of, groups
 from app.reassembly.rules import LIMITS
+from app.reassembly.service import proofs as proofs_service
+from app.reassembly.service import steps as steps_service
 from app.reassembly.views.common import bp, kept, planned
-from app.teardown import queries as teardown
-from app.teardown.removals import queries as removals
-from app.teardown.removals.drawing import draw
-from app.web import House, actor, load_order, may, read_form
-from app.web.saving import Saved
+from app.removals import queries as removals
+from app.removals.drawing import draw
 
 THEN = 6  # groups of steps that are shown after the next one
 
@@ -45,7 +48,8 @@ def page(order_id: int) -> str:
     return render_template(
         "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
-        running=way.running(now), baking=[(bake.finding, bake) for bake in teardown.bake_outs(order, running=True)], now=now,
+        running=way.running(now), baking=[(bake.finding, bake) for bake in findings_queries.bake_outs(order,
+                                                                                                      running=True)], now=now,
         weighed=_weighed(order, step),
         last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
         lost=removals.open_losses(order), **_shown(way, step))
@@ -69,7 +73,7 @@ def do(order_id: int, step: str) -> Response | str:
     order = load_order(order_id, May.WORK)
 
     def act(saved: Saved) -> Response:
-        made = service.do_steps(order, [step, *request.form.getlist("also")], by=actor(), now=clock.now())
+        made = steps_service.do_steps(order, [step, *request.form.getlist("also")], by=actor(), now=clock.now())
         flash(made[0].label + " is done." if len(made) == 1 else f"{len(made)} steps are done.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
@@ -84,7 +88,7 @@ def seen(order_id: int) -> Response | str:
     order = load_order(order_id, May.WORK)
 
     def act(saved: Saved) -> Response:
-        service.see_plan(way_back(order, planned=False), by=actor(), now=clock.now())
+        steps_service.see_plan(way_back(order, planned=False), by=actor(), now=clock.now())
         return saved("reassembly.page", order_id=order_id)
 
     return kept(read_form(House), act) or page(order_id)
@@ -105,7 +109,7 @@ def differs(order_id: int, step: str) -> Response | str:
     order, form = load_order(order_id, May.WORK), read_form(DiffersForm)
 
     def act(saved: Saved) -> Response:
-        made = service.do_step(order, step, differs=form.differs.data, by=actor(), now=clock.now())
+        made = steps_service.do_step(order, step, differs=form.differs.data, by=actor(), now=clock.now())
         flash(f"{made.label} is done, otherwise than it came off.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
@@ -119,7 +123,7 @@ def force(order_id: int, step: str) -> Response | str:
     order, form = load_order(order_id, May.WORK), read_form(ForceForm)
 
     def act(saved: Saved) -> Response:
-        made = service.do_step(order, step, forced_reason=form.forced_reason.data, by=actor(), now=clock.now())
+        made = steps_service.do_step(order, step, forced_reason=form.forced_reason.data, by=actor(), now=clock.now())
         flash(f"{made.label} is done, out of order.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
@@ -133,7 +137,7 @@ def undo(order_id: int, step: str) -> Response | str:
     order, form = load_order(order_id, May.WORK), read_form(UndoForm)
 
     def act(saved: Saved) -> Response:
-        void = service.undo_step(order, step, reason=form.why, by=actor(), now=clock.now())
+        void = steps_service.undo_step(order, step, reason=form.why, by=actor(), now=clock.now())
         flash("Undone." + (f" To be done again: {'; '.join(void)}." if void else ""), "saved")
         return saved("reassembly.page", order_id=order_id)
 
@@ -163,7 +167,7 @@ def measure(order_id: int, step: str) -> Response | str:
 
 
 def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
-    reading = service.measure(order, step, typed=form.typed.data, instrument=meter, lower=form.lower.data,
+    reading = proofs_service.measure(order, step, typed=form.typed.data, instrument=meter, lower=form.lower.data,
                               upper=form.upper.data, basis=form.basis.data or "", by=actor(), now=clock.now())
     limit = say_band(reading.lower, reading.upper, reading.unit)
     said = f"{reading.point}: {reading.words}, limit {limit}: {reading.verdict.word}."

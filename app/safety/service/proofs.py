@@ -6,12 +6,12 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput
+from app.findings.models.findings import Finding
+from app.findings.service import outcome as outcome_service
 from app.journal.service import Actor
 from app.measuring.models import Reading
 from app.measuring.rules import Verdict
 from app.safety.models import ProofReading
-from app.teardown import service as teardown
-from app.teardown.models import Finding
 
 
 def prove(finding: Finding, *, result: str, reading: Reading | None = None, instrument: str = "", by: Actor,
@@ -30,7 +30,7 @@ def prove(finding: Finding, *, result: str, reading: Reading | None = None, inst
             raise BadInput("Say what the check showed.", "result")
         words = f"{words} ({reading.point}: {reading.words}, {reading.verdict.word})"
         instrument = instrument or reading.instrument_words
-    teardown.prove(finding, result=words, instrument=instrument, by=by, now=now)
+    outcome_service.prove(finding, result=words, instrument=instrument, by=by, now=now)
     if reading is not None:
         session().add(ProofReading(finding_id=finding.id, reading=reading, at=now, by_name=by.name))
         session().flush()

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.findings.service import made_safe as made_safe_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.rules import say
@@ -15,7 +16,6 @@ from app.safety import queries
 from app.safety.models import SoakRun
 from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
-from app.teardown import service as teardown
 
 
 def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float | None = None, by: Actor,
@@ -27,7 +27,7 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
     if not load.strip():
         raise BadInput("Say into which load it runs, and with what signal.", "load")
     must_not_be_quarantined(order)
-    teardown.powered_again(order, reason="soak run", by=by, now=now)
+    made_safe_service.powered_again(order, reason="soak run", by=by, now=now)
     needed = the_shop().soak_minutes
     run = SoakRun(order_id=order.id, needed_minutes=needed, load=load.strip(), mains_v=mains_v, attended=attended,
                   started_at=now, started_by=by.name, started_seq=0)

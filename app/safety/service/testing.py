@@ -8,20 +8,20 @@ from datetime import datetime
 from app.db import session
 from app.electrics import ElectricsError, Sourced, bond_limit
 from app.errors import BadInput, RuleBroken
-from app.intake.models import ProtectionClass
+from app.findings.service import made_safe as made_safe_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.measuring import service as measuring
 from app.measuring.models import Instrument
-from app.measuring.service import Taken
+from app.measuring.service import readings as readings_service
+from app.measuring.service.readings import Taken
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
+from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
 from app.safety.rules import Mark, StepKind, Stood, result_of
 from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
-from app.teardown import service as teardown
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
     if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
         raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
     steps = [_frozen(step, setup) for step in profile.steps if step.applies.covers(protection)]
-    teardown.powered_again(order, reason="safety test", by=by, now=now)
+    made_safe_service.powered_again(order, reason="safety test", by=by, now=now)
     number = max((test.number for test in queries.tests_of(order)), default=0) + 1
     test = SafetyTest(
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
@@ -91,9 +91,9 @@ def measure(step: TestStep, *, typed: str, instrument: Instrument, condition: st
                   upper=step.upper, condition=condition.strip() or step.condition, mains_v=test.mains_v,
                   basis=f"{test.title}: {step.source}")
     if step.outcome and step.outcome.reading:
-        reading = measuring.correct(step.outcome.reading, taken, reason=reason, by=by, now=now, proves=True)
+        reading = readings_service.correct(step.outcome.reading, taken, reason=reason, by=by, now=now, proves=True)
     else:
-        reading = measuring.take(order, taken, by=by, now=now, proves=True)
+        reading = readings_service.take(order, taken, by=by, now=now, proves=True)
     outcome = Outcome(step=step, reading=reading, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
     return _keep(test, step, outcome, before, by=by, now=now)
 

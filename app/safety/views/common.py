@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from flask import Blueprint
 
-from app.accounts.rules import May
+from app.access.rules import May
 from app.errors import NotFound
+from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.safety import queries
 from app.safety.models import SafetyTest, TestStep
-from app.web import load_order
 
 bp = Blueprint("safety", __name__, url_prefix="/orders/<int:order_id>/safety")
 

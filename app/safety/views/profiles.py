@@ -6,13 +6,16 @@ from flask import Blueprint, flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.db import transaction
 from app.errors import BadInput, NotFound
-from app.safety import queries, service
+from app.kernel.form_fields import read_form
+from app.kernel.saving import check_fresh, saving
+from app.safety import queries
 from app.safety.forms import ConfirmForm, CopyForm, LimitForm
 from app.safety.models import Profile
-from app.web import actor, check_fresh, may, read_form, saving
+from app.safety.service import profiles as profiles_service
 
 bp = Blueprint("profiles", __name__, url_prefix="/safety-profiles")
 
@@ -23,7 +26,7 @@ def page() -> str:
     """Every profile, the one in force first."""
     if not queries.profiles():
         with transaction():
-            service.ensure_profiles(now=clock.now())
+            profiles_service.ensure_profiles(now=clock.now())
     return render_template("safety/profiles.html", profiles=queries.profiles())
 
 
@@ -39,7 +42,7 @@ def one(profile_id: int) -> str:
 def in_force(profile_id: int) -> Response:
     found = _load(profile_id)
     with saving() as saved:
-        service.put_in_force(found, by=actor(), now=clock.now())
+        profiles_service.put_in_force(found, by=actor(), now=clock.now())
         flash(f"{found.name} is in force.", "saved")
         return saved("profiles.one", profile_id=profile_id)
 
@@ -54,7 +57,7 @@ def confirm(profile_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(found)
-                service.confirm_profile(found, edition=form.edition.data, edition_date=form.edition_date.data, by=actor(),
+                profiles_service.confirm_profile(found, edition=form.edition.data, edition_date=form.edition_date.data, by=actor(),
                                         now=clock.now())
                 flash(f"{found.name} is confirmed.", "saved")
                 return saved("profiles.one", profile_id=profile_id)
@@ -72,7 +75,7 @@ def copy(profile_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                made = service.copy_profile(found, name=form.name.data, by=actor(), now=clock.now())
+                made = profiles_service.copy_profile(found, name=form.name.data, by=actor(), now=clock.now())
                 flash(f"{made.name} is the shop’s own: change its limits, then confirm it.", "saved")
                 return saved("profiles.one", profile_id=made.id)
         except BadInput as wrong:
@@ -93,7 +96,7 @@ def limit(step_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(step.profile)
-                service.change_limit(step, form.facts(), by=actor(), now=clock.now())
+                profiles_service.change_limit(step, form.facts(), by=actor(), now=clock.now())
                 flash("Changed. The profile passes nothing until it is confirmed anew.", "saved")
                 return saved("profiles.one", profile_id=step.profile_id)
         except BadInput as wrong:

@@ -6,15 +6,20 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, NotFound
+from app.findings import queries as findings_queries
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.measuring import queries as measuring
-from app.safety import queries, service
+from app.orders.loading import load_order
+from app.safety import queries
 from app.safety.forms import ProofForm, SoakEndForm, SoakStartForm
+from app.safety.service import proofs as proofs_service
+from app.safety.service import soaking as soaking_service
 from app.safety.views.common import bp
 from app.shop.queries import the_shop
-from app.teardown import queries as teardown
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.route("/soak", methods=["GET", "POST"])
@@ -26,7 +31,7 @@ def soak(order_id: int) -> Response | str:
     running = queries.running_soak(order)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            service.start_soak(order, load=form.load.data, attended=form.attended.data, mains_v=form.mains_v.data,
+            soaking_service.start_soak(order, load=form.load.data, attended=form.attended.data, mains_v=form.mains_v.data,
                                by=actor(), now=clock.now())
             flash("The soak run is on.", "saved")
             return saved("safety.page", order_id=order_id)
@@ -45,7 +50,7 @@ def end_soak(order_id: int, soak_id: int) -> Response | str:
     form = read_form(SoakEndForm)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            service.end_soak(run, symptom_shown=form.symptom.data == "yes", observations=form.observations.data,
+            soaking_service.end_soak(run, symptom_shown=form.symptom.data == "yes", observations=form.observations.data,
                              by=actor(), now=clock.now())
             why = run.came.why_not if run.came else ""
             flash(f"The soak run is written down. {why or 'It counts.'}", "refused" if why else "saved")
@@ -58,7 +63,7 @@ def end_soak(order_id: int, soak_id: int) -> Response | str:
 @may(May.WORK)
 def prove(order_id: int, finding_id: int) -> Response | str:
     """What a finding's check showed, with the reading it rests on."""
-    order, finding = load_order(order_id, May.WORK), teardown.find_finding(finding_id)
+    order, finding = load_order(order_id, May.WORK), findings_queries.find_finding(finding_id)
     if finding is None or finding.order_id != order_id:
         raise NotFound("There is no such finding on this order.")
     form = read_form(ProofForm, reading=0)
@@ -67,7 +72,7 @@ def prove(order_id: int, finding_id: int) -> Response | str:
         try:
             with saving() as saved:
                 reading = measuring.find_reading(form.reading.data) if form.reading.data else None
-                service.prove(finding, result=form.result.data, reading=reading, instrument=form.instrument.data or "",
+                proofs_service.prove(finding, result=form.result.data, reading=reading, instrument=form.instrument.data or "",
                               by=actor(), now=clock.now())
                 flash(f"{finding.title} is proved.", "saved")
                 return saved("safety.page", order_id=order_id)

@@ -6,20 +6,24 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.accounts.rules import May
+from app.access.guard import actor, may
+from app.access.rules import May
 from app.errors import BadInput, RuleBroken
-from app.intake.models import ProtectionClass
+from app.findings import queries as findings_queries
+from app.kernel.form_fields import read_form
+from app.kernel.saving import saving
 from app.measuring import queries as measuring
 from app.measuring.rules import Verdict
 from app.orders.gates import missing_in
+from app.orders.loading import load_order
 from app.orders.stages import Stage
-from app.safety import queries, service
+from app.records.models import ProtectionClass
+from app.safety import queries
 from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
 from app.safety.models import TestStep
+from app.safety.service import testing as testing_service
 from app.safety.views.common import bp, load_step, load_test
 from app.shop.queries import the_shop
-from app.teardown import queries as teardown
-from app.web import actor, load_order, may, read_form, saving
 
 
 @bp.get("")
@@ -28,7 +32,7 @@ def page(order_id: int) -> str:
     """What is proved and what is not: readings, findings, soak run, tests."""
     order = load_order(order_id)
     tests = [(test, queries.why_void(test)) for test in queries.tests_of(order)]
-    findings = teardown.findings_of(order)
+    findings = findings_queries.findings_of(order)
     # A failed test first: an amp that failed is not run for hours before it is mended.
     missing = sorted(missing_in(order, Stage.SAFETY_TEST), key=lambda one: not one.holds)
     return render_template(
@@ -48,7 +52,7 @@ def start(order_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                test = service.start_test(order, form.setup(protection.value), by=actor(), now=clock.now())
+                test = testing_service.start_test(order, form.setup(protection.value), by=actor(), now=clock.now())
                 return saved("safety.test", order_id=order_id, test_id=test.id)
         except BadInput as wrong:
             form.add_error(wrong)
@@ -81,7 +85,7 @@ def look(order_id: int, test_id: int) -> Response | str:
             with saving() as saved:
                 for step in steps:
                     if seen := form[f"seen_{step.id}"].data:
-                        service.answer(step, seen=seen == "yes", words=form[f"words_{step.id}"].data or "", by=actor(),
+                        testing_service.answer(step, seen=seen == "yes", words=form[f"words_{step.id}"].data or "", by=actor(),
                                        now=clock.now())
                 return saved("safety.test", order_id=order_id, test_id=test_id)
         except BadInput as wrong:
@@ -96,7 +100,7 @@ def complete(order_id: int, test_id: int) -> Response:
     _, found = load_test(order_id, test_id, May.TEST)
     form = read_form(CompleteForm)
     with saving() as saved:
-        service.complete_test(found, tag=form.tag.data or "", by=actor(), now=clock.now())
+        testing_service.complete_test(found, tag=form.tag.data or "", by=actor(), now=clock.now())
         flash(f"Safety test {found.number}: {found.result.value if found.result else ''}.", "saved")
         return saved("safety.test", order_id=order_id, test_id=test_id)
 
@@ -109,7 +113,7 @@ def void(order_id: int, test_id: int) -> Response | str:
     form = read_form(VoidForm)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            service.void_test(found, reason=form.reason.data, by=actor(), now=clock.now())
+            testing_service.void_test(found, reason=form.reason.data, by=actor(), now=clock.now())
             flash(f"Safety test {found.number} is void.", "saved")
             return saved("safety.page", order_id=order_id)
     return render_template("safety/void.html", order=order, test=found, form=form, has_errors=form.has_errors)
@@ -150,13 +154,13 @@ def _step_form(step: TestStep) -> AnswerForm | MeasureForm:
 
 def _do(step: TestStep, form: AnswerForm | MeasureForm) -> None:
     if isinstance(form, AnswerForm):
-        service.answer(step, seen=form.seen.data == "yes", words=form.words.data or "", reason=form.reason.data or "",
+        testing_service.answer(step, seen=form.seen.data == "yes", words=form.words.data or "", reason=form.reason.data or "",
                        by=actor(), now=clock.now())
         return
     meter = measuring.find_instrument(form.instrument.data)
     if meter is None:
         raise BadInput("Choose an instrument.", "instrument")
-    service.measure(step, typed=form.typed.data or "", instrument=meter, condition=form.condition.data or "",
+    testing_service.measure(step, typed=form.typed.data or "", instrument=meter, condition=form.condition.data or "",
                     words=form.words.data or "", reason=form.reason.data or "", by=actor(), now=clock.now())
 
 

@@ -1,0 +1,84 @@
+"""Slowing down who guesses: counts failures in a row by person, place and kind of secret.
+
+A place is an enrolled device, or the address of a browser that is not enrolled. Passwords are slowed by a wait that grows,
+never by a lock: whoever guesses elsewhere on the network slows nobody but who sits at the same place, and even there the
+right password opens once the wait is over. At a wait of 15 minutes a place can try 96 passwords a day.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+
+from app.access.models import Guesses, Person
+from app.db import session
+
+PIN_TRIES = 5
+FREE_TRIES = 5
+MANY_TRIES = 50
+LONG_WAIT = timedelta(seconds=60)
+LONGEST_WAIT = timedelta(minutes=15)
+
+
+def wait_for(failures: int) -> timedelta:
+    """How long after the last failure the next password may be tried.
+
+    Nothing for five, then 1, 2, 4 … 60 s; from the fiftieth in a row 2, 4, 8 and at most 15 minutes.
+    """
+    if failures < FREE_TRIES:
+        return timedelta(0)
+    if failures < MANY_TRIES:
+        return min(timedelta(seconds=1 << min(failures - FREE_TRIES, 6)), LONG_WAIT)
+    return min(LONG_WAIT * (1 << min(failures - MANY_TRIES + 1, 4)), LONGEST_WAIT)
+
+
+def pin_is_off(person: Person, place: str) -> bool:
+    """Five failures in a row: on this device the PIN counts again only after the full password."""
+    found = _row(person, place, "pin")
+    return found is not None and found.failures >= PIN_TRIES
+
+
+def password_trouble(person: Person, place: str, now: datetime) -> str | None:
+    """Why a password may not be tried here at the moment; None if it may."""
+    found = _row(person, place, "password")
+    if found is None:
+        return None
+    wait = wait_for(found.failures)
+    left = found.last_at + wait - now
+    # A clock that was set back must not lock anybody out for longer than the wait itself.
+    if timedelta(0) < left <= wait:
+        seconds = int(left.total_seconds()) + 1
+        said = f"{seconds} second{'' if seconds == 1 else 's'}" if seconds <= 90 else f"{-(-seconds // 60)} minutes"
+        return f"Too many tries. Wait {said}, then try once more."
+    return None
+
+
+def failed(person: Person, device_key: str, kind: str, now: datetime) -> None:
+    """Count one."""
+    found = _row(person, device_key, kind)
+    if found is None:
+        session().add(Guesses(person_id=person.id, device_key=device_key, kind=kind, failures=1, last_at=now))
+    else:
+        found.failures, found.last_at = found.failures + 1, now
+
+
+def pin_fitted(person: Person, device_key: str) -> None:
+    """A right PIN ends the row of wrong ones; wrong passwords stay counted."""
+    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key,
+                                               Guesses.kind == "pin"))
+
+
+def succeeded(person: Person, device_key: str) -> None:
+    """A right password clears the counts of its place."""
+    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key))
+
+
+def forgive(person: Person) -> None:
+    """A new password clears all counts, everywhere."""
+    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id))
+
+
+def _row(person: Person, device_key: str, kind: str) -> Guesses | None:
+    return session().scalar(sa.select(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key,
+                                                     Guesses.kind == kind))

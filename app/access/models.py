@@ -1,0 +1,91 @@
+"""People, their sign-ins and the devices they use."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from app.access.rules import May, Role, may
+from app.db import Base, words
+
+
+class Person(Base):
+    """Somebody who works in the shop. Never deleted: `active` says whether they still may sign in."""
+
+    __tablename__ = "person"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    role: Mapped[Role] = mapped_column(words(Role))
+    password_hash: Mapped[str]
+    pin_hash: Mapped[str | None]
+    active: Mapped[bool] = mapped_column(default=True)
+    added_at: Mapped[datetime]
+
+    def may(self, what: May) -> bool:
+        return self.active and may(self.role, what)
+
+
+class Device(Base):
+    """A bench tablet (or counter machine) that the owner has enrolled for PIN sign-in."""
+
+    __tablename__ = "device"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    enrolled_at: Mapped[datetime]
+    enrolled_by_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
+    revoked_at: Mapped[datetime | None]
+
+
+class EnrolCode(Base):
+    """A one-time code with which a device is enrolled; good for ten minutes."""
+
+    __tablename__ = "enrol_code"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    code_hash: Mapped[str]
+    made_at: Mapped[datetime]
+    made_by_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
+    used_at: Mapped[datetime | None]
+
+
+class SignIn(Base):
+    """One sign-in, kept here so that ended means ended. The cookie holds a token; only its hash is stored."""
+
+    __tablename__ = "sign_in"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    token_hash: Mapped[str] = mapped_column(unique=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
+    device_id: Mapped[int | None] = mapped_column(sa.ForeignKey("device.id"))
+    agent: Mapped[str]
+    started_at: Mapped[datetime]
+    seen_at: Mapped[datetime]
+    proved_at: Mapped[datetime]  # when password or PIN was last given: sensitive acts want it recent
+    ended_at: Mapped[datetime | None]
+
+    person: Mapped[Person] = relationship()
+    device: Mapped[Device | None] = relationship()
+
+
+class Guesses(Base):
+    """Failed tries in a row, by person, device and kind of secret."""
+
+    __tablename__ = "guesses"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
+    device_key: Mapped[str]
+    kind: Mapped[str]
+    failures: Mapped[int] = mapped_column(default=0)
+    last_at: Mapped[datetime]
+
+    __table_args__ = (
+        sa.UniqueConstraint("person_id", "device_key", "kind"),
+        sa.CheckConstraint("failures >= 0", name="failures_not_negative"),
+        sa.CheckConstraint("kind IN ('password', 'pin')", name="kind_known"),
+    )

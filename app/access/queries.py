@@ -1,0 +1,52 @@
+"""Reading people and sign-ins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from app.access.models import Device, Person, SignIn
+from app.access.rules import IDLE, LONGEST
+from app.access.secrets import token_hash
+from app.db import session
+
+
+def anybody() -> bool:
+    """Whether the shop has its owner yet."""
+    return session().scalar(sa.select(Person.id).limit(1)) is not None
+
+
+def people(*, active: bool = True) -> Sequence[Person]:
+    """Everybody who may sign in, by name."""
+    return session().scalars(sa.select(Person).where(Person.active.is_(active)).order_by(Person.name)).all()
+
+
+def by_token(token: str) -> SignIn | None:
+    """The sign-in that this cookie opens, ended or not."""
+    return session().scalar(sa.select(SignIn).where(SignIn.token_hash == token_hash(token)))
+
+
+def is_open(found: SignIn, now: datetime) -> bool:
+    """Whether a sign-in still counts: not ended, not idle too long, not older than a working day, person still here."""
+    return (found.ended_at is None and found.person.active
+            and now - found.seen_at <= IDLE[found.person.role] and now - found.started_at <= LONGEST
+            and (found.device is None or found.device.revoked_at is None))
+
+
+def device_by_secret(secret: str) -> Device | None:
+    """The enrolled device that holds this secret, unless it was revoked."""
+    return session().scalar(sa.select(Device).where(Device.secret_hash == token_hash(secret),
+                                                    Device.revoked_at.is_(None)))
+
+
+def with_pin() -> Sequence[Person]:
+    """Everybody who may sign in with a PIN, by name."""
+    return session().scalars(sa.select(Person).where(Person.active.is_(True), Person.pin_hash.is_not(None))
+                             .order_by(Person.name)).all()
+
+
+def devices() -> Sequence[Device]:
+    """Every enrolled device that was not revoked."""
+    return session().scalars(sa.select(Device).where(Device.revoked_at.is_(None)).order_by(Device.name)).all()

@@ -1,0 +1,60 @@
+"""Before every request: who signed in, and whether the page is one of theirs."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from flask import current_app, g, redirect, request, url_for
+from werkzeug.wrappers import Response
+
+from app import clock
+from app.access import queries as sign_ins
+from app.db import transaction
+from app.kernel.held_forms import hold
+from app.kernel.needs import needs
+from app.kernel.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, csrf_fits
+
+SEEN_EVERY = timedelta(seconds=30)  # how often "last seen" is written: not with every picture
+
+
+def know_the_person() -> None:
+    """Who signed in, on which device: `g.person`, `g.sign_in`, `g.device`."""
+    g.person = g.device = g.sign_in = None
+    if request.endpoint in (None, "static", "device.font"):
+        return
+    if secret := request.cookies.get(DEVICE_COOKIE):
+        g.device = sign_ins.device_by_secret(secret)
+    if token := request.cookies.get(SIGN_IN_COOKIE):
+        found, now = sign_ins.by_token(token), clock.now()
+        if found is None:
+            return
+        if not sign_ins.is_open(found, now):
+            g.was_signed_in = found.person_id
+            return
+        g.sign_in, g.person = found, found.person
+        if now - found.seen_at > SEEN_EVERY:
+            with transaction():
+                found.seen_at = now
+
+
+def ask_to_sign_in() -> Response | None:
+    """Somebody must be signed in, save where a view is public; a form that came without is held."""
+    view = current_app.view_functions.get(request.endpoint or "")
+    if view is None or g.person is not None or needs(view) is None:
+        return None
+    if not sign_ins.anybody():
+        return redirect(url_for("first_start.page"), code=303)
+    if request.method == "POST":
+        return redirect(url_for("access.sign_in", held=hold(g.get("was_signed_in"))), code=303)
+    return redirect(url_for("access.sign_in", then=request.full_path.rstrip("?")), code=303)
+
+
+def check_page_token() -> Response | None:
+    """A form must come from one of our pages for this sign-in; else it is held and shown again."""
+    if request.method in ("GET", "HEAD", "OPTIONS") or request.endpoint is None or csrf_fits():
+        return None
+    if g.person is None:
+        return redirect(url_for("access.sign_in", stale=1), code=303)
+    return redirect(url_for("device.held", held_id=hold(g.person.id)), code=303)
+
+

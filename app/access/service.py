@@ -1,0 +1,174 @@
+"""Adding people, signing in and out, enrolling devices."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+
+from app.access import guessing
+from app.access.models import Device, EnrolCode, Person, SignIn
+from app.access.rules import Role
+from app.access.secrets import hash_secret, new_token, secret_fits, token_hash
+from app.access.strength import password_trouble, pin_trouble
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+
+NO_MATCH = "That name and password do not belong together."
+CODE_LASTS = timedelta(minutes=10)
+SOMEWHERE = "address unknown"  # a place nobody named
+
+
+def add_person(name: str, role: Role, password: str, *, by: Actor, now: datetime) -> Person:
+    """A new person who may sign in. BadInput if the name is taken or the password too weak."""
+    name = " ".join(name.split())
+    if not name:
+        raise BadInput("Enter a name.", "name")
+    if session().scalar(sa.select(Person.id).where(sa.func.lower(Person.name) == name.lower())):
+        raise BadInput(f"There is somebody called {name} already; add a surname or an initial.", "name")
+    _refuse_weak(password, name)
+    person = Person(name=name, role=role, password_hash=hash_secret(password), active=True, added_at=now)
+    session().add(person)
+    record(Event.PERSON_ADDED, person, by=by, now=now, after={"name": name, "role": role.value})
+    return person
+
+
+def change_person(person: Person, *, role: Role, active: bool, by: Actor, now: datetime) -> None:
+    """Another role, or no sign-in any more. One owner must stay."""
+    last_owner = person.role is Role.OWNER and person.active and (role is not Role.OWNER or not active) and not _other_owner(person)
+    if last_owner:
+        raise RuleBroken("This is the only owner. Make somebody else an owner first.")
+    before = {"role": person.role.value, "may sign in": person.active}
+    person.role, person.active = role, active
+    record(Event.PERSON_CHANGED, person, by=by, now=now, before=before, after={"role": role.value, "may sign in": active})
+    if not active:
+        end_all(person, now=now)
+
+
+def set_password(person: Person, password: str, *, by: Actor, now: datetime) -> None:
+    """A new password; every open sign-in of the person ends."""
+    _refuse_weak(password, person.name)
+    person.password_hash = hash_secret(password)
+    guessing.forgive(person)
+    record(Event.PERSON_PASSWORD_SET, person, by=by, now=now)
+    end_all(person, now=now)
+
+
+def set_pin(person: Person, pin: str, *, by: Actor, now: datetime) -> None:
+    """A PIN for the enrolled devices."""
+    if trouble := pin_trouble(pin):
+        raise BadInput(trouble, "new_pin")
+    person.pin_hash = hash_secret(pin)
+    record(Event.PERSON_PIN_SET, person, by=by, now=now)
+
+
+def try_password(person: Person | None, password: str, device: Device | None, *, now: datetime,
+                 address: str = SOMEWHERE) -> str | None:
+    """What to say if this password does not open; None if it does.
+
+    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
+    """
+    if person is None:
+        hash_secret(password)  # as slow as for somebody, so that time does not tell who exists
+        return NO_MATCH
+    place = _key(device) if device else address
+    if trouble := guessing.password_trouble(person, place, now):
+        return trouble
+    if secret_fits(person.password_hash, password):
+        guessing.succeeded(person, place)
+        return None
+    guessing.failed(person, place, "password", now)
+    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
+    return NO_MATCH
+
+
+def try_pin(person: Person | None, pin: str, device: Device | None, *, now: datetime) -> str | None:
+    """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
+    if device is None:
+        return "This device is not enrolled. Sign in with the password."
+    if person is None or person.pin_hash is None:
+        return "No PIN is set for this name yet. Sign in with the password."
+    if guessing.pin_is_off(person, _key(device)):
+        return f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
+    if secret_fits(person.pin_hash, pin):
+        guessing.pin_fitted(person, _key(device))
+        return None
+    guessing.failed(person, _key(device), "pin", now)
+    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
+    return "That is not the PIN."
+
+
+def open_sign_in(person: Person, device: Device | None, *, agent: str, now: datetime) -> tuple[SignIn, str]:
+    """Begin a sign-in; returns it with the token that the cookie carries."""
+    token = new_token()
+    opened = SignIn(token_hash=token_hash(token), person=person, device=device, agent=agent[:200],
+                    started_at=now, seen_at=now, proved_at=now)
+    session().add(opened)
+    record(Event.PERSON_SIGNED_IN, person, by=actor(person, device, agent), now=now)
+    return opened, token
+
+
+def end_sign_in(opened: SignIn, *, by: Actor, now: datetime) -> None:
+    """Ended means ended: the token opens nothing any more."""
+    if opened.ended_at is None:
+        opened.ended_at = now
+        record(Event.PERSON_SIGNED_OUT, opened.person, by=by, now=now)
+
+
+def end_all(person: Person, *, now: datetime) -> None:
+    """End every open sign-in of this person."""
+    for opened in session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))):
+        opened.ended_at = now
+
+
+def make_enrol_code(owner: Person, *, by: Actor, now: datetime) -> str:
+    """A one-time code, good for ten minutes; shown once."""
+    code = "".join(secrets.choice("ABCDEFGHJKLMNPQRTUVWXYZ2346789") for _ in range(8))
+    made = EnrolCode(code_hash=token_hash(code), made_at=now, made_by_id=owner.id)
+    session().add(made)
+    return code
+
+
+def enrol(code: str, name: str, *, agent: str, now: datetime) -> tuple[Device, str]:
+    """Make this browser an enrolled device; returns it with the secret its cookie carries."""
+    wanted = token_hash(code.strip().upper().replace(" ", "").replace("-", ""))
+    found = session().scalar(sa.select(EnrolCode).where(EnrolCode.code_hash == wanted, EnrolCode.used_at.is_(None)))
+    if found is None or not timedelta(0) <= now - found.made_at <= CODE_LASTS:
+        raise BadInput("That code is not open. The owner makes a new one under People; it is good for ten minutes.", "code")
+    found.used_at = now
+    secret = new_token()
+    device = Device(name=name.strip(), secret_hash=token_hash(secret), enrolled_at=now, enrolled_by_id=found.made_by_id)
+    session().add(device)
+    record(Event.DEVICE_ENROLLED, device, by=Actor(found.made_by_id, "with the owner's code", agent), now=now,
+           after={"name": device.name})
+    return device, secret
+
+
+def revoke(device: Device, *, by: Actor, now: datetime) -> None:
+    """From the next request on this device is a stranger."""
+    if device.revoked_at is None:
+        device.revoked_at = now
+        record(Event.DEVICE_REVOKED, device, by=by, now=now, before={"name": device.name})
+
+
+def actor(person: Person, device: Device | None, agent: str) -> Actor:
+    """This person at this device, as the journal names them."""
+    return Actor(person.id, person.name, device.name if device else agent[:80] or "a browser")
+
+
+def _refuse_weak(password: str, name: str) -> None:
+    if trouble := password_trouble(password, about=(name, "tagstrip", "workshop", "amplifier")):
+        raise BadInput(trouble, "password")
+
+
+def _other_owner(person: Person) -> bool:
+    return session().scalar(sa.select(Person.id).where(Person.role == Role.OWNER, Person.active.is_(True),
+                                                       Person.id != person.id).limit(1)) is not None
+
+
+def _key(device: Device) -> str:
+    return f"device {device.id}"
+

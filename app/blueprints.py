@@ -1,0 +1,87 @@
+"""Which rooms the house has: their blueprints, and the entries of the top bar."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Blueprint, Flask, g, request, url_for
+
+from app.access.device_views import bp as device
+from app.access.people_views import bp as staff
+from app.access.rules import May
+from app.access.views import bp as access
+from app.bench.history import bp as history
+from app.bench.sums.views import bp as sums
+from app.bench.views import bp as bench
+from app.boards.views import bp as boards
+from app.documents.views import bp as documents
+from app.findings.views import bp as findings
+from app.findings.views import catalogue_bp as catalogue
+from app.handover.views import bp as handover
+from app.health import bp as health
+from app.intake.views import bp as intake
+from app.measuring.views import bp as measuring
+from app.measuring.views import instruments
+from app.orders.views import bp as orders
+from app.parts.views import bp as parts
+from app.photos.views import bp as photos
+from app.quote.views import bp as quote
+from app.reassembly.views import bp as reassembly
+from app.removals.views import bp as removals
+from app.safety.views import bp as safety
+from app.safety.views import profiles
+from app.shop.first_start_views import bp as first_start
+from app.shop.views import bp as shop
+from app.trust.views import bp as trust
+
+ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, findings,
+                                boards, catalogue, removals, quote, parts, reassembly, measuring, instruments, safety,
+                                profiles, handover, documents, history, bench, sums)
+
+# word, endpoint, who sees it
+ENTRIES: tuple[tuple[str, str, May], ...] = (
+    ("Bench", "bench.index", May.SEE),
+    ("Sums", "sums.index", May.WORK),
+    ("Records", "intake.records", May.SEE),
+    ("Instruments", "instruments.page", May.INSTRUMENTS),
+    ("Limits", "profiles.page", May.SETTINGS),
+    ("Shop", "shop.settings", May.SETTINGS),
+    ("People", "staff.page", May.PEOPLE),
+)
+
+
+# The counter's room holds the records too: only these pages of it lie under that word.
+RECORDS = frozenset({"intake.records", "intake.customer", "intake.amp_record", "intake.edit_customer",
+                     "intake.edit_amp"})
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One word of the top bar."""
+
+    word: str
+    url: str
+    current: bool
+
+
+def entries() -> list[Entry]:
+    """The top bar for the person signed in."""
+    person = g.get("person")
+    if person is None:
+        return []
+    return [Entry(word, url_for(endpoint), endpoint == _here())
+            for word, endpoint, need in ENTRIES if person.may(need)]
+
+
+def _here() -> str | None:
+    """The entry under which the present page lies."""
+    if request.endpoint in RECORDS:
+        return "intake.records"
+    return next((entry for _, entry, _ in ENTRIES
+                 if entry != "intake.records" and entry.split(".")[0] == request.blueprint), None)
+
+
+def install(app: Flask) -> None:
+    """Register every room."""
+    for room in ROOMS:
+        app.register_blueprint(room)

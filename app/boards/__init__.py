@@ -1,0 +1,1 @@
+"""Board sheets: a board checked part by part, with what becomes of each."""

@@ -1,0 +1,41 @@
+"""Reading the board sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import sqlalchemy as sa
+from sqlalchemy.orm import selectinload
+
+from app.boards.models import Board, BoardPosition
+from app.boards.rules import PartKind, Totals, totals
+from app.db import session
+from app.orders.models import RepairOrder
+from app.request_cache import cached_until_write
+
+
+@cached_until_write
+def boards_of(order: RepairOrder) -> Sequence[Board]:
+    """The board sheets of an order."""
+    return session().scalars(sa.select(Board).options(selectinload(Board.positions))
+                             .where(Board.order_id == order.id).order_by(Board.id)).all()
+
+
+def find_board(board_id: int) -> Board | None:
+    return session().get(Board, board_id)
+
+
+def find_position(position_id: int) -> BoardPosition | None:
+    return session().get(BoardPosition, position_id)
+
+
+def totals_of(order: RepairOrder) -> Totals:
+    """Over all boards: kept original, replaced, altered earlier, undecided."""
+    return totals((one.fate, one.reason) for board in boards_of(order) for one in board.positions)
+
+
+def supply_farad(order: RepairOrder) -> float | None:
+    """The electrolytics on this order's board sheets together, in F; None where none is on a sheet."""
+    found = [one.nominal for board in boards_of(order) for one in board.positions
+             if one.kind is PartKind.ELECTROLYTIC and one.nominal]
+    return sum(found) or None

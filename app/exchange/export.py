@@ -1,0 +1,124 @@
+"""Everything in plain files that need no Tagstrip. Built beside its place and renamed there when it is whole."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from app import clock
+from app import migrate as schema
+from app.backup import rows
+from app.backup.verify import STORED
+from app.db import Base, database
+from app.errors import BadInput
+from app.exchange import cells
+from app.exchange import export_dictionary as described
+from app.exchange.dossier import Dossiers
+from app.launch.words import VERSION
+from app.photos.store import the_store
+
+FORMAT = 1
+SECRET = re.compile(r"(password|pin|secret|code|token)_hash")  # of no use to a reader, of some use to a thief
+README = Path(__file__).with_name("export-readme.txt")
+
+
+@dataclass(frozen=True)
+class Exported:
+    """How much was written."""
+
+    tables: int
+    orders: int
+    files: int
+
+
+def export(target: Path) -> Exported:
+    """Write it all to a folder that is not there yet or is empty; BadInput if it is neither."""
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise BadInput(f"{target} is not empty; name a folder that is not there yet.")
+    aside = target.with_name(target.name + ".exporting")
+    shutil.rmtree(aside, ignore_errors=True)
+    try:
+        made = _write(aside)
+        if target.exists():
+            target.rmdir()
+        aside.rename(target)
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+    return made
+
+
+def _write(aside: Path) -> Exported:
+    for name in ("tables", "orders", "files"):
+        (aside / name).mkdir(parents=True, mode=0o700)
+    engine = database().engine
+    isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    with engine.connect().execution_options(**isolation) as connection, connection.begin():
+        kept = rows.kept(Base.metadata)
+        named = _names(connection, kept)
+        for table in kept:
+            _table(connection, table, aside / "tables" / f"{table.name}.csv")
+        dossiers = Dossiers(connection, kept, shown, named)
+        orders = 0
+        for number, facts in dossiers.all():
+            (aside / "orders" / f"{number}.json").write_text(json.dumps(facts, ensure_ascii=False, indent=1), encoding="utf-8")
+            orders += 1
+        facts = {"schema": schema.revision(connection), "journal_head":
+                 connection.execute(sa.text("SELECT hash FROM journal_entry ORDER BY seq DESC LIMIT 1")).scalar()}
+    for sha256, name in named.items():
+        (aside / name).write_bytes(the_store().get(sha256))
+    (aside / "README.txt").write_text(README.read_text(encoding="utf-8") + described.tables(), encoding="utf-8")
+    _manifest(aside, facts)
+    return Exported(len(kept), orders, len(named))
+
+
+def shown(table: sa.Table) -> list[sa.Column[Any]]:
+    """The columns that are written: all but hashes of passwords and the like."""
+    return [column for column in table.columns if not SECRET.fullmatch(column.name)]
+
+
+def _table(connection: sa.Connection, table: sa.Table, path: Path) -> None:
+    columns = shown(table)
+    with path.open("w", encoding="utf-8", newline="") as file:
+        file.write(cells.line(column.name for column in columns))
+        for row in connection.execute(sa.select(*columns).order_by(*table.primary_key.columns)):
+            file.write(cells.line(row))
+
+
+def _names(connection: sa.Connection, kept: list[sa.Table]) -> dict[str, str]:
+    """Every stored file that a row names: its hash, and the name under which it is written."""
+    found: dict[str, str] = {}
+    for table in kept:
+        for column in table.columns:
+            if column.info.get(STORED):
+                what = column.name.removesuffix("sha256").strip("_") or "original"
+                for key, sha256 in connection.execute(sa.select(table.c.id, column).where(column.is_not(None))):
+                    found.setdefault(sha256, f"files/{table.name}-{key}-{what}{_ending(sha256)}")
+    return found
+
+
+def _ending(sha256: str) -> str:
+    begin = the_store().get(sha256)[:12]
+    marks = ((0, b"\xff\xd8\xff", ".jpg"), (0, b"\x89PNG", ".png"), (0, b"%PDF", ".pdf"), (8, b"WEBP", ".webp"),
+             (4, b"ftyp", ".heic"))
+    return next((end for at, mark, end in marks if begin[at:].startswith(mark)), ".bin")
+
+
+def _manifest(aside: Path, facts: dict[str, Any]) -> None:
+    told = {"format": FORMAT, "tagstrip": VERSION, "made_at": clock.now().isoformat(), **facts,
+            "files": dict(_hashes(aside))}
+    (aside / "manifest.json").write_text(json.dumps(told, indent=1), encoding="utf-8")
+
+
+def _hashes(aside: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+    for path in sorted(path for path in aside.rglob("*") if path.is_file()):
+        with path.open("rb") as file:
+            sha256 = hashlib.file_digest(file, "sha256").hexdigest()
+        yield path.relative_to(aside).as_posix(), {"sha256": sha256, "bytes": path.stat().st_size}

@@ -1,0 +1,14 @@
+"""The strip-down's sheet on the order's page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from app.findings import queries
+from app.orders.models import RepairOrder
+
+
+def values(order: RepairOrder) -> dict[str, Any]:
+    """Whether it is safe, and the findings, gravest first."""
+    findings = [one for one in queries.findings_of(order) if one.withdrawn_at is None]
+    return {"safe": queries.made_safe(order), "findings": queries.gravest_first(findings)}

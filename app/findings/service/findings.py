@@ -1,0 +1,127 @@
+"""Recording a finding and saying it better."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.electrics import ElectricsError
+from app.errors import BadInput, RuleBroken
+from app.findings.models.findings import Finding
+from app.findings.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
+from app.findings.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
+from app.findings.rules.signs import Sign, is_anode_to_heater, signs_in, stored, why_not_decided_with, why_not_judged
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import RepairOrder
+from app.orders.service import must_be_open, must_be_open_still
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is said about a finding, apart from its decision and its end.
+
+    Severity 0 to 4 and probability a to h as in rules.risk; both None while the hazard is not judged yet.
+    """
+
+    area: Area
+    observation: str
+    place: str = ""
+    cause: str = ""
+    confidence: Confidence = Confidence.PROBABLE
+    origin: Origin = Origin.WEAR
+    hazard: str = ""
+    severity: int | None = None
+    probability: str | None = None
+    equipment_severity: int | None = None
+    function_severity: int | None = None
+    check_words: str = ""
+    code: str = ""
+    signs: str = ""
+    track: str = ""
+
+
+def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime) -> Finding:
+    """A new finding with the order's next number."""
+    must_be_open(order)
+    facts = _sound(facts)
+    last = session().scalar(sa.select(sa.func.max(Finding.number)).where(Finding.order_id == order.id))
+    finding = Finding(order_id=order.id, number=(last or 0) + 1, recorded_at=now, recorded_by=by.name, **vars(facts))
+    session().add(finding)
+    record(Event.FINDING_RECORDED, finding, by=by, now=now, after={"number": finding.number, **_say(finding)})
+    return finding
+
+
+def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) -> None:
+    """Say it better. The journal names what changed."""
+    must_be_open_still(finding.order_id)
+    if finding.status.is_ended:
+        raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
+    facts = _sound(facts)
+    risk = risk_of(facts.severity, facts.probability)
+    if finding.disposition in LEAVES_IT and risk in MUST_ACT:
+        raise BadInput(why_not_decided(finding.disposition, risk), "disposition")
+    if finding.disposition and (wrong := why_not_decided_with(signs_in(facts.signs), finding.disposition)):
+        raise BadInput(wrong, "disposition")
+    before = _say(finding)
+    for name, value in vars(facts).items():
+        setattr(finding, name, value)
+    after = _say(finding)
+    changed = [name for name in after if after[name] != before[name]]
+    if changed:
+        record(Event.FINDING_CHANGED, finding, by=by, now=now, before={name: before[name] for name in changed},
+               after={name: after[name] for name in changed})
+
+
+def _sound(facts: Facts) -> Facts:
+    """Text folded; a severity that hurts somebody comes with its scenario and its probability."""
+    text: dict[str, Any] = {name: " ".join(str(getattr(facts, name)).split())
+                            for name in ("observation", "place", "cause", "hazard", "check_words", "code", "track")}
+    if not text["observation"]:
+        raise BadInput("Say what was seen or measured.", "observation")
+    signs = signs_in(facts.signs) | _track_sign(text["track"])
+    text["signs"] = stored(signs)
+    if wrong := why_not_judged(signs, facts.severity, facts.probability):
+        raise BadInput(wrong, "severity")
+    if not facts.severity:
+        return replace(facts, probability=None, **text)
+    if not facts.probability:
+        raise BadInput("Say how likely that injury is.", "probability")
+    if not text["hazard"]:
+        raise BadInput("Say how somebody could be hurt.", "hazard")
+    return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value,
+                   **text)
+
+
+def _track_sign(track: str) -> frozenset[Sign]:
+    """'6L6GC 3-2' as the sign it is, if it joins anode and heater."""
+    if not track:
+        return frozenset()
+    found = re.fullmatch(r"(.+?)[ :]+(?:pins? )?([0-9]+) *[-–/ ] *([0-9]+)", track)
+    if found is None:
+        raise BadInput("Enter the valve and two pins, such as 6L6GC 3-2.", "track")
+    try:
+        joins = is_anode_to_heater(found.group(1), int(found.group(2)), int(found.group(3)))
+    except ElectricsError:
+        raise BadInput(f"The pins of {found.group(1)} are not known here. Tick the sign instead, if it joins an anode "
+                       "to a heater.", "track") from None
+    return frozenset({Sign.BASE_TRACK}) if joins else frozenset()
+
+
+def _say(finding: Finding) -> dict[str, object]:
+    risk = finding.risk
+    return {
+        "area": finding.area.value, "place": finding.place, "observation": finding.observation, "cause": finding.cause,
+        "confidence": finding.confidence.value, "origin": finding.origin.value, "hazard": finding.hazard,
+        "could hurt": "" if finding.severity is None else Severity(finding.severity).word,
+        "likely": Probability(finding.probability).word if finding.probability else "",
+        "risk": risk.word if risk else "not judged yet",
+        "equipment": EQUIPMENT.get(finding.equipment_severity or 0, ""),
+        "function": "" if finding.function_severity is None else FUNCTION[finding.function_severity],
+        "signs": finding.signs.replace("|", ", "), "arc track": finding.track, "check": finding.check_words,
+        "catalogue": finding.code}

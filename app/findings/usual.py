@@ -1,0 +1,87 @@
+"""Usual findings: what ships with the program, with the shop's own words in place of ours where it has said so."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.findings.models.catalogue import UsualFinding
+from app.findings.rules.life import Area, Disposition, Origin
+from app.findings.rules.risk import Risk, risk_of
+from app.findings.rules.signs import stored
+
+SHIPPED = Path(__file__).with_name("usual_findings.toml")
+
+
+@dataclass(frozen=True)
+class Usual:
+    """One usual finding: everything that a chip fills in. Severity 0 to 4, probability a to h, as in rules.risk."""
+
+    code: str
+    area: Area
+    short: str
+    observation: str
+    cause: str
+    origin: Origin
+    hazard: str
+    severity: int
+    probability: str | None
+    equipment_severity: int | None
+    function_severity: int | None
+    disposition: Disposition
+    disposition_words: str
+    check_words: str
+    signs: str = ""
+    retired: bool = False
+
+    @property
+    def risk(self) -> Risk | None:
+        return risk_of(self.severity, self.probability)
+
+    def filled(self) -> dict[str, Any]:
+        """The fields of a finding that begins with it."""
+        names = ("code", "area", "observation", "cause", "origin", "hazard", "severity", "probability",
+                 "equipment_severity", "function_severity", "disposition", "disposition_words", "check_words")
+        return {**{name: getattr(self, name) for name in names}, "signs": [one for one in self.signs.split("|") if one]}
+
+
+@functools.cache
+def shipped() -> tuple[Usual, ...]:
+    """The catalogue as it ships."""
+    with SHIPPED.open("rb") as file:
+        return tuple(_read(one) for one in tomllib.load(file)["finding"])
+
+
+def catalogue(*, retired: bool = False) -> list[Usual]:
+    """The shop's catalogue in the order of ours, its own entries last; retired ones only if asked for."""
+    own = {row.code: _own(row) for row in session().scalars(sa.select(UsualFinding).order_by(UsualFinding.code))}
+    ours = [own.pop(one.code, one) for one in shipped()]
+    return [one for one in (*ours, *own.values()) if retired or not one.retired]
+
+
+def find(code: str) -> Usual | None:
+    """The entry of this code, retired or not."""
+    return next((one for one in catalogue(retired=True) if one.code == code), None)
+
+
+def row_of(code: str) -> UsualFinding | None:
+    """The shop's own row for this code, if it has one."""
+    return session().scalar(sa.select(UsualFinding).where(UsualFinding.code == code))
+
+
+def _own(row: UsualFinding) -> Usual:
+    return Usual(**{field.name: getattr(row, field.name) for field in fields(Usual)})
+
+
+def _read(one: dict[str, Any]) -> Usual:
+    return Usual(code=one["code"], area=Area(one["area"]), short=one["short"], observation=one["observation"],
+                 cause=one["cause"], origin=Origin(one["origin"]), hazard=one["hazard"], severity=one["hurt"],
+                 probability=one["chance"] or None, equipment_severity=one["amp"], function_severity=one["sound"],
+                 disposition=Disposition(one["disposition"]), disposition_words=one["how"], check_words=one["check"],
+                 signs=stored(one.get("signs", ())))

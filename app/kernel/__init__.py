@@ -1,0 +1,1 @@
+"""What every page shares and no room owns: forms, saving once, refusals, tokens, held forms, uploads. Knows no room."""

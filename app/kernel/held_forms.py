@@ -1,0 +1,62 @@
+"""Forms that arrived while nobody was signed in, or from a page whose token no longer fits: kept, never lost.
+
+The fields go into the database, uploaded files onto the shelf in the data folder. The person who sent the form signs in and
+is shown what was entered, with one button that sends it again. Nobody else ever sees it.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+import sqlalchemy as sa
+from flask import flash, request
+
+from app import clock
+from app.db import session, transaction
+from app.errors import NotAllowed, NotFound
+from app.kernel import upload_holding as shelf
+from app.kernel.form_fields import NO_SIGN
+from app.kernel.models import HeldPost
+from app.kernel.origin import address
+from app.kernel.tokens import CSRF_FIELD
+from app.kernel.upload_holding import KEPT_FOR, HeldFile
+
+NEVER_HELD = frozenset({CSRF_FIELD, "password", "new_password", "now_password", "pin", "new_pin"})
+
+
+def hold(person_id: int | None) -> str:
+    """Keep the form of this request; returns the id under which its sender finds it again. Says what it had no room for."""
+    now, who = clock.now(), address() if person_id is None else f"person {person_id}"
+    given = [(field, one) for field, one in request.files.items(multi=True) if one.filename]
+    kept = shelf.put(who, request.path, given, now)
+    if lost := [one.name for one in kept.files if not one.file]:
+        flash(f"Not kept, there was no room for it: {', '.join(lost)}. Pick it again once you have signed in.", "refused")
+    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
+    files = [vars(one) for one in kept.files]
+    with transaction() as current:
+        current.execute(sa.delete(HeldPost).where(HeldPost.id.not_in(shelf.standing_ids())))
+        current.add(HeldPost(id=kept.id, person_id=person_id, path=request.path, fields=json.dumps(fields),
+                             files=json.dumps(files), at=now))
+    return kept.id
+
+
+def take(held_id: str, person_id: int, now: datetime) -> HeldPost:
+    """The held form, for the person who sent it."""
+    found = session().get(HeldPost, held_id)
+    if found is None or now - found.at > KEPT_FOR:
+        raise NotFound("What was held here is gone: it is kept for seven days, and what was sent before signing in "
+                       "only as long as there is room.")
+    if found.person_id not in (None, person_id):
+        raise NotAllowed("This was entered by somebody else; it waits for their sign-in.")
+    return found
+
+
+def fields_of(held: HeldPost) -> list[tuple[str, str]]:
+    """Name and value of every field that was entered."""
+    return [(name, value) for name, value in json.loads(held.fields)]
+
+
+def files_of(held: HeldPost) -> list[HeldFile]:
+    """The files that came with it."""
+    return [HeldFile(**one) for one in json.loads(held.files)]

@@ -1,0 +1,99 @@
+"""Turning a refusal into a page that says what happened, what was kept and what to do."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+
+from flask import Flask, flash, g, redirect, render_template, request
+from sqlalchemy.exc import DataError, OperationalError
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.wrappers import Response
+
+from app.db import end_reading
+from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, Missing, NotAllowed, NotFound, RuleBroken
+from app.kernel.held_forms import NEVER_HELD
+from app.kernel.resubmitted_uploads import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
+from app.kernel.tokens import ONCE_FIELD, UNSEEN_FIELDS
+
+log = logging.getLogger("tagstrip")
+
+
+def install(app: Flask) -> None:
+    """Register a handler for every way of saying no."""
+    app.register_error_handler(RuleBroken, _refused)
+    app.register_error_handler(AlreadyDone, _already)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(OperationalError, _store_trouble)
+    app.register_error_handler(OverflowError, _unstorable)
+    app.register_error_handler(DataError, _unstorable)
+    app.register_error_handler(Exception, _unexpected)
+
+
+def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+    """What was entered, to be sent again from the page that refuses it."""
+    hidden = {*NEVER_HELD, ONCE_FIELD, HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, *leave_out}
+    entered = [(name, value) for name, value in request.form.items(multi=True) if name not in hidden]
+    return [*entered, (KEPT_FIELD, keep())] if keep() else entered
+
+
+def _refused(wrong: RuleBroken) -> tuple[str, int]:
+    if isinstance(wrong, ChangedMeanwhile):
+        return render_template("errors/changed.html", wrong=wrong, posted=posted(leave_out=("version",)),
+                               path=request.path, kept=kept_words(), kept_id=keep()), wrong.status
+    missing = wrong.missing if isinstance(wrong, GateClosed) else ()
+    again = not isinstance(wrong, AlreadyDone | NotAllowed | NotFound)
+    return _page(wrong.title, wrong.words, wrong.status, missing, again=again)
+
+
+def _page(title: str, words: str, status: int, missing: tuple[Missing, ...] = (), *, again: bool = True) -> tuple[str, int]:
+    """The refusal with all that was entered, so that nothing typed or picked is lost. `again`: sending the same may help."""
+    entered = posted() if g.get("person") else []
+    typed = any(value for name, value in entered if name not in UNSEEN_FIELDS)
+    return render_template("errors/refused.html", title=title, words=words, missing=missing, posted=entered, typed=typed,
+                           kept=kept_words() if entered else "", again=again, path=request.path), status
+
+
+def _already(wrong: AlreadyDone) -> Response | tuple[str, int]:
+    if wrong.location:
+        flash(wrong.words, "saved")
+        return redirect(wrong.location, code=303)
+    return _refused(wrong)
+
+
+def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
+    code = wrong.code or 500
+    if code < 400:
+        return wrong
+    words = {
+        404: "There is nothing at this address.",
+        405: "This address does not take that kind of request.",
+        413: "That is more than the 60 MB that can be sent at once. Send fewer photos, each up to 25 MB.",
+    }.get(code, "The request could not be understood. Go back and try from the page itself.")
+    title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Not so"
+    return render_template("errors/refused.html", title=title, words=words, missing=(), posted=(), typed=False, kept=""), code
+
+
+def _store_trouble(wrong: OperationalError) -> tuple[str, int]:
+    log.error("The database refused: %s", wrong)
+    told = str(wrong.orig).lower()
+    words = "The database did not answer, so nothing was saved."
+    if "full" in told:
+        words = "The disk is full, so nothing was saved. Free some space first."
+    elif "readonly" in told or "read-only" in told:
+        words = "The data folder can only be read at the moment, so nothing was saved. Reading and printing still work."
+    return _page("Not saved", words, 503)
+
+
+def _unstorable(_wrong: Exception) -> tuple[str, int]:
+    """A number beyond what a database counts to, a sign that it does not keep: in an address or an entry."""
+    end_reading()
+    return _page("Not so", "A number in this request is larger than any here, or a sign in it cannot be kept. "
+                 "Nothing was saved; go back and enter it otherwise.", 422, again=False)
+
+
+def _unexpected(wrong: Exception) -> tuple[str, int]:
+    number = secrets.token_hex(4)
+    log.exception("Incident %s", number, exc_info=wrong)
+    return _page("Something broke", "Nothing of this step was saved. Try once more; if it happens again, "
+                 f"tell whoever looks after Tagstrip this number: {number}.", 500)

@@ -1,0 +1,48 @@
+"""Around every request: refuse what another site sends, and the headers that keep a page to itself."""
+
+from __future__ import annotations
+
+from urllib.parse import unquote
+
+from flask import current_app, g, request
+from werkzeug.wrappers import Response
+
+from app.errors import BadInput, NotAllowed
+from app.kernel.form_fields import NO_SIGN
+from app.kernel.tokens import VISIT_COOKIE
+
+HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+                               "font-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; "
+                               "base-uri 'none'; object-src 'none'; frame-ancestors 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), microphone=(), geolocation=(), payment=(), usb=()",
+}
+
+
+def refuse_other_sites() -> None:
+    """A form that another site's page sent is no form of ours: it is not held either, to be sent on with one press."""
+    if NO_SIGN in unquote(request.full_path):
+        raise BadInput("There is a sign in this address that cannot be kept. Open the page from a link.")
+    if request.method == "POST" and request.headers.get("Sec-Fetch-Site") == "cross-site":
+        raise NotAllowed("This form was sent by another site’s page. Open the page here and enter it there.")
+
+
+def finish(response: Response) -> Response:
+    """Headers, caching, and the cookie of the visit."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if request.endpoint == "static":
+        # An address with its content's hash never changes its content; a module that another imports has none.
+        response.headers["Cache-Control"] = "public, max-age=31536000, immutable" if "v" in request.args else "no-cache"
+    elif request.endpoint != "device.font":
+        response.headers.setdefault("Cache-Control", "no-store")
+    secure: bool = current_app.config["SECURE_COOKIES"]
+    if visit := g.get("visit"):
+        response.set_cookie(VISIT_COOKIE, visit, httponly=True, samesite="Lax", secure=secure)
+    if secure:
+        response.headers["Strict-Transport-Security"] = "max-age=31536000"
+    return response

@@ -1,0 +1,1 @@
+"""Whom and what the shop knows across repairs: customers, and amps as they are marked."""

@@ -1,0 +1,79 @@
+"""Customers and amps."""
+
+from __future__ import annotations
+
+import enum
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, Mapper, mapped_column
+
+from app.db import Base, Versioned, words
+from app.records.rules import searchable
+
+
+class ProtectionClass(enum.StrEnum):
+    """How the amp protects against shock (IEC 61140): class I relies on an earth, class II on double insulation."""
+
+    I = "I"  # noqa: E741 - the standard's own name
+    II = "II"
+    UNKNOWN = "not known yet"
+
+
+class Customer(Versioned, Base):
+    """Somebody who leaves, owns or pays for amps. At least one way to reach them."""
+
+    __tablename__ = "customer"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(index=True)
+    phone: Mapped[str] = mapped_column(default="")
+    email: Mapped[str] = mapped_column(default="")
+    address: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    find_text: Mapped[str] = mapped_column(default="")  # what a search looks through, see rules.searchable
+    added_at: Mapped[datetime]
+
+    __table_args__ = (
+        sa.CheckConstraint("phone <> '' OR email <> '' OR address <> ''", name="one_way_to_reach"),
+        sa.CheckConstraint("name <> ''", name="has_name"),
+    )
+
+    @property
+    def reach(self) -> str:
+        """The first way to reach them."""
+        return self.phone or self.email or " ".join(self.address.split())
+
+
+class Amp(Versioned, Base):
+    """One amplifier, as it is marked. It may come in more than once."""
+
+    __tablename__ = "amp"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    maker: Mapped[str]
+    model: Mapped[str]
+    serial: Mapped[str]  # "none found" when there is none
+    mains_marking: Mapped[str] = mapped_column(default="")
+    protection_class: Mapped[ProtectionClass] = mapped_column(words(ProtectionClass), default=ProtectionClass.UNKNOWN)
+    valves: Mapped[str] = mapped_column(default="")
+    covering: Mapped[str] = mapped_column(default="")
+    marks: Mapped[str] = mapped_column(default="")  # what tells it from another of its kind
+    find_text: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+    @property
+    def title(self) -> str:
+        return f"{self.maker} {self.model}".strip()
+
+
+def _remember_words(mapper: Mapper[Customer] | Mapper[Amp], connection: sa.Connection, target: Customer | Amp) -> None:
+    if isinstance(target, Customer):
+        target.find_text = searchable(target.name, target.phone or "", target.email or "")
+    else:
+        target.find_text = searchable(target.maker, target.model, target.serial)
+
+
+for _kind in (Customer, Amp):
+    sa.event.listen(_kind, "before_insert", _remember_words)
+    sa.event.listen(_kind, "before_update", _remember_words)

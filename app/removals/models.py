@@ -1,0 +1,180 @@
+"""Tables of the removal ledger: what came off, where each piece went, what was found and what got lost."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from app.db import Base, Versioned, words
+from app.removals.rules import Explained, Fate, Kind, OldPart, Outcome, Side, Went, WireEnd
+
+
+class Removal(Versioned, Base):
+    """One thing that came off, numbered in the order of coming off. `mark` is what its tag says and never changes.
+
+    `under` and `fixed_to` hold marks of other removals; `stack` its pieces outer to inner; `fasteners` other loose
+    pieces by class; `lacked` what was missing or wrong when it came off, by class. Struck when recorded in error.
+    """
+
+    __tablename__ = "removal"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    number: Mapped[int]
+    mark: Mapped[str]
+    name: Mapped[str]
+    kind: Mapped[Kind] = mapped_column(words(Kind))
+    unit: Mapped[str] = mapped_column(default="")
+    place: Mapped[str] = mapped_column(default="")
+    side: Mapped[Side | None] = mapped_column(words(Side))
+    fixed_to: Mapped[str] = mapped_column(default="")
+    under: Mapped[list[str]] = mapped_column(sa.JSON)
+    stack: Mapped[list[str]] = mapped_column(sa.JSON)
+    fasteners: Mapped[dict[str, int]] = mapped_column(sa.JSON)
+    thread: Mapped[str] = mapped_column(default="")
+    lacked: Mapped[dict[str, int]] = mapped_column(sa.JSON)
+    ends: Mapped[list[dict[str, Any]]] = mapped_column(sa.JSON)
+    keyed: Mapped[bool] = mapped_column(default=False)
+    orientation: Mapped[str] = mapped_column(default="")
+    stays_on_loom: Mapped[bool] = mapped_column(default=False)
+    bag: Mapped[str] = mapped_column(default="")
+    fate: Mapped[Fate] = mapped_column(words(Fate), default=Fate.REFIT)
+    fate_reason: Mapped[str] = mapped_column(default="")
+    old_part: Mapped[OldPart | None] = mapped_column(words(OldPart))
+    minutes: Mapped[float] = mapped_column(default=0.0)
+    unattended_minutes: Mapped[float] = mapped_column(default=0.0)
+    note: Mapped[str] = mapped_column(default="")
+    photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
+    removed_at: Mapped[datetime]
+    removed_by: Mapped[str]
+    ended_as: Mapped[Outcome | None] = mapped_column(words(Outcome))
+    ended_at: Mapped[datetime | None]
+    ended_by: Mapped[str | None]
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str | None]
+    struck_reason: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.UniqueConstraint("order_id", "number"),
+        sa.UniqueConstraint("order_id", "mark"),
+        sa.CheckConstraint("number > 0", name="number_positive"),
+        sa.CheckConstraint("mark <> '' AND name <> ''", name="has_mark_and_name"),
+        sa.CheckConstraint("NOT keyed OR orientation <> ''", name="keyed_says_how"),
+        sa.CheckConstraint("minutes >= 0 AND unattended_minutes >= 0", name="minutes_not_negative"),
+        sa.CheckConstraint("(fate = 'replace') = (old_part IS NOT NULL)", name="old_part_when_replaced"),
+        sa.CheckConstraint("(ended_as IS NULL) = (ended_at IS NULL) AND (ended_as IS NULL) = (ended_by IS NULL)",
+                           name="ended_has_time"),
+        sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name="struck_with_reason"),
+        sa.CheckConstraint("struck_at IS NULL OR ended_at IS NULL", name="struck_before_ended"),
+    )
+
+    @property
+    def title(self) -> str:
+        """Its name with its tag, once."""
+        return self.name if self.mark.lower() in self.name.lower().split() else f"{self.name} {self.mark}"
+
+    @property
+    def wire_ends(self) -> tuple[WireEnd, ...]:
+        return tuple(WireEnd(**one) for one in self.ends)
+
+
+class PieceEntry(Base):
+    """Some pieces of one class newly issued, or gone one way. Struck with a reason when wrong, never changed.
+
+    `at_end`: written when its removal ended, so that reopening the removal takes it back.
+    """
+
+    __tablename__ = "piece_entry"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    piece: Mapped[str]
+    went: Mapped[Went] = mapped_column(words(Went))
+    count: Mapped[int]
+    note: Mapped[str] = mapped_column(default="")
+    at_end: Mapped[bool] = mapped_column(default=False)
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str | None]
+    struck_reason: Mapped[str] = mapped_column(default="")
+
+    removal: Mapped[Removal | None] = relationship()
+
+    __table_args__ = (
+        sa.CheckConstraint("count > 0", name="count_positive"),
+        sa.CheckConstraint("piece <> ''", name="has_piece"),
+        sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name="struck_with_reason"),
+    )
+
+
+class FoundObject(Versioned, Base):
+    """A loose thing that turned up inside. Explained once it is known where it belongs, or that it is not of this amp."""
+
+    __tablename__ = "found_object"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    piece: Mapped[str]
+    place: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
+    found_at: Mapped[datetime]
+    found_by: Mapped[str]
+    explained_as: Mapped[Explained | None] = mapped_column(words(Explained))
+    explained_words: Mapped[str] = mapped_column(default="")
+    explained_at: Mapped[datetime | None]
+    explained_by: Mapped[str | None]
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"))
+
+    removal: Mapped[Removal | None] = relationship()
+
+    __table_args__ = (
+        sa.CheckConstraint("piece <> ''", name="has_piece"),
+        sa.CheckConstraint("(explained_as IS NULL) = (explained_at IS NULL)", name="explained_has_time"),
+        sa.CheckConstraint("explained_as IS NULL OR explained_as <> 'a place of this amp' OR removal_id IS NOT NULL",
+                           name="place_is_named"),
+    )
+
+
+class LostPiece(Versioned, Base):
+    """A piece that got lost on the bench. Nothing is closed until it is found, or a search is countersigned by a second person."""
+
+    __tablename__ = "lost_piece"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"))
+    piece: Mapped[str]
+    circumstances: Mapped[str] = mapped_column(default="")
+    lost_at: Mapped[datetime]
+    lost_by: Mapped[str]
+    found_at: Mapped[datetime | None]
+    found_by: Mapped[str | None]
+    found_words: Mapped[str] = mapped_column(default="")
+    search_words: Mapped[str] = mapped_column(default="")
+    searched_at: Mapped[datetime | None]
+    searched_by: Mapped[str | None]
+    searched_by_id: Mapped[int | None]
+    countersigned_at: Mapped[datetime | None]
+    countersigned_by: Mapped[str | None]
+    countersigned_by_id: Mapped[int | None]
+
+    removal: Mapped[Removal | None] = relationship()
+
+    __table_args__ = (
+        sa.CheckConstraint("piece <> ''", name="has_piece"),
+        sa.CheckConstraint("(found_at IS NULL) = (found_words = '')", name="found_says_where"),
+        sa.CheckConstraint("(searched_at IS NULL) = (search_words = '')", name="search_says_how"),
+        sa.CheckConstraint("countersigned_at IS NULL OR (searched_at IS NOT NULL AND countersigned_by_id <> searched_by_id)",
+                           name="second_person"),
+        sa.CheckConstraint("found_at IS NULL OR countersigned_at IS NULL", name="one_end"),
+    )
+
+    @property
+    def is_open(self) -> bool:
+        return self.found_at is None and self.countersigned_at is None

@@ -1,0 +1,165 @@
+"""Reading the removal ledger."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.orders.models import RepairOrder
+from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
+from app.removals.rules import Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
+from app.request_cache import cached_until_write
+
+LATELY = 200  # records of other amps that are looked through for what a kind usually is
+
+
+@dataclass(frozen=True)
+class Line:
+    """One removal with its loose pieces by class and, by class, those not accounted for yet."""
+
+    removal: Removal
+    pieces: dict[str, int]
+    open: dict[str, int]
+
+    @property
+    def loose(self) -> int:
+        return sum(self.pieces.values())
+
+    @property
+    def untagged(self) -> str:
+        """What its tag lacks; empty if nothing."""
+        return why_not_tagged(bag=self.removal.bag, stays_on_loom=self.removal.stays_on_loom, loose=self.loose)
+
+
+def find(removal_id: int) -> Removal | None:
+    """The removal with this id, struck or not."""
+    return session().get(Removal, removal_id)
+
+
+@cached_until_write
+def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
+    """What came off, in that order; `struck` asks for what was recorded in error instead."""
+    wanted = sa.select(Removal).where(Removal.order_id == order.id,
+                                      Removal.struck_at.is_not(None) if struck else Removal.struck_at.is_(None))
+    return session().scalars(wanted.order_by(Removal.number)).all()
+
+
+def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
+    """The newest of each kind that says something: of this order, else one with loose pieces of those that came off lately."""
+    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners or one.fixed_to}
+    lately = sa.select(Removal).where(Removal.order_id != order.id, Removal.struck_at.is_(None)).order_by(Removal.id.desc())
+    for one in session().scalars(lately.limit(LATELY)):
+        if one.stack or one.fasteners:
+            found.setdefault(one.kind, one)
+    return found
+
+
+def by_mark(order: RepairOrder, mark: str) -> Removal | None:
+    """The standing removal whose tag says so."""
+    return next((one for one in of_order(order) if one.mark.lower() == mark.lower()), None)
+
+
+@cached_until_write
+def entries(order: RepairOrder) -> Sequence[PieceEntry]:
+    """Every entry about where pieces went, struck ones too, newest last."""
+    return session().scalars(sa.select(PieceEntry).where(PieceEntry.order_id == order.id).order_by(PieceEntry.id)).all()
+
+
+def find_entry(entry_id: int) -> PieceEntry | None:
+    """The entry with this id."""
+    return session().get(PieceEntry, entry_id)
+
+
+def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
+    """Loose pieces by class; a stack piece that has a record of its own among the removals is none."""
+    listed = list(among)
+    names = telling_names((one.name, one.mark) for one in listed)
+    others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
+    return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others)
+
+
+def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:
+    """Its stack with what has a record of its own called by name, not by tag."""
+    names = {one.mark.lower(): one.name for one in of_order(order) if one.id != removal.id}
+    return [names.get(piece.lower(), piece) for piece in removal.stack]
+
+
+@cached_until_write
+def lines(order: RepairOrder) -> list[Line]:
+    """Every standing removal with its pieces and what of them is open."""
+    removals = of_order(order)
+    gone: dict[int | None, Counter[str]] = defaultdict(Counter)
+    for entry in entries(order):
+        if entry.struck_at is None:
+            gone[entry.removal_id][entry.piece] += -entry.count if entry.went is Went.ISSUED else entry.count
+    told = []
+    for one in removals:
+        pieces = pieces_of(one, removals)
+        still = Counter(pieces)
+        still.subtract(gone[one.id])
+        told.append(Line(one, pieces, {name: count for name, count in still.items() if count}))
+    return told
+
+
+def line_of(removal: Removal, order: RepairOrder) -> Line:
+    """The same of one standing removal."""
+    return next(line for line in lines(order) if line.removal.id == removal.id)
+
+
+def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> dict[str, dict[str, int]]:
+    """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none).
+
+    `but`: marks of removals that are left out, because they go on after what is being counted.
+    """
+    rows: dict[str, Counter[str]] = defaultdict(Counter)
+    counted: set[int | None] = {None} if not unit else set()  # what is entered for no place counts with what has no sub-assembly
+    for line in lines(order):
+        if line.removal.mark not in but and (unit is None or line.removal.unit == unit):
+            counted.add(line.removal.id)
+            for name, count in line.pieces.items():
+                rows[name]["removed"] += count
+    for entry in entries(order):
+        if entry.struck_at is None and entry.removal_id in counted:
+            rows[entry.piece][entry.went.value] += entry.count
+    return {name: dict(row) for name, row in rows.items()}
+
+
+def units(order: RepairOrder) -> list[str]:
+    """Sub-assemblies in the order they came off; "" for what belongs to none."""
+    return list(dict.fromkeys(one.unit for one in of_order(order)))
+
+
+@cached_until_write
+def found_objects(order: RepairOrder) -> Sequence[FoundObject]:
+    """Everything that turned up loose."""
+    return session().scalars(sa.select(FoundObject).where(FoundObject.order_id == order.id).order_by(FoundObject.id)).all()
+
+
+def find_object(object_id: int) -> FoundObject | None:
+    """The found object with this id."""
+    return session().get(FoundObject, object_id)
+
+
+@cached_until_write
+def lost_pieces(order: RepairOrder) -> Sequence[LostPiece]:
+    """Everything that got lost, found again or not."""
+    return session().scalars(sa.select(LostPiece).where(LostPiece.order_id == order.id).order_by(LostPiece.id)).all()
+
+
+def find_lost(lost_id: int) -> LostPiece | None:
+    """The lost piece with this id."""
+    return session().get(LostPiece, lost_id)
+
+
+def open_losses(order: RepairOrder) -> list[LostPiece]:
+    """Lost pieces that still keep everything open."""
+    return [one for one in lost_pieces(order) if one.is_open]
+
+
+def to_give_back(order: RepairOrder) -> list[Removal]:
+    """Old parts that go back to the customer with the amp."""
+    return [one for one in of_order(order) if one.fate is Fate.TO_CUSTOMER or (one.old_part and one.old_part.value == "customer")]

@@ -1,0 +1,93 @@
+"""What every template knows: the shop and its words, money and dates as the shop shows them, form tokens, assets."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from datetime import UTC, date, datetime, tzinfo
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, current_app, url_for
+
+from app import blueprints
+from app.access.rules import May
+from app.kernel import money
+from app.kernel.device_choices import page_globals
+from app.kernel.links import linked
+from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
+from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
+from app.kernel.unbroken import unbroken
+from app.shop import queries
+from app.shop.models import Shop
+from app.shop.wording import WORDS, Pack, swap
+from app.trust import tls
+
+
+def install(app: Flask) -> None:
+    """Hook globals and filters into the templates."""
+    app.context_processor(_globals)
+    app.jinja_env.globals.update(csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
+                                 own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
+                                 unseen_fields=UNSEEN_FIELDS)
+    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
+                                 unbroken=unbroken)
+
+
+def _globals() -> dict[str, Any]:
+    shop = queries.find()
+    return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": blueprints.entries(), "has_errors": False,
+            "may": May, **page_globals()}
+
+
+def asset(path: str) -> str:
+    """The address of a static file, of this edition of them all, so that a browser may keep it: modules fetch each other."""
+    return url_for("static", filename=path, v=edition(Path(str(current_app.static_folder))))
+
+
+@functools.cache
+def edition(folder: Path) -> str:
+    """What all files under a folder come to."""
+    found = hashlib.sha256()
+    for path in sorted(folder.rglob("*.*")):
+        found.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes())
+    return found.hexdigest()[:12]
+
+
+def own_https() -> bool:
+    """Whether this process serves https by the shop's own authority, which each device must be told of once."""
+    return bool(current_app.config["SECURE_COOKIES"]) and tls.authority_der(current_app.config["DATA"]) is not None
+
+
+def show_money(minor: int | None) -> str:
+    """An amount in the shop's currency."""
+    return "" if minor is None else unbroken(money.show(minor, queries.the_shop().currency))
+
+
+def show_day(value: date | datetime | None) -> str:
+    """'25 Nov 2026', in the shop's zone."""
+    if value is None:
+        return ""
+    if isinstance(value, datetime):
+        value = value.astimezone(_zone_of(queries.find()))
+    return unbroken(f"{value:%-d %b %Y}")
+
+
+def show_moment(value: datetime | None) -> str:
+    """'25 Nov 2026, 14:03', in the shop's zone."""
+    return "" if value is None else unbroken(f"{value.astimezone(_zone_of(queries.find())):%-d %b %Y, %H:%M}")
+
+
+def show_clock(value: datetime | None) -> str:
+    """'14:03', in the shop's zone."""
+    return "" if value is None else f"{value.astimezone(_zone_of(queries.find())):%H:%M}"
+
+
+def trade(text: str) -> str:
+    """Stored text that is written in valve words, said in the shop's own."""
+    shop = queries.find()
+    return unbroken(swap(text, shop.wording) if shop else text)
+
+
+def _zone_of(shop: Shop | None) -> tzinfo:
+    return shop.zone if shop else UTC

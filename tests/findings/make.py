@@ -1,0 +1,46 @@
+"""Ready-made records of the strip-down. Call inside `with transaction():`."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from app.db import session
+from app.findings.models.findings import Finding
+from app.findings.models.made_safe import MadeSafe
+from app.findings.rules.life import Area
+from app.findings.service import findings as findings_service
+from app.findings.service import made_safe as made_safe_service
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from tests import factories
+from tests.factories import NOW
+from tests.people import BY
+
+
+def order_at(stage: Stage = Stage.TEARDOWN) -> RepairOrder:
+    """An order that stands at this stage: for pages, not for gates."""
+    order = factories.order()
+    order.stage = stage
+    session().flush()
+    return order
+
+
+def made_safe(order: RepairOrder, volts: float = 0.6, now: datetime = NOW) -> MadeSafe:
+    made = made_safe_service.record_made_safe(order, volts=volts, across="the reservoir", instrument="meter 2", how="10k 10 W",
+                                    by=BY, now=now)
+    session().flush()
+    return made
+
+
+def facts(**given: Any) -> findings_service.Facts:
+    """Resin wept from a supply capacitor; hospital, more than 1 in 10,000: high."""
+    usual = {"area": Area.HT_SUPPLY, "observation": "second can of the supply has wept at its seal", "severity": 3,
+             "probability": "e", "hazard": "it bursts beside whoever looks in", "check_words": "leakage at rated volts"}
+    return findings_service.Facts(**{**usual, **given})
+
+
+def finding(order: RepairOrder, **given: Any) -> Finding:
+    found = findings_service.record_finding(order, facts(**given), by=BY, now=NOW)
+    session().flush()
+    return found
