@@ -100,6 +100,12 @@ def _begin_sqlite(connection: sa.Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
 
+def queue_to_write(connection: sa.Connection) -> None:
+    """Wait until no other process writes, and be the one that does until this transaction ends (SQLite: BEGIN IMMEDIATE did it)."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(sa.text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITE_LOCK_KEY})
+
+
 class Database:
     """One engine and the lock its writers queue at."""
 
@@ -143,8 +149,7 @@ def transaction() -> Iterator[Session]:
         g.db_writing = True
         try:
             connection = current.connection(execution_options={"writing": True})
-            if connection.dialect.name == "postgresql":
-                connection.execute(sa.text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITE_LOCK_KEY})
+            queue_to_write(connection)
             yield current
             current.commit()
         except BaseException:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
+from app.db import queue_to_write
 from app.errors import Unavailable
 from app.journal import triggers
 
@@ -23,6 +26,12 @@ def revision(connection: sa.Connection) -> str | None:
     if not sa.inspect(connection).has_table("alembic_version"):
         return None
     return connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
+
+
+def revision_of(engine: sa.Engine) -> str | None:
+    """The same, asked on a connection of its own."""
+    with engine.connect() as connection:
+        return revision(connection)
 
 
 @functools.cache
@@ -51,33 +60,55 @@ def _revisions() -> dict[str, str | None]:
 def upgrade(engine: sa.Engine, to: str = "head") -> bool:
     """Forward to the newest revision (or `to`), all or nothing; whether anything had to be done.
 
-    A database that a newer Tagstrip wrote is refused.
+    A database that a newer Tagstrip wrote is refused. Of two at once on one PostgreSQL the second waits and finds it done.
     """
-    with engine.connect() as connection:
-        there = revision(connection)
-        if there == (newest() if to == "head" else to):
-            return False
-        if there is not None and there not in known():
-            raise Unavailable(f"The data was written by a newer Tagstrip (schema {there}). Use that version or a later one.")
+    wanted = newest() if to == "head" else to
+    there = revision_of(engine)
+    if there == wanted:
+        return False
+    refuse_newer(there)
+    with engine.connect() as connection, _foreign_keys_off(connection):
+        connection = connection.execution_options(writing=True)
+        with connection.begin():
+            queue_to_write(connection)
+            if revision(connection) == wanted:
+                return False
+            _carry(connection, to)
+    return True
+
+
+def refuse_newer(there: str | None) -> None:
+    """Unavailable if this version does not know the revision."""
+    if there is not None and there not in known():
+        raise Unavailable(f"The data was written by a newer Tagstrip (schema {there}). Use that version or a later one.")
+
+
+def _carry(connection: sa.Connection, to: str) -> None:
     from alembic import command
 
     config = _config()
-    with engine.connect() as connection:
-        if connection.dialect.name == "sqlite":
-            # A batch migration copies a table and drops the old one: with foreign keys on, that would cascade.
-            connection.connection.driver_connection.execute("PRAGMA foreign_keys=OFF")  # type: ignore[union-attr]
-        connection = connection.execution_options(writing=True)
-        with connection.begin():
-            config.attributes["connection"] = connection
-            command.upgrade(config, to)
-            triggers.protect(connection)
-            if connection.dialect.name == "sqlite":
-                broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
-                if broken:
-                    raise Unavailable(f"The migration would leave {len(broken)} records pointing at nothing; it was undone.")
-        if connection.dialect.name == "sqlite":
-            connection.connection.driver_connection.execute("PRAGMA foreign_keys=ON")  # type: ignore[union-attr]
-    return True
+    config.attributes["connection"] = connection
+    triggers.lift(connection)
+    command.upgrade(config, to)
+    triggers.protect(connection)
+    if connection.dialect.name == "sqlite":
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+        if broken:
+            raise Unavailable(f"The migration would leave {len(broken)} records pointing at nothing; it was undone.")
+
+
+@contextmanager
+def _foreign_keys_off(connection: sa.Connection) -> Iterator[None]:
+    """SQLite: a batch migration copies a table and drops the old one, and with foreign keys on that would cascade."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    driver: Any = connection.connection.driver_connection
+    driver.execute("PRAGMA foreign_keys=OFF")
+    try:
+        yield
+    finally:
+        driver.execute("PRAGMA foreign_keys=ON")
 
 
 def _config() -> Config:

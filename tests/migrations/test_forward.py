@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,6 +13,7 @@ from app.backup.rows import NOT_KEPT
 from app.db import Base, database, make_engine, session, transaction
 from app.errors import Unavailable
 from tests import factories
+from tests.migrations.conftest import forget
 
 NEXT = '''
 """A migration as the next version might bring one: a table is rebuilt, with children pointing at it."""
@@ -36,23 +35,27 @@ def upgrade() -> None:
 '''
 
 
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """The real migrations, in a folder to which one more can be added."""
-    copied = tmp_path / "migrations"
-    shutil.copytree(migrate.MIGRATIONS, copied, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(migrate, "MIGRATIONS", copied)
-    for forgetful in (migrate.newest, migrate.known, migrate._revisions):
-        forgetful.cache_clear()
-    yield copied
-    for forgetful in (migrate.newest, migrate.known, migrate._revisions):
-        forgetful.cache_clear()
+CORRECT = """op.execute("UPDATE journal_entry SET reason = 'moved' WHERE seq = 1")
+    op.execute("DELETE FROM shop")
+    """
+
+
+def refused_still() -> None:
+    for statement in ("UPDATE journal_entry SET reason = 'x'", "DELETE FROM journal_entry", "DELETE FROM customer"):
+        with pytest.raises(sa.exc.DatabaseError, match="is refused"), transaction() as current:
+            current.execute(sa.text(statement))
+
+
+def triggers_of(engine: sa.Engine) -> list[tuple[str, str]]:
+    asked = {"sqlite": "SELECT name, tbl_name FROM sqlite_master WHERE type = 'trigger' ORDER BY 1",
+             "postgresql": "SELECT trigger_name, event_object_table FROM information_schema.triggers ORDER BY 1"}
+    with engine.connect() as connection:
+        return [(name, table) for name, table in connection.execute(sa.text(asked[engine.dialect.name]))]
 
 
 def add(folder: Path, before: str | None, spoil: str = "pass") -> None:
     (folder / "versions" / "9999_next.py").write_text(NEXT.format(before=before, spoil=spoil))
-    for forgetful in (migrate.newest, migrate.known, migrate._revisions):
-        forgetful.cache_clear()
+    forget()
 
 
 def counted() -> dict[str, int]:
@@ -87,6 +90,39 @@ def test_a_migration_that_breaks_half_way_leaves_everything_as_it_was(context: F
     assert counted() == before
 
 
+def test_a_migration_corrects_what_nobody_else_may(context: Flask, folder: Path) -> None:
+    """Also where the house's own triggers refuse every change: they are lifted for the migration, and stand again after it."""
+    with transaction():
+        factories.order()
+    add(folder, migrate.newest(), CORRECT)
+    migrate.upgrade(database().engine)
+    assert session().execute(sa.text("SELECT count(*) FROM journal_entry WHERE reason = 'moved'")).scalar() == 1
+    assert session().execute(sa.text("SELECT count(*) FROM shop")).scalar() == 0
+    session().rollback()
+    refused_still()
+
+
+def test_the_triggers_of_a_migration_that_breaks_stand_as_before(context: Flask, folder: Path) -> None:
+    with transaction():
+        factories.order()
+    there = triggers_of(database().engine)
+    add(folder, migrate.newest(), CORRECT + 'raise RuntimeError("power went")')
+    with pytest.raises(RuntimeError, match="power went"):
+        migrate.upgrade(database().engine)
+    assert triggers_of(database().engine) == there and len(there) > 70
+    assert session().execute(sa.text("SELECT count(*) FROM journal_entry WHERE reason = 'moved'")).scalar() == 0
+    session().rollback()
+    refused_still()
+
+
+def test_foreign_keys_are_held_again_after_a_migration_that_breaks(context: Flask, folder: Path) -> None:
+    add(folder, migrate.newest(), 'raise RuntimeError("power went")')
+    with pytest.raises(RuntimeError, match="power went"):
+        migrate.upgrade(database().engine)
+    with pytest.raises(sa.exc.IntegrityError), transaction() as current:
+        current.execute(sa.text("INSERT INTO accessory_count (order_id, version, at, by_name) VALUES (4711, 1, '2026-03-02', 'x')"))
+
+
 def test_a_newer_database_is_refused(context: Flask) -> None:
     with transaction() as current:
         current.execute(sa.text("UPDATE alembic_version SET version_num = '9998'"))
@@ -103,8 +139,7 @@ def test_a_drafted_migration_is_found_without_alembic(tmp_path: Path, folder: Pa
     config.set_main_option("script_location", str(folder))
     config.set_main_option("path_separator", "os")
     ScriptDirectory.from_config(config).generate_revision("0777", "A draft", head=migrate.newest() or "head")
-    for forgetful in (migrate.newest, migrate.known, migrate._revisions):
-        forgetful.cache_clear()
+    forget()
     assert migrate.newest() == "0777"
 
 
