@@ -50,8 +50,29 @@ def words(kind: type[enum.StrEnum], constraint: str | None = None) -> sa.Enum:
                    values_callable=lambda members: [m.value for m in members])
 
 
+def default_in_store(column: sa.Column[Any]) -> None:
+    """Give a column that is never empty its model's default in the database too: a table that has rows can then take it.
+
+    Only where one plain value was declared; a default that is computed for each new row says nothing about old ones.
+    """
+    default = column.default
+    if column.nullable or column.server_default is not None or not isinstance(default, sa.ColumnDefault) or not default.is_scalar:
+        return
+    value = default.arg.value if isinstance(default.arg, enum.Enum) else default.arg
+    if isinstance(value, bool):
+        column.server_default = sa.DefaultClause(sa.true() if value else sa.false())
+    elif isinstance(value, str | int | float):
+        column.server_default = sa.DefaultClause(str(value))
+
+
 class Base(DeclarativeBase):
     """All tables. The naming convention lets migrations find a constraint by its name."""
+
+    def __init_subclass__(cls, **given: Any) -> None:
+        super().__init_subclass__(**given)
+        if isinstance(cls.__table__, sa.Table):
+            for column in cls.__table__.columns:
+                default_in_store(column)
 
     metadata = sa.MetaData(naming_convention={
         "ix": "ix_%(table_name)s_%(column_0_N_name)s",

@@ -3,8 +3,10 @@
 from alembic import context
 
 from app import tables
+from migrations import drafting
 
 connection = context.config.attributes["connection"]
 context.configure(connection=connection, target_metadata=tables.metadata, render_as_batch=True,
-                  transactional_ddl=False, compare_type=True)
+                  transactional_ddl=False, compare_type=True, compare_server_default=drafting.other_default,
+                  process_revision_directives=drafting.finish, render_item=drafting.render)
 context.run_migrations()
