@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from app.access import models as _accounts  # noqa: F401
+from app.access import models as _access  # noqa: F401
 from app.bench.sums import models as _sums  # noqa: F401
+from app.boards import models as _boards  # noqa: F401
 from app.db import Base
 from app.documents import models as _documents  # noqa: F401
-from app.exchange import models as _keeping  # noqa: F401
+from app.exchange import models as _exchange  # noqa: F401
+from app.findings.models import catalogue as _catalogue  # noqa: F401
+from app.findings.models import findings as _findings  # noqa: F401
+from app.findings.models import made_safe as _made_safe  # noqa: F401
+from app.findings.models import special as _special  # noqa: F401
+from app.findings.models import waste as _waste  # noqa: F401
 from app.handover import models as _handover  # noqa: F401
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401
-from app.kernel import models as _web  # noqa: F401
+from app.kernel import models as _kernel  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401
 from app.orders import models as _orders  # noqa: F401
 from app.parts import models as _parts  # noqa: F401
 from app.photos import models as _photos  # noqa: F401
 from app.quote import models as _quote  # noqa: F401
 from app.reassembly import models as _reassembly  # noqa: F401
+from app.records import models as _records  # noqa: F401
 from app.removals import models as _removals  # noqa: F401
 from app.safety import models as _safety  # noqa: F401
 from app.shop import models as _shop  # noqa: F401

@@ -81,7 +81,7 @@ def try_password(person: Person | None, password: str, device: Device | None, *,
         guessing.succeeded(person, place)
         return None
     guessing.failed(person, place, "password", now)
-    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
     return NO_MATCH
 
 
@@ -97,7 +97,7 @@ def try_pin(person: Person | None, pin: str, device: Device | None, *, now: date
         guessing.pin_fitted(person, _key(device))
         return None
     guessing.failed(person, _key(device), "pin", now)
-    record(Event.PERSON_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
     return "That is not the PIN."
 
 

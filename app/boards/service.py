@@ -13,6 +13,7 @@ from app.db import session
 from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 
@@ -50,6 +51,7 @@ def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datet
     name = _named(order, facts.name, None)
     board = Board(order_id=order.id, at=now, by_name=by.name, **{**vars(facts), "name": name})
     session().add(board)
+    chassis.opened(board.order_id, "a board was looked at", by=by, now=now)
     record(Event.BOARD_RECORDED, board, by=by, now=now, after=_say_board(board))
     return board
 
@@ -60,7 +62,7 @@ def change_board(board: Board, order: RepairOrder, facts: BoardFacts, *, by: Act
     name, before = _named(order, facts.name, board.id), _say_board(board)
     for field, value in {**vars(facts), "name": name}.items():
         setattr(board, field, value)
-    _journal(Event.BOARD_RECORDED, board, before, _say_board(board), by, now)
+    _journal(Event.BOARD_CHANGED, board, before, _say_board(board), by, now)
 
 
 def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, by: Actor, now: datetime) -> BoardPosition:
@@ -71,6 +73,7 @@ def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, b
     position = BoardPosition(board=board, board_id=board.id, order_id=board.order_id, at=now, by_name=by.name,
                              **{**_tidy(facts), "reference": reference})
     session().add(position)
+    chassis.opened(position.order_id, "a part on a board was looked at", by=by, now=now)
     record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now, after={"board": board.name, **_say(position)})
     return position
 
@@ -83,7 +86,7 @@ def change_position(position: BoardPosition, order: RepairOrder, facts: Position
     reference, before = _free(position.board, facts.reference, position.id), _say(position)
     for field, value in {**_tidy(facts), "reference": reference}.items():
         setattr(position, field, value)
-    _journal(Event.BOARD_POSITION_RECORDED, position, before, _say(position), by, now)
+    _journal(Event.BOARD_POSITION_CHANGED, position, before, _say(position), by, now)
 
 
 def _check(facts: PositionFacts) -> None:
@@ -127,6 +130,7 @@ def _journal(event: Event, record_: Board | BoardPosition, before: dict[str, obj
              now: datetime) -> None:
     changed = [name for name in after if after[name] != before[name]]
     if changed:
+        chassis.opened(record_.order_id, "a board was looked at", by=by, now=now)
         record(event, record_, by=by, now=now, before={name: before[name] for name in changed},
                after={name: after[name] for name in changed})
 

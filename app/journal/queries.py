@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from app.db import session
-from app.journal.events import Event
+from app.journal.events import phrase
 from app.journal.models import JournalEntry
 
 
@@ -58,7 +58,7 @@ def _line(entry: JournalEntry) -> Line:
     names = list(dict.fromkeys([*after, *before]))
     changes = tuple(Change(name.replace("_", " "), _say(before.get(name)), _say(after.get(name)))
                     for name in names if before.get(name) != after.get(name) or name not in before)
-    return Line(entry.seq, entry.at, entry.person_name, entry.device, Event(entry.event).phrase, entry.reason,
+    return Line(entry.seq, entry.at, entry.person_name, entry.device, phrase(entry.event), entry.reason,
                 changes, entry.hash)
 
 

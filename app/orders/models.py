@@ -70,6 +70,24 @@ class Move(Base):
     order: Mapped[RepairOrder] = relationship(back_populates="moves")
 
 
+class ChassisOpening(Base):
+    """Hands were in the amp: an act that opens the chassis, or that cannot be done while it is closed.
+
+    What proves a closed amp (a safety test, a soak run) counts only as long as no later row stands here. Ids rise with
+    time, and a clock that jumps does not change their order.
+    """
+
+    __tablename__ = "chassis_opening"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    why: Mapped[str]
+
+    __table_args__ = (sa.CheckConstraint("why <> ''", name="says_why"),)
+
+
 class AuthorityFor(StrEnum):
     """What the customer agreed to spend on."""
 

@@ -10,9 +10,10 @@ from app.db import session
 from app.errors import BadInput, GateClosed, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import Move, RepairOrder
-from app.orders.stages import End, Stage, is_back, next_stage
+from app.orders.stages import IN_ORDER, End, Stage, is_back, next_stage
 
 
 def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: int, first_number: int, by: Actor,
@@ -50,6 +51,8 @@ def move_back(order: RepairOrder, there: Stage, *, reason: str, by: Actor, now: 
         raise BadInput(f"{there.word} does not lie before {order.stage.word}.", "stage")
     if not reason.strip():
         raise BadInput("Say why it goes back.", "reason")
+    if IN_ORDER.index(there) < IN_ORDER.index(Stage.SAFETY_TEST):
+        chassis.opened(order.id, f"the order went back to {there.word.lower()}", by=by, now=now)
     _move(order, there, Event.ORDER_MOVED_BACK, by=by, now=now, reason=reason.strip())
 
 

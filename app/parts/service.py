@@ -11,6 +11,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts.models import Part
@@ -105,6 +106,7 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
     if not place.strip():
         raise BadInput("Say where it was fitted.", "fitted_place")
     part.state, part.fitted_place, part.fitted_at, part.fitted_by = PartState.FITTED, place.strip(), now, by.name
+    chassis.opened(part.order_id, "a part was fitted", by=by, now=now)
     record(Event.PART_FITTED, part, by=by, now=now, before={"state": PartState.RECEIVED.value},
            after={"state": part.state.value, "part": part.title, "place": part.fitted_place})
 

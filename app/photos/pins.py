@@ -80,7 +80,7 @@ def lift(pin: Pin, *, by: Actor, now: datetime) -> None:
     """Take a record off a photo."""
     if pin.lifted_at is None:
         pin.lifted_at = now
-        record(Event.PIN_LIFTED, pin, by=by, now=now, before={"photo": pin.photo_id, pin.kind: pin.label, **_say(pin)})
+        record(Event.PIN_REMOVED, pin, by=by, now=now, before={"photo": pin.photo_id, pin.kind: pin.label, **_say(pin)})
 
 
 def on_photo(photo_id: int) -> Sequence[Pin]:

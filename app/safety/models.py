@@ -130,7 +130,8 @@ class SafetyTest(Base):
     mains_v: Mapped[float | None]
     started_at: Mapped[datetime]
     started_by: Mapped[str]
-    started_seq: Mapped[int]  # the journal's number of its start: what opens the chassis later has a higher one
+    # The newest opening of the chassis before it began; a later one voids it.
+    last_opening_id: Mapped[int | None] = mapped_column(sa.ForeignKey("chassis_opening.id"))
     completed_at: Mapped[datetime | None]
     completed_by: Mapped[str] = mapped_column(default="")
     licence: Mapped[str] = mapped_column(default="")
@@ -236,7 +237,7 @@ class SoakRun(Base):
     attended: Mapped[bool]
     started_at: Mapped[datetime]
     started_by: Mapped[str]
-    started_seq: Mapped[int]
+    last_opening_id: Mapped[int | None] = mapped_column(sa.ForeignKey("chassis_opening.id"))
     ended_at: Mapped[datetime | None]
     ended_by: Mapped[str] = mapped_column(default="")
     symptom_shown: Mapped[bool | None]

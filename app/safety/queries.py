@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
 
 from app.db import session
-from app.journal.models import JournalEntry
 from app.measuring.rules import State
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
-from app.safety.rules import ASKED, Result, opens_chassis
+from app.safety.rules import Result
 
 
 def profiles() -> Sequence[Profile]:
@@ -63,13 +62,6 @@ def last_completed(order: RepairOrder) -> SafetyTest | None:
     return next((test for test in tests_of(order) if test.completed_at is not None), None)
 
 
-def opened_since(order_id: int, seq: int) -> str:
-    """What opened the chassis after this entry of the journal, in words; empty if it stayed closed."""
-    later = session().scalars(sa.select(JournalEntry).where(
-        JournalEntry.order_id == order_id, JournalEntry.seq > seq, JournalEntry.event.in_(ASKED)).order_by(JournalEntry.seq))
-    return next((why for entry in later if (why := opens_chassis(entry.event, json.loads(entry.after)))), "")
-
-
 def left_the_test_at(order: RepairOrder) -> datetime | None:
     """When the order last went back from the safety test or the return to work before it; None if it never did."""
     here = IN_ORDER.index(Stage.SAFETY_TEST)
@@ -80,11 +72,11 @@ def left_the_test_at(order: RepairOrder) -> datetime | None:
 def why_void(test: SafetyTest) -> str:
     """Why a test no longer counts: voided by somebody, or the chassis was opened after it began. Empty if it stands.
 
-    Asked of the journal, so that no room can forget to say that it opened the amp.
+    Every act that opens it says so in `orders.chassis`; a test walks them all.
     """
     if test.voided_at is not None:
         return test.void_reason
-    if opened := opened_since(test.order_id, test.started_seq):
+    if opened := chassis.opened_after(test.order_id, test.last_opening_id):
         return f"After it began, {opened}."
     order = session().get_one(RepairOrder, test.order_id)
     if not order.is_open:
@@ -123,7 +115,7 @@ def why_no_soak(order: RepairOrder) -> str:
     last = next((run for run in soaks_of(order) if run.ended_at is not None), None)
     if last is None or last.came is None:
         return "No soak run is written down yet."
-    if opened := opened_since(order.id, last.started_seq):
+    if opened := chassis.opened_after(order.id, last.last_opening_id):
         return f"After the last soak run began, {opened}."
     return last.came.why_not
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from typing import Any
 
-from app.journal.events import Event
 from app.measuring.rules import Verdict
 
 
@@ -112,26 +110,6 @@ def _lacks(one: Stood) -> str:
     if one.verdict is Verdict.UNDECIDED:
         return f"{one.title}: in doubt, which is no pass."
     return f"{one.title}: not judged." if one.verdict is Verdict.NOT_JUDGED else ""
-
-
-# Work that is done with the chassis open. What comes after the start of a test voids it.
-_OPENS = frozenset({Event.MADE_SAFE, Event.REMOVAL_RECORDED, Event.REMOVAL_REOPENED, Event.HARDWARE_ISSUED, Event.STEP_DONE,
-                    Event.STEP_UNDONE, Event.STEP_FORCED, Event.CLOSURE_COUNTED, Event.BOARD_RECORDED,
-                    Event.BOARD_POSITION_RECORDED, Event.PART_FITTED, Event.FINDING_ACTED_ON, Event.PIECE_FOUND})
-ASKED = frozenset({event.value for event in _OPENS} | {Event.REMOVAL_ENDED.value, Event.ORDER_MOVED_BACK.value})
-_BACK_BEFORE = ("Intake", "Teardown", "Quote", "Parts", "Reassembly")
-_ENDED_INSIDE = ("refitted", "replaced")
-
-
-def opens_chassis(event: str, after: Mapping[str, Any]) -> str:
-    """What a later entry of the journal says about the chassis, in words; empty if it leaves it closed."""
-    if event == Event.ORDER_MOVED_BACK:
-        stage = str(after.get("stage", ""))
-        return f"the order went back to {stage.lower()}" if stage in _BACK_BEFORE else ""
-    if event == Event.REMOVAL_ENDED:
-        ended = str(after.get("ended", ""))
-        return f"a removal was {ended}" if ended.startswith(_ENDED_INSIDE) else ""
-    return f"“{Event(event).phrase}” was recorded" if event in _OPENS else ""
 
 
 @dataclass(frozen=True)

@@ -443,7 +443,7 @@ def _proofs(order_id: int) -> list[str]:
     last = done[-1] if done else None
     wrong = {
         "test": last is None or last["result"].value != "pass" or last["voided_at"] is not None,
-        "chassis": last is not None and _opened_since(order_id, int(str(last["started_seq"]))),
+        "chassis": last is not None and _opened_since(order_id, last["last_opening_id"]),
         "soak": not soaks or soaks[-1]["symptom_shown"] or
                 soaks[-1]["ended_at"] - soaks[-1]["started_at"] < timedelta(minutes=int(str(soaks[-1]["needed_minutes"]))),
         "readings": not points or [one for one in points if not _read_well(int(str(one["id"])))],
@@ -456,13 +456,9 @@ def _read_well(point_id: int) -> bool:
     return bool(left) and (left[-1]["verdict"].value == "pass" or bool(left[-1]["explanation"]))
 
 
-def _opened_since(order_id: int, seq: int) -> bool:
+def _opened_since(order_id: int, last: object) -> bool:
     """Whether hands were in it after the test began: something came off or went on, was fitted, mended or discharged."""
-    journal = Base.metadata.tables["journal_entry"]
-    hands = ("removal:recorded", "step:done", "part:fitted", "finding:acted_on", "made_safe:recorded", "hardware:issued")
-    wanted = sa.select(sa.func.count()).select_from(journal).where(
-        journal.c.order_id == order_id, journal.c.seq > seq, journal.c.event.in_(hands))
-    return bool(session().scalar(wanted))
+    return any(int(str(one["id"])) > int(str(last or 0)) for one in rows("chassis_opening", order_id=order_id))
 
 
 def _door(order_id: int) -> list[str]:

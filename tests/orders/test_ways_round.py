@@ -129,7 +129,7 @@ def test_a_soak_run_before_the_work_is_none_after_it(walk: Walk) -> None:
         walk.do(*steps.PROPER[stage])
         walk.on()
     walk.do(steps.read, steps.proved, steps.passed)
-    assert walk.missing() == "After the last soak run began, “made safe recorded” was recorded. Do the soak run."
+    assert walk.missing() == "After the last soak run began, the supply was discharged. Do the soak run."
 
 
 def test_an_amp_opened_at_the_door_is_counted_soaked_and_tested_anew(walk: Walk) -> None:

@@ -11,6 +11,7 @@ from app.findings import queries
 from app.findings.models.made_safe import MadeSafe
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.shop.queries import the_shop
@@ -32,6 +33,7 @@ def record_made_safe(order: RepairOrder, *, volts: float, across: str, instrumen
     made = MadeSafe(order_id=order.id, volts=abs(volts), limit_volts=limit, across=" ".join(across.split()),
                     instrument=" ".join(instrument.split()), how=" ".join(how.split()), at=now, by_name=by.name)
     session().add(made)
+    chassis.opened(order.id, "the supply was discharged", by=by, now=now)
     record(Event.MADE_SAFE, made, by=by, now=now, after={
         "volts": made.volts, "limit": limit, "across": made.across, "meter": made.instrument, "discharged": made.how})
     return made

@@ -12,6 +12,7 @@ from app.findings.rules.life import Authority, Disposition, Status, why_not_acte
 from app.findings.rules.signs import Sign, must_be_measured, why_not_decided_with
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.service import must_be_open_still
 
 
@@ -44,6 +45,7 @@ def act_on(finding: Finding, *, words: str, by: Actor, now: datetime) -> None:
     words = _needed(words, "Say what was done.", "words")
     before = {"done": finding.acted_words}
     finding.acted_at, finding.acted_by, finding.acted_words = now, by.name, words
+    chassis.opened(finding.order_id, "work on a finding was done", by=by, now=now)
     record(Event.FINDING_ACTED_ON, finding, by=by, now=now, before=before, after={"done": words})
 
 
@@ -105,7 +107,7 @@ def reopen(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None:
     finding.withdrawn_at, finding.withdrawn_by, finding.withdrawn_reason = None, None, ""
     finding.proved_at, finding.proved_by, finding.proof_words, finding.proof_instrument = None, None, "", ""
     finding.acted_at, finding.acted_by, finding.acted_words = None, None, ""
-    record(Event.FINDING_CHANGED, finding, by=by, now=now, before=before, after={"status": finding.status.value},
+    record(Event.FINDING_REOPENED, finding, by=by, now=now, before=before, after={"status": finding.status.value},
            reason=reason)
 
 

@@ -10,6 +10,7 @@ from app.findings.models.findings import Finding
 from app.findings.models.special import BakeOut, FindingWire, LeakageReading, Round
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.service import must_be_open_still
 
 USUAL_HOURS, USUAL_CELSIUS = 12.0, 80.0  # overnight; common practice, no source
@@ -28,7 +29,7 @@ def list_wire(finding: Finding, *, colour: str, run: str, from_end: str, to_end:
             raise BadInput(words, name)
     wire = FindingWire(finding_id=finding.id, order_id=finding.order_id, weeps=weeps, at=now, by_name=by.name, **given)
     session().add(wire)
-    record(Event.FINDING_CHANGED, finding, by=by, now=now, after={"wire listed": _say_wire(wire)})
+    record(Event.WIRE_LISTED, finding, by=by, now=now, after={"wire listed": _say_wire(wire)})
     return wire
 
 
@@ -37,7 +38,7 @@ def strike_wire(finding: Finding, wire: FindingWire, *, by: Actor, now: datetime
     _must_be_open(finding)
     if wire.struck_at is None:
         wire.struck_at = now
-        record(Event.FINDING_CHANGED, finding, by=by, now=now, before={"wire listed": _say_wire(wire)},
+        record(Event.WIRE_STRUCK, finding, by=by, now=now, before={"wire listed": _say_wire(wire)},
                after={"wire listed": "struck"})
 
 
@@ -59,7 +60,8 @@ def measure_leakage(finding: Finding, *, round: Round, between: str, source_v: f
                              between=" ".join(between.split()), source_v=source_v, meter_v=meter_v, meter_ohm=meter_ohm,
                              instrument=" ".join(instrument.split()), at=now, by_name=by.name)
     session().add(reading)
-    record(Event.FINDING_CHANGED, finding, by=by, now=now, after={f"leakage {round.value}": _say_leakage(reading)})
+    chassis.opened(finding.order_id, "a board's leakage was measured", by=by, now=now)
+    record(Event.LEAKAGE_MEASURED, finding, by=by, now=now, after={f"leakage {round.value}": _say_leakage(reading)})
     return reading
 
 
@@ -70,7 +72,7 @@ def strike_leakage(finding: Finding, reading: LeakageReading, *, reason: str, by
         raise BadInput("Say why the reading is struck.", "reason")
     if reading.struck_at is None:
         reading.struck_at, reading.struck_reason = now, " ".join(reason.split())
-        record(Event.FINDING_CHANGED, finding, by=by, now=now, before={"leakage": _say_leakage(reading)},
+        record(Event.LEAKAGE_STRUCK, finding, by=by, now=now, before={"leakage": _say_leakage(reading)},
                after={"leakage": "struck"}, reason=reading.struck_reason)
 
 
@@ -86,6 +88,7 @@ def start_bake_out(finding: Finding, *, hours: float = USUAL_HOURS, celsius: flo
     bake = BakeOut(finding_id=finding.id, order_id=finding.order_id, hours=hours, celsius=celsius, started_at=now,
                    started_by=by.name)
     session().add(bake)
+    chassis.opened(bake.order_id, "a bake-out was started", by=by, now=now)
     record(Event.BAKE_OUT_STARTED, bake, by=by, now=now, after={"hours": hours, "°C": celsius})
     return bake
 
@@ -96,6 +99,7 @@ def end_bake_out(bake: BakeOut, *, note: str = "", by: Actor, now: datetime) -> 
     if bake.ended_at is not None:
         raise RuleBroken("This bake-out has ended already.")
     bake.ended_at, bake.ended_by, bake.ended_note = now, by.name, " ".join(note.split())
+    chassis.opened(bake.order_id, "a bake-out was ended", by=by, now=now)
     record(Event.BAKE_OUT_ENDED, bake, by=by, now=now, after={
         "hours": round((now - bake.started_at).total_seconds() / 3600, 2), "note": bake.ended_note})
 

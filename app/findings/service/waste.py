@@ -42,7 +42,7 @@ def hand_over(waste: Waste, *, to: str, paper: str = "", by: Actor, now: datetim
         raise BadInput("Say to whom it was handed.", "to")
     waste.handed_at, waste.handed_by = now, by.name
     waste.handed_to, waste.handed_paper = " ".join(to.split()), " ".join(paper.split())
-    record(Event.WASTE_HANDED_OVER, waste, by=by, now=now, after={"to": waste.handed_to, "paper": waste.handed_paper})
+    record(Event.WASTE_TRANSFERRED, waste, by=by, now=now, after={"to": waste.handed_to, "paper": waste.handed_paper})
 
 
 def strike_waste(waste: Waste, *, reason: str, by: Actor, now: datetime) -> None:
@@ -51,7 +51,7 @@ def strike_waste(waste: Waste, *, reason: str, by: Actor, now: datetime) -> None
     if not reason.strip():
         raise BadInput("Say why it is struck.", "reason")
     waste.struck_at, waste.struck_reason = now, " ".join(reason.split())
-    record(Event.WASTE_RECORDED, waste, by=by, now=now, before={"material": waste.material.value},
+    record(Event.WASTE_STRUCK, waste, by=by, now=now, before={"material": waste.material.value},
            after={"struck": True}, reason=waste.struck_reason)
 
 

@@ -21,5 +21,6 @@ def come_back(before: RepairOrder, complaint: str, under_warranty: bool | None, 
     order.owner_id, order.authority_id = before.owner_id, before.authority_id
     order.under_warranty = under_warranty
     judged = {True: "yes", False: "no", None: "to be judged at the bench"}[under_warranty]
-    record(Event.ORDER_CHANGED, order, by=by, now=now, after={"under warranty": judged, "comes back after repair": before.number})
+    record(Event.COME_BACK_JUDGED, order, by=by, now=now, after={"under warranty": judged,
+                                                                 "comes back after repair": before.number})
     return order

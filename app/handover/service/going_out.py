@@ -62,14 +62,14 @@ def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, 
     check_sums(due_minor, paid_minor, method, on_account, ceiling_minor=authority.ceiling(order.id))
     currency = the_shop().currency
     return keep(Settlement, order, {"due_minor": due_minor, "paid_minor": paid_minor, "method": method,
-                                    "on_account": on_account.strip()}, Event.SUMS_SETTLED, by=by, now=now,
+                                    "on_account": on_account.strip()}, Event.PAYMENT_RECORDED, by=by, now=now,
                 said={"due": show(due_minor, currency), "paid": show(paid_minor, currency), "by": method.value,
                       "stays open because": on_account.strip() or None})
 
 
 def show_working(order: RepairOrder, shown: bool, said: str = "", *, by: Actor, now: datetime) -> Demonstration:
     """It was shown working, or that was not wanted; and what was said about its use."""
-    return keep(Demonstration, order, {"shown": shown, "said": said.strip()}, Event.RETURN_SHOWN, by=by, now=now,
+    return keep(Demonstration, order, {"shown": shown, "said": said.strip()}, Event.AMP_DEMONSTRATED, by=by, now=now,
                 said={"shown working": "yes" if shown else "offered and not wanted", "said": said.strip() or None})
 
 

@@ -94,7 +94,7 @@ def complain(order: RepairOrder, facts: ComplaintFacts, *, by: Actor, now: datet
     given = {name: value.strip() if isinstance(value, str) else value for name, value in asdict(facts).items()}
     found = session().scalar(sa.select(Complaint).where(Complaint.order_id == order.id))
     if found is not None:
-        put(found, given, Event.COMPLAINT_RECORDED, by=by, now=now)
+        put(found, given, Event.COMPLAINT_CHANGED, by=by, now=now)
         return found
     made = Complaint(order_id=order.id, at=now, by_name=by.name, **given)
     session().add(made)
@@ -131,4 +131,4 @@ def place(order: RepairOrder, where: Place, *, by: Actor, now: datetime) -> None
     moved = where.promised_on != order.promised_on
     if moved and where.promised_on and where.today and where.promised_on < where.today:
         raise BadInput("Promise a day that has not passed.", "promised_on")
-    put(order, {"shelf": tidy(where.shelf), "promised_on": where.promised_on}, Event.ORDER_CHANGED, by=by, now=now)
+    put(order, {"shelf": tidy(where.shelf), "promised_on": where.promised_on}, Event.ORDER_PLACED, by=by, now=now)

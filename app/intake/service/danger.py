@@ -26,7 +26,7 @@ def look(order: RepairOrder, seen: Looked, *, by: Actor, now: datetime) -> First
              "energised_why": seen.energised_why.strip() if seen.energised else ""}
     found = session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order.id))
     if found is not None:
-        put(found, facts, Event.FIRST_LOOK_RECORDED, by=by, now=now)
+        put(found, facts, Event.FIRST_LOOK_CHANGED, by=by, now=now)
     else:
         found = FirstLook(order_id=order.id, at=now, by_name=by.name, **facts)
         session().add(found)

@@ -67,7 +67,7 @@ def state_accuracy(instrument: Instrument, stated: Statement, *, by: Actor, now:
     made = Accuracy(instrument=instrument, at=now, by_name=by.name, quantity=stated.quantity, up_to=stated.up_to,
                     percent=stated.percent, counts=stated.counts, resolution=stated.resolution)
     session().add(made)
-    record(Event.INSTRUMENT_CHANGED, instrument, by=by, now=now, after={_range(stated): stated.words})
+    record(Event.ACCURACY_STATED, instrument, by=by, now=now, after={_range(stated): stated.words})
     return made
 
 
@@ -77,7 +77,7 @@ def withdraw_accuracy(accuracy: Accuracy, *, by: Actor, now: datetime) -> None:
         raise RuleBroken("This was withdrawn already.")
     accuracy.withdrawn_at, accuracy.withdrawn_by = now, by.name
     stated = accuracy.statement
-    record(Event.INSTRUMENT_CHANGED, accuracy.instrument, by=by, now=now, before={_range(stated): stated.words},
+    record(Event.ACCURACY_WITHDRAWN, accuracy.instrument, by=by, now=now, before={_range(stated): stated.words},
            after={_range(stated): "withdrawn"})
 
 

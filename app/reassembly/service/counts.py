@@ -9,6 +9,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import BenchHandover, ClosureCount
@@ -77,7 +78,8 @@ def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[
                          note=note, at=now)
     session().add(made)
     told = {"to": to_name, "counted": say_counts(found) or "nothing is off", "by the ledger": say_counts(still), "note": note}
-    record(Event.BENCH_HANDED_OVER, made, by=by, now=now, after=told)
+    chassis.opened(made.order_id, "it was passed on open", by=by, now=now)
+    record(Event.TECHNICIAN_CHANGED, made, by=by, now=now, after=told)
     return made
 
 
@@ -108,6 +110,7 @@ def _counted(way: Way, step: str, *, left: dict[str, int], open_: dict[str, int]
     session().add(made)
     told = {"count": made.label, "left in the tray": say_counts(left) or "nothing", "closed": made.closed,
             "wire ends": "" if ends is None else ends, "why not": " ".join(faults)}
+    chassis.opened(made.order_id, "pieces were counted", by=by, now=now)
     record(Event.CLOSURE_COUNTED, made, by=by, now=now, after={name: words for name, words in told.items() if words != ""})
     if made.closed and step not in way.records:
         mark_done(way, step, by=by, now=now)

@@ -10,6 +10,7 @@ from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
@@ -70,7 +71,8 @@ def _record(way: Way, step: str, forced_reason: str, note: str, reading_id: int 
                       dries_until=until, done_at=now, done_by=by.name)
     session().add(made)
     told = {"step": made.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
-    record(Event.STEP_FORCED if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
+    chassis.opened(made.order_id, "a step of the way back was done", by=by, now=now)
+    record(Event.STEP_DONE_OUT_OF_SEQUENCE if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
            after={name: words for name, words in told.items() if words})
     if ending is not None:
         outcome_service.end_removal(ending, way.order, by=by, now=now)
@@ -153,6 +155,7 @@ def _ends_with(way: Way, step: str, differs: str) -> Removal | None:
 
 def _take_back(way: Way, standing: StepRecord, reason: str, *, by: Actor, now: datetime) -> None:
     standing.undone_at, standing.undone_by, standing.undone_reason = now, by.name, reason
+    chassis.opened(standing.order_id, "a step of the way back was undone", by=by, now=now)
     record(Event.STEP_UNDONE, standing, by=by, now=now, before={"step": standing.label, "done": True}, after={"done": False},
            reason=reason)
     what, mark = way.origins.get(standing.step, ("", ""))

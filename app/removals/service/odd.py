@@ -8,6 +8,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
@@ -22,6 +23,7 @@ def found(order: RepairOrder, piece: str, *, place: str = "", note: str = "", ph
     thing = FoundObject(order_id=order.id, piece=piece, place=fold(place), note=fold(note), photo_id=photo_id, found_at=now,
                         found_by=by.name)
     session().add(thing)
+    chassis.opened(thing.order_id, "a loose piece was found inside", by=by, now=now)
     record(Event.OBJECT_FOUND, thing, by=by, now=now, after={"what": piece, "where": thing.place, "note": thing.note})
     return thing
 
@@ -68,6 +70,7 @@ def find_again(gone: LostPiece, order: RepairOrder, *, where: str, by: Actor, no
     _must_be_lost(gone)
     gone.found_words = _needed(where, "Say where it lay.", "where")
     gone.found_at, gone.found_by = now, by.name
+    chassis.opened(gone.order_id, "a lost piece was found", by=by, now=now)
     record(Event.PIECE_FOUND, gone, by=by, now=now, after={"where": gone.found_words})
 
 
@@ -78,7 +81,8 @@ def searched(gone: LostPiece, order: RepairOrder, *, how: str, by: Actor, now: d
     before = {"search": gone.search_words}
     gone.search_words = _needed(how, "Say how it was searched for: magnet, shaking out, mirror, air.", "how")
     gone.searched_at, gone.searched_by, gone.searched_by_id = now, by.name, by.person_id
-    record(Event.PIECE_LOST, gone, by=by, now=now, before=before, after={"search": gone.search_words})
+    chassis.opened(gone.order_id, "it was searched for a lost piece", by=by, now=now)
+    record(Event.PIECE_SEARCHED, gone, by=by, now=now, before=before, after={"search": gone.search_words})
 
 
 def countersign(gone: LostPiece, order: RepairOrder, *, by: Actor, now: datetime) -> None:
@@ -93,6 +97,7 @@ def countersign(gone: LostPiece, order: RepairOrder, *, by: Actor, now: datetime
     session().add(PieceEntry(order_id=order.id, removal_id=gone.removal_id, piece=gone.piece, went=Went.SCRAPPED, count=1,
                              note=f"lost; searched by {gone.searched_by}, countersigned by {by.name}", at=now,
                              by_name=by.name))
+    chassis.opened(gone.order_id, "a second person searched it", by=by, now=now)
     record(Event.SEARCH_COUNTERSIGNED, gone, by=by, now=now, after={"searched by": gone.searched_by, "signed by": by.name})
 
 

@@ -9,11 +9,12 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.models import PieceEntry, Removal
-from app.removals.rules import OUTCOME_OF, WENT_WITH, Fate, OldPart, fold, say_counts
+from app.removals.rules import OUTCOME_OF, WENT_WITH, Fate, OldPart, Outcome, fold, say_counts
 from app.removals.service.record import must_stand
 
 
@@ -34,7 +35,7 @@ def decide_fate(removal: Removal, order: RepairOrder, fate: Fate, *, reason: str
     removal.old_part = old_part if fate is Fate.REPLACE else None
     after = _fate(removal)
     if after != before:
-        record(Event.REMOVAL_CHANGED, removal, by=by, now=now, before=before, after=after, reason=reason)
+        record(Event.REMOVAL_DECIDED, removal, by=by, now=now, before=before, after=after, reason=reason)
 
 
 def end_removal(removal: Removal, order: RepairOrder, *, pieces: Mapping[str, int] | None = None, by: Actor,
@@ -60,6 +61,8 @@ def end_removal(removal: Removal, order: RepairOrder, *, pieces: Mapping[str, in
         session().add(PieceEntry(order_id=order.id, removal_id=removal.id, piece=name, went=WENT_WITH[outcome], count=count,
                                  note=f"with {removal.mark}", at_end=True, at=now, by_name=by.name))
     removal.ended_as, removal.ended_at, removal.ended_by = outcome, now, by.name
+    if outcome in (Outcome.REFITTED, Outcome.REPLACED):
+        chassis.opened(order.id, f"a removal was {outcome.word}", by=by, now=now)
     record(Event.REMOVAL_ENDED, removal, by=by, now=now, before={"ended": None},
            after={"ended": outcome.word, "pieces": say_counts(counts)})
 
@@ -78,6 +81,7 @@ def reopen_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
             entry.struck_at, entry.struck_by, entry.struck_reason = now, by.name, reason
     before = {"ended": removal.ended_as.word}
     removal.ended_as = removal.ended_at = removal.ended_by = None
+    chassis.opened(removal.order_id, "a removal was reopened", by=by, now=now)
     record(Event.REMOVAL_REOPENED, removal, by=by, now=now, before=before, after={"ended": None}, reason=reason)
 
 
@@ -96,7 +100,7 @@ def strike_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
     if any(entry.removal_id == removal.id and entry.struck_at is None for entry in queries.entries(order)):
         raise RuleBroken(f"Pieces are entered for {removal.mark}: strike those entries first.")
     removal.struck_at, removal.struck_by, removal.struck_reason = now, by.name, reason
-    record(Event.REMOVAL_CHANGED, removal, by=by, now=now, before={"struck": False}, after={"struck": True}, reason=reason)
+    record(Event.REMOVAL_STRUCK, removal, by=by, now=now, before={"struck": False}, after={"struck": True}, reason=reason)
 
 
 def _fate(removal: Removal) -> dict[str, str]:

@@ -8,6 +8,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals.models import PieceEntry, Removal
@@ -28,6 +29,8 @@ def enter_pieces(order: RepairOrder, piece: str, went: Went, count: int, *, remo
     entry = PieceEntry(order_id=order.id, removal_id=removal.id if removal else None, piece=piece, went=went, count=count,
                        note=fold(note), at=now, by_name=by.name)
     session().add(entry)
+    if went is Went.ISSUED:
+        chassis.opened(order.id, "new hardware was issued", by=by, now=now)
     event = Event.HARDWARE_ISSUED if went is Went.ISSUED else Event.HARDWARE_ENDED
     record(event, entry, by=by, now=now, after={"piece": piece, "count": count, "went": went.word,
                                                 "place": removal.mark if removal else "", "note": entry.note})
@@ -45,5 +48,5 @@ def strike_entry(entry: PieceEntry, order: RepairOrder, *, reason: str, by: Acto
     if not reason:
         raise BadInput("Say why the entry is struck.", "reason")
     entry.struck_at, entry.struck_by, entry.struck_reason = now, by.name, reason
-    record(Event.HARDWARE_ENDED, entry, by=by, now=now,
+    record(Event.HARDWARE_STRUCK, entry, by=by, now=now,
            before={"piece": entry.piece, "count": entry.count, "went": entry.went.word}, after={"struck": True}, reason=reason)

@@ -13,6 +13,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
@@ -62,6 +63,7 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     removal = Removal(order_id=order.id, number=next_number(order), mark=mark, removed_at=now, removed_by=by.name,
                       **_columns(facts))
     session().add(removal)
+    chassis.opened(removal.order_id, "a removal was recorded", by=by, now=now)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
            after={"tag": mark, "number": removal.number, **{k: v for k, v in _say(facts).items() if v}})
     return removal

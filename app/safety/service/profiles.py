@@ -66,7 +66,7 @@ def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Pr
             position=step.position, kind=step.kind, title=step.title, question=step.question, applies=step.applies,
             quantity=step.quantity, lower=step.lower, upper=step.upper, rule=step.rule, condition=step.condition,
             mark=step.mark, source=step.source, note=step.note))
-    record(Event.PROFILE_ADDED, made, by=by, now=now, after={"name": plain, "copied from": profile.title})
+    record(Event.PROFILE_COPIED, made, by=by, now=now, after={"name": plain, "copied from": profile.title})
     return made
 
 

@@ -10,6 +10,7 @@ from app.findings.service import made_safe as made_safe_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.rules import say
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.safety import queries
@@ -30,11 +31,10 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
     made_safe_service.powered_again(order, reason="soak run", by=by, now=now)
     needed = the_shop().soak_minutes
     run = SoakRun(order_id=order.id, needed_minutes=needed, load=load.strip(), mains_v=mains_v, attended=attended,
-                  started_at=now, started_by=by.name, started_seq=0)
+                  started_at=now, started_by=by.name, last_opening_id=chassis.last_opening(order.id))
     session().add(run)
-    entry = record(Event.SOAK_STARTED, run, by=by, now=now, after={
+    record(Event.SOAK_STARTED, run, by=by, now=now, after={
         "load": run.load, "minutes needed": needed, "attended": attended, "mains": say(mains_v, "V")})
-    run.started_seq = entry.seq
     session().flush()
     return run
 

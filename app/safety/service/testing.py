@@ -14,6 +14,7 @@ from app.journal.service import Actor, record
 from app.measuring.models import Instrument
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
+from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.records.models import ProtectionClass
@@ -52,15 +53,15 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
         edition_date=profile.edition_date, confirmed_by=profile.confirmed_by, unconfirmed=False, protection=protection,
         lead_metre=setup.lead_metre, lead_mm2=setup.lead_mm2, lead_words=setup.lead_words.strip(),
-        conditions=setup.conditions.strip(), mains_v=setup.mains_v, started_at=now, started_by=by.name, started_seq=0)
+        conditions=setup.conditions.strip(), mains_v=setup.mains_v, started_at=now, started_by=by.name,
+        last_opening_id=chassis.last_opening(order.id))
     session().add(test)
     test.steps.extend(steps)
     test.unconfirmed = profile.unconfirmed or (
         profile.confirmed_at is None and any(step.mark.needs_owner for step in test.steps))
-    entry = record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
+    record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
         "test": number, "profile": test.title, "class": protection, "lead": _lead(test),
         "limits": [f"{step.title}: {step.limit}" for step in test.steps if step.quantity]})
-    test.started_seq = entry.seq
     session().flush()
     return test
 
