@@ -13,7 +13,7 @@ from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.measuring import queries as measuring
 from app.measuring.rules import Phase as When
-from app.measuring.rules import Quantity
+from app.measuring.rules import Quantity, Verdict
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
 from app.orders.models import Channel, RepairOrder
@@ -348,9 +348,12 @@ def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) ->
                 step,
                 typed=wrong.get(step.kind.name.lower(), GOOD[step.kind]),
                 instrument=bench.tester,
+                level=step.least_level,
                 by=stage.crew.bench,
                 now=now,
             )
+        if step.verdict is not Verdict.PASS:
+            break
     session().flush()
     testing_service.complete_test(run, tag=f"F{order.number}", by=stage.crew.bench, now=stage.later(minutes=2))
     session().flush()

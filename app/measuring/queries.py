@@ -23,8 +23,8 @@ def instruments() -> Sequence[Instrument]:
 
 
 def usable() -> list[Instrument]:
-    """Those that a reading may name: all but the quarantined."""
-    return [one for one in instruments() if one.state is not State.QUARANTINED]
+    """Those that a reading may name: they measure something and are not quarantined."""
+    return [one for one in instruments() if one.state is not State.QUARANTINED and one.kind.measures]
 
 
 def find_instrument(instrument_id: int) -> Instrument | None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
-from app.electrics import judge, meter_uncertainty, parse, show
+from app.electrics import judge, meter_uncertainty, show
 
 DUE_SOON = timedelta(days=30)  # common practice, no source
 
@@ -49,6 +50,11 @@ class Kind(StrEnum):
     VALVE_TESTER = "valve tester"
     THERMOMETER = "thermometer"
     OTHER = "other"
+
+    @property
+    def measures(self) -> bool:
+        """Whether it gives readings at all: a load takes power and shows nothing."""
+        return self is not Kind.LOAD
 
 
 class State(StrEnum):
@@ -121,21 +127,6 @@ class Relation(StrEnum):
     IS = "="
     MORE = ">"
     LESS = "<"
-
-
-@dataclass(frozen=True)
-class Typed:
-    """What somebody typed, read: '441', '>200M', '<0.05m'."""
-
-    value: float
-    relation: Relation
-
-
-def read_typed(text: str, quantity: Quantity) -> Typed:
-    """Read a reading in bench notation. ElectricsError says what cannot be read and where."""
-    plain = text.strip()
-    relation = Relation(plain[0]) if plain[:1] in (">", "<") else Relation.IS
-    return Typed(parse(plain.removeprefix(relation.value), unit=quantity.unit), relation)
 
 
 class Verdict(StrEnum):
@@ -236,8 +227,21 @@ def say_read(value: float, relation: str, unit: str) -> str:
     return mark + say(value, unit)
 
 
+def inward(value: float | None, *, up: bool, digits: int = 5) -> float | None:
+    """A limit at so many digits, never rounded outwards: what is printed lets nothing pass that the limit refuses."""
+    if value is None or value == 0 or not math.isfinite(value):
+        return value
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits)
+    steps = value / step
+    near = round(steps)
+    if math.isclose(steps, near, rel_tol=1e-9):
+        return value
+    return (math.ceil(steps) if up else math.floor(steps)) * step
+
+
 def say_band(lower: float | None, upper: float | None, unit: str) -> str:
-    """'421 … 455 V', 'at most 300 mΩ', 'at least 1 MΩ'; nothing without limits."""
+    """'421 … 455 V', 'at most 300 mΩ', 'at least 1 MΩ'; nothing without limits. Never rounded outwards."""
+    lower, upper = inward(lower, up=True), inward(upper, up=False)
     if lower is None and upper is None:
         return ""
     if lower is None:

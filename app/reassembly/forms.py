@@ -54,6 +54,7 @@ class MeasureForm(House):
     """A reading in bench notation, its meter and its limits."""
 
     typed = StringField("Reading", [Needed("Enter what the meter shows, for example 0.12 or >200M."), Length(max=40)])
+    zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
     instrument = SelectField("Meter", coerce=int, choices=[], validate_choice=False)
     lower = QuantityField("At least", [Optional()], unit="Ω")
     upper = QuantityField("At most", [Optional()], unit="Ω")

@@ -8,6 +8,7 @@ from typing import Any
 from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
+from app.electrics import ElectricsError, parse
 from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
@@ -74,16 +75,30 @@ class WordsGoWith:
 
 
 class MeasureForm(House):
-    """The reading of a step."""
+    """The reading of a step, and the current or volts that the tester worked with."""
 
     typed = StringField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
+    zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
     instrument = SelectField("Instrument", coerce=int)
+    level = StringField("Tested with", [Optional(), Length(max=20)])
     condition = StringField("How it was measured", [Optional(), Length(max=160)])
     words = StringField("Note", [Optional(), Length(max=300)])
     reason = StringField("Why it is done again", [Optional(), Length(max=200)])
 
+    unit_of_level = ""  # A or V where the step asks what the tester worked with
+
+    def validate_level(self, field: Field) -> None:
+        self.level_si = None
+        if self.unit_of_level and (field.data or "").strip():
+            try:
+                self.level_si = parse(field.data, unit=self.unit_of_level)
+            except ElectricsError as wrong:
+                raise ValidationError(str(wrong)) from wrong
+
+    level_si: float | None = None
+
     def offer(self, instruments: Sequence[Instrument], standing: dict[int, str]) -> None:
-        """The instruments to choose from, each with how it stands today."""
+        """The fitting instruments to choose from, each with how it stands today."""
         self.instrument.choices = options((one.id, f"{one.name}: {one.kind.value}, {standing[one.id]}")
                                           for one in instruments)
 

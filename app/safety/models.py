@@ -10,7 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, Versioned, words
 from app.electrics import bond_limit
-from app.measuring.rules import Quantity, Verdict, say_band
+from app.measuring.rules import Quantity, Verdict, say, say_band
 from app.safety.rules import Applies, Mark, Result, Soaked, StepKind
 
 if TYPE_CHECKING:
@@ -73,6 +73,7 @@ class StepColumns:
     mark: Mapped[Mark]
     source: Mapped[str]
     note: Mapped[str] = mapped_column(default="")
+    least_level: Mapped[float | None]  # A through an earth, V on an insulation
 
     @property
     def limit(self) -> str:
@@ -205,6 +206,7 @@ class Outcome(Base):
     reading_id: Mapped[int | None] = mapped_column(sa.ForeignKey("reading.id"), unique=True)
     seen: Mapped[bool | None]
     words: Mapped[str] = mapped_column(default="")
+    level: Mapped[float | None]  # what the tester worked with: A through an earth, V on an insulation
     reason: Mapped[str] = mapped_column(default="")
     at: Mapped[datetime]
     by_name: Mapped[str]
@@ -216,6 +218,13 @@ class Outcome(Base):
         sa.CheckConstraint("(reading_id IS NULL) = (seen IS NOT NULL)", name="seen_or_read"),
         sa.CheckConstraint("seen IS NULL OR seen OR words <> ''", name="a_no_has_words"),
     )
+
+    @property
+    def level_words(self) -> str:
+        """'with 200 mA', 'at 500 V'; nothing where a step has no level."""
+        if self.level is None:
+            return ""
+        return f"with {say(self.level, 'A')}" if self.step.kind is StepKind.BOND else f"at {say(self.level, 'V')}"
 
     @property
     def verdict(self) -> Verdict:

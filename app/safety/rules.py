@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from app.measuring.rules import Verdict
+from app.measuring.rules import Kind, Quantity, Verdict, say
 
 
 class StepKind(StrEnum):
@@ -31,6 +31,42 @@ class StepKind(StrEnum):
     def is_unplugged(self) -> bool:
         """Looked at before the amp is powered; its functions are tried last, once earth and insulation have passed."""
         return self.is_seen and self is not StepKind.FUNCTIONAL
+
+
+# Which instruments can do what a step asks for. A multimeter puts milliamperes through an earth and a few volts on an
+# insulation: it proves neither, and it cannot stand in for a body in a leakage current.
+FITTING: dict[StepKind, tuple[Kind, ...]] = {
+    StepKind.BOND: (Kind.BOND_TESTER, Kind.SAFETY_TESTER),
+    StepKind.INSULATION: (Kind.INSULATION_TESTER, Kind.SAFETY_TESTER),
+    StepKind.LEAKAGE: (Kind.LEAKAGE_TESTER, Kind.SAFETY_TESTER),
+    StepKind.TOUCH: (Kind.LEAKAGE_TESTER, Kind.SAFETY_TESTER),
+}
+# What a step is done with, besides the instrument: the tester's current through the earth, its volts on the insulation.
+LEVELS: dict[StepKind, Quantity] = {StepKind.BOND: Quantity.AMP_DC, StepKind.INSULATION: Quantity.VOLT_DC}
+LOWER_WITH_WORDS_V = 250.0  # where suppressors or filters would conduct at more: common practice, no source
+
+
+def needs(kind: StepKind) -> str:
+    """The kinds of instrument that a step asks for, in words."""
+    return " or ".join(f"an {one.value}" if one.value[0] in "aeio" else f"a {one.value}" for one in FITTING[kind])
+
+
+def why_level_refused(kind: StepKind, least: float | None, level: float | None, words: str) -> str:
+    """Why the tester's current (A) or volts (V) prove nothing at this step; empty if they do.
+
+    `least` is what the profile asks for, None where it names nothing. Insulation may be tested at 250 V with words that
+    say what would conduct at more.
+    """
+    if kind not in LEVELS:
+        return ""
+    what, unit = ("test current", "A") if kind is StepKind.BOND else ("test volts", "V")
+    if level is None or level <= 0:
+        return f"Enter the tester’s {what}."
+    if least is None or level >= least:
+        return ""
+    if kind is StepKind.INSULATION and level >= LOWER_WITH_WORDS_V:
+        return "" if words.strip() else f"Below {least:g} V: say in the note what would conduct at {least:g} V."
+    return f"{say(level, unit)} is less than the {say(least, unit)} that this limit asks for."
 
 
 class Applies(StrEnum):
@@ -79,6 +115,25 @@ class Stood:
 
     title: str
     verdict: Verdict | None
+
+
+def why_not_yet(kind: StepKind, before: Iterable[tuple[StepKind, str, Verdict | None]]) -> str:
+    """Why a step waits: mains goes on an amp only after its earth and its insulation passed, 500 V only after its earth did.
+
+    `before` are the other steps of the test: kind, title and verdict. Nothing further is done once one has failed.
+    Empty if it may be done.
+    """
+    before = tuple(before)
+    failed = next((title for _, title, verdict in before if verdict is Verdict.FAIL), "")
+    if failed:
+        return f"{failed}: failed. Complete this test as failed, repair the amp, then test again."
+    first: tuple[StepKind, ...] = ()
+    if kind is StepKind.INSULATION:
+        first = (StepKind.BOND,)
+    elif not kind.is_unplugged and kind is not StepKind.BOND:
+        first = (StepKind.BOND, StepKind.INSULATION)
+    waits = next((title for other, title, verdict in before if other in first and verdict is not Verdict.PASS), "")
+    return f"{waits} has not passed yet: do it first. Until then this step puts volts where they could hurt." if waits else ""
 
 
 @dataclass(frozen=True)

@@ -152,7 +152,8 @@ def passes(order: RepairOrder) -> None:
             testing_service.answer(step, seen=True, words="T 1.6 A, 250 V" if "fuse" in step.kind.value else "", by=BY, now=NOW)
         else:
             good = step.lower * 40 if step.upper is None and step.lower else (step.upper or 0) * 0.3
-            testing_service.measure(step, typed=f"{good:.6g}", instrument=tester, by=BY, now=NOW)
+            testing_service.measure(step, typed=f"{good:.6g}", instrument=tester, level=step.least_level, by=BY,
+                                    now=NOW)
     testing_service.complete_test(test, tag="S-0417", by=BY, now=NOW)
     run = soaking_service.start_soak(order, load="8 Ω, a third of full power", attended=True, mains_v=241.0, by=BY, now=NOW)
     soaking_service.end_soak(run, symptom_shown=False, observations="Nothing unusual seen, heard or smelt.", by=BY,

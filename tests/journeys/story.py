@@ -220,7 +220,8 @@ def measure_all(hand: Hand, test: str, readings: dict[str, str]) -> None:
             hand.do(step, {"seen": "yes", "words": "T 1.6 A, 250 V"})
         else:
             title = hand.read(step).split(" · ")[0]
-            hand.do(step, {"typed": readings[title], "instrument": meter(hand, step, "E1")})
+            level = {"Protective earth resistance": {"level": "200m"}, "Insulation resistance": {"level": "500"}}.get(title, {})
+            hand.do(step, {"typed": readings[title], "instrument": meter(hand, step, "E1"), **level})
 
 
 def meter(hand: Hand, page: str, name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from app.electrics import judge
+from app.errors import BadInput
 from app.measuring.rules import (
     Inputs,
     Quantity,
@@ -18,12 +20,13 @@ from app.measuring.rules import (
     Statement,
     Verdict,
     expanded,
+    inward,
     judged,
-    read_typed,
     say_band,
     standing,
     statement_for,
 )
+from app.measuring.typed import read_typed
 
 TODAY = date(2026, 3, 2)
 steady = settings(derandomize=True, deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
@@ -107,3 +110,41 @@ def test_a_band_in_words() -> None:
     assert say_band(0.9, 1.1e3, "V") == "900 mV … 1.1 kV"
     assert say_band(None, 0.3, "Ω") == "at most 0.3 Ω"
     assert say_band(1e6, None, "Ω") == "at least 1 MΩ"
+
+
+@pytest.mark.parametrize(("typed", "value", "relation"), [
+    (">=200M", 200e6, Relation.MORE), ("≥ 200M", 200e6, Relation.MORE), ("≤0.5", 0.5, Relation.LESS), ("<= 0.5", 0.5,
+                                                                                                       Relation.LESS),
+    ("OL", 500e6, Relation.MORE), ("ol", 500e6, Relation.MORE), ("> O.L.", 500e6, Relation.MORE)])
+def test_bounds_as_meters_show_them(typed: str, value: float, relation: Relation) -> None:
+    found = read_typed(typed, Quantity.OHM, range_end=500e6)
+    assert (found.value, found.relation) == (value, relation)
+
+
+def test_ol_of_a_meter_whose_range_is_not_known_is_asked_back() -> None:
+    with pytest.raises(BadInput, match="range’s end"):
+        read_typed("OL", Quantity.OHM)
+
+
+@pytest.mark.parametrize("quantity", list(Quantity))
+@given(value=st.floats(1e-12, 1e9))
+def test_no_magnitude_is_negative(quantity: Quantity, value: float) -> None:
+    may = quantity in (Quantity.VOLT_DC, Quantity.AMP_DC, Quantity.CELSIUS)
+    if may:
+        assert read_typed(f"-{value:.6g}", quantity).value < 0
+    else:
+        with pytest.raises(BadInput, match="cannot be negative"):
+            read_typed(f"-{value:.6g}", quantity)
+
+
+@given(value=st.floats(1e-9, 1e9), digits=st.integers(1, 6))
+def test_a_printed_limit_lets_nothing_pass_that_the_limit_refuses(value: float, digits: int) -> None:
+    low, high = inward(value, up=True, digits=digits), inward(value, up=False, digits=digits)
+    assert high is not None and low is not None and high <= value * (1 + 1e-9) and low >= value * (1 - 1e-9)
+    assert abs(high - value) <= 10.0 ** (math.floor(math.log10(value)) + 1 - digits) * (1 + 1e-9)
+
+
+def test_the_printed_limit_of_a_computed_earth() -> None:
+    """0.1 Ω plus 3 m of 0.75 mm² at 26 Ω/km (IEC 60228) is 0.178 Ω; 0.158 55 is not printed as 0.1586."""
+    assert say_band(None, 0.178, "Ω") == "at most 0.178 Ω"
+    assert say_band(None, 0.1585555, "Ω") == "at most 0.15855 Ω" and say_band(1.0000049e6, None, "Ω") == "at least 1.0001 MΩ"

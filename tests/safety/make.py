@@ -8,7 +8,7 @@ from typing import Any
 from app.db import session
 from app.findings.rules.life import Disposition
 from app.measuring.models import Instrument
-from app.measuring.rules import Kind, Quantity, Statement
+from app.measuring.rules import Kind, Quantity, Statement, Verdict
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.records.models import ProtectionClass
@@ -24,6 +24,7 @@ from tests.factories import NOW
 from tests.measuring import make as measuring
 from tests.people import BY
 
+LEVEL = {StepKind.BOND: 0.2, StepKind.INSULATION: 500.0}  # what the tester is set to, A and V
 GOOD = {StepKind.BOND: "0.12", StepKind.INSULATION: ">200M", StepKind.LEAKAGE: "0.21m", StepKind.TOUCH: "0.08m"}
 
 
@@ -61,7 +62,7 @@ def step_of(test: SafetyTest, kind: StepKind) -> TestStep:
 
 
 def do(test: SafetyTest, instrument: Instrument, *, now: datetime = NOW, **typed: str) -> SafetyTest:
-    """Do every step that is not done; `typed` by kind (bond="0.25") overrides the good reading, "no" an answer."""
+    """Do every step up to one that is no pass; `typed` by kind (bond="0.25") overrides the good reading, "no" an answer."""
     given = {StepKind[name.upper()]: value for name, value in typed.items()}
     for step in test.steps:
         if step.verdict is not None:
@@ -69,7 +70,10 @@ def do(test: SafetyTest, instrument: Instrument, *, now: datetime = NOW, **typed
         if step.kind.is_seen:
             testing_service.answer(step, seen=given.get(step.kind) != "no", words="T2A 250 V", by=BY, now=now)
         else:
-            testing_service.measure(step, typed=given.get(step.kind, GOOD[step.kind]), instrument=instrument, by=BY, now=now)
+            testing_service.measure(step, typed=given.get(step.kind, GOOD[step.kind]), instrument=instrument,
+                                    level=LEVEL.get(step.kind), by=BY, now=now)
+        if step.verdict is not Verdict.PASS:
+            break  # nothing further is done once one has failed, nor mains put on what is in doubt
     return test
 
 

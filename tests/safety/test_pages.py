@@ -55,7 +55,8 @@ def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: 
             page = technician.send(action, {**page.fields(action), "seen": "yes"})
             continue
         found = next(value for name, value in typed.items() if page.title.startswith(name))
-        page = technician.send(action, {**page.fields(action), "typed": found, "instrument": str(tester)})
+        page = technician.send(action, {**page.fields(action), "typed": found, "instrument": str(tester),
+                                        "level": "500" if page.title.startswith("Insulation") else "200m"})
     assert "Every step is done" in page.words
     page = technician.post(f"{test}/complete", {"tag": "A-0042"}, form_on=test)
     assert "It passed these tests on" in page.words and "A-0042" in page.words
@@ -70,8 +71,8 @@ def test_an_overdue_tester_is_refused_on_the_page(app: Flask, technician: PageCl
         order = make.order(ProtectionClass.II)
         meter = make.tester("E2", due_on=make.date(2025, 7, 1)).id
         test = make.started(order)
-        here = f"/orders/{order.id}/safety/steps/{make.step_of(test, make.StepKind.TOUCH).id}"
-    page = technician.post(here, {"typed": "0.1m", "instrument": str(meter)})
+        here = f"/orders/{order.id}/safety/steps/{make.step_of(test, make.StepKind.INSULATION).id}"
+    page = technician.post(here, {"typed": ">200M", "level": "500", "instrument": str(meter)})
     assert page.title.startswith("Error:") and "overdue since 1 Jul 2025" in page.words
 
 

@@ -19,14 +19,13 @@ from app.measuring.rules import (
     Quantity,
     Standing,
     State,
-    Typed,
     Verdict,
     expanded,
     judged,
-    read_typed,
     say,
     statement_for,
 )
+from app.measuring.typed import Typed, read_typed
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 
@@ -47,13 +46,14 @@ class Taken:
     upper: float | None = None
     basis: str = ""
     point_id: int | None = None
+    zero_is_real: bool = False
 
     @classmethod
     def at(cls, point: Point, typed: str, instrument: Instrument, phase: Phase = Phase.AS_LEFT, condition: str = "",
-           mains_v: float | None = None) -> Taken:
+           mains_v: float | None = None, *, zero_is_real: bool = False) -> Taken:
         """At a point of the order, judged by that point's limits of now."""
         return cls(point.name, point.quantity, typed, instrument, phase, condition, mains_v, point.expected,
-                   point.lower, point.upper, point.basis, point.id)
+                   point.lower, point.upper, point.basis, point.id, zero_is_real)
 
 
 def take(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool = False) -> Reading:
@@ -125,15 +125,24 @@ def _read(taken: Taken) -> Typed:
     if not taken.typed.strip():
         raise BadInput("Enter what the instrument shows.", "typed")
     try:
-        return read_typed(taken.typed, taken.quantity)
+        return read_typed(taken.typed, taken.quantity, range_end=_range_end(taken), zero_is_real=taken.zero_is_real)
     except ElectricsError as wrong:
         raise BadInput(str(wrong), "typed") from wrong
+
+
+def _range_end(taken: Taken) -> float | None:
+    """The end of the highest range of which the meter states its accuracy; None if it states none."""
+    stated = (one.statement for one in taken.instrument.stated)
+    return max((one.up_to for one in stated if one.quantity is taken.quantity), default=None)
 
 
 def _usable(taken: Taken, stands: Standing, has_statement: bool, proves: bool) -> None:
     meter = taken.instrument
     if meter.state is State.QUARANTINED:
         raise BadInput(f"{meter.name} is quarantined: no reading counts. Take another instrument.", "instrument")
+    if not meter.kind.measures:
+        raise BadInput(f"{meter.name} is a {meter.kind.value}: it measures nothing. Choose the instrument that showed the reading.",
+                       "instrument")
     if proves and not stands.counts:
         raise BadInput(f"{meter.name} is {_told(stands, meter)}: it cannot prove safety. "
                        "Take an instrument in date.", "instrument")

@@ -118,7 +118,7 @@ def explain(order_id: int, reading_id: int) -> Response | str:
 
 def _taken(point: Point, form: ReadingForm) -> Taken:
     return Taken.at(point, form.typed.data, load_instrument(form.instrument.data), form.phase.data,
-                    form.condition.data or "", form.mains_v.data)
+                    form.condition.data or "", form.mains_v.data, zero_is_real=form.zero_is_real.data)
 
 
 def _phase(order: RepairOrder) -> Phase:

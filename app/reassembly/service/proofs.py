@@ -17,7 +17,7 @@ from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_pl
 
 
 def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument, lower: float | None = None,
-            upper: float | None = None, basis: str = "", by: Actor, now: datetime) -> Reading:
+            upper: float | None = None, basis: str = "", zero_is_real: bool = False, by: Actor, now: datetime) -> Reading:
     """Take the reading that a step asks for, in ohms. The usual limits of that step judge it, or tighter ones with their own basis.
 
     The verdict is computed from reading, limits and the meter's uncertainty; only a pass makes the step done.
@@ -30,7 +30,7 @@ def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument
     must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
     limit = limit_for(LIMITS[way.origins[step][0]], lower, upper, basis)
     reading = take(order, Taken(point=way.label(step), quantity=Quantity.OHM, typed=typed, instrument=instrument, lower=limit.lower,
-                                upper=limit.upper, basis=limit.basis), by=by, now=now, proves=True)
+                                upper=limit.upper, basis=limit.basis, zero_is_real=zero_is_real), by=by, now=now, proves=True)
     if reading.verdict is Verdict.PASS and step not in way.records:
         mark_done(way, step, reading_id=reading.id, by=by, now=now)
     return reading

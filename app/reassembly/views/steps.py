@@ -168,7 +168,8 @@ def measure(order_id: int, step: str) -> Response | str:
 
 def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
     reading = proofs_service.measure(order, step, typed=form.typed.data, instrument=meter, lower=form.lower.data,
-                              upper=form.upper.data, basis=form.basis.data or "", by=actor(), now=clock.now())
+                              upper=form.upper.data, basis=form.basis.data or "",
+                              zero_is_real=form.zero_is_real.data, by=actor(), now=clock.now())
     limit = say_band(reading.lower, reading.upper, reading.unit)
     said = f"{reading.point}: {reading.words}, limit {limit}: {reading.verdict.word}."
     if reading.verdict is Verdict.PASS:

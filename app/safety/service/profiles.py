@@ -65,7 +65,7 @@ def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Pr
         made.steps.append(ProfileStep(
             position=step.position, kind=step.kind, title=step.title, question=step.question, applies=step.applies,
             quantity=step.quantity, lower=step.lower, upper=step.upper, rule=step.rule, condition=step.condition,
-            mark=step.mark, source=step.source, note=step.note))
+            mark=step.mark, source=step.source, note=step.note, least_level=step.least_level))
     record(Event.PROFILE_COPIED, made, by=by, now=now, after={"name": plain, "copied from": profile.title})
     return made
 

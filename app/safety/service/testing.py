@@ -20,7 +20,7 @@ from app.orders.service import must_be_open, must_be_open_still
 from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
-from app.safety.rules import Mark, StepKind, Stood, result_of
+from app.safety.rules import FITTING, LEVELS, Mark, StepKind, Stood, needs, result_of, why_level_refused, why_not_yet
 from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
 
@@ -57,8 +57,9 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
         last_opening_id=chassis.last_opening(order.id))
     session().add(test)
     test.steps.extend(steps)
-    test.unconfirmed = profile.unconfirmed or (
-        profile.confirmed_at is None and any(step.mark.needs_owner for step in test.steps))
+    seen = {step.position for step in profile.steps if not step.mark.needs_owner}
+    # A limit that this lead's length or section takes out of what was seen was in nothing that the owner confirmed.
+    test.unconfirmed = profile.unconfirmed or any(step.mark.needs_owner and step.position in seen for step in test.steps)
     record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
         "test": number, "profile": test.title, "class": protection, "lead": _lead(test),
         "limits": [f"{step.title}: {step.limit}" for step in test.steps if step.quantity]})
@@ -71,6 +72,7 @@ def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by:
     test = _writable(step)
     if not step.kind.is_seen:
         raise RuleBroken("This step is measured, not answered.")
+    _its_turn(test, step)
     if not words.strip() and (not seen or step.kind is StepKind.FUSE):
         raise BadInput("Write down the fuse fitted: type, amperes, volts." if step.kind is StepKind.FUSE else
                        "Say what is wrong.", "words")
@@ -80,22 +82,31 @@ def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by:
     return _keep(test, step, outcome, before, by=by, now=now)
 
 
-def measure(step: TestStep, *, typed: str, instrument: Instrument, condition: str = "", words: str = "", reason: str = "",
-            by: Actor, now: datetime) -> Outcome:
-    """Take the reading of a step. The instrument must be in date; the verdict is guard-banded and computed."""
+def measure(step: TestStep, *, typed: str, instrument: Instrument, level: float | None = None, condition: str = "",
+            words: str = "", reason: str = "", zero_is_real: bool = False, by: Actor, now: datetime) -> Outcome:
+    """Take the reading of a step, with the current (A) or volts (V) that the tester worked with.
+
+    The instrument must be of the kind that the step asks for and in date; the verdict is guard-banded and computed.
+    """
     test = _writable(step)
     if step.quantity is None:
         raise RuleBroken("This step is answered, not measured.")
+    _its_turn(test, step)
+    if instrument.kind not in FITTING[step.kind]:
+        raise BadInput(f"{instrument.name} is a {instrument.kind.value}. {step.title} needs {needs(step.kind)}.", "instrument")
+    if why := why_level_refused(step.kind, step.least_level, level, words):
+        raise BadInput(why, "level")
     _reason(step, reason)
     before, order = _said(step), session().get_one(RepairOrder, test.order_id)
     taken = Taken(point=step.title, quantity=step.quantity, typed=typed, instrument=instrument, lower=step.lower,
                   upper=step.upper, condition=condition.strip() or step.condition, mains_v=test.mains_v,
-                  basis=f"{test.title}: {step.source}")
+                  basis=f"{test.title}: {step.source}", zero_is_real=zero_is_real)
     if step.outcome and step.outcome.reading:
         reading = readings_service.correct(step.outcome.reading, taken, reason=reason, by=by, now=now, proves=True)
     else:
         reading = readings_service.take(order, taken, by=by, now=now, proves=True)
-    outcome = Outcome(step=step, reading=reading, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
+    outcome = Outcome(step=step, reading=reading, words=words.strip(), level=level if step.kind in LEVELS else None,
+                      reason=reason.strip(), at=now, by_name=by.name)
     return _keep(test, step, outcome, before, by=by, now=now)
 
 
@@ -148,7 +159,7 @@ def _protection(order: RepairOrder) -> str:
 def _frozen(step: ProfileStep, setup: Setup) -> TestStep:
     made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
                     quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
-                    source=step.source, note=step.note)
+                    source=step.source, note=step.note, least_level=step.least_level)
     if step.rule:
         found = _bond(step.rule, setup)
         made.upper, made.mark = float(found), Mark(found.status)
@@ -168,6 +179,12 @@ def _writable(step: TestStep) -> SafetyTest:
     must_be_open_still(step.test.order_id)
     _running(step.test)
     return step.test
+
+
+def _its_turn(test: SafetyTest, step: TestStep) -> None:
+    """Nothing after a failure, and no volts before earth and insulation have passed."""
+    if why := why_not_yet(step.kind, [(one.kind, one.title, one.verdict) for one in test.steps if one is not step]):
+        raise RuleBroken(why)
 
 
 def _running(test: SafetyTest) -> None:
@@ -195,7 +212,8 @@ def _keep(test: SafetyTest, step: TestStep, outcome: Outcome, before: dict[str, 
 def _said(step: TestStep) -> dict[str, str]:
     last = step.outcome
     read = last.reading.words if last and last.reading else "" if last is None else "yes" if last.seen else "no"
-    return {"step": step.title, "found": read, "words": last.words if last else "",
+    level = last.level_words if last else ""
+    return {"step": step.title, "found": read, "tested": level, "words": last.words if last else "",
             "verdict": step.verdict.word if step.verdict else ""}
 
 

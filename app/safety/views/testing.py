@@ -10,7 +10,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput, RuleBroken
 from app.findings import queries as findings_queries
-from app.kernel.form_fields import read_form
+from app.kernel.form_fields import as_typed, read_form
 from app.kernel.saving import saving
 from app.measuring import queries as measuring
 from app.measuring.rules import Verdict
@@ -21,6 +21,7 @@ from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
 from app.safety.models import TestStep
+from app.safety.rules import FITTING, LEVELS, needs, why_not_yet
 from app.safety.service import testing as testing_service
 from app.safety.views.common import bp, load_step, load_test
 from app.shop.queries import the_shop
@@ -68,7 +69,7 @@ def test(order_id: int, test_id: int) -> str:
     order, found = load_test(order_id, test_id, May.SEE)
     return render_template("safety/test.html", order=order, test=found, void=queries.why_void(found),
                            to_look=len(_to_look(found.steps)), form=read_form(CompleteForm, tag=found.tag),
-                           following=_following(found.steps))
+                           following=_following(found.steps), failed=[one for one in found.steps if one.verdict is Verdict.FAIL])
 
 
 @bp.route("/tests/<int:test_id>/look", methods=["GET", "POST"])
@@ -139,15 +140,18 @@ def step(order_id: int, step_id: int) -> Response | str:
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("safety/step.html", order=order, step=found, test=found.test, form=form,
-                           seen=found.kind.is_seen, has_errors=form.has_errors, place=found.test.steps.index(found) + 1)
+                           seen=found.kind.is_seen, waits=_waits(found, found.test.steps), level_asked=LEVELS.get(found.kind),
+                           needs=needs(found.kind) if found.quantity else "", has_errors=form.has_errors,
+                           place=found.test.steps.index(found) + 1)
 
 
 def _step_form(step: TestStep) -> AnswerForm | MeasureForm:
     if step.kind.is_seen:
         return read_form(AnswerForm)
-    form = read_form(MeasureForm, condition=step.condition, instrument=_last_instrument(step))
+    form = read_form(MeasureForm, condition=step.condition, instrument=_last_instrument(step), level=_last_level(step))
+    form.unit_of_level = LEVELS[step.kind].unit if step.kind in LEVELS else ""
     day = measuring.today(clock.now())
-    here = measuring.usable()
+    here = [one for one in measuring.usable() if one.kind in FITTING[step.kind]]
     form.offer(here, {one.id: one.standing(day).value for one in here})
     return form
 
@@ -160,8 +164,10 @@ def _do(step: TestStep, form: AnswerForm | MeasureForm) -> None:
     meter = measuring.find_instrument(form.instrument.data)
     if meter is None:
         raise BadInput("Choose an instrument.", "instrument")
-    testing_service.measure(step, typed=form.typed.data or "", instrument=meter, condition=form.condition.data or "",
-                    words=form.words.data or "", reason=form.reason.data or "", by=actor(), now=clock.now())
+    testing_service.measure(step, typed=form.typed.data or "", instrument=meter, level=form.level_si,
+                            zero_is_real=form.zero_is_real.data,
+                            condition=form.condition.data or "", words=form.words.data or "", reason=form.reason.data or "",
+                            by=actor(), now=clock.now())
 
 
 def _last_instrument(step: TestStep) -> int | None:
@@ -170,9 +176,23 @@ def _last_instrument(step: TestStep) -> int | None:
     return read[-1].instrument_id if read else None
 
 
+def _last_level(step: TestStep) -> str:
+    """What the tester was set to before, at this step or one of its kind."""
+    used = [one.level for other in step.test.steps if other.kind is step.kind for one in other.outcomes if one.level]
+    return as_typed(used[-1]) if used else ""
+
+
 def _to_look(steps: list[TestStep]) -> list[TestStep]:
     return [step for step in steps if step.kind.is_unplugged and step.verdict is None]
 
 
 def _following(steps: list[TestStep]) -> TestStep | None:
-    return next((step for step in steps if step.verdict is None), None)
+    """The next step to do; none once one has failed."""
+    if any(step.verdict is Verdict.FAIL for step in steps):
+        return None
+    return next((step for step in steps if step.verdict is None and not _waits(step, steps)),
+                next((step for step in steps if step.verdict is Verdict.UNDECIDED), None))
+
+
+def _waits(step: TestStep, steps: list[TestStep]) -> str:
+    return why_not_yet(step.kind, [(one.kind, one.title, one.verdict) for one in steps if one is not step])
