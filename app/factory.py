@@ -9,11 +9,11 @@ from app import blueprints, tables, template_globals  # noqa: F401 - tables: eve
 from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import GATES
+from app.gates import GATES, POWER_CHECKS
 from app.kernel import needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
-from app.orders import gates
+from app.orders import gates, power
 from app.photos.store import open_store
 from app.shop import queries as shop
 
@@ -42,6 +42,7 @@ def build(config: Config) -> Flask:
     template_globals.install(app)
     blueprints.install(app)
     gates.use(GATES)
+    power.use(POWER_CHECKS)
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
     needs.public(app.view_functions["static"])
     if missing := needs.unguarded(app):

@@ -16,6 +16,7 @@ from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity, Verdict
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.orders import power
 from app.orders.models import Channel, RepairOrder
 from app.parts import queries as parts
 from app.parts import service as buying
@@ -299,6 +300,7 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
             point.id,
         )
         readings_service.take(order, taken, by=stage.crew.bench, now=stage.later(minutes=3))
+    switch_off(order, stage)
     session().flush()
 
 
@@ -307,6 +309,14 @@ def prove(order: RepairOrder, story: Story, stage: Stage) -> None:
     for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True):
         if finding.status.value in ("acted on", "decided"):
             safety_proofs_service.prove(finding, result=one.proof, instrument="M2", by=stage.crew.bench, now=stage.later(minutes=5))
+    session().flush()
+
+
+def switch_off(order: RepairOrder, stage: Stage) -> None:
+    """Off and unplugged, if it was on."""
+    session().flush()
+    if power.powered(order.id) is not None:
+        power.power_off(order, by=stage.crew.bench, now=stage.later(minutes=1))
     session().flush()
 
 
@@ -327,7 +337,7 @@ def soak(order: RepairOrder, stage: Stage) -> None:
         by=stage.crew.bench,
         now=stage.later(minutes=150),
     )
-    session().flush()
+    switch_off(order, stage)
 
 
 def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) -> None:
@@ -356,4 +366,5 @@ def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) ->
             break
     session().flush()
     testing_service.complete_test(run, tag=f"F{order.number}", by=stage.crew.bench, now=stage.later(minutes=2))
+    switch_off(order, stage)
     session().flush()

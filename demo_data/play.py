@@ -147,8 +147,8 @@ def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool)
         scenes.append(lambda order: bench.test_safety(order, instruments, stage, bond="0.41"))
     elif whole:
         scenes += [
-            lambda order: bench.soak(order, stage),
             lambda order: bench.test_safety(order, instruments, stage),
+            lambda order: bench.soak(order, stage),
             lambda order: counter.show_pictures(order, story.left, stage),
         ]
     return scenes

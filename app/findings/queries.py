@@ -16,6 +16,7 @@ from app.findings.models.waste import Waste
 from app.findings.rules.life import Status
 from app.findings.rules.risk import MUST_ACT, weight
 from app.findings.rules.signs import RULES, Sign
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.request_cache import cached_until_write
 
@@ -23,8 +24,9 @@ from app.request_cache import cached_until_write
 @cached_until_write
 def made_safe(order: RepairOrder) -> MadeSafe | None:
     """The record that stands: measured, and not powered since."""
-    return session().scalar(sa.select(MadeSafe).where(MadeSafe.order_id == order.id, MadeSafe.expired_at.is_(None))
-                            .order_by(MadeSafe.id.desc()).limit(1))
+    newest = session().scalar(sa.select(MadeSafe).where(MadeSafe.order_id == order.id, MadeSafe.expired_at.is_(None))
+                              .order_by(MadeSafe.id.desc()).limit(1))
+    return newest if newest is not None and newest.last_power_id == power.last_power_up(order.id) else None
 
 
 @cached_until_write

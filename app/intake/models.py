@@ -100,29 +100,6 @@ class FirstLook(Versioned, Base):
     __table_args__ = (sa.CheckConstraint("NOT energised OR energised_why <> ''", name="energised_with_reason"),)
 
 
-class Quarantine(Base):
-    """Do not energise: set with a reason, lifted with a reason by somebody of the bench."""
-
-    __tablename__ = "quarantine"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"))
-    reason: Mapped[str]
-    set_at: Mapped[datetime]
-    set_by: Mapped[str]
-    lifted_at: Mapped[datetime | None]
-    lifted_by: Mapped[str] = mapped_column(default="")
-    lifted_reason: Mapped[str] = mapped_column(default="")
-
-    __table_args__ = (
-        sa.CheckConstraint("reason <> ''", name="has_reason"),
-        sa.CheckConstraint("(lifted_at IS NULL) = (lifted_reason = '') AND (lifted_at IS NULL) = (lifted_by = '')",
-                           name="lifted_with_reason"),
-        sa.Index("uq_quarantine_one_standing", "order_id", unique=True, sqlite_where=sa.text("lifted_at IS NULL"),
-                 postgresql_where=sa.text("lifted_at IS NULL")),
-    )
-
-
 class Agreement(Versioned, Base):
     """What is offered to the customer at the counter: the fee for diagnosis, its ceiling, the declared value.
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from app.intake.queries import sheets as sheets_queries
 from app.intake.summary import sheets_of
+from app.orders import power
 from app.orders.models import RepairOrder
 
 SHOWN = ("people", "condition", "accessories", "money", "place")
@@ -15,5 +16,5 @@ def values(order: RepairOrder) -> dict[str, Any]:
     """What must be kept, the quarantine, and the sheets in a line each."""
     told = sheets_queries.complaint(order.id)
     return {"keep": told.keep if told else "", "leave_alone": told.leave_alone if told else "",
-            "quarantine": sheets_queries.quarantine(order.id),
+            "quarantine": power.do_not_energise(order.id),
             "sheets": [sheet for sheet in sheets_of(order, {}, lines=True) if sheet.part in SHOWN]}

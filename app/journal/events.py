@@ -52,7 +52,8 @@ class Event(StrEnum):
     PIN_MOVED = "pin:moved"
     PIN_REMOVED = "pin:removed"
     MADE_SAFE = "made_safe:recorded"
-    POWERED_AGAIN = "made_safe:expired"
+    POWERED_UP = "amp:powered_up"
+    POWERED_OFF = "amp:powered_off"
     FINDING_RECORDED = "finding:recorded"
     FINDING_CHANGED = "finding:changed"
     FINDING_DECIDED = "finding:decided"
@@ -154,7 +155,7 @@ class Event(StrEnum):
 # What earlier versions called an act: their entries are hashed and stay as they were written.
 EARLIER_NAMES = frozenset({
     "person:refused", "order:changed", "pin:lifted", "step:forced", "bench:handed_over", "waste:handed_over", "sums:settled",
-    "return:shown_working",
+    "return:shown_working", "made_safe:expired",
 })
 
 

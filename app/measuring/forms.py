@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, DateField, Field, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
@@ -109,6 +109,8 @@ class ReadingForm(House):
     phase = SelectField("When", coerce=Phase, choices=options((one.value, one.value) for one in Phase))
     condition = StringField("Conditions", [Optional(), Length(max=160)])
     mains_v = QuantityField("Mains at the amp", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    powered = RadioField("The amp is", choices=options([("on", "on power"), ("off", "unplugged and discharged")]),
+                         validators=[Optional()])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
 
     def offer(self, instruments: list[Instrument], standing: dict[int, str]) -> None:

@@ -31,6 +31,11 @@ class Quantity(StrEnum):
         return self.value.split()[0]
 
     @property
+    def needs_power(self) -> bool:
+        """Whether it is read with the amp on: volts, current, watts and hertz are; ohms and farads are read unplugged."""
+        return self not in (Quantity.OHM, Quantity.FARAD, Quantity.CELSIUS)
+
+    @property
     def word(self) -> str:
         return {"V DC": "volts d.c.", "V AC": "volts a.c.", "Ω": "ohms", "A DC": "amperes d.c.", "A AC": "amperes a.c.",
                 "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees Celsius"}[self.value]

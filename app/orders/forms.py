@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from wtforms import SelectField, TextAreaField
-from wtforms.validators import Length
+from wtforms import SelectField, StringField, TextAreaField
+from wtforms.validators import Length, Optional
 
 from app.kernel.form_fields import House, Needed, options
 from app.orders.stages import IN_ORDER, Stage
@@ -18,3 +18,10 @@ class MoveBackForm(House):
     def offer(self, here: Stage) -> None:
         """Only what lies before."""
         self.stage.choices = options((s.value, s.word) for s in IN_ORDER[: IN_ORDER.index(here)])
+
+
+class PowerUpForm(House):
+    """Why the amp is put on power, and why although something speaks against it."""
+
+    why = StringField("What it is powered for", [Needed("Enter what it is powered for."), Length(max=160)])
+    reason = StringField("Why it is powered like this", [Optional(), Length(max=300)])

@@ -70,6 +70,51 @@ class Move(Base):
     order: Mapped[RepairOrder] = relationship(back_populates="moves")
 
 
+class Quarantine(Base):
+    """Do not energise: set with a reason, lifted with a reason by somebody of the bench."""
+
+    __tablename__ = "quarantine"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"))
+    reason: Mapped[str]
+    set_at: Mapped[datetime]
+    set_by: Mapped[str]
+    lifted_at: Mapped[datetime | None]
+    lifted_by: Mapped[str] = mapped_column(default="")
+    lifted_reason: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.CheckConstraint("reason <> ''", name="has_reason"),
+        sa.CheckConstraint("(lifted_at IS NULL) = (lifted_reason = '') AND (lifted_at IS NULL) = (lifted_by = '')",
+                           name="lifted_with_reason"),
+        sa.Index("uq_quarantine_one_standing", "order_id", unique=True, sqlite_where=sa.text("lifted_at IS NULL"),
+                 postgresql_where=sa.text("lifted_at IS NULL")),
+    )
+
+
+class PowerUp(Base):
+    """The amp was put on power: since when, why, and when it was off and unplugged again. One at a time is open."""
+
+    __tablename__ = "power_up"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    since: Mapped[datetime]
+    by_name: Mapped[str]
+    why: Mapped[str]
+    reason: Mapped[str] = mapped_column(default="")  # why it was powered although something was missing
+    ended_at: Mapped[datetime | None]
+    ended_by: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.CheckConstraint("why <> ''", name="says_why"),
+        sa.CheckConstraint("(ended_at IS NULL) = (ended_by = '')", name="ended_by_somebody"),
+        sa.Index("uq_power_up_one_open", "order_id", unique=True, sqlite_where=sa.text("ended_at IS NULL"),
+                 postgresql_where=sa.text("ended_at IS NULL")),
+    )
+
+
 class ChassisOpening(Base):
     """Hands were in the amp: an act that opens the chassis, or that cannot be done while it is closed.
 

@@ -10,7 +10,7 @@ from app.db import session
 from app.errors import BadInput, GateClosed, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.orders import chassis
+from app.orders import chassis, power
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import Move, RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage, is_back, next_stage
@@ -37,6 +37,7 @@ def move_on(order: RepairOrder, *, by: Actor, now: datetime) -> Stage:
     there = next_stage(order.stage)
     if there is None:
         raise RuleBroken("This is the last stage. Hand the amp out from the return page.")
+    power.must_be_off(order)
     missing = missing_to_leave(order)
     if missing:
         raise GateClosed(f"{order.stage.word} is not finished.", missing)
@@ -51,6 +52,7 @@ def move_back(order: RepairOrder, there: Stage, *, reason: str, by: Actor, now: 
         raise BadInput(f"{there.word} does not lie before {order.stage.word}.", "stage")
     if not reason.strip():
         raise BadInput("Say why it goes back.", "reason")
+    power.must_be_off(order)
     if IN_ORDER.index(there) < IN_ORDER.index(Stage.SAFETY_TEST):
         chassis.opened(order.id, f"the order went back to {there.word.lower()}", by=by, now=now)
     _move(order, there, Event.ORDER_MOVED_BACK, by=by, now=now, reason=reason.strip())
@@ -61,6 +63,7 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
     must_be_open(order)
     if how is End.REPAIRED and order.stage is not Stage.RETURN:
         raise RuleBroken("An amp leaves as repaired only from the return stage.")
+    power.must_be_off(order)
     missing = missing_to_leave(order) if how is End.REPAIRED else ()
     missing += missing_in(order, how)
     if missing:

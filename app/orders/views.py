@@ -8,11 +8,11 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
-from app.errors import GateClosed, RuleBroken
+from app.errors import BadInput, GateClosed, RuleBroken
 from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
-from app.orders import service
-from app.orders.forms import MoveBackForm
+from app.orders import power, service
+from app.orders.forms import MoveBackForm, PowerUpForm
 from app.orders.loading import load_order
 
 bp = Blueprint("orders", __name__, url_prefix="/orders/<int:order_id>")
@@ -47,3 +47,35 @@ def move_back(order_id: int) -> Response | str:
             service.move_back(order, form.stage.data, reason=form.reason.data, by=actor(), now=clock.now())
             return saved("bench.order", order_id=order_id)
     return render_template("orders/back.html", order=order, form=form, has_errors=form.has_errors)
+
+
+@bp.route("/power-up", methods=["GET", "POST"])
+@may(May.WORK)
+def power_up(order_id: int) -> Response | str:
+    """It is switched on: what was measured after the discharge holds no more."""
+    order = load_order(order_id, May.WORK)
+    service.must_be_open(order)
+    power.must_not_be_barred(order)
+    form = read_form(PowerUpForm)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                power.power_up_by_word(order, form.why.data, reason=form.reason.data or "", by=actor(), now=clock.now())
+                flash("Recorded as powered. Before hands go in again, discharge it and measure.", "saved")
+                return saved("bench.order", order_id=order_id)
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("orders/power_up.html", order=order, form=form, against=power.against(order),
+                           has_errors=form.has_errors)
+
+
+@bp.post("/power-off")
+@may(May.WORK)
+def power_off(order_id: int) -> Response:
+    """It is switched off and unplugged."""
+    order = load_order(order_id, May.WORK)
+    with saving() as saved:
+        power.power_off(order, by=actor(), now=clock.now())
+        flash("Recorded as off and unplugged. Its capacitors may still be charged: discharge and measure before hands go in.",
+              "saved")
+        return saved("bench.order", order_id=order_id)

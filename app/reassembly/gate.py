@@ -15,6 +15,15 @@ from app.removals.rules import Fate
 NAMED = 4  # things that a line names before it only counts
 
 
+def closed_up(order: RepairOrder) -> str:
+    """Why the amp is not whole, in a sentence: pieces still off, or a count that does not balance. Empty if it is."""
+    off = [one for one in removals.of_order(order) if one.ended_at is None]
+    if off:
+        return f"{len(off)} part{'' if len(off) == 1 else 's'} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
+    open_ = balance_of(order).odd
+    return f"The balance is open: {open_[0].piece}." if open_ else ""
+
+
 def nothing_is_left(order: RepairOrder) -> list[Missing]:
     """Every removal ended, every step of the way back done, every class of piece at nought."""
     here = (("order_id", order.id),)

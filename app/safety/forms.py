@@ -126,6 +126,7 @@ class SoakStartForm(House):
 class SoakEndForm(House):
     """What the soak run showed."""
 
+    interrupted = StringField("Why it is interrupted", [Optional(), Length(max=200)])
     symptom = SelectField("Did the symptom show?", [Needed("Say whether the symptom showed.")],
                           choices=options([("no", "no"), ("yes", "yes, at least once")]))
     observations = TextAreaField("Seen, heard and smelt", [Needed("Say what was seen, heard and smelt."), Length(max=1000)])

@@ -9,14 +9,17 @@ from app.errors import Missing
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.findings.rules.life import Status, why_not_proved
-from app.intake.queries import sheets as sheets_queries
 from app.measuring import queries as measuring
 from app.measuring.models import Point, Reading
+from app.measuring.rules import Verdict
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.parts import queries as parts
+from app.reassembly.queries.way import way_back
+from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.models import SafetyTest
-from app.safety.rules import Result
+from app.safety.rules import Result, StepKind
 
 Here = tuple[tuple[str, Any], ...]
 
@@ -42,9 +45,23 @@ def _changed_at(order: RepairOrder) -> list[tuple[datetime, str]]:
 
 def may_be_energised(order: RepairOrder) -> list[Missing]:
     """Whatever was marked “do not energise” was dealt with, and somebody has said how."""
-    standing = sheets_queries.quarantine(order.id)
-    return [Missing(f"It is marked “do not energise”: {standing.reason}. Deal with the danger, then lift it.", "intake.lift",
+    standing = power.do_not_energise(order.id)
+    return [Missing(f"It is marked “do not energise”: {standing.reason}. Deal with the danger, then remove the mark.",
+                    "intake.lift",
                     _here(order), holds=True)] if standing else []
+
+
+def earth_not_measured(order: RepairOrder) -> str:
+    """What speaks against power while no earth has been measured on the amp as it is; empty for class II."""
+    if order.amp.protection_class is ProtectionClass.II:
+        return ""
+    test = queries.standing_test(order)
+    if test is not None and any(step.kind is StepKind.BOND and step.verdict is Verdict.PASS for step in test.steps):
+        return ""
+    way = way_back(order, planned=False)
+    if any(way.origins[step][0] == "PE" and kept.reading_id for step, kept in way.records.items() if step in way.origins):
+        return ""
+    return "Its protective earth has not been measured since it was last opened."
 
 
 def findings_proved(order: RepairOrder) -> list[Missing]:
@@ -62,6 +79,8 @@ def soaked(order: RepairOrder) -> list[Missing]:
     if queries.running_soak(order) is not None:
         return [Missing("The soak run is on: end it and say what was seen.", "safety.soak", _here(order))]
     why = queries.why_no_soak(order)
+    if why and (first := queries.why_not_proven(order)):
+        return [Missing(f"The soak run comes after earth and insulation: {first}", "safety.page", _here(order))]
     return [Missing(f"{why} Do the soak run.", "safety.soak", _here(order))] if why else []
 
 

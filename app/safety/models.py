@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
@@ -249,6 +249,8 @@ class SoakRun(Base):
     last_opening_id: Mapped[int | None] = mapped_column(sa.ForeignKey("chassis_opening.id"))
     ended_at: Mapped[datetime | None]
     ended_by: Mapped[str] = mapped_column(default="")
+    carried_minutes: Mapped[int] = mapped_column(default=0)  # of runs before it that were interrupted
+    interrupted: Mapped[str] = mapped_column(default="")  # why it ended before its time
     symptom_shown: Mapped[bool | None]
     observations: Mapped[str] = mapped_column(default="")
 
@@ -266,7 +268,12 @@ class SoakRun(Base):
         """What it came to, once it has ended."""
         if self.ended_at is None or self.symptom_shown is None:
             return None
-        return Soaked(self.started_at, self.ended_at, self.needed_minutes, self.symptom_shown)
+        return Soaked(self.started_at, self.ended_at, self.needed_minutes, self.symptom_shown, self.carried_minutes)
+
+    @property
+    def ends_at(self) -> datetime:
+        """When it will have run for long enough."""
+        return self.started_at + timedelta(minutes=max(0, self.needed_minutes - self.carried_minutes))
 
 
 class ProofReading(Base):

@@ -8,12 +8,12 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from app.db import session
-from app.measuring.rules import State
+from app.measuring.rules import State, Verdict
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
-from app.safety.rules import Result
+from app.safety.rules import Result, StepKind
 
 
 def profiles() -> Sequence[Profile]:
@@ -93,6 +93,33 @@ def last_test_passed(order: RepairOrder) -> bool:
     """Whether the last completed test passed and still stands. Without it nobody may release the amp as repaired."""
     test = last_completed(order)
     return test is not None and test.result is Result.PASS and not why_void(test)
+
+
+def standing_test(order: RepairOrder) -> SafetyTest | None:
+    """The newest test that has not been voided and whose amp was not opened since it began, completed or not."""
+    newest = next(iter(tests_of(order)), None)
+    return newest if newest is not None and not why_void(newest) else None
+
+
+def why_not_proven(order: RepairOrder) -> str:
+    """Why mains may not be left on it: no test since it was opened, or earth and insulation have not both passed; else empty."""
+    test = standing_test(order)
+    if test is None:
+        return "Measure its protective earth and insulation in a safety test first." if order.amp.protection_class.value == "I" \
+            else "Measure its insulation in a safety test first."
+    if failed := next((step.title for step in test.steps if step.verdict is Verdict.FAIL), ""):
+        return f"Safety test {test.number} failed at “{failed}”. Repair the amp and test it again first."
+    waits = [step.title for step in test.steps if step.kind in (StepKind.BOND, StepKind.INSULATION)
+             and step.verdict is not Verdict.PASS]
+    return f"{waits[0]} has not passed in safety test {test.number} yet." if waits else ""
+
+
+def minutes_to_carry(order: RepairOrder) -> int:
+    """What the last soak run had run when it was interrupted, as long as the amp was not opened since it began."""
+    last = next((run for run in soaks_of(order) if run.ended_at is not None), None)
+    if last is None or last.came is None or not last.interrupted or last.symptom_shown:
+        return 0
+    return 0 if chassis.opened_after(order.id, last.last_opening_id) else last.came.minutes
 
 
 def soaks_of(order: RepairOrder) -> Sequence[SoakRun]:

@@ -175,10 +175,12 @@ class Soaked:
     ended_at: datetime
     needed_minutes: int
     symptom_shown: bool
+    carried_minutes: int = 0
 
     @property
     def minutes(self) -> int:
-        return int((self.ended_at - self.started_at).total_seconds() // 60)
+        """Its own and those carried on from runs that were interrupted."""
+        return self.carried_minutes + int((self.ended_at - self.started_at).total_seconds() // 60)
 
     @property
     def why_not(self) -> str:

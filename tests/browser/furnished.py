@@ -200,6 +200,7 @@ def waiting(order: RepairOrder) -> None:
     for step in test.steps[:3]:
         if step.kind.is_seen:
             testing_service.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
+    proving.earthed(order)
     soaking_service.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
     danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
     profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,

@@ -26,6 +26,7 @@ from app.intake.service.records import AmpFacts
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Phase, Quantity, Statement
 from app.measuring.service import readings as readings_service
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
@@ -158,4 +159,5 @@ def passes(order: RepairOrder) -> None:
     run = soaking_service.start_soak(order, load="8 Ω, a third of full power", attended=True, mains_v=241.0, by=BY, now=NOW)
     soaking_service.end_soak(run, symptom_shown=False, observations="Nothing unusual seen, heard or smelt.", by=BY,
                      now=NOW + timedelta(hours=2, minutes=5))
+    power.power_off(order, by=BY, now=NOW + timedelta(hours=2, minutes=5))
 

@@ -13,8 +13,8 @@ from app.findings.models.findings import Finding
 from app.findings.rules.life import CHOICES, LEAVES_IT, Disposition, Status, why_not_decided
 from app.findings.rules.risk import Risk
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
+from app.orders import power
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
 from tests.factories import NOW
@@ -126,7 +126,7 @@ def test_teardown_is_left_only_safe_and_decided(context: Flask) -> None:
         open_one = finding(order, severity=None, probability=None, hazard="")
 
         def lacks() -> list[str]:
-            return [item.text for item in missing_in(order, Stage.TEARDOWN) if "teardown" in item.endpoint]
+            return [item.text for item in missing_in(order, Stage.TEARDOWN) if item.endpoint.startswith("findings.")]
 
         assert len(lacks()) == 3 and "made safe" in lacks()[0]
         made_safe(order)
@@ -134,7 +134,8 @@ def test_teardown_is_left_only_safe_and_decided(context: Flask) -> None:
         assert lacks() == [f"Finding 1, “{open_one.observation}”: decide what becomes of it."]
         outcome_service.decide(open_one, Disposition.CLEAN, by=BY, now=NOW)
         assert lacks() == []
-        made_safe_service.powered_again(order, reason="symptom listened to", by=BY, now=NOW)
+        power.power_up_by_word(order, "symptom listened to", reason="as found", by=BY, now=NOW)
+        power.power_off(order, by=BY, now=NOW)
         assert lacks() == ["The amp was powered again: discharge and measure it once more."]
         order.stage = Stage.SAFETY_TEST
         assert lacks() == []

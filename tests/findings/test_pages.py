@@ -27,8 +27,17 @@ def test_caution_comes_first_until_it_is_made_safe(technician: PageClient, order
     assert "52 V is not safe" in page.words and page.title.startswith("Error")
     page = technician.post(f"/orders/{order_id}/made-safe", {"volts": "350m", "instrument": "meter 2"})
     assert "Lethal voltage" not in page.words and "0.35 V across" in page.words and "by Ines" in page.words
-    page = technician.post(f"/orders/{order_id}/powered-again", {"reason": "hum listened to"})
-    assert "Lethal voltage" in page.words
+    refused = technician.post(f"/orders/{order_id}/power-up", {"why": "hum listened to"})
+    assert "protective earth has not been measured" in refused.words and refused.title.startswith("Error")
+    page = technician.post(f"/orders/{order_id}/power-up", {"why": "hum listened to", "reason": "heard as found, on a limiter"})
+    assert "Powered since" in page.words and "heard as found, on a limiter" in page.words
+    for path in (at, f"/orders/{order_id}/removals", f"/orders/{order_id}/safety", f"/orders/{order_id}/quote"):
+        assert "Powered since" in technician.get(path).words
+    refused = technician.post(f"/orders/{order_id}/made-safe", {"volts": "350m", "instrument": "meter 2"}, status=409)
+    assert "has been powered since" in refused.words
+    technician.post(f"/orders/{order_id}/power-off", form_on=at)
+    page = technician.get(at)
+    assert "Lethal voltage" in page.words and "Powered since" not in page.words
 
 
 def test_a_finding_with_its_photo_is_one_form(technician: PageClient, app: Flask, order_id: int) -> None:

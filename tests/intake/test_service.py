@@ -13,7 +13,7 @@ from sqlalchemy.exc import IntegrityError
 
 from app.db import session, transaction
 from app.errors import BadInput, GateClosed, RuleBroken
-from app.intake.models import Accessory, FirstLook, HowSigned, Quarantine
+from app.intake.models import Accessory, FirstLook, HowSigned
 from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import Looked
 from app.intake.service import danger as danger_service
@@ -21,10 +21,10 @@ from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.records import CustomerFacts
 from app.intake.service.sheets import Offer
-from app.orders import authority
+from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.authority import Consent
-from app.orders.models import AuthorityFor, Channel
+from app.orders.models import AuthorityFor, Channel, Quarantine
 from app.photos.queries import of_order
 from app.photos.service import strike
 from app.records.models import Customer
@@ -113,9 +113,9 @@ def test_quarantine_stands_once_and_outlives_a_second_look(context: Flask) -> No
         with pytest.raises(RuleBroken):
             danger_service.impound(order, "wet again", by=BY, now=NOW)
         danger_service.look(order, Looked(), by=BY, now=LATER)
-        assert sheets_queries.quarantine(order.id)
+        assert power.do_not_energise(order.id)
         danger_service.lift(order, "dried and meggered", by=BY, now=LATER)
-        assert sheets_queries.quarantine(order.id) is None
+        assert power.do_not_energise(order.id) is None
 
 
 def test_customer_needs_a_name_and_one_way_to_reach_them(context: Flask) -> None:

@@ -105,7 +105,8 @@ class PageHand:
 def _form(page: Page, action: str, entered: Collection[str]) -> tuple[Xml.Element, dict[str, Any]]:
     """The form that is sent to this address and has these fields, and what it holds."""
     main = page.root.find(f".//{HTML}main")
-    forms = [f for f in (main if main is not None else page.root).iter(HTML + "form")
+    above = action.endswith("/power-off")  # the bar of an amp that is on stands above the page
+    forms = [f for f in (page.root if above or main is None else main).iter(HTML + "form")
              if f.get("action", "").split("?")[0] == action and f.get("method") == "post"]
     assert forms, f"no form on “{page.title}” is sent to {action}: {page.words[:300]}"
     for form in forms:

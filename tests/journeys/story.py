@@ -197,19 +197,28 @@ def safety(shop: Shop) -> None:
     point = found(ines, at("readings"), r"/points/\d+$")
     ines.do(f"{point}/read", {"typed": "440", "phase": "as left", "instrument": meter(ines, f"{point}/read", "M2"),
                               "condition": "at idle"})
+    switch_off(ines, at("readings"))
     for finding in sorted({one for one in ines.links(at("safety")) if re.search(r"/safety/findings/\d+$", one)}):
         ines.do(finding, {"result": "seen and tried, as it should be", "instrument": "M2"})
     ines.do(at("safety/start"), {"lead_metre": "3", "lead_mm2": "1.0", "mains_v": "240"})
     test = found(ines, at("safety"), r"/safety/tests/\d+$")
     measure_all(ines, test, GOOD)
     ines.do(f"{test}/complete", {"tag": "S-0417"}, on=test)
+    switch_off(ines, test)
     ines.do(at("safety/soak"), {"load": "8 Ω, a third of full power", "mains_v": "240"})
     shop.watch.ahead += timedelta(hours=2, minutes=5)
     for hand in (shop.counter, shop.bench, shop.owner):
         hand.back_again()
     over = found(ines, at("safety/soak"), r"/soak/\d+/end$")
     ines.do(over, {"symptom": "no", "observations": "steady, no smell"}, on=at("safety/soak"))
+    switch_off(ines, at("safety"))
     move_on(shop, ines, "return")
+
+
+def switch_off(hand: Hand, page: str) -> None:
+    """The bar on top of every page of an amp that is on power."""
+    off = re.sub(r"(/orders/\d+).*", r"\1/power-off", page)
+    hand.do(off, on=page)
 
 
 def measure_all(hand: Hand, test: str, readings: dict[str, str]) -> None:

@@ -38,7 +38,8 @@ NAMED = {
     "quote": ("put it on the quote",),
     "parts": ("Write down the parts for: New fuse carrier",),
     "reassembly": ("volume P1", "act on it, or have it declined"),
-    "safety test": ("read them as left", "record what its check showed", "Do the soak run.", "Do the safety test."),
+    "safety test": ("read them as left", "record what its check showed", "The soak run comes after earth and insulation",
+                    "Do the safety test."),
     "return": ("Give back 1 × footswitch and check it off.", "Settle what is due", "Issue the repair report.", "sign"),
 }
 

@@ -18,7 +18,6 @@ from app.errors import RuleBroken
 from app.findings import queries as findings_queries
 from app.findings.rules.life import Disposition
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.handover import queries as handing
 from app.handover.rules import OldPartsFate
@@ -36,6 +35,7 @@ from app.measuring.models import Instrument
 from app.measuring.rules import Phase, Quantity
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import queries as parts
@@ -218,6 +218,7 @@ def _read(order: RepairOrder, now: datetime, typed: str) -> None:
         session().flush()
     readings_service.take(order, readings_service.Taken.at(point, typed, tool("M2"), Phase.AS_LEFT, "at idle", 241.0), by=BY,
                           now=now)
+    proving.off(order, now=now)
 
 
 def proved(order: RepairOrder, now: datetime) -> None:
@@ -274,7 +275,7 @@ PROPER: dict[Stage, tuple[Step, ...]] = {
     Stage.QUOTE: (decided, quoted, agreed),
     Stage.PARTS: (needed, ordered, received),
     Stage.REASSEMBLY: (fitted, acted, put_back),
-    Stage.SAFETY_TEST: (read, proved, soaked, passed),
+    Stage.SAFETY_TEST: (read, proved, passed, soaked),
     Stage.RETURN: (checked_off, old_parts, settled, shown, signed, reported),
 }
 
@@ -314,7 +315,8 @@ def acknowledged(order: RepairOrder, now: datetime) -> None:
 
 
 def powered(order: RepairOrder, now: datetime) -> None:
-    made_safe_service.powered_again(order, reason="hum listened to", by=BY, now=now)
+    power.power_up_by_word(order, "hum listened to", reason="as found", by=BY, now=now)
+    power.power_off(order, by=BY, now=now)
 
 
 def withdrew(order: RepairOrder, now: datetime) -> None:

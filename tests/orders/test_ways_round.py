@@ -25,7 +25,7 @@ from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
 from app.measuring.service.instruments import InstrumentFacts
-from app.orders import authority
+from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import RepairOrder
@@ -37,6 +37,7 @@ from app.reassembly.queries.way import records_of, way_back
 from app.records.models import ProtectionClass
 from app.safety import queries as safety
 from app.safety.service import proofs as proofs_service
+from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from tests import factories
 from tests.factories import NOW
@@ -122,14 +123,31 @@ def test_a_meter_quarantined_after_the_test_makes_it_void(walk: Walk) -> None:
     assert walk.missing().startswith("Safety test 1 is void. E1, which it was done with, is quarantined. Test again.")
 
 
-def test_a_soak_run_before_the_work_is_none_after_it(walk: Walk) -> None:
-    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN], steps.soaked, steps.discharged)
+def test_an_amp_in_pieces_or_one_that_failed_is_not_left_running(walk: Walk) -> None:
+    """A soak run once began with 28 pieces off, and on an amp that had just failed."""
+    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN])
+    with pytest.raises(RuleBroken, match="still off the amp"), transaction():
+        steps.soaked(walk.order, NOW)
     walk.on()
     for stage in (Stage.QUOTE, Stage.PARTS, Stage.REASSEMBLY):
         walk.do(*steps.PROPER[stage])
         walk.on()
-    walk.do(steps.read, steps.proved, steps.passed)
-    assert walk.missing() == "After the last soak run began, the supply was discharged. Do the soak run."
+    walk.do(steps.read, steps.proved, steps.failed)
+    with pytest.raises(RuleBroken, match="failed at"), transaction():
+        soaking_service.start_soak(walk.order, load="8 Ω", attended=True, by=BY, now=NOW)
+
+
+def test_powered_it_neither_moves_nor_goes_back_together(walk: Walk) -> None:
+    """An amp was once moved back to intake while it was on."""
+    walk.to(Stage.REASSEMBLY)
+    with transaction():
+        power.power_up_by_word(walk.order, "bias set", reason="covers off to measure", by=BY, now=NOW)
+    for act in (lambda: orders.move_on(walk.order, by=BY, now=NOW),
+                lambda: orders.move_back(walk.order, Stage.INTAKE, reason="tried", by=BY, now=NOW),
+                lambda: orders.end(walk.order, End.UNREPAIRED, by=BY, now=NOW), lambda: steps.put_back(walk.order, NOW),
+                lambda: steps.discharged(walk.order, NOW)):
+        with pytest.raises(RuleBroken, match="has been powered since"), transaction():
+            act()
 
 
 def test_an_amp_opened_at_the_door_is_counted_soaked_and_tested_anew(walk: Walk) -> None:

@@ -7,8 +7,10 @@ from typing import Any
 
 from app.db import session
 from app.findings.rules.life import Disposition
+from app.measuring import queries as measuring_queries
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, Statement, Verdict
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.records.models import ProtectionClass
@@ -79,14 +81,38 @@ def do(test: SafetyTest, instrument: Instrument, *, now: datetime = NOW, **typed
 
 def completed(order: RepairOrder, instrument: Instrument, *, now: datetime = NOW, **typed: str) -> SafetyTest:
     """A whole test."""
-    return testing_service.complete_test(do(started(order, now=now), instrument, now=now, **typed), by=BY, now=now)
+    begun = queries.running_test(order) or started(order, now=now)
+    done = testing_service.complete_test(do(begun, instrument, now=now, **typed), by=BY, now=now)
+    off(order, now=now)
+    return done
+
+
+def off(order: RepairOrder, *, now: datetime = NOW) -> None:
+    """Switched off and unplugged, if it was on."""
+    if power.powered(order.id) is not None:
+        power.power_off(order, by=BY, now=now)
+
+
+def earthed(order: RepairOrder, *, now: datetime = NOW) -> SafetyTest:
+    """A test that is begun, its earth and insulation passed: what a soak run asks for."""
+    if queries.profile_in_force() is None:
+        profile()
+    begun = queries.running_test(order) or started(order, now=now)
+    instrument = next((one for one in measuring_queries.instruments() if one.kind is Kind.SAFETY_TESTER), None) or tester("E0")
+    for step in begun.steps:
+        if step.kind in (StepKind.BOND, StepKind.INSULATION) and step.verdict is None:
+            testing_service.measure(step, typed=GOOD[step.kind], instrument=instrument, level=LEVEL[step.kind], by=BY, now=now)
+    return begun
 
 
 def soaked(order: RepairOrder, *, minutes: int = 125, symptom: bool = False, now: datetime = NOW) -> None:
-    """A soak run, long enough unless told otherwise."""
+    """A soak run, long enough unless told otherwise, after earth and insulation."""
+    if queries.why_not_proven(order):
+        earthed(order, now=now)
     run = soaking_service.start_soak(order, load="8 Ω, pink noise at a third", attended=True, mains_v=241, by=BY, now=now)
     soaking_service.end_soak(run, symptom_shown=symptom, observations="quiet, warm, no smell", by=BY,
                      now=now + timedelta(minutes=minutes))
+    off(order, now=now + timedelta(minutes=minutes))
 
 
 def confirmed(found: Profile) -> Profile:

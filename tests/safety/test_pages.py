@@ -6,8 +6,9 @@ import re
 
 from flask import Flask
 
-from app.db import transaction
+from app.db import session, transaction
 from app.findings.service import outcome as outcome_service
+from app.orders.models import RepairOrder
 from app.records.models import ProtectionClass
 from tests.findings import make as findings_make
 from tests.pages import Page, PageClient
@@ -99,14 +100,20 @@ def test_the_owner_keeps_the_profiles(app: Flask, owner: PageClient, technician:
 
 def test_soak_run_and_proof(app: Flask, technician: PageClient) -> None:
     with app.app_context(), transaction():
+        make.profile()
         order = make.order()
         number, finding = order.id, findings_make.finding(order)
         outcome_service.decide(finding, make.Disposition.REPLACE_LIKE, by=make.BY, now=make.NOW)
         outcome_service.act_on(finding, words="new reservoir", by=make.BY, now=make.NOW)
     here = f"/orders/{number}/safety"
     assert "Say into which load" in technician.post(f"{here}/soak", {"load": ""}).words
+    refused = technician.post(f"{here}/soak", {"load": "8 Ω, pink noise"}, status=409)
+    assert "Measure its protective earth and insulation in a safety test first." in refused.words
+    with app.app_context(), transaction():
+        make.earthed(session().get_one(RepairOrder, number))
     page = technician.post(f"{here}/soak", {"load": "8 Ω, pink noise"})
-    assert "The soak run is on" in page.words
+    assert "The soak run is on" in page.words and "Powered since" in page.words
+    assert "0 of 120 minutes" in technician.get(f"{here}/soak").words and "Long enough at" in technician.get(f"{here}/soak").words
     end = technician.get(f"{here}/soak").form().get("action", "")
     assert "Say whether the symptom showed." in technician.post(end, {"observations": "warm"}).words
     page = technician.post(end, {"symptom": "no", "observations": "warm, quiet"})

@@ -362,7 +362,8 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         order = make.order()
         words = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
         assert [one.split(":")[0].split(".")[0] for one in words] == [
-            "Lay out the points and read them as left", "No soak run is written down yet", "Choose the safety profile in force"]
+            "Lay out the points and read them as left", "Choose the safety profile in force",
+            "The soak run comes after earth and insulation"]
         make.profile()
         finding = findings_make.finding(order)
         meter, point = measuring.instrument(), measuring.point(order)
@@ -375,7 +376,7 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         outcome_service.act_on(finding, words="new reservoir", by=BY, now=NOW)
         proofs_service.prove(finding, result="leakage 0.4 mA at 450 V", reading=reading, by=BY, now=NOW)
         make.soaked(order, symptom=True)
-        assert "symptom showed" in missing_in(order, Stage.SAFETY_TEST)[0].text
+        assert any("symptom showed" in one.text for one in missing_in(order, Stage.SAFETY_TEST))
         make.soaked(order)
         make.completed(order, make.tester(), polarity="no")
         assert [one.text for one in missing_in(order, Stage.SAFETY_TEST)] == [

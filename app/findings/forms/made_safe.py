@@ -17,12 +17,6 @@ class MadeSafeForm(House):
     how = StringField("Discharged with", [Optional(), Length(max=120)])
 
 
-class PoweredForm(House):
-    """Why it was powered."""
-
-    reason = StringField("What for", [Needed("Say what the amp was powered for."), Length(max=200)])
-
-
 class ExpectForm(House):
     """What the supply holds, to know what to expect before it is discharged."""
 

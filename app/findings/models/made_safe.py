@@ -11,7 +11,7 @@ from app.db import Base
 
 
 class MadeSafe(Base):
-    """Volts across the supply after discharge, below the limit of that day; expired once the amp is powered again."""
+    """Volts across the supply after discharge, below the limit of that day; it holds until the amp is powered again."""
 
     __tablename__ = "made_safe"
 
@@ -24,6 +24,8 @@ class MadeSafe(Base):
     how: Mapped[str]
     at: Mapped[datetime]
     by_name: Mapped[str]
+    # The newest time on power before it; a later one ends it.
+    last_power_id: Mapped[int | None] = mapped_column(sa.ForeignKey("power_up.id"))
     expired_at: Mapped[datetime | None]
     expired_by: Mapped[str | None]
     expired_reason: Mapped[str | None]

@@ -1,4 +1,4 @@
-"""Making the amp safe, and saying that it was powered again."""
+"""Making the amp safe."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from app.access.rules import May
 from app.boards import queries as boards_queries
 from app.errors import BadInput
 from app.findings import queries
-from app.findings.forms.made_safe import ExpectForm, MadeSafeForm, PoweredForm
+from app.findings.forms.made_safe import ExpectForm, MadeSafeForm
 from app.findings.rules.discharge import expect
 from app.findings.service import made_safe as made_safe_service
 from app.findings.views.room import bp
@@ -68,17 +68,3 @@ def _highest_volts(order: RepairOrder) -> float | None:
     found += [abs(one.expected) for one in measuring.points_of(order)
               if one.quantity is Quantity.VOLT_DC and one.expected is not None]
     return max(found, default=None)
-
-
-@bp.route("/powered-again", methods=["GET", "POST"])
-@may(May.WORK)
-def powered(order_id: int) -> Response | str:
-    """It was switched on: what was measured holds no more."""
-    order = load_order(order_id, May.WORK)
-    form = read_form(PoweredForm)
-    if request.method == "POST" and form.validate():
-        with saving() as saved:
-            made_safe_service.powered_again(order, reason=form.reason.data, by=actor(), now=clock.now())
-            flash("Noted: before hands go in again, discharge and measure.", "saved")
-            return saved("findings.page", order_id=order_id)
-    return render_template("findings/powered.html", order=order, form=form, has_errors=form.has_errors)

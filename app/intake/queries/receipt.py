@@ -9,7 +9,7 @@ from app.intake.models import HowSigned
 from app.intake.queries import sheets
 from app.intake.rules import Zone
 from app.intake.terms import Paragraph, for_jurisdiction
-from app.orders import authority
+from app.orders import authority, power
 from app.orders.models import Authority, AuthorityFor, RepairOrder
 from app.records.models import Customer, ProtectionClass
 from app.shop.models import Shop
@@ -98,7 +98,7 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     shop = the_shop()
     terms = for_jurisdiction(shop.jurisdiction)
     told, look = sheets.complaint(order.id), sheets.first_look(order.id)
-    offered, kept_apart = sheets.agreement(order.id), sheets.quarantine(order.id)
+    offered, kept_apart = sheets.agreement(order.id), power.do_not_energise(order.id)
     count = sheets.counted(order.id)
     seen = (*look.dangers, *([look.other] if look.other else ())) if look else ()
     asked = (("smell", told.smell), ("smoke", told.smoke), ("fuse", told.fuse)) if told else ()

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 import sqlalchemy as sa
 
 from app.db import session
-from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, Complaint, ConditionNote, FirstLook, Quarantine
+from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, Complaint, ConditionNote, FirstLook
 from app.intake.rules import Facts
-from app.orders.models import RepairOrder
+from app.orders.models import Quarantine, RepairOrder
 from app.photos.models import Phase, Photo
 from app.records.models import Customer, ProtectionClass
 from app.request_cache import cached_until_write
@@ -58,12 +58,6 @@ def counted(order_id: int) -> AccessoryCount | None:
 def first_look(order_id: int) -> FirstLook | None:
     """The look for obvious danger."""
     return session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order_id))
-
-
-def quarantine(order_id: int) -> Quarantine | None:
-    """“Do not energise”, if it is in force."""
-    return session().scalar(sa.select(Quarantine).where(Quarantine.order_id == order_id,
-                                                        Quarantine.lifted_at.is_(None)))
 
 
 def quarantines(order_id: int) -> Sequence[Quarantine]:

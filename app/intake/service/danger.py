@@ -8,12 +8,13 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
-from app.intake.models import FirstLook, Quarantine
+from app.intake.models import FirstLook
 from app.intake.rules import Looked
 from app.intake.service.writing import put, say
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.orders.models import RepairOrder
+from app.orders import power
+from app.orders.models import Quarantine, RepairOrder
 from app.orders.service import must_be_open
 
 
@@ -33,7 +34,7 @@ def look(order: RepairOrder, seen: Looked, *, by: Actor, now: datetime) -> First
         told = {**facts, "dangers": facts["dangers"] or "none seen"}
         record(Event.FIRST_LOOK_RECORDED, found, by=by, now=now,
                after={name: say(value) for name, value in told.items() if say(value) is not None})
-    if seen.quarantine_reason and standing_quarantine(order.id) is None:
+    if seen.quarantine_reason and power.do_not_energise(order.id) is None:
         impound(order, seen.quarantine_reason, by=by, now=now)
     return found
 
@@ -43,7 +44,7 @@ def impound(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Qua
     must_be_open(order)
     if not reason.strip():
         raise BadInput("Say why it must not be energised.", "reason")
-    if standing_quarantine(order.id) is not None:
+    if power.do_not_energise(order.id) is not None:
         raise RuleBroken("This amp is marked “do not energise” already.")
     made = Quarantine(order_id=order.id, reason=reason.strip(), set_at=now, set_by=by.name)
     session().add(made)
@@ -54,7 +55,7 @@ def impound(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Qua
 def lift(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Quarantine:
     """The danger is dealt with, and how. The page lets only the bench and the owner do this."""
     must_be_open(order)
-    standing = standing_quarantine(order.id)
+    standing = power.do_not_energise(order.id)
     if standing is None:
         raise RuleBroken("This amp is not marked “do not energise”.")
     if not reason.strip():
@@ -63,9 +64,3 @@ def lift(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Quaran
     record(Event.QUARANTINE_LIFTED, standing, by=by, now=now, before={"do not energise": True},
            after={"do not energise": False}, reason=standing.lifted_reason)
     return standing
-
-
-def standing_quarantine(order_id: int) -> Quarantine | None:
-    """The quarantine in force, if there is one."""
-    return session().scalar(sa.select(Quarantine).where(Quarantine.order_id == order_id,
-                                                        Quarantine.lifted_at.is_(None)))

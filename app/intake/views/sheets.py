@@ -24,6 +24,7 @@ from app.intake.views.common import bp, kept, onward, opened, reason_page, sheet
 from app.kernel.form_fields import read_form
 from app.kernel.resubmitted_uploads import uploads
 from app.kernel.saving import saving
+from app.orders import power
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import service as photos
@@ -40,7 +41,7 @@ def page(order_id: int) -> str:
     order = load_order(order_id)
     lacks = {lack.part: lack.text for lack in lacking(sheets_queries.facts(order))}
     return render_template("intake/page.html", order=order, sheets=sheets_of(order, lacks, lines=True), lacks=lacks,
-                           earlier=search_queries.earlier_orders(order), quarantine=sheets_queries.quarantine(order_id))
+                           earlier=search_queries.earlier_orders(order), quarantine=power.do_not_energise(order_id))
 
 
 @bp.route(f"{AT}/complaint", methods=["GET", "POST"])
@@ -135,7 +136,7 @@ def look(order_id: int) -> Response | str:
     done = kept(form, order, lambda: danger_service.look(order, form.seen(), by=actor(), now=clock.now()),
                 lambda: sheets_queries.first_look(order_id))
     return done or sheet_page("look", order, form, version=version_of(record),
-                              quarantines=sheets_queries.quarantines(order_id), quarantine=sheets_queries.quarantine(order_id))
+                              quarantines=sheets_queries.quarantines(order_id), quarantine=power.do_not_energise(order_id))
 
 
 @bp.route(f"{AT}/quarantine", methods=["GET", "POST"])
@@ -152,7 +153,7 @@ def impound(order_id: int) -> Response | str:
 @may(May.WORK)
 def lift(order_id: int) -> Response | str:
     order, form = opened(order_id), read_form(ReasonForm)
-    standing = sheets_queries.quarantine(order_id)
+    standing = power.do_not_energise(order_id)
     done = kept(form, order, lambda: danger_service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Lift “do not energise”",
                                words=f"Marked because: {standing.reason}" if standing else "It is not marked.",

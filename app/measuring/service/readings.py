@@ -26,6 +26,7 @@ from app.measuring.rules import (
     statement_for,
 )
 from app.measuring.typed import Typed, read_typed
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 
@@ -47,13 +48,14 @@ class Taken:
     basis: str = ""
     point_id: int | None = None
     zero_is_real: bool = False
+    powered: bool | None = None  # None: as this quantity is usually read
 
     @classmethod
     def at(cls, point: Point, typed: str, instrument: Instrument, phase: Phase = Phase.AS_LEFT, condition: str = "",
-           mains_v: float | None = None, *, zero_is_real: bool = False) -> Taken:
+           mains_v: float | None = None, *, zero_is_real: bool = False, powered: bool | None = None) -> Taken:
         """At a point of the order, judged by that point's limits of now."""
         return cls(point.name, point.quantity, typed, instrument, phase, condition, mains_v, point.expected,
-                   point.lower, point.upper, point.basis, point.id, zero_is_real)
+                   point.lower, point.upper, point.basis, point.id, zero_is_real, powered)
 
 
 def take(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool = False) -> Reading:
@@ -63,6 +65,7 @@ def take(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: 
     A quarantined instrument is refused for any reading. BadInput names the field.
     """
     must_be_open(order)
+    _put_on_power(order, taken, by=by, now=now)
     made = _made(order, taken, by=by, now=now, proves=proves)
     session().add(made)
     record(Event.READING_TAKEN, made, by=by, now=now, after=_said(made))
@@ -77,6 +80,7 @@ def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: dateti
         raise BadInput("Say what was wrong with it.", "reason")
     if wrong.corrected_by is not None:
         raise RuleBroken(f"This reading was corrected already, to {wrong.corrected_by.words}.")
+    _put_on_power(order, taken, by=by, now=now)
     made = _made(order, taken, by=by, now=now, proves=proves)
     made.corrects, made.correction_reason = wrong, reason.strip()
     session().add(made)
@@ -99,6 +103,12 @@ def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
     reading.explanation, reading.explained_at, reading.explained_by = words.strip(), now, by.name
     record(Event.READING_EXPLAINED, reading, by=by, now=now, before=before,
            after={"point": reading.point, "explanation": words.strip()})
+
+
+def _put_on_power(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime) -> None:
+    """A reading that needs a powered amp puts it on power: what was measured after a discharge holds no more."""
+    if taken.quantity.needs_power if taken.powered is None else taken.powered:
+        power.power_up(order, f"reading “{taken.point}”", by=by, now=now)
 
 
 def _made(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool) -> Reading:

@@ -64,7 +64,7 @@ def following(order_id: int) -> Response:
 def take(order_id: int, point_id: int) -> Response | str:
     """Read one point."""
     order, point = load_point(order_id, point_id, May.WORK)
-    form = read_form(ReadingForm, phase=_asked(order), **_as_before(order))
+    form = read_form(ReadingForm, phase=_asked(order), powered="on" if point.quantity.needs_power else "off", **_as_before(order))
     here = offer_instruments(form, point.quantity)
     if request.method == "POST" and form.validate():
         try:
@@ -87,7 +87,8 @@ def correct(order_id: int, reading_id: int) -> Response | str:
     if point is None:
         raise BadInput("A safety reading is corrected on its test.")
     form = read_form(CorrectionForm, typed=wrong_one.typed, instrument=wrong_one.instrument_id, phase=wrong_one.phase,
-                     condition=wrong_one.condition, mains_v=wrong_one.mains_v)
+                     condition=wrong_one.condition, mains_v=wrong_one.mains_v,
+                     powered="on" if wrong_one.quantity.needs_power else "off")
     here = offer_instruments(form, wrong_one.quantity)
     if request.method == "POST" and form.validate():
         try:
@@ -118,7 +119,8 @@ def explain(order_id: int, reading_id: int) -> Response | str:
 
 def _taken(point: Point, form: ReadingForm) -> Taken:
     return Taken.at(point, form.typed.data, load_instrument(form.instrument.data), form.phase.data,
-                    form.condition.data or "", form.mains_v.data, zero_is_real=form.zero_is_real.data)
+                    form.condition.data or "", form.mains_v.data, zero_is_real=form.zero_is_real.data,
+                    powered=form.powered.data == "on" if form.powered.data else None)
 
 
 def _phase(order: RepairOrder) -> Phase:

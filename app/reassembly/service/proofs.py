@@ -9,6 +9,7 @@ from app.journal.service import Actor
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity, Verdict
 from app.measuring.service.readings import Taken, take
+from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.queries.way import way_back
@@ -23,6 +24,7 @@ def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument
     The verdict is computed from reading, limits and the meter's uncertainty; only a pass makes the step done.
     """
     must_be_open(order)
+    power.must_be_off(order)
     way = way_back(order, planned=False)
     must_be_planned(way, step)
     if way.kind(step) != "measured":

@@ -10,7 +10,7 @@ from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.orders import chassis
+from app.orders import chassis, power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
@@ -30,6 +30,7 @@ def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: 
     When all steps of a removal are done, it has ended and its pieces count as fitted.
     """
     must_be_open(order)
+    power.must_be_off(order)
     way = way_back(order, planned=False)
     must_be_tapped(way, step)
     if step in way.records:
@@ -40,6 +41,7 @@ def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: 
 def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: datetime) -> list[StepRecord]:
     """Several alike, in the order given. The way is worked out once: a step that is done by a tap changes nothing else of it."""
     must_be_open(order)
+    power.must_be_off(order)
     way = way_back(order, planned=False)
     for step in steps:
         must_be_tapped(way, step)
@@ -82,6 +84,7 @@ def _record(way: Way, step: str, forced_reason: str, note: str, reading_id: int 
 def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: datetime) -> list[str]:
     """Take a step back. Measurements and counts that came after it prove nothing any more: their labels are returned."""
     must_be_open(order)
+    power.must_be_off(order)
     way = way_back(order, planned=False)
     standing = way.records.get(step)
     if standing is None:

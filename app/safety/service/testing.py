@@ -8,20 +8,19 @@ from datetime import datetime
 from app.db import session
 from app.electrics import ElectricsError, Sourced, bond_limit
 from app.errors import BadInput, RuleBroken
-from app.findings.service import made_safe as made_safe_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.models import Instrument
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
-from app.orders import chassis
+from app.orders import chassis, power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
+from app.reassembly.gate import closed_up
 from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
 from app.safety.rules import FITTING, LEVELS, Mark, StepKind, Stood, needs, result_of, why_level_refused, why_not_yet
-from app.safety.service.energising import must_not_be_quarantined
 from app.shop.queries import the_shop
 
 
@@ -39,7 +38,9 @@ class Setup:
 def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) -> SafetyTest:
     """Begin a test under the profile in force; its limits, computed for this lead, are frozen here."""
     must_be_open(order)
-    must_not_be_quarantined(order)
+    power.must_not_be_barred(order)
+    if off := closed_up(order):
+        raise RuleBroken(f"{off} A safety test begins when the amp is whole.")
     profile, protection = _profile(), _protection(order)
     void_if_reopened(order, by=by, now=now)
     if queries.running_test(order) is not None:
@@ -47,7 +48,6 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
     if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
         raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
     steps = [_frozen(step, setup) for step in profile.steps if step.applies.covers(protection)]
-    made_safe_service.powered_again(order, reason="safety test", by=by, now=now)
     number = max((test.number for test in queries.tests_of(order)), default=0) + 1
     test = SafetyTest(
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,

@@ -14,8 +14,11 @@ from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
 from app.measuring import queries as measuring
 from app.orders.loading import load_order
+from app.orders.models import RepairOrder
+from app.reassembly.gate import closed_up
 from app.safety import queries
 from app.safety.forms import ProofForm, SoakEndForm, SoakStartForm
+from app.safety.models import SoakRun
 from app.safety.service import proofs as proofs_service
 from app.safety.service import soaking as soaking_service
 from app.safety.views.common import bp
@@ -37,7 +40,8 @@ def soak(order_id: int) -> Response | str:
             return saved("safety.page", order_id=order_id)
     end = SoakEndForm() if running else None
     return render_template("safety/soak.html", order=order, form=form, running=running, end=end,
-                           needed=the_shop().soak_minutes, has_errors=form.has_errors)
+                           needed=the_shop().soak_minutes, running_minutes=_minutes(running), why_not=_why_not(order, running),
+                           has_errors=form.has_errors)
 
 
 @bp.route("/soak/<int:soak_id>/end", methods=["GET", "POST"])
@@ -51,12 +55,23 @@ def end_soak(order_id: int, soak_id: int) -> Response | str:
     if request.method == "POST" and form.validate():
         with saving() as saved:
             soaking_service.end_soak(run, symptom_shown=form.symptom.data == "yes", observations=form.observations.data,
+                                     interrupted=form.interrupted.data or "",
                              by=actor(), now=clock.now())
             why = run.came.why_not if run.came else ""
             flash(f"The soak run is written down. {why or 'It counts.'}", "refused" if why else "saved")
             return saved("safety.page", order_id=order_id)
     return render_template("safety/soak.html", order=order, form=None, running=run, end=form, needed=run.needed_minutes,
+                           running_minutes=_minutes(run), why_not="",
                            has_errors=form.has_errors)
+
+
+def _minutes(run: SoakRun | None) -> int:
+    """Minutes gone, those carried on from an interrupted run included."""
+    return 0 if run is None else run.carried_minutes + int((clock.now() - run.started_at).total_seconds() // 60)
+
+
+def _why_not(order: RepairOrder, running: SoakRun | None) -> str:
+    return "" if running is not None else closed_up(order) or queries.why_not_proven(order)
 
 
 @bp.route("/findings/<int:finding_id>", methods=["GET", "POST"])

@@ -1,0 +1,115 @@
+"""Whether an amp is on power, and whether it may be.
+
+Putting it on power ends what was measured after a discharge; while it is on, nothing is done that needs it off. What speaks
+against it (pieces off, an earth that nobody measured) is one visible tuple in app.gates, handed in when the application is built.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from app.db import session
+from app.errors import BadInput, RuleBroken
+from app.journal.events import Event
+from app.journal.service import Actor, record
+from app.orders.models import PowerUp, Quarantine, RepairOrder
+from app.request_cache import cached_until_write
+from app.shop.queries import the_shop
+
+Check = Callable[[RepairOrder], str]
+_checks: tuple[Check, ...] = ()
+
+
+def use(checks: Sequence[Check]) -> None:
+    """Ask these before an amp is put on power: each says in a sentence what speaks against it, or nothing."""
+    global _checks  # noqa: PLW0603 - the spine knows no room: they are handed in once
+    _checks = tuple(checks)
+
+
+@cached_until_write
+def do_not_energise(order_id: int) -> Quarantine | None:
+    """The mark that bars power, if it is in force."""
+    return session().scalar(sa.select(Quarantine).where(Quarantine.order_id == order_id, Quarantine.lifted_at.is_(None)))
+
+
+@cached_until_write
+def powered(order_id: int) -> PowerUp | None:
+    """Since when the amp is on power; None if it is off."""
+    return session().scalar(sa.select(PowerUp).where(PowerUp.order_id == order_id, PowerUp.ended_at.is_(None)))
+
+
+def last_power_up(order_id: int) -> int | None:
+    """The id of the newest time on power: what was measured without power holds as long as no later one comes."""
+    return session().scalar(sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order_id))
+
+
+def against(order: RepairOrder) -> tuple[str, ...]:
+    """What speaks against putting it on power, each in a sentence."""
+    return tuple(words for check in _checks if (words := check(order)))
+
+
+def must_not_be_barred(order: RepairOrder) -> None:
+    """Nothing is switched on while it is marked “do not energise”."""
+    if (standing := do_not_energise(order.id)) is not None:
+        raise RuleBroken(f"This amp is marked “do not energise”: {standing.reason}. "
+                         "Deal with the danger and remove that mark first.")
+
+
+def must_be_off(order: RepairOrder) -> None:
+    """Refused while it is on power."""
+    if (on := powered(order.id)) is not None:
+        raise RuleBroken(f"The amp has been powered since {clock_time(on.since)}: {on.why}. "
+                         "Switch it off, unplug it and record that first.")
+
+
+def power_up(order: RepairOrder, why: str, *, by: Actor, now: datetime) -> PowerUp:
+    """It goes on power as part of another act that says what it needs; refused under “do not energise”."""
+    _must_be_open(order)
+    must_not_be_barred(order)
+    if (on := powered(order.id)) is not None:
+        return on
+    return _begin(order, why, "", by=by, now=now)
+
+
+def power_up_by_word(order: RepairOrder, why: str, *, reason: str = "", by: Actor, now: datetime) -> PowerUp:
+    """Somebody says that it is switched on, and why. What speaks against it must be put right, or answered with a reason."""
+    _must_be_open(order)
+    must_not_be_barred(order)
+    if not why.strip():
+        raise BadInput("Enter why it is powered.", "why")
+    if powered(order.id) is not None:
+        raise RuleBroken("It is recorded as powered already.")
+    missing = against(order)
+    if missing and not reason.strip():
+        raise BadInput(" ".join(missing) + " Put that right first, or enter why it is powered like this.", "reason")
+    return _begin(order, why.strip(), reason.strip() if missing else "", by=by, now=now)
+
+
+def power_off(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+    """It is off and unplugged. What its capacitors hold is another question: that is measured."""
+    on = powered(order.id)
+    if on is None:
+        raise RuleBroken("It is recorded as off already.")
+    on.ended_at, on.ended_by = now, by.name
+    record(Event.POWERED_OFF, on, by=by, now=now, before={"powered": True}, after={"powered": False})
+
+
+def _must_be_open(order: RepairOrder) -> None:
+    if not order.is_open:
+        raise RuleBroken("The repair has ended. Check the amp in as a come-back.")
+
+
+def clock_time(moment: datetime) -> str:
+    """'06:37', and its day where that is not plain, in the shop's zone."""
+    there = moment.astimezone(the_shop().zone)
+    return f"{there:%H:%M} on {there:%-d %b %Y}"
+
+
+def _begin(order: RepairOrder, why: str, reason: str, *, by: Actor, now: datetime) -> PowerUp:
+    on = PowerUp(order_id=order.id, since=now, by_name=by.name, why=why, reason=reason)
+    session().add(on)
+    record(Event.POWERED_UP, on, by=by, now=now, after={"powered": True, "why": why}, reason=reason)
+    return on
