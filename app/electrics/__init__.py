@@ -9,9 +9,14 @@ from app.electrics.bias import (
     idle_target,
     sheet_screen_share,
 )
-from app.electrics.bias_network import BiasRange, bias_network, bias_volts
+from app.electrics.bias_network import (
+    BiasRange,
+    bias_network,
+    bias_volts,
+)
+from app.electrics.capacitors import Discharge as CapacitorDischarge
+from app.electrics.capacitors import Marking as CapacitorMarking
 from app.electrics.capacitors import (
-    Discharge,
     ReformStep,
     discharge,
     discharge_time,
@@ -26,9 +31,25 @@ from app.electrics.capacitors import (
     tan_delta,
     vintage_leakage_limit,
 )
-from app.electrics.capacitors import Marking as CapacitorMarking
-from app.electrics.class_ab import CompositeLine, PushPull, composite_line, push_pull
-from app.electrics.decision import Band, Judgement, expected_band, judge, meter_uncertainty, one_sided_guard, product_uncertainty
+from app.electrics.class_ab import (
+    CompositeLine,
+    PushPull,
+    composite_line,
+    push_pull,
+)
+from app.electrics.decision import (
+    Band,
+    Judgement,
+    expected_band,
+    judge,
+    meter_uncertainty,
+    one_sided_guard,
+    product_uncertainty,
+)
+from app.electrics.discharge_chain import (
+    ChainDischarge,
+    discharge_chain,
+)
 from app.electrics.earthing import (
     BOND_PROFILES,
     BondProfile,
@@ -41,8 +62,15 @@ from app.electrics.earthing import (
     profile_id,
     temperature_factor,
 )
-from app.electrics.errors import ElectricsError
-from app.electrics.fuses import PREFERRED_A, FuseChoice, melting_time, preferred_fuse
+from app.electrics.errors import (
+    ElectricsError,
+)
+from app.electrics.fuses import (
+    PREFERRED_A,
+    FuseChoice,
+    melting_time,
+    preferred_fuse,
+)
 from app.electrics.hazards import (
     CURRENT_THRESHOLDS,
     DISCHARGE_CAUTIONS,
@@ -54,8 +82,21 @@ from app.electrics.hazards import (
     current_hazard,
     energy_hazard,
 )
-from app.electrics.leakage import board_leakage, loaded_reading, loading_error, meter_input_ohm, unloaded
-from app.electrics.notation import NotationError, parse, show
+from app.electrics.leakage import (
+    board_leakage,
+    loaded_reading,
+    loading_error,
+    meter_input_ohm,
+    unloaded,
+)
+from app.electrics.limits import (
+    Limit,
+)
+from app.electrics.notation import (
+    NotationError,
+    parse,
+    show,
+)
 from app.electrics.output import (
     LOAD_CAUTION,
     Flyback,
@@ -79,10 +120,30 @@ from app.electrics.regimes import (
     touch_current_limit,
 )
 from app.electrics.resistors import Marking as ResistorMarking
-from app.electrics.resistors import colour_code, colours, derated_watt, drift, nearest, power_rating_ok, resistor_marking, series
-from app.electrics.sourced import Sourced
-from app.electrics.spread import Spread, simulate
-from app.electrics.stage import Stage, StageSamples, stage_gain, triode_stage, triode_stage_samples
+from app.electrics.resistors import (
+    colour_code,
+    colours,
+    derated_watt,
+    drift,
+    nearest,
+    power_rating_ok,
+    resistor_marking,
+    series,
+)
+from app.electrics.sourced import (
+    Sourced,
+)
+from app.electrics.spread import (
+    Spread,
+    simulate,
+)
+from app.electrics.stage import (
+    Stage,
+    StageSamples,
+    stage_gain,
+    triode_stage,
+    triode_stage_samples,
+)
 from app.electrics.supply import (
     LC,
     RC,
@@ -110,7 +171,9 @@ from app.electrics.valves import (
 )
 from app.electrics.wear import worn
 
-# Either kind of marking; isinstance works on it.
+# Either kind of discharge, of one capacitor or of a chain; isinstance works on it, and on the markings below.
+Discharge = CapacitorDischarge | ChainDischarge
+# Either kind of marking.
 Marking = ResistorMarking | CapacitorMarking
 
 __all__ = [
@@ -119,7 +182,9 @@ __all__ = [
     "BiasRange",
     "BondProfile",
     "CURRENT_THRESHOLDS",
+    "CapacitorDischarge",
     "CapacitorMarking",
+    "ChainDischarge",
     "CompositeLine",
     "DISCHARGE_CAUTIONS",
     "Discharge",
@@ -135,6 +200,7 @@ __all__ = [
     "Judgement",
     "LC",
     "LOAD_CAUTION",
+    "Limit",
     "MEASURE_CAUTION",
     "Marking",
     "Mismatch",
@@ -177,6 +243,7 @@ __all__ = [
     "damping_factor",
     "derated_watt",
     "discharge",
+    "discharge_chain",
     "discharge_time",
     "drift",
     "earth_leakage_limit",

@@ -72,8 +72,13 @@ def yes_or_no(argument: str, value: object) -> bool:
 
 def several(argument: str, value: object, of: str) -> tuple[Any, ...]:
     """Return the items of value; refuse what has none to give, a bare number or None."""
-    if isinstance(value, Iterable):
-        return tuple(value)
+    try:
+        return tuple(value) if isinstance(value, Iterable) else _none_to_give(argument, value, of)
+    except TypeError:  # an array of no dimension says that it can be gone through, and cannot
+        return _none_to_give(argument, value, of)
+
+
+def _none_to_give(argument: str, value: object, of: str) -> tuple[Any, ...]:
     raise ElectricsError(argument, value, of)
 
 

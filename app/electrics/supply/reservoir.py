@@ -18,6 +18,7 @@ from app.electrics.errors import ElectricsError, not_negative, one_of, positive,
 from app.electrics.supply.rectifiers import Array, law
 from app.electrics.supply.steady import Network, NoSteadyState, Source, Wave, periodic
 
+_EMPTY = 1e-12
 RECTIFIERS = ("full_wave_ct", "bridge", "half_wave")
 
 
@@ -133,7 +134,8 @@ def solve_reservoir(source: Source, reservoir_farad: float, load: Load, asked: t
         wave = periodic(source, net, start_v=start_v, half_width_s=half_width_s)
     except NoSteadyState:
         raise too_much(source, reservoir_farad, asked) from None
-    if float(np.min(wave.state[:, 0])) < 0.0:
+    # Rounding decides on which side of nought an empty reservoir ends: what is left must be more than that.
+    if float(np.min(wave.state[:, 0])) < _EMPTY * source.peak_v:
         raise too_much(source, reservoir_farad, asked)
     return wave
 
