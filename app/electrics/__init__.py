@@ -46,10 +46,7 @@ from app.electrics.decision import (
     one_sided_guard,
     product_uncertainty,
 )
-from app.electrics.discharge_chain import (
-    ChainDischarge,
-    discharge_chain,
-)
+from app.electrics.discharge_chain import ChainDischarge, discharge_chain
 from app.electrics.earthing import (
     BOND_PROFILES,
     BondProfile,
@@ -62,9 +59,7 @@ from app.electrics.earthing import (
     profile_id,
     temperature_factor,
 )
-from app.electrics.errors import (
-    ElectricsError,
-)
+from app.electrics.errors import ElectricsError
 from app.electrics.fuses import (
     PREFERRED_A,
     FuseChoice,
@@ -89,9 +84,7 @@ from app.electrics.leakage import (
     meter_input_ohm,
     unloaded,
 )
-from app.electrics.limits import (
-    Limit,
-)
+from app.electrics.limits import Limit
 from app.electrics.notation import (
     NotationError,
     parse,
@@ -130,13 +123,8 @@ from app.electrics.resistors import (
     resistor_marking,
     series,
 )
-from app.electrics.sourced import (
-    Sourced,
-)
-from app.electrics.spread import (
-    Spread,
-    simulate,
-)
+from app.electrics.sourced import Sourced
+from app.electrics.spread import Spread, simulate
 from app.electrics.stage import (
     Stage,
     StageSamples,
@@ -155,6 +143,7 @@ from app.electrics.supply import (
     heater_voltage,
     mains_factor,
     mean_volts,
+    rectifier_limits,
     reservoir_under,
 )
 from app.electrics.valves import (
@@ -283,6 +272,7 @@ __all__ = [
     "product_uncertainty",
     "profile_id",
     "push_pull",
+    "rectifier_limits",
     "reflected_load",
     "reform_leakage",
     "reform_steps",

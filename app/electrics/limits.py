@@ -18,8 +18,9 @@ class Limit:
 
     verdict: "within", "near" (beyond 90 % of what is allowed) or "above" (beyond what is allowed; the limit
     itself is allowed). at_least: the rating is a least value, and "above" means that the value is too small.
-    source: where the rating comes from. note: what else a person has to know about this one. decides: this is
-    the rating of its group that is nearest to its limit, or furthest past it.
+    source: where the rating comes from; unconfirmed: from memory, so that "within" must not stand alone. note: what
+    else a person has to know about this one. decides: this is the rating of its group that is nearest to its limit,
+    or furthest past it.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Limit:
     note: str = ""
     at_least: bool = False
     decides: bool = False
+    unconfirmed: bool = False
 
     @property
     def share(self) -> float:
@@ -39,11 +41,19 @@ class Limit:
 
 
 def limit(
-    name: str, found: float, allowed: float, unit: str, *, source: str, note: str = "", at_least: bool = False
+    name: str,
+    found: float,
+    allowed: float,
+    unit: str,
+    *,
+    source: str,
+    note: str = "",
+    at_least: bool = False,
+    unconfirmed: bool = False,
 ) -> Limit:
     """Hold `found` against `allowed` (above zero; found too where it has to be a least value)."""
     value = positive(name, found) if at_least else finite(name, found)
     rating = positive(name, allowed)
     share = rating / value if at_least else value / rating
     verdict: Verdict = "above" if share > 1.0 + _ROUNDING else "near" if share > NEAR + _ROUNDING else "within"
-    return Limit(name, value, rating, unit, verdict, source, note, at_least)
+    return Limit(name, value, rating, unit, verdict, source, note, at_least, unconfirmed=unconfirmed)

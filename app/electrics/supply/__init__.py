@@ -1,6 +1,7 @@
 """Power supplies: rectifier and reservoir, the smoothing chain, and what the mains does to both."""
 
 from app.electrics.supply.chain import LC, RC, Node, filter_chain, reservoir_under
+from app.electrics.supply.limits import rectifier_limits
 from app.electrics.supply.mains import HeaterVoltage, heater_voltage, mains_factor
 from app.electrics.supply.reservoir import Supply, capacitor_input
 from app.electrics.supply.samples import mean_volts
@@ -16,5 +17,6 @@ __all__ = [
     "heater_voltage",
     "mains_factor",
     "mean_volts",
+    "rectifier_limits",
     "reservoir_under",
 ]
