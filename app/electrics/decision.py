@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several
 from app.electrics.extremes import finite_result
@@ -145,6 +145,13 @@ def meter_uncertainty(reading: float, *, percent: float, counts: float = 0, reso
     return 2.0 * half_width / math.sqrt(3.0)
 
 
+def _pair(pair: Any) -> tuple[float, float]:
+    two = several("factors", pair, "pairs of a value and its uncertainty")
+    if len(two) != 2:
+        raise ElectricsError("factors", pair, "pairs of a value and its uncertainty")
+    return two[0], two[1]
+
+
 @finite_result
 def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, float]:
     """Product of independent values and its expanded uncertainty (k = 2), from (value, expanded) pairs.
@@ -154,7 +161,8 @@ def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, 
     ElectricsError.
     """
     product, squares, count = 1.0, 0.0, 0
-    for value, expanded in factors:
+    for pair in several("factors", factors, "pairs of a value and its uncertainty"):
+        value, expanded = _pair(pair)
         if finite("value", value) == 0.0:
             raise ElectricsError("value", value, "other than zero")
         product *= value

@@ -82,6 +82,16 @@ def _none_to_give(argument: str, value: object, of: str) -> tuple[Any, ...]:
     raise ElectricsError(argument, value, of)
 
 
+def reals(argument: str, value: object) -> Any:
+    """Return value, a number or an array of numbers of any shape, as a numpy array of floats; refuse anything else."""
+    import numpy as np  # here: a page that asks for no sum must not wait for numpy
+
+    given = np.asarray(value) if not isinstance(value, (str, bytes)) else np.asarray(None)
+    if given.dtype.kind not in "fiu" or given.size == 0:
+        raise ElectricsError(argument, value, "a number or an array of numbers")
+    return given.astype(np.float64)
+
+
 def one_of(argument: str, value: str, allowed: tuple[str, ...]) -> str:
     """Return value; refuse a word that is not in the list."""
     if not isinstance(value, str) or value not in allowed:

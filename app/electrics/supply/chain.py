@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.electrics.errors import ElectricsError, not_negative, several, within, yes_or_no
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, Supply, never_settles, solve_reservoir, too_much, with_wave
 from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Wave, settle
@@ -139,15 +140,17 @@ def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
         raise too_much(source, farad, asked) from None
 
 
+@finite_result
 def reservoir_under(supply: Supply, stages: Sequence[Stage], *, added: bool = False) -> Supply:
     """The supply itself with the chain hung on it: reservoir and diode figures as the chain leaves them.
 
     Arguments, reading of the currents and errors as `filter_chain`.
     """
-    hung = _hang(supply, stages, added=added)
+    hung = _hang(supply, several("stages", stages, "RC and LC stages in their order"), added=added)
     return with_wave(supply, hung.load, replace(hung.wave, state=hung.wave.state[:, :1]))
 
 
+@finite_result
 def filter_chain(supply: Supply, stages: Sequence[Stage], *, added: bool = False) -> tuple[Node, ...]:
     """Volts and ripple at every node of a smoothing chain hung on `supply`; one Node a stage, none for none.
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from app.electrics.errors import ElectricsError, several, within
+from app.electrics.extremes import finite_result
 from app.electrics.supply.chain import LC, RC, chain_network, check_stages, filter_chain, reservoir_under
 from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, capacitor_input, winding
@@ -165,6 +166,7 @@ def _settled(source: Source, volts: Array, farads: Sequence[float]) -> tuple[flo
     return (max(source.peak_v, shared),) * len(farads)
 
 
+@finite_result
 def cold_start(
     *,
     secondary_vrms: float,

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array, law
 from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Source, Wave, periodic
 
@@ -147,6 +148,7 @@ def solve_reservoir(source: Source, reservoir_farad: float, load: Load, asked: t
     return wave
 
 
+@finite_result
 def capacitor_input(
     *,
     secondary_vrms: float,
