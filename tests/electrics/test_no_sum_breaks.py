@@ -38,6 +38,8 @@ CHARGED = {"farads": [47e-6, 22e-6], "between_ohm": [1e3], "from_v": 450.0, "to_
 PAIR = {"valve": "6L6GC", "supply_v": 450.0, "screen_v": 400.0, "bias_v": -37.0, "load_aa_ohm": 5600.0}
 STAGE = {"valve": "12AX7", "supply_v": 300.0, "anode_ohm": 1e5, "cathode_ohm": 1500.0, "bypassed": True, "next_grid_ohm": 1e6}
 KOREN = {"anode_v": 250.0, "grid_v": -2.0, "mu": 100.0, "ex": 1.4, "kg1": 1060.0, "kp": 600.0, "kvb": 300.0}
+CIRCUIT = electrics.Circuit().volts("B", "hv", "0", 300.0).resistor("RA", "hv", "a", 1e5).resistor("RK", "k", "0", 1500.0)
+CIRCUIT.resistor("RG", "g", "0", 1e6).triode("V1", "a", "g", "k", "12AX7")
 WORN = {"nominal_farad": 47e-6, "farad": 40e-6, "loss_limit": 0.15, "loss": 0.1, "leakage_limit_a": 1e-3, "leakage_a": 1e-4,
         "after": "endurance"}  # fmt: skip
 
@@ -111,11 +113,13 @@ USUAL: dict[str, dict[str, Any]] = {
     "reform_steps": {"rated_v": 450.0, "limit_a": 0.005, "stored_months": 12.0},
     "reservoir_under": {"supply": SUPPLY, "stages": STAGES, "added": True},
     "resistor_marking": {"text": "4K7"},
+    "response": {"circuit": CIRCUIT, "source": "B", "output": "a", "hz": [100.0, 1e3]},
     "series": {"name": "E24"},
     "sheet_screen_share": {"valve": "EL34", "anode_v": 400.0, "cathode_a": 0.04},
     "show": {"value": 4700.0, "unit": "ohm", "digits": 3},
     "simulate": {"solver": lambda a, b: a * b, "nominal": {"a": 1.0, "b": 2.0}, "tolerances": {"a": 0.1}, "samples": 20, "seed": 1,
                  "distribution": "uniform", "arrays": True},
+    "solve": {"circuit": CIRCUIT},
     "stage_gain": {"mu": 100.0, "rp_ohm": 62e3, "load_ohm": 1e5, "cathode_ohm": 1500.0},
     "stored_charge": {"farad": 1e-4, "volt": 450.0},
     "stored_energy": {"farad": 1e-4, "volt": 450.0},
