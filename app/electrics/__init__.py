@@ -32,8 +32,11 @@ from app.electrics.capacitors import (
     tan_delta,
     vintage_leakage_limit,
 )
+from app.electrics.circuit.expected import expected
+from app.electrics.circuit.faults import Fault
 from app.electrics.circuit.parts import Circuit
 from app.electrics.circuit.point import Point, solve
+from app.electrics.circuit.propose import Proposal, propose
 from app.electrics.circuit.response import response
 from app.electrics.class_ab import (
     CompositeLine,
@@ -44,6 +47,7 @@ from app.electrics.class_ab import (
 from app.electrics.decision import (
     Band,
     Judgement,
+    PartsBand,
     expected_band,
     judge,
     meter_uncertainty,
@@ -174,21 +178,21 @@ Marking = ResistorMarking | CapacitorMarking
 __all__ = [
     "BOND_PROFILES", "Band", "BiasRange", "BondProfile", "CURRENT_THRESHOLDS", "CapacitorDischarge", "CapacitorMarking",
     "ChainDischarge", "Circuit", "ColdStart", "CompositeLine", "DISCHARGE_CAUTIONS", "Discharge", "ENERGY_THRESHOLDS",
-    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Flyback", "FuseChoice", "HeaterBalance", "HeaterVoltage", "Idle",
-    "Judgement", "LC", "LOAD_CAUTION", "Limit", "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError",
-    "PREFERRED_A", "PentodeModel", "Point", "PushPull", "RC", "REGIME_LIMITS", "ReformStep", "RegimeLimit", "ResistorMarking",
-    "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples", "Supply", "TriodeModel", "Valve",
-    "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network", "bias_volts", "board_leakage",
-    "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cold_start", "colour_code", "colours",
-    "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt", "discharge", "discharge_chain",
-    "discharge_time", "drift", "earth_leakage_limit", "energy_hazard", "equivalent_ohm", "esr", "expected_band",
-    "filter_chain", "flyback", "heater_balance", "heater_voltage", "holding_volt", "idle_grid", "idle_point", "idle_target",
-    "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit", "loaded_reading", "loading_error",
-    "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm", "meter_uncertainty", "mismatch", "nearest",
-    "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents", "power_rating_ok", "preferred_fuse",
-    "product_uncertainty", "profile_id", "push_pull", "rectifier_limits", "reflected_load", "reform_leakage", "reform_steps",
-    "reservoir_under", "resistor_marking", "response", "series", "sheet_screen_share", "show", "simulate", "solve",
-    "stage_gain", "stored_charge", "stored_energy", "tan_delta", "temperature_factor", "touch_current_limit",
-    "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio", "unloaded", "valve", "valve_names",
-    "vintage_leakage_limit", "worn",
+    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "Flyback", "FuseChoice", "HeaterBalance", "HeaterVoltage",
+    "Idle", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError",
+    "PREFERRED_A", "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep",
+    "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples",
+    "Supply", "TriodeModel", "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network",
+    "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cold_start",
+    "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt",
+    "discharge", "discharge_chain", "discharge_time", "drift", "earth_leakage_limit", "energy_hazard", "equivalent_ohm",
+    "esr", "expected", "expected_band", "filter_chain", "flyback", "heater_balance", "heater_voltage", "holding_volt",
+    "idle_grid", "idle_point", "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit",
+    "loaded_reading", "loading_error", "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm",
+    "meter_uncertainty", "mismatch", "nearest", "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents",
+    "power_rating_ok", "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull", "rectifier_limits",
+    "reflected_load", "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series",
+    "sheet_screen_share", "show", "simulate", "solve", "stage_gain", "stored_charge", "stored_energy", "tan_delta",
+    "temperature_factor", "touch_current_limit", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio",
+    "unloaded", "valve", "valve_names", "vintage_leakage_limit", "worn",
 ]  # fmt: skip

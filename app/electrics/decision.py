@@ -175,11 +175,17 @@ def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, 
 
 @dataclass(frozen=True)
 class Band:
-    """A nominal value with the band its parts allow: low to high at worst, rss_low to rss_high as is likely."""
+    """A nominal value with the band it is expected in."""
 
-    nominal: float
     low: float
+    nominal: float
     high: float
+
+
+@dataclass(frozen=True)
+class PartsBand(Band):
+    """The band that parts allow: low to high at worst, rss_low to rss_high as is likely."""
+
     rss_low: float
     rss_high: float
     worst_share: float
@@ -187,7 +193,7 @@ class Band:
 
 
 @finite_result
-def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
+def expected_band(nominal: float, *, tolerances: Tolerances) -> PartsBand:
     """Band of a value from its parts' tolerances, each a fraction (0.1 is ±10 %) or (fraction, sensitivity),
     in a list or by name.
 
@@ -205,7 +211,7 @@ def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
         shares.append(tolerance * abs(finite("sensitivity", sensitivity)))
     worst, likely = math.fsum(shares), math.sqrt(math.fsum(share * share for share in shares))
     wide, narrow = abs(middle) * worst, abs(middle) * likely
-    return Band(middle, middle - wide, middle + wide, middle - narrow, middle + narrow, worst, likely)
+    return PartsBand(middle - wide, middle, middle + wide, middle - narrow, middle + narrow, worst, likely)
 
 
 @finite_result

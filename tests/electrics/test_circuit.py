@@ -225,8 +225,8 @@ def test_forty_nodes_take_less_than_ten_milliseconds() -> None:
     made = nets.amplifier(random.Random(7))
     taken = []
     for _ in range(30):
-        start = time.perf_counter()
+        start = time.thread_time()  # of this thread's own work: other programs at work on the machine prove nothing
         solve(made)
-        taken.append(time.perf_counter() - start)
+        taken.append(time.thread_time() - start)
     assert len(solve(made).volt) >= 35
     assert min(taken) < 0.010

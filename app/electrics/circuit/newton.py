@@ -19,7 +19,8 @@ from app.electrics.errors import ElectricsError
 
 ABSOLUTE_V, RELATIVE = 1e-8, 1e-9
 _STEPS = 80
-_GRID_STEP_V, _ANODE_SHARE = 4.0, 1.0
+_GRID_STEP_V, _ANODE_SHARE, _LOW_ANODE_V = 4.0, 0.2, 1e-4
+_DEAD_DIODE = 1e-3
 _RUNAWAY_V = 1e7
 
 
@@ -75,15 +76,21 @@ def equivalent(system: System, found: Flow, ports: Array) -> Array:
     return -(rest @ system.inject)
 
 
-def limited(system: System, new: Array, old: Array) -> Array:
+def limited(system: System, new: Array, old: Array, values: Values) -> Array:
     """The port volts that a step is allowed to reach."""
     nd, nt = len(system.diodes), len(system.triodes)
     out = new.copy()
     if nd:
-        out[:, :nd] = limited_diode(new[:, :nd], old[:, :nd])
+        # A dead diode bends nowhere.
+        out[:, :nd] = np.where(values.diodes > _DEAD_DIODE, limited_diode(new[:, :nd], old[:, :nd]), new[:, :nd])
     for at in [slice(nd + 1, nd + 2 * nt, 2), slice(nd + 2 * nt + 2, None, 3)]:
         room = _GRID_STEP_V + 0.5 * np.abs(old[:, at])
         out[:, at] = np.clip(new[:, at], old[:, at] - room, old[:, at] + room)
+    # Below nought an anode passes nothing and has no slope that would lead back: it comes down to it by shares.
+    base = nd + 2 * nt
+    for at in [slice(nd, base, 2), slice(base, None, 3), slice(base + 1, None, 3)]:
+        falls = (old[:, at] > _LOW_ANODE_V) & (new[:, at] < _ANODE_SHARE * old[:, at])
+        out[:, at] = np.where(falls, _ANODE_SHARE * old[:, at], new[:, at])
     return out
 
 
@@ -105,7 +112,7 @@ def newton(system: System, values: Values, start: Array, *, extra: Array | None 
         found = flow(system, now, part)
         step = _solved(jacobian(system, matrix[busy], found.slopes), right[busy] + equivalent(system, found, now))
         wanted = step @ system.ports.T
-        moved = limited(system, wanted, now)
+        moved = limited(system, wanted, now, part)
         room = ABSOLUTE_V + RELATIVE * np.abs(now)
         still = (np.abs(wanted - now) <= room).all(axis=1)
         # The nodes that hang on no curved part follow at once; the others have to stand still too.

@@ -70,6 +70,7 @@ class System:
     fixed: Array
     siemens: tuple[str, ...]
     siemens_pattern: Array
+    through: Array
     volts: tuple[str, ...]
     volts_pattern: Array
     amps: tuple[str, ...]
@@ -212,6 +213,7 @@ def build(circuit: Circuit) -> System:
         parts=circuit.parts, nodes=layout.nodes, size=size, fixed=_fixed(layout, circuit),
         siemens=tuple(part.name for part, _ in paths),
         siemens_pattern=layout.stack([np.outer(one, one).ravel() for one in through], size * size),
+        through=layout.stack(through, size),
         volts=tuple(part.name for part in sources), volts_pattern=layout.stack(volt_rows, size),
         amps=tuple(amp_names), amps_pattern=layout.stack(amp_rows, size), branches=layout.branches,
         diodes=tuple(part.name for part in _of(circuit, "diode")),
