@@ -1,5 +1,8 @@
 """The sums of the bench: pure functions in SI units, results as frozen dataclasses, no clock and no files."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from app.electrics.bias import (
     MEASURE_CAUTION,
     Idle,
@@ -32,12 +35,6 @@ from app.electrics.capacitors import (
     tan_delta,
     vintage_leakage_limit,
 )
-from app.electrics.circuit.expected import expected
-from app.electrics.circuit.faults import Fault
-from app.electrics.circuit.parts import Circuit
-from app.electrics.circuit.point import Point, solve
-from app.electrics.circuit.propose import Proposal, propose
-from app.electrics.circuit.response import response
 from app.electrics.class_ab import (
     CompositeLine,
     PushPull,
@@ -169,6 +166,34 @@ from app.electrics.valves import (
     valve_names,
 )
 from app.electrics.wear import worn
+
+if TYPE_CHECKING:
+    from app.electrics.circuit.expected import expected
+    from app.electrics.circuit.faults import Fault
+    from app.electrics.circuit.parts import Circuit
+    from app.electrics.circuit.point import Point, solve
+    from app.electrics.circuit.propose import Proposal, propose
+    from app.electrics.circuit.response import response
+
+# Whole circuits come when they are asked for: no page needs them to start.
+_LATE = {
+    "Circuit": "parts",
+    "Fault": "faults",
+    "Point": "point",
+    "Proposal": "propose",
+    "expected": "expected",
+    "propose": "propose",
+    "response": "response",
+    "solve": "point",
+}
+
+
+def __getattr__(name: str) -> object:
+    """A name of the circuits, from its module."""
+    if name not in _LATE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"app.electrics.circuit.{_LATE[name]}"), name)
+
 
 # Either kind of discharge, of one capacitor or of a chain; isinstance works on it, and on the markings below.
 Discharge = CapacitorDischarge | ChainDischarge
