@@ -1,17 +1,26 @@
 """The sums of the bench: pure functions in SI units, results as frozen dataclasses, no clock and no files."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from app.electrics.bias import (
     MEASURE_CAUTION,
     Idle,
     anode_current_by_resistance,
     cathode_bias,
+    idle_grid,
     idle_point,
     idle_target,
     sheet_screen_share,
 )
-from app.electrics.bias_network import BiasRange, bias_network, bias_volts
+from app.electrics.bias_network import (
+    BiasRange,
+    bias_network,
+    bias_volts,
+)
+from app.electrics.capacitors import Discharge as CapacitorDischarge
+from app.electrics.capacitors import Marking as CapacitorMarking
 from app.electrics.capacitors import (
-    Discharge,
     ReformStep,
     discharge,
     discharge_time,
@@ -26,9 +35,23 @@ from app.electrics.capacitors import (
     tan_delta,
     vintage_leakage_limit,
 )
-from app.electrics.capacitors import Marking as CapacitorMarking
-from app.electrics.class_ab import CompositeLine, PushPull, composite_line, push_pull
-from app.electrics.decision import Band, Judgement, expected_band, judge, meter_uncertainty, one_sided_guard, product_uncertainty
+from app.electrics.class_ab import (
+    CompositeLine,
+    PushPull,
+    composite_line,
+    push_pull,
+)
+from app.electrics.decision import (
+    Band,
+    Judgement,
+    PartsBand,
+    expected_band,
+    judge,
+    meter_uncertainty,
+    one_sided_guard,
+    product_uncertainty,
+)
+from app.electrics.discharge_chain import ChainDischarge, discharge_chain
 from app.electrics.earthing import (
     BOND_PROFILES,
     BondProfile,
@@ -42,7 +65,12 @@ from app.electrics.earthing import (
     temperature_factor,
 )
 from app.electrics.errors import ElectricsError
-from app.electrics.fuses import PREFERRED_A, FuseChoice, melting_time, preferred_fuse
+from app.electrics.fuses import (
+    PREFERRED_A,
+    FuseChoice,
+    melting_time,
+    preferred_fuse,
+)
 from app.electrics.hazards import (
     CURRENT_THRESHOLDS,
     DISCHARGE_CAUTIONS,
@@ -54,8 +82,19 @@ from app.electrics.hazards import (
     current_hazard,
     energy_hazard,
 )
-from app.electrics.leakage import board_leakage, loaded_reading, loading_error, meter_input_ohm, unloaded
-from app.electrics.notation import NotationError, parse, show
+from app.electrics.leakage import (
+    board_leakage,
+    loaded_reading,
+    loading_error,
+    meter_input_ohm,
+    unloaded,
+)
+from app.electrics.limits import Limit
+from app.electrics.notation import (
+    NotationError,
+    parse,
+    show,
+)
 from app.electrics.output import (
     LOAD_CAUTION,
     Flyback,
@@ -79,21 +118,39 @@ from app.electrics.regimes import (
     touch_current_limit,
 )
 from app.electrics.resistors import Marking as ResistorMarking
-from app.electrics.resistors import colour_code, colours, derated_watt, drift, nearest, power_rating_ok, resistor_marking, series
+from app.electrics.resistors import (
+    colour_code,
+    colours,
+    derated_watt,
+    drift,
+    nearest,
+    power_rating_ok,
+    resistor_marking,
+    series,
+)
 from app.electrics.sourced import Sourced
 from app.electrics.spread import Spread, simulate
-from app.electrics.stage import Stage, StageSamples, stage_gain, triode_stage, triode_stage_samples
+from app.electrics.stage import (
+    Stage,
+    StageSamples,
+    stage_gain,
+    triode_stage,
+    triode_stage_samples,
+)
 from app.electrics.supply import (
     LC,
     RC,
+    ColdStart,
     HeaterVoltage,
     Node,
     Supply,
     capacitor_input,
+    cold_start,
     filter_chain,
     heater_voltage,
     mains_factor,
     mean_volts,
+    rectifier_limits,
     reservoir_under,
 )
 from app.electrics.valves import (
@@ -110,134 +167,57 @@ from app.electrics.valves import (
 )
 from app.electrics.wear import worn
 
-# Either kind of marking; isinstance works on it.
+if TYPE_CHECKING:
+    from app.electrics.circuit.expected import expected
+    from app.electrics.circuit.faults import Fault
+    from app.electrics.circuit.parts import Circuit
+    from app.electrics.circuit.point import Point, solve
+    from app.electrics.circuit.propose import Proposal, propose
+    from app.electrics.circuit.response import response
+
+# Whole circuits come when they are asked for: no page needs them to start.
+_LATE = {
+    "Circuit": "parts",
+    "Fault": "faults",
+    "Point": "point",
+    "Proposal": "propose",
+    "expected": "expected",
+    "propose": "propose",
+    "response": "response",
+    "solve": "point",
+}
+
+
+def __getattr__(name: str) -> object:
+    """A name of the circuits, from its module."""
+    if name not in _LATE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"app.electrics.circuit.{_LATE[name]}"), name)
+
+
+# Either kind of discharge, of one capacitor or of a chain; isinstance works on it, and on the markings below.
+Discharge = CapacitorDischarge | ChainDischarge
+# Either kind of marking.
 Marking = ResistorMarking | CapacitorMarking
 
 __all__ = [
-    "BOND_PROFILES",
-    "Band",
-    "BiasRange",
-    "BondProfile",
-    "CURRENT_THRESHOLDS",
-    "CapacitorMarking",
-    "CompositeLine",
-    "DISCHARGE_CAUTIONS",
-    "Discharge",
-    "ENERGY_THRESHOLDS",
-    "ES1_CHARGE",
-    "ElectricsError",
-    "EnergyHazard",
-    "Flyback",
-    "FuseChoice",
-    "HeaterBalance",
-    "HeaterVoltage",
-    "Idle",
-    "Judgement",
-    "LC",
-    "LOAD_CAUTION",
-    "MEASURE_CAUTION",
-    "Marking",
-    "Mismatch",
-    "Node",
-    "NotationError",
-    "PREFERRED_A",
-    "PentodeModel",
-    "PushPull",
-    "RC",
-    "REGIME_LIMITS",
-    "ReformStep",
-    "RegimeLimit",
-    "ResistorMarking",
-    "SAFE_TOUCH_DC",
-    "SHOP_TOUCH_DC",
-    "Sourced",
-    "Spread",
-    "Stage",
-    "StageSamples",
-    "Supply",
-    "TriodeModel",
-    "Valve",
-    "anode_current_by_resistance",
-    "arc_risk_pins",
-    "awg_mm2",
-    "awg_ohm",
-    "bias_network",
-    "bias_volts",
-    "board_leakage",
-    "bond_drop",
-    "bond_limit",
-    "bond_profile",
-    "capacitor_input",
-    "cathode_bias",
-    "colour_code",
-    "colours",
-    "composite_line",
-    "conductor_ohm",
-    "current_hazard",
-    "damping_factor",
-    "derated_watt",
-    "discharge",
-    "discharge_time",
-    "drift",
-    "earth_leakage_limit",
-    "energy_hazard",
-    "equivalent_ohm",
-    "esr",
-    "expected_band",
-    "filter_chain",
-    "flyback",
-    "heater_balance",
-    "heater_voltage",
-    "holding_volt",
-    "idle_point",
-    "idle_target",
-    "insulation_limit",
-    "judge",
-    "koren_pentode",
-    "koren_triode",
-    "leakage_limit",
-    "loaded_reading",
-    "loading_error",
-    "mains_factor",
-    "marking",
-    "mean_volts",
-    "melting_time",
-    "meter_input_ohm",
-    "meter_uncertainty",
-    "mismatch",
-    "nearest",
-    "one_sided_guard",
-    "output_ohm",
-    "output_power",
-    "parse",
-    "pentode_currents",
-    "power_rating_ok",
-    "preferred_fuse",
-    "product_uncertainty",
-    "profile_id",
-    "push_pull",
-    "reflected_load",
-    "reform_leakage",
-    "reform_steps",
-    "reservoir_under",
-    "resistor_marking",
-    "series",
-    "sheet_screen_share",
-    "show",
-    "simulate",
-    "stage_gain",
-    "stored_charge",
-    "stored_energy",
-    "tan_delta",
-    "temperature_factor",
-    "touch_current_limit",
-    "triode_current",
-    "triode_stage",
-    "triode_stage_samples",
-    "turns_ratio",
-    "unloaded",
-    "valve",
-    "valve_names",
-    "vintage_leakage_limit",
-    "worn",
-]
+    "BOND_PROFILES", "Band", "BiasRange", "BondProfile", "CURRENT_THRESHOLDS", "CapacitorDischarge", "CapacitorMarking",
+    "ChainDischarge", "Circuit", "ColdStart", "CompositeLine", "DISCHARGE_CAUTIONS", "Discharge", "ENERGY_THRESHOLDS",
+    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "Flyback", "FuseChoice", "HeaterBalance", "HeaterVoltage",
+    "Idle", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError",
+    "PREFERRED_A", "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep",
+    "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples",
+    "Supply", "TriodeModel", "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network",
+    "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cold_start",
+    "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt",
+    "discharge", "discharge_chain", "discharge_time", "drift", "earth_leakage_limit", "energy_hazard", "equivalent_ohm",
+    "esr", "expected", "expected_band", "filter_chain", "flyback", "heater_balance", "heater_voltage", "holding_volt",
+    "idle_grid", "idle_point", "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit",
+    "loaded_reading", "loading_error", "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm",
+    "meter_uncertainty", "mismatch", "nearest", "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents",
+    "power_rating_ok", "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull", "rectifier_limits",
+    "reflected_load", "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series",
+    "sheet_screen_share", "show", "simulate", "solve", "stage_gain", "stored_charge", "stored_energy", "tan_delta",
+    "temperature_factor", "touch_current_limit", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio",
+    "unloaded", "valve", "valve_names", "vintage_leakage_limit", "worn",
+]  # fmt: skip

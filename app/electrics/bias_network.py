@@ -14,7 +14,8 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike
 
-from app.electrics.errors import ElectricsError, not_negative, one_of, within
+from app.electrics.errors import ElectricsError, not_negative, one_of, reals, within
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.samples import mean_volts
 
@@ -69,6 +70,7 @@ def _lifted(layout: str, upper: Array, pot: Array, load: Array) -> tuple[Array, 
     return upper + load, load / (upper + load)
 
 
+@finite_result
 def bias_volts(
     *,
     tap_vrms: ArrayLike,
@@ -99,7 +101,7 @@ def bias_volts(
 
 
 def _array(name: str, value: ArrayLike, *, low: float | None = None, high: float = np.inf) -> Array:
-    array = np.asarray(value, dtype=np.float64)
+    array: Array = reals(name, value)
     above = array > 0.0 if low is None else array >= low
     wrong = ~(np.isfinite(array) & above & (array <= high))
     if np.any(wrong):
@@ -120,6 +122,7 @@ def _feed(tap: ArrayLike, mains_hz: float, series: ArrayLike, farad: ArrayLike, 
     return np.asarray(-volts * share)
 
 
+@finite_result
 def bias_network(
     *,
     tap_vrms: float,

@@ -180,8 +180,11 @@ def discharge(*, from_v: float, ohm: float, farad: float) -> Discharge:
 
 @finite_result
 def esr(*, tan_delta: float, farad: float, hertz: float) -> float:
-    """Equivalent series resistance (ohm) from the loss factor, tan delta / (2 pi f C); C and f above zero."""
-    loss = not_negative("tan_delta", tan_delta)
+    """Equivalent series resistance (ohm) from the loss factor, tan delta / (2 pi f C).
+
+    All above zero: a capacitor without loss has no limit to hold a reading against. ElectricsError otherwise.
+    """
+    loss = positive("tan_delta", tan_delta)
     return loss / (2.0 * math.pi * positive("hertz", hertz) * positive("farad", farad))
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several
 from app.electrics.extremes import finite_result
@@ -145,6 +145,13 @@ def meter_uncertainty(reading: float, *, percent: float, counts: float = 0, reso
     return 2.0 * half_width / math.sqrt(3.0)
 
 
+def _pair(pair: Any) -> tuple[float, float]:
+    two = several("factors", pair, "pairs of a value and its uncertainty")
+    if len(two) != 2:
+        raise ElectricsError("factors", pair, "pairs of a value and its uncertainty")
+    return two[0], two[1]
+
+
 @finite_result
 def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, float]:
     """Product of independent values and its expanded uncertainty (k = 2), from (value, expanded) pairs.
@@ -154,7 +161,8 @@ def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, 
     ElectricsError.
     """
     product, squares, count = 1.0, 0.0, 0
-    for value, expanded in factors:
+    for pair in several("factors", factors, "pairs of a value and its uncertainty"):
+        value, expanded = _pair(pair)
         if finite("value", value) == 0.0:
             raise ElectricsError("value", value, "other than zero")
         product *= value
@@ -167,11 +175,17 @@ def product_uncertainty(factors: Iterable[tuple[float, float]]) -> tuple[float, 
 
 @dataclass(frozen=True)
 class Band:
-    """A nominal value with the band its parts allow: low to high at worst, rss_low to rss_high as is likely."""
+    """A nominal value with the band it is expected in."""
 
-    nominal: float
     low: float
+    nominal: float
     high: float
+
+
+@dataclass(frozen=True)
+class PartsBand(Band):
+    """The band that parts allow: low to high at worst, rss_low to rss_high as is likely."""
+
     rss_low: float
     rss_high: float
     worst_share: float
@@ -179,7 +193,7 @@ class Band:
 
 
 @finite_result
-def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
+def expected_band(nominal: float, *, tolerances: Tolerances) -> PartsBand:
     """Band of a value from its parts' tolerances, each a fraction (0.1 is ±10 %) or (fraction, sensitivity),
     in a list or by name.
 
@@ -197,7 +211,7 @@ def expected_band(nominal: float, *, tolerances: Tolerances) -> Band:
         shares.append(tolerance * abs(finite("sensitivity", sensitivity)))
     worst, likely = math.fsum(shares), math.sqrt(math.fsum(share * share for share in shares))
     wide, narrow = abs(middle) * worst, abs(middle) * likely
-    return Band(middle, middle - wide, middle + wide, middle - narrow, middle + narrow, worst, likely)
+    return PartsBand(middle - wide, middle, middle + wide, middle - narrow, middle + narrow, worst, likely)
 
 
 @finite_result

@@ -72,9 +72,24 @@ def yes_or_no(argument: str, value: object) -> bool:
 
 def several(argument: str, value: object, of: str) -> tuple[Any, ...]:
     """Return the items of value; refuse what has none to give, a bare number or None."""
-    if isinstance(value, Iterable):
-        return tuple(value)
+    try:
+        return tuple(value) if isinstance(value, Iterable) else _none_to_give(argument, value, of)
+    except TypeError:  # an array of no dimension says that it can be gone through, and cannot
+        return _none_to_give(argument, value, of)
+
+
+def _none_to_give(argument: str, value: object, of: str) -> tuple[Any, ...]:
     raise ElectricsError(argument, value, of)
+
+
+def reals(argument: str, value: object) -> Any:
+    """Return value, a number or an array of numbers of any shape, as a numpy array of floats; refuse anything else."""
+    import numpy as np  # here: a page that asks for no sum must not wait for numpy
+
+    given = np.asarray(value) if not isinstance(value, (str, bytes)) else np.asarray(None)
+    if given.dtype.kind not in "fiu" or given.size == 0:
+        raise ElectricsError(argument, value, "a number or an array of numbers")
+    return given.astype(np.float64)
 
 
 def one_of(argument: str, value: str, allowed: tuple[str, ...]) -> str:

@@ -98,6 +98,6 @@ def energy_hazard(farad: float, volt: float) -> EnergyHazard:
 def current_hazard(*, kind: str, volt: float, ampere: float) -> bool:
     """Whether a source reaches the shock threshold; kind is dc or ac, volts and amperes by magnitude (rms for ac)."""
     for limit in CURRENT_THRESHOLDS:
-        if limit.kind == kind:
+        if isinstance(kind, str) and limit.kind == kind:
             return abs(finite("volt", volt)) >= limit.volt and abs(finite("ampere", ampere)) >= limit.ampere
     raise ElectricsError("kind", kind, "dc or ac")

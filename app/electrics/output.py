@@ -75,6 +75,7 @@ class HeaterBalance:
     words: str
 
 
+@finite_result
 def turns_ratio(*, primary_v: float, secondary_v: float) -> float:
     """Turns ratio from a small alternating voltage put on one winding and read on both: n = Vp / Vs.
 
@@ -105,6 +106,7 @@ def output_power(*, volt_rms: float, load_ohm: float) -> float:
     return not_negative("volt_rms", volt_rms) ** 2 / positive("load_ohm", load_ohm)
 
 
+@finite_result
 def damping_factor(*, open_v: float, loaded_v: float, load_ohm: float) -> float:
     """Load over output impedance, from the volts without and with load at the same drive: V / (V0 - V).
 
@@ -115,6 +117,7 @@ def damping_factor(*, open_v: float, loaded_v: float, load_ohm: float) -> float:
     return positive("load_ohm", load_ohm) / output_ohm(open_v=open_v, loaded_v=loaded_v, load_ohm=load_ohm)
 
 
+@finite_result
 def output_ohm(*, open_v: float, loaded_v: float, load_ohm: float) -> float:
     """Output impedance (ohm) from the volts without and with load: R (V0 - V) / V. Ranges as
     damping_factor."""
@@ -124,6 +127,7 @@ def output_ohm(*, open_v: float, loaded_v: float, load_ohm: float) -> float:
     return positive("load_ohm", load_ohm) * (empty - loaded) / loaded
 
 
+@finite_result
 def mismatch(*, nominal_ohm: float, load_ohm: float) -> Mismatch:
     """What a load on a tap made for another does: the reflected load is multiplied by load / nominal.
 

@@ -65,6 +65,7 @@ def series(name: str) -> tuple[float, ...]:
     return tuple(float(Decimal(int(number)) / int(whole[0])) for number in whole)
 
 
+@finite_result
 def nearest(ohm: float, *, series: str = "E24") -> float:
     """The preferred value (IEC 60063) nearest by plain difference to `ohm`, above zero, any unit.
 
@@ -91,8 +92,7 @@ def colour_code(bands: Iterable[str], *, edition: int = 2005) -> Marking:
     reads grey as 0.01 % (2005: 0.05 %), adds orange and yellow tolerance and pink as x 0.001.
     Raises ElectricsError for another number of bands or a colour that has no meaning in its place.
     """
-    if edition not in EDITIONS:
-        raise ElectricsError("edition", edition, "2005 or 2016")
+    _edition(edition)
     names = _band_names(bands)
     if not 3 <= len(names) <= 6:
         raise ElectricsError("bands", bands, "3 to 6 colours")
@@ -112,6 +112,11 @@ def colour_code(bands: Iterable[str], *, edition: int = 2005) -> Marking:
         else None
     )
     return Marking(float(f"{figures}e{power}"), tolerance, tempco)
+
+
+def _edition(edition: int) -> None:
+    if not isinstance(edition, int) or edition not in EDITIONS:
+        raise ElectricsError("edition", edition, "2005 or 2016")
 
 
 def _tolerances(edition: int) -> dict[str, float]:
@@ -144,8 +149,7 @@ def colours(
     fraction that has a colour, 0.2 for 3 bands ("none" as a fourth); tempco_ppm for 6 bands only.
     Raises ElectricsError for what the code cannot say; nothing is rounded to fit.
     """
-    if edition not in EDITIONS:
-        raise ElectricsError("edition", edition, "2005 or 2016")
+    _edition(edition)
     whole("bands", bands, 3, 6)
     named = [*_figure_bands(positive("ohm", ohm), 2 if bands <= 4 else 3, edition)]
     wanted = positive("tolerance", tolerance)

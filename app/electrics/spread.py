@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from numbers import Real
@@ -60,6 +61,7 @@ def simulate(
     "normal" takes it as three standard deviations, cut there. Same seed, same spread. samples 2 to 1,000,000.
     Raises ElectricsError for a tolerance without nominal, bad ranges, or results that are not finite.
     """
+    _check_solver(solver, nominal)
     _check(nominal, tolerances, samples, seed)
     at_once = yes_or_no("arrays", arrays)
     one_of("distribution", distribution, DISTRIBUTIONS)
@@ -76,10 +78,24 @@ def simulate(
     return {name: _spread(name, float(centre[name]), raw[name], samples) for name in centre}
 
 
+def _check_solver(solver: object, nominal: object) -> None:
+    """Refuse what cannot be called with these keywords, before it is called with arrays of them."""
+    if not callable(solver):
+        raise ElectricsError("solver", solver, "a function that returns numbers")
+    if not isinstance(nominal, Mapping):
+        raise ElectricsError("nominal", nominal, "values by the names of solver's arguments")
+    try:
+        inspect.signature(solver).bind(**nominal)
+    except TypeError as wrong:
+        raise ElectricsError("nominal", sorted(map(str, nominal)), f"the arguments of solver ({wrong})") from None
+
+
 def _check(nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples: int, seed: int) -> None:
     for name, value in nominal.items():
         if not isinstance(value, bool) and isinstance(value, Real):
             finite(name, value)  # layouts and other words go through untouched
+    if not isinstance(tolerances, Mapping):
+        raise ElectricsError("tolerances", tolerances, "fractions by the names in nominal")
     for name, tolerance in tolerances.items():
         if name not in nominal:
             raise ElectricsError("tolerances", name, "for a name in nominal")

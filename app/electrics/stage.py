@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from app.electrics.errors import ElectricsError, not_negative, positive, within, yes_or_no
+from app.electrics.errors import ElectricsError, not_negative, positive, reals, within, yes_or_no
+from app.electrics.extremes import finite_result
 from app.electrics.valves import TriodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import triode_point
 
@@ -51,6 +52,7 @@ class StageSamples:
     dissipation_w: Array
 
 
+@finite_result
 def triode_stage(
     *,
     valve: ValveLike,
@@ -90,6 +92,7 @@ def triode_stage(
     )  # fmt: skip
 
 
+@finite_result
 def triode_stage_samples(
     *,
     valve: ValveLike,
@@ -119,6 +122,7 @@ def triode_stage_samples(
     return StageSamples(*(np.asarray(part, dtype=np.float64) for part in np.broadcast_arrays(*parts)))
 
 
+@finite_result
 def stage_gain(*, mu: float, rp_ohm: float, load_ohm: float, cathode_ohm: float = 0.0) -> float:
     """Gain of a triode stage from its sheet figures, mu R / (rp + R + (mu + 1) Rk), as a magnitude.
 
@@ -172,7 +176,7 @@ def _parallel(one: ArrayLike, other: ArrayLike) -> Array:
 
 
 def _all_positive(argument: str, value: ArrayLike, *, zero: bool = False) -> Array:
-    array = np.asarray(value, dtype=np.float64)
+    array: Array = reals(argument, value)
     bad = ~np.isfinite(array) | ((array < 0.0) if zero else (array <= 0.0))
     if bool(np.any(bad)):
         allowed = "zero or more in every sample" if zero else "above zero in every sample"

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.electrics.errors import ElectricsError, not_negative, several, within, yes_or_no
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array
-from app.electrics.supply.reservoir import Load, Supply, solve_reservoir, too_much, with_wave
-from app.electrics.supply.steady import Network, NoSteadyState, Wave, settle
+from app.electrics.supply.reservoir import Load, Supply, never_settles, solve_reservoir, too_much, with_wave
+from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Wave, settle
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,8 @@ class Node:
     current_a: float = 0.0
 
 
-def _check(stages: Sequence[Stage]) -> None:
+def check_stages(stages: Sequence[Stage]) -> None:
+    """Refuse a stage that is neither RC nor LC, and values out of range, by number and name."""
     for number, stage in enumerate(stages):
         where = f"stages[{number}]"
         if isinstance(stage, RC):
@@ -69,7 +71,7 @@ def _series_ohm(stage: Stage) -> float:
     return stage.ohm if isinstance(stage, RC) else stage.dcr_ohm
 
 
-def _network(farad: float, load: Load, stages: Sequence[Stage]) -> tuple[Network, list[int]]:
+def chain_network(farad: float, load: Load, stages: Sequence[Stage]) -> tuple[Network, list[int]]:
     """The whole chain as dx/dt = A x + b, and the row of each node's volts.
 
     Rows: the reservoir's volts, then for an RC its node's volts, for an LC its current and its node's volts.
@@ -111,7 +113,7 @@ class _Hung:
 def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
     if not isinstance(supply, Supply):
         raise ElectricsError("supply", supply, "a result of capacitor_input")
-    _check(stages)
+    check_stages(stages)
     source, load, farad = supply.source, supply.load, supply.reservoir_farad
     if source is None or load is None:
         raise ElectricsError("supply", supply, "a result of capacitor_input")
@@ -125,26 +127,30 @@ def _hang(supply: Supply, stages: Sequence[Stage], *, added: bool) -> _Hung:
     total, asked = Load(load.siemens, load.ampere + chain_a), ("stages", chain_a)
     if alone is None:
         alone = solve_reservoir(source, farad, total, asked)
-    net, rows = _network(farad, load, stages)
+    net, rows = chain_network(farad, load, stages)
     if total.siemens == 0.0 and total.ampere == 0.0:
         level = np.zeros(len(net.drive))
         level[[0, *rows]] = alone.mean(alone.state[:, 0])
         return _Hung(total, replace(alone, state=np.tile(level, (len(alone.time_s), 1))), rows)
     try:
         return _Hung(total, settle(source, net, alone), rows)
+    except NeverSettles:
+        raise never_settles(farad) from None
     except NoSteadyState:
         raise too_much(source, farad, asked) from None
 
 
+@finite_result
 def reservoir_under(supply: Supply, stages: Sequence[Stage], *, added: bool = False) -> Supply:
     """The supply itself with the chain hung on it: reservoir and diode figures as the chain leaves them.
 
     Arguments, reading of the currents and errors as `filter_chain`.
     """
-    hung = _hang(supply, stages, added=added)
+    hung = _hang(supply, several("stages", stages, "RC and LC stages in their order"), added=added)
     return with_wave(supply, hung.load, replace(hung.wave, state=hung.wave.state[:, :1]))
 
 
+@finite_result
 def filter_chain(supply: Supply, stages: Sequence[Stage], *, added: bool = False) -> tuple[Node, ...]:
     """Volts and ripple at every node of a smoothing chain hung on `supply`; one Node a stage, none for none.
 

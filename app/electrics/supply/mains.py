@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from app.electrics.errors import positive
+from app.electrics.extremes import finite_result
 
 FULL_LIFE = 0.05
 TOLERABLE = 0.10
@@ -35,6 +36,7 @@ class HeaterVoltage:
     words: str
 
 
+@finite_result
 def mains_factor(*, measured_v: float, tap_v: float) -> float:
     """By how much every transformer voltage is scaled: measured mains volts over the selector tap's (both
     above 0).
@@ -44,6 +46,7 @@ def mains_factor(*, measured_v: float, tap_v: float) -> float:
     return positive("measured_v", measured_v) / positive("tap_v", tap_v)
 
 
+@finite_result
 def heater_voltage(*, nominal_v: float, measured_mains_v: float, tap_v: float) -> HeaterVoltage:
     """Heater volts to expect at the measured mains on this tap, judged by [1] and [2].
 

@@ -77,6 +77,10 @@ class Law(Protocol):
         """Current (A) and its slope (A/V) for `u` volts across rectifier and series resistance (ohm)."""
         ...
 
+    def passed(self, u: float, series_ohm: float) -> float:
+        """The current alone for one value of `u` above zero, without numpy: for a walk step by step."""
+        ...
+
     def chord(self, peak_a: Array) -> tuple[Array, Array]:
         """Threshold (V) and slope (ohm) that stand for the path over a pulse of `peak_a`."""
         ...
@@ -100,6 +104,20 @@ class Silicon:
         scale = self.width_v()
         omega = wrightomega((u + SILICON_IS * ohm) / scale + math.log(SILICON_IS * ohm / scale))
         return scale / ohm * omega - SILICON_IS, omega / (1.0 + omega) / ohm
+
+    def passed(self, u: float, series_ohm: float) -> float:
+        """See `Law.passed`; omega + ln(omega) = z, from a start on the right side of it, by Halley."""
+        ohm = series_ohm + self.count * SILICON_OHM
+        scale = self.width_v()
+        z = (u + SILICON_IS * ohm) / scale + math.log(SILICON_IS * ohm / scale)
+        if z < -30.0:
+            return scale / ohm * math.exp(z) - SILICON_IS
+        omega = z - math.log(z) if z > 3.0 else math.log1p(math.exp(z)) if z > -2.0 else math.exp(z)
+        for _ in range(4):
+            off = z - omega - math.log(omega)
+            more = 1.0 + omega
+            omega *= 1.0 + off / more * (2.0 * more * more + off) / (2.0 * more * more + 2.0 * off)
+        return scale / ohm * omega - SILICON_IS
 
     def chord(self, peak_a: Array) -> tuple[Array, Array]:
         """See `Law.chord`."""
@@ -130,6 +148,15 @@ class SpaceCharge:
             root -= excess / ((3.0 * series_ohm * root + 2.0 * drop) * root + 1e-300)
         return root**3, 3.0 * root / (3.0 * series_ohm * root + 2.0 * drop)
 
+    def passed(self, u: float, series_ohm: float) -> float:
+        """See `Law.passed`; the same Newton as `current`."""
+        drop = self.count / math.cbrt(self.perveance) ** 2
+        root = min(math.cbrt(u / series_ohm), math.sqrt(u / drop))
+        for _ in range(6):
+            excess = (series_ohm * root + drop) * root * root - u
+            root -= excess / ((3.0 * series_ohm * root + 2.0 * drop) * root + 1e-300)
+        return root * root * root
+
     def chord(self, peak_a: Array) -> tuple[Array, Array]:
         """See `Law.chord`."""
         at_peak = self.count * (peak_a / self.perveance) ** (2.0 / 3.0)
@@ -148,6 +175,10 @@ class Ideal:
     def current(self, u: Array, series_ohm: float) -> tuple[Array, Array]:
         """See `Law.current`."""
         return np.maximum(u, 0.0) / series_ohm, np.where(u > 0.0, 1.0 / series_ohm, 0.0)
+
+    def passed(self, u: float, series_ohm: float) -> float:
+        """See `Law.passed`."""
+        return u / series_ohm
 
     def chord(self, peak_a: Array) -> tuple[Array, Array]:
         """See `Law.chord`."""

@@ -15,9 +15,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array, law
-from app.electrics.supply.steady import Network, NoSteadyState, Source, Wave, periodic
+from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Source, Wave, periodic
 
+_EMPTY = 1e-12
 RECTIFIERS = ("full_wave_ct", "bridge", "half_wave")
 
 
@@ -60,7 +62,7 @@ class Supply:
     wave: Wave | None = field(default=None, compare=False, repr=False)
 
 
-def _source(*, secondary_vrms: float, rectifier: str, source_ohm: float, mains_hz: float, drop: str | None) -> Source:
+def winding(*, secondary_vrms: float, rectifier: str, source_ohm: float, mains_hz: float, drop: str | None) -> Source:
     """Check the winding's arguments and describe it."""
     one_of("rectifier", rectifier, RECTIFIERS)
     return Source(
@@ -122,6 +124,11 @@ def too_much(source: Source, reservoir_farad: float, asked: tuple[str, float]) -
     )
 
 
+def never_settles(reservoir_farad: float) -> ElectricsError:
+    """That a reservoir is so large for its load that a mains cycle does not change it by what a float can tell."""
+    return ElectricsError("reservoir_farad", reservoir_farad, "smaller: with this load a mains cycle would not change it")
+
+
 def solve_reservoir(source: Source, reservoir_farad: float, load: Load, asked: tuple[str, float]) -> Wave:
     """The reservoir's steady period; refuses a load that would empty it in every cycle, by the words of `asked`."""
     if load.siemens == 0.0 and load.ampere == 0.0 and source.law.width_v() == 0.0:
@@ -131,13 +138,17 @@ def solve_reservoir(source: Source, reservoir_farad: float, load: Load, asked: t
     net = reservoir_network(reservoir_farad, load)
     try:
         wave = periodic(source, net, start_v=start_v, half_width_s=half_width_s)
+    except NeverSettles:
+        raise never_settles(reservoir_farad) from None
     except NoSteadyState:
         raise too_much(source, reservoir_farad, asked) from None
-    if float(np.min(wave.state[:, 0])) < 0.0:
+    # Rounding decides on which side of nought an empty reservoir ends: what is left must be more than that.
+    if float(np.min(wave.state[:, 0])) < _EMPTY * source.peak_v:
         raise too_much(source, reservoir_farad, asked)
     return wave
 
 
+@finite_result
 def capacitor_input(
     *,
     secondary_vrms: float,
@@ -161,7 +172,7 @@ def capacitor_input(
     Raises ElectricsError for a bad argument, and where a load is more than the winding can give.
     Caution: the reservoir holds its charge after switch-off, and rises to no_load_v with the valves out.
     """
-    source = _source(
+    source = winding(
         secondary_vrms=secondary_vrms,
         rectifier=rectifier,
         source_ohm=source_ohm,

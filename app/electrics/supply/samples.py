@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from app.electrics.errors import ElectricsError, one_of, within
+from app.electrics.errors import ElectricsError, one_of, reals, within
+from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Array, Law, law
 from app.electrics.supply.reservoir import RECTIFIERS, conduction_angles
 
@@ -163,7 +164,7 @@ def _mean(c: _Circuit, pulse: _Pulse) -> Array:
 
 
 def _positive(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
-    array = np.asarray(value, dtype=np.float64)
+    array: Array = reals(name, value)
     fine = np.isfinite(array) & ((array >= 0.0) if zero else (array > 0.0))
     if not np.all(fine):
         worst = array[~fine].flat[0] if array.ndim else array
@@ -171,6 +172,7 @@ def _positive(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
     return array
 
 
+@finite_result
 def mean_volts(
     *,
     secondary_vrms: ArrayLike,

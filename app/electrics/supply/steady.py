@@ -70,6 +70,11 @@ class NoSteadyState(ArithmeticError):
     """No steady state was found; which argument asks too much is for the caller to say."""
 
 
+class NeverSettles(NoSteadyState):
+    """One period changes the volts by less than a float can tell: the network has no steady state to be told from any
+    other."""
+
+
 def graded_times(period: float, low: float, high: float, count: int) -> Array:
     """Times from 0 to `period`, `_PULSE_SHARE` of them between `low` and `high`, the rest evenly outside."""
     low, high = max(low, 0.0), min(high, period)
@@ -111,7 +116,10 @@ def _newton_step(source: Source, net: Network, h: Array, emf: Array, v: Array, t
     right[:n, 1:] = first
     solved = solve_banded((2 * n - 1, n - 1), ab, right, overwrite_ab=True, overwrite_b=True, check_finite=False)
     blocks = solved.reshape(steps, n, n + 1)
-    start = np.linalg.solve(np.eye(n) - blocks[-1, :, 1:], blocks[-1, :, 0])
+    try:
+        start = np.linalg.solve(np.eye(n) - blocks[-1, :, 1:], blocks[-1, :, 0])
+    except np.linalg.LinAlgError:
+        raise NeverSettles from None
     return np.concatenate((start[None, :], blocks[:, :, 0] + blocks[:, :, 1:] @ start))
 
 

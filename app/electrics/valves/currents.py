@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from app.electrics.errors import positive, within
+from app.electrics.extremes import finite_result
 from app.electrics.valves.kinds import PentodeModel, TriodeModel, Valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen, triode_anode
 from app.electrics.valves.lookup import find
@@ -19,6 +20,7 @@ def as_valve(valve: ValveLike) -> Valve:
     return valve if isinstance(valve, Valve) else find("valve", valve)
 
 
+@finite_result
 def triode_current(valve: ValveLike, *, anode_v: float, grid_v: float) -> float:
     """Anode current (A) of one triode section, volts to the cathode.
 
@@ -32,6 +34,7 @@ def triode_current(valve: ValveLike, *, anode_v: float, grid_v: float) -> float:
     return float(triode_anode(model, va, vg))
 
 
+@finite_result
 def pentode_currents(
     valve: ValveLike, *, anode_v: float, screen_v: float, grid_v: float
 ) -> tuple[float, float]:
@@ -48,6 +51,7 @@ def pentode_currents(
     return float(pentode_anode(model, va, vs, vg)), float(pentode_screen(model, va, vs, vg))
 
 
+@finite_result
 def koren_triode(
     *,
     anode_v: float,
@@ -72,6 +76,7 @@ def koren_triode(
     return float(triode_anode(model, within("anode_v", anode_v, *ANODE_V), within("grid_v", grid_v, *GRID_V)))
 
 
+@finite_result
 def koren_pentode(
     *, anode_v: float, screen_v: float, grid_v: float, mu: float, ex: float, kg1: float, kp: float, kvb: float
 ) -> float:

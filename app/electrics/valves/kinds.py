@@ -67,6 +67,13 @@ class Rectifier:
     source: Source
     first_capacitor_f: float | None = None
     supply_ohm: tuple[tuple[float, float], ...] = ()  # (V rms per anode, least ohm per anode)
+    supply_a: tuple[tuple[float, float], ...] = ()  # (V rms per anode, most mean A); mean_a where it names none
+    hot_switch_a: float | None = None  # peak per plate when a hot valve charges an empty reservoir
+    seen: tuple[str, ...] = ()  # the limits marked S; the others carry M, whatever the mark of the perveance
+
+    def mark_of(self, name: str) -> Status:
+        """The mark of one limit: S when it was seen in a source, else M."""
+        return "S" if name in self.seen else "M"
 
 
 @dataclass(frozen=True)

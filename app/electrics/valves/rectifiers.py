@@ -23,15 +23,17 @@ RECTIFIERS: tuple[Valve, ...] = (
         rectifier=Rectifier(
             3.961806e-3, 1500.0, 0.250, 0.750, 17.0, 0.225, Source("S", _FIT_LIBRARY), 60e-6,
             ((300.0, 50.0), (350.0, 75.0), (400.0, 100.0), (450.0, 125.0), (500.0, 150.0), (550.0, 175.0)),
+            ((450.0, 0.250), (500.0, 0.200), (550.0, 0.160)), seen=("first_capacitor_f",),
         ),
-        remark="Philips limits (1500 V, 750 mA); General Electric prints 1700 V and 825 mA for the 5AR4",
+        remark="Philips limits (1500 V, 750 mA); General Electric prints 1700 V, 825 mA and, hot, 3.7 A for the 5AR4",
     ),
     Valve(
         "5U4GB", ("5U4", "5AS4", "5AS4A"),
         "rectifier", "octal", (Heater(5.0, 3.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
         rectifier=Rectifier(
             0.783455e-3, 1550.0, 0.275, 1.0, 50.0, 0.275, Source("S", _FIT_LIBRARY), 40e-6,
-            ((300.0, 21.0), (450.0, 67.0), (550.0, 97.0)),
+            ((300.0, 21.0), (450.0, 67.0), (550.0, 97.0)), ((450.0, 0.275), (550.0, 0.162)), 4.6,
+            seen=("peak_a",),
         ),
         remark="a valve marked 5U4G is the older, weaker type and has its own entry",
     ),
@@ -41,14 +43,15 @@ RECTIFIERS: tuple[Valve, ...] = (
         rectifier=Rectifier(
             0.225 / 58.0**1.5, 1550.0, 0.225, 0.675, 58.0, 0.225,
             Source("C", "perveance from the drop of 58 V at 225 mA (seen, tubeofile 5Z3); rest from memory"),
-            40e-6, ((450.0, 75.0),),
+            40e-6, ((450.0, 75.0),), seen=("first_capacitor_f", "supply_ohm"),
         ),
     ),
     Valve(
         "5Y3GT", ("5Y3", "5Y3G", "U50"),
         "rectifier", "octal", (Heater(5.0, 2.0, "2 - 8", Source("M", "RCA data sheet")),), _PLATES, _PINS,
         rectifier=Rectifier(
-            0.352292e-3, 1400.0, 0.125, 0.440, 50.0, 0.125, Source("S", _FIT_LIBRARY), 20e-6, ((350.0, 50.0),)
+            0.352292e-3, 1400.0, 0.125, 0.440, 50.0, 0.125, Source("S", _FIT_LIBRARY), 20e-6, ((350.0, 50.0),),
+            hot_switch_a=2.5, seen=("mean_a", "first_capacitor_f"),
         ),
         remark="older sheets allow 10 uF only at the first capacitor",
     ),

@@ -104,9 +104,13 @@ def limits(title: str, value: float, flags: Sequence[Flag], unit: str) -> Pictur
 
 def spread(title: str, found: Spread, unit: str, what: str) -> Picture:
     """How often each value comes up when the parts wander, from the seeded draw."""
-    counts, edges = np.histogram(found.samples, bins=28)
-    span = found.high - found.low or abs(found.nominal) * 0.01 or 1.0
-    frame = Frame((found.low - 0.03 * span, found.high + 0.03 * span), (0.0, float(counts.max()) * 1.12), unit, "", left=20.0,
+    span = found.high - found.low
+    if span <= 1e-9 * max(abs(found.low), abs(found.high)):  # all one value, but for its last places
+        span = abs(found.nominal) * 0.01 or 1.0
+    alone = span > found.high - found.low
+    within = (found.nominal - span / 2, found.nominal + span / 2) if alone else (found.low, found.high)
+    counts, edges = np.histogram(found.samples, bins=28, range=within)
+    frame = Frame((within[0] - 0.03 * span, within[1] + 0.03 * span), (0.0, float(counts.max()) * 1.12), unit, "", left=20.0,
                   right=460.0, bottom=170.0)
     items: list[Item] = []
     for number, low, high in zip(counts, edges[:-1], edges[1:], strict=True):

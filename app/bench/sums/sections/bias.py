@@ -6,28 +6,13 @@ from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind,
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.scales import Flag, bias_scale, spread
 from app.bench.sums.sections.stage import DRAWS, model_of, named
-from app.electrics import BiasRange, Valve, bias_network, bias_volts, pentode_currents, simulate, valve
+from app.electrics import BiasRange, Valve, bias_network, bias_volts, idle_grid, simulate, valve
 
 MATTER = "Bias"
 USUAL = 0.7  # share of the anode's limit at idle in class AB: common practice, no source
 OUTPUTS = named("pentode")
 _LAYOUTS = (("divider", "pot on top, divider"), ("pot_to_ground", "pot at the earth end"))
 _FILM = 0.01
-
-
-def grid_for(entry: Valve, *, anode_v: float, screen_v: float, share: float) -> float | None:
-    """Grid volts at which the anode dissipates this share of its limit; None where even 0 V gives less."""
-    wanted = share * entry.anode_limit_w() / anode_v
-    low, high = -300.0, 0.0
-    if pentode_currents(entry, anode_v=anode_v, screen_v=screen_v, grid_v=0.0)[0] <= wanted:
-        return None
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if pentode_currents(entry, anode_v=anode_v, screen_v=screen_v, grid_v=middle)[0] > wanted:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
 
 
 def _bias(given: Given) -> Answer:
@@ -42,8 +27,8 @@ def _bias(given: Given) -> Answer:
 
     found, film = solved(ranging), solved(_FILM)
     entry, anode_v, screen_v = valve(given.word("valve")), given.number("anode_v"), given.number("screen_v")
-    flags, hot = [], grid_for(entry, anode_v=anode_v, screen_v=screen_v, share=1.0)
-    usual = grid_for(entry, anode_v=anode_v, screen_v=screen_v, share=USUAL)
+    flags, hot = [], idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=1.0)
+    usual = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=USUAL)
     if hot is not None:
         flags.append(Flag(hot, f"{entry.name} at its limit", "fail"))
     if usual is not None:
