@@ -6,13 +6,56 @@ is wrong with an order, `balance` what is still open.
 
 from app.reassembly.planner.changes import Changes, changes
 from app.reassembly.planner.checking import Fault, check
-from app.reassembly.planner.ledger import Balance, Found, Ledger, LedgerError, Miss, Pair, Pairing, Row, balance, pair_found
+from app.reassembly.planner.circles import Conflict
+from app.reassembly.planner.ledger import (
+    Balance,
+    Found,
+    Ledger,
+    LedgerError,
+    Miss,
+    Pair,
+    Pairing,
+    Row,
+    balance,
+    pair_found,
+)
 from app.reassembly.planner.order import Plan, plan
-from app.reassembly.planner.removals import FATES, KINDS, Gap, Removal, gaps, removed_pieces, stack_faults
-from app.reassembly.planner.steps import BadStep, CircularSteps, DoubleStep, PlanError, Step, UnknownStep, from_graph
-from app.reassembly.planner.way_back import origins, steps_for
+from app.reassembly.planner.reasons import RULES, Reason, Strength
+from app.reassembly.planner.removals import (
+    FATES,
+    KINDS,
+    Gap,
+    Removal,
+    gaps,
+    removed_pieces,
+    stack_faults,
+)
+from app.reassembly.planner.steps import (
+    BadStep,
+    CircularSteps,
+    DoubleStep,
+    PlanError,
+    Step,
+    UnknownStep,
+    from_graph,
+)
+from app.reassembly.planner.things import Act, Cavity, End, Job, Proof, Stack, Thing
+from app.reassembly.planner.way_back import WayBack, origins, steps_for, way_back_of
 
 __all__ = [
+    "RULES",
+    "Act",
+    "Cavity",
+    "Conflict",
+    "End",
+    "Job",
+    "Proof",
+    "Reason",
+    "Stack",
+    "Strength",
+    "Thing",
+    "WayBack",
+    "way_back_of",
     "FATES",
     "KINDS",
     "BadStep",

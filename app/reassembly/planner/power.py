@@ -1,0 +1,167 @@
+"""Power in stages, and what may go in between them: no output valve before everything that protects it. (Rules 4 and 5.)
+
+Sequence: as practitioners publish it (from memory). Voltages kill: every stage with the mains on is for a licensed or
+instructed person, and local rules govern.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from app.reassembly.planner.drafts import Key
+from app.reassembly.planner.mains import mains_keys
+from app.reassembly.planner.model import Model, joint_key
+from app.reassembly.planner.reasons import Strength
+from app.reassembly.planner.things import Proof, Thing
+
+# The stages with the mains on, in their order.
+STAGES = ("lamp", "bias", "HT", "small", "current")
+Sorts = Mapping[str, Sequence[Key]]
+
+
+def base_of(model: Model, valve: Thing) -> Thing | None:
+    """The base that a valve sits in: as recorded, else the one whose name says whose it is."""
+    if model.has(model.things.get(valve.on or ""), "base"):
+        return model.things[valve.on or ""]
+    bases = [thing for thing in model.things.values() if model.has(thing, "base")]
+    said = [base for base in bases if valve.id.lower() in re.findall(r"[\w-]+", base.name.lower())]
+    return next(iter(said or [base for base in bases if base.id.lower().endswith(valve.id.lower())]), None)
+
+
+def output_valves(model: Model) -> list[Thing]:
+    """Valves whose base an output transformer is wired to, and valves that are called so by kind or type."""
+    fed = {end.host for thing in model.back if model.has(thing, "output transformer") for end in thing.ends}
+    found = []
+    for valve in valves(model):
+        base = base_of(model, valve)
+        if model.has(valve, "output") or (base is not None and base.id in fed):
+            found.append(valve)
+    return [valve for valve in found if not model.has(valve, "rectifier")]
+
+
+def valves(model: Model) -> list[Thing]:
+    """Every valve that goes back."""
+    return [thing for thing in model.back if model.has(thing, "valve") and thing.id in model.handles]
+
+
+def fuses(model: Model, *, of_mains: bool) -> list[Thing]:
+    """Mains fuses, by their holder or their name; or the others, which are HT and heater fuses."""
+    found = []
+    for fuse in [thing for thing in model.back if model.has(thing, "fuse") and thing.id in model.handles]:
+        holder = model.things.get(fuse.on or "")
+        live = holder is not None and any(
+            key[1] == holder.id or key[0].startswith(f"in {holder.id}:") for key in mains_keys(model))
+        named_ht = re.search(r"\bHT\b|secondary|heater|B\+|anode", f"{fuse.kind} {fuse.name}", re.IGNORECASE)
+        named_mains = re.search(r"mains|line|primary", f"{fuse.kind} {fuse.name}", re.IGNORECASE)
+        if (live or (named_mains is not None and not named_ht)) is of_mains:
+            found.append(fuse)
+    return found
+
+
+def wired_before_valves(model: Model) -> None:
+    """No valve before its base is fixed; no output valve before it is wired and the load of its transformer is made off."""
+    load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends]
+    outputs = {valve.id for valve in output_valves(model)}
+    for valve in valves(model):
+        base, entry = base_of(model, valve), [model.handles[valve.id].entry]
+        if base is not None:
+            model.drafts.join(model.firm(base.id), entry, "base-before-valve", (valve.id, base.id), Strength.RECORD)
+            wired = [(f"J{pin}", host) for (host, pin), ends in model.joints.items()
+                     if host == base.id or any(thing.id == base.id for thing, _, _ in ends)]
+            sure = Strength.SAFETY if valve.id in outputs else Strength.HABIT
+            model.drafts.join(wired, entry, "wired-before-valve", (valve.id, base.id), sure)
+        if valve.id in outputs:
+            model.drafts.join(load, entry, "wired-before-valve", (valve.id,), Strength.SAFETY)
+
+
+def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
+    """Earth, insulation, cold resistance, then the stages with the mains on; what goes in between; discharge; safety test."""
+    mains = mains_keys(model)
+    _insulation(model, sorts, proofs, mains)
+    cold = [*sorts.get("insulation", ()), *sorts.get("cold", ())]
+    first = next((list(sorts[stage]) for stage in STAGES if sorts.get(stage)), [])
+    model.drafts.join(sorts.get("earth", ()) if not first else _first_earth(model, sorts, mains), cold, "power-order",
+                      strength=Strength.HABIT)
+    model.drafts.join(cold, first, "power-order", _ids(cold), Strength.SAFETY)
+    fused = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=True)]
+    model.drafts.join(fused, first, "power-order", _ids(fused), Strength.HABIT)
+    _valves_in_between(model, sorts, first)
+    done = [stage for stage in STAGES if sorts.get(stage)]
+    for before, then in zip(done, done[1:], strict=False):
+        model.drafts.join(sorts[before], sorts[then], "power-order", _ids(sorts[before]), Strength.SAFETY)
+    live = [key for stage in STAGES for key in sorts.get(stage, ())]
+    model.drafts.join(live, sorts.get("discharge", ()), "proof-after", _ids(live), Strength.HABIT)
+    _closed_last(model, sorts, proofs)
+    _nothing_loose(model, first, list(sorts.get("cold", ())))
+
+
+def _insulation(model: Model, sorts: Sorts, proofs: Mapping[str, Proof], mains: list[Key]) -> None:
+    fused = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=True)]
+    for key in sorts.get("insulation", ()):
+        proof = proofs.get(key[1])
+        model.drafts.join(mains, [key], "insulation", _ids([key]), Strength.RECORD)
+        model.drafts.join(fused, [key], "insulation", _ids([key]), Strength.HABIT)
+        if proof is None or re.search(r"unplug|disconnect|board.*out", f"{proof.what} {proof.condition}", re.IGNORECASE):
+            model.drafts.join([key], _plugs(model, mains), "insulation", _ids([key]), Strength.HABIT)
+
+
+def _plugs(model: Model, mains: list[Key]) -> list[Key]:
+    """The plugs of boards with semiconductors on them, which an insulation test must not reach."""
+    return [(f"J{pin}", host) for (host, pin), ends in model.joints.items()
+            if model.has(model.things.get(host), "board") and (f"J{pin}", host) not in mains
+            and any(end.how == "plugged" and model.has(thing, "mains transformer") for thing, end, _ in ends)]
+
+
+def _first_earth(model: Model, sorts: Sorts, mains: list[Key]) -> list[Key]:
+    later = model.drafts.behind(mains)
+    return [key for key in sorts.get("earth", ()) if key not in later]
+
+
+def _valves_in_between(model: Model, sorts: Sorts, first: list[Key]) -> None:
+    """Valves out for the lamp stage; HT fuse and rectifier after bias, before HT; output valves after everything else."""
+    outputs = output_valves(model)
+    entry = {valve.id: model.handles[valve.id].entry for valve in valves(model)}
+    rectifiers = [entry[valve.id] for valve in valves(model) if model.has(valve, "rectifier")]
+    small = [entry[valve.id] for valve in valves(model) if valve not in outputs and not model.has(valve, "rectifier")]
+    ht_fuses = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=False)]
+    last = [entry[valve.id] for valve in outputs]
+    if sorts.get("lamp"):
+        model.drafts.join(sorts["lamp"], [*entry.values(), *ht_fuses], "power-order", _ids(sorts["lamp"]), Strength.RECORD)
+    model.drafts.join(sorts.get("insulation", ()), list(entry.values()), "insulation", _ids(sorts.get("insulation", ())))
+    model.drafts.join(sorts.get("bias", ()), [*rectifiers, *ht_fuses], "rectifier", _ids(sorts.get("bias", ())), Strength.RECORD)
+    model.drafts.join([*rectifiers, *ht_fuses], sorts.get("HT", ()), "rectifier", _ids([*rectifiers, *ht_fuses]), Strength.RECORD)
+    model.drafts.join(small, sorts.get("small", ()), "proof-after", _ids(small), Strength.RECORD)
+    proven = [*sorts.get("bias", ()), *sorts.get("HT", ()), *sorts.get("small", ()), *sorts.get("cold", ()), *first]
+    model.drafts.join([key for key in proven if key not in sorts.get("current", ())], last, "proven-before-valve", _ids(proven),
+                      Strength.SAFETY)
+    model.drafts.join(last, sorts.get("current", ()), "proof-after", _ids(last), Strength.RECORD)
+
+
+def _closed_last(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
+    """The discharge before the amp is closed; the safety test when it is."""
+    outer = [thing for thing in model.back if model.has(thing, "cover", "cabinet") and not model.has(thing, "box")]
+    entries = [model.handles[thing.id].entry for thing in outer if thing.id in model.handles]
+    for sort in ("insulation", "discharge"):
+        for key in sorts.get(sort, ()):
+            if key[1] not in proofs or not proofs[key[1]].before:
+                behind = model.drafts.before([key])
+                shut = [entry for entry in entries if entry not in behind]
+                model.drafts.join([key], shut, "proof-before", _ids([key]), Strength.HABIT)
+    lasts = [model.handles[thing.id].last for thing in outer if thing.id in model.handles]
+    model.drafts.join(lasts, sorts.get("safety", ()), "proof-after", _ids(lasts), Strength.HABIT)
+
+
+def _nothing_loose(model: Model, first: list[Key], cold: list[Key]) -> None:
+    """No power, and no cold measurement of the HT, while a soldered end is loose: save those that can only follow it."""
+    if not first and not cold:
+        return
+    later = model.drafts.behind([*first, *cold])
+    for (host, pin), ends in model.joints.items():
+        key = (f"J{pin}", host)
+        if key not in later and any(end.how == "soldered" for _, end, _ in ends):
+            model.drafts.join([key], [*cold, *first], "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
+
+
+def _ids(keys: Sequence[Key]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(owner or what for what, owner in keys))
