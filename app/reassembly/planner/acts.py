@@ -55,7 +55,7 @@ def own_acts(drafts: Drafts, thing: Thing, traits: frozenset[str], inner: str) -
         if act.apart:
             waiting.append(key)
             continue
-        drafts.join(waiting, [key], "own-order", (thing.id,), Strength.RECORD)
+        drafts.join(waiting, [key], "own-order", (thing.id,), Strength.NATURE)
         waiting = [key]
     if thing.fate == "hold" and keys:
         words = f"Decide what becomes of {thing.title}"
@@ -87,26 +87,34 @@ def _act(thing: Thing, role: Role, traits: frozenset[str], inner: str) -> Act:
 
 
 def _side(thing: Thing, role: Role, traits: frozenset[str]) -> str | None:
-    """Where one stands for an act: at the thing's own side, or at the far side of the metal that its stack goes through."""
+    """Where one stands for an act: by where in its stack the thing itself, the metal and the nuts lie, from outside in.
+
+    What is recorded on the wired side is put in from there; a nut beyond the metal is turned on the other side of it.
+    """
     own = thing.side
     if own is None or own not in _FAR_SIDE:
         return own
-    metal, body = _metal_and_body(thing, traits)
+    metal, body, nutted = _metal_body_nut(thing, traits)
     if metal is None:
         return own
-    if body > metal:  # it comes from within and is held from its own side
-        return _FAR_SIDE[own] if role in ("prep", "fit") else own
-    nutted = any("nut" in piece for stack in thing.stacks for piece in stack.pieces[_index(stack.pieces, "chassis") + 1 :])
-    return _FAR_SIDE[own] if nutted and role in ("snug", "tight") else own
+    putting, far = role in ("prep", "fit"), _FAR_SIDE[own]
+    if own in ("inside", "under"):
+        if putting:
+            return own
+        return own if nutted is (body > metal) else "outside"
+    if putting:
+        return far if body > metal else own
+    return far if nutted else own
 
 
-def _metal_and_body(thing: Thing, traits: frozenset[str]) -> tuple[int | None, int]:
-    """Where in its stack the chassis and the thing's own body lie, from outside in."""
+def _metal_body_nut(thing: Thing, traits: frozenset[str]) -> tuple[int | None, int, bool]:
+    """Where in its stack the chassis and the thing's own body lie, from outside in, and whether a nut lies beyond the chassis."""
     for stack in thing.stacks:
         metal = _index(stack.pieces, "chassis")
         if metal < len(stack.pieces):
-            return metal, body_index(stack.pieces, traits)
-    return None, 0
+            nutted = any("nut" in piece and "back-nut" not in piece for piece in stack.pieces[metal + 1 :])
+            return metal, body_index(stack.pieces, traits), nutted
+    return None, 0, False
 
 
 def _index(pieces: tuple[str, ...], word: str) -> int:

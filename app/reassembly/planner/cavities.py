@@ -9,7 +9,7 @@ from app.reassembly.planner.geometry import is_hidden
 from app.reassembly.planner.model import Model, joint_key
 from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.steps import Step
-from app.reassembly.planner.things import Cavity, Thing
+from app.reassembly.planner.things import Cavity, End, Thing
 
 WIRE_END = "wire end"
 
@@ -52,16 +52,24 @@ def _inside(model: Model, cavity: Cavity, closing: list[Key]) -> list[Thing]:
     if all(model.has(lid, "board", "box") for lid in lids):
         return [thing for thing in model.back if any(lid.id in thing.under for lid in lids)]
     late = model.drafts.behind(closing)
+    besides = () if any(model.has(lid, "cabinet") for lid in lids) else ("valve", "retainer", "can", "fuse")
     return [thing for thing in model.back
-            if not late & {*model.last(thing), *model.entry(thing)} and not model.has(thing, "valve", "retainer", "can", "fuse")]
+            if not late & {*model.last(thing), *model.entry(thing)} and not model.has(thing, *besides)]
 
 
 def _ends_within(model: Model, cavity: Cavity, thing: Thing) -> list[Key]:
     """The ends and joints of a thing that are out of sight once the cavity is closed."""
     lids = {name for name, _ in cavity.closes}
-    board = any(model.has(model.things.get(lid), "board") for lid in lids)
+    inner = any(model.has(model.things.get(lid), "board", "box") for lid in lids)
     return [key for end, placed in model.ends[thing.id] for key in (placed, joint_key(end))
-            if (end.host in lids and is_hidden(model, thing, end.host, end.hidden) if board else end.host not in lids)]
+            if (_out_of_sight(model, thing, end, lids) if inner else end.host not in lids)]
+
+
+def _out_of_sight(model: Model, thing: Thing, end: End, lids: set[str]) -> bool:
+    """Whether an end lies on the hidden side of what closes, or at something that lies under it."""
+    if end.host in lids:
+        return is_hidden(model, thing, end.host, end.hidden)
+    return not lids.isdisjoint(model.under_of(end.host))
 
 
 def pieces_within(model: Model, cavity: Cavity) -> dict[str, int]:

@@ -26,7 +26,8 @@ class Conflict:
     left_out: Reason
 
     def __str__(self) -> str:
-        why = " ".join(reason.words for reason in self.reasons)
+        other = next((reason for reason in self.reasons if reason != self.left_out and set(reason.records) & set(self.records)), None)
+        why = " ".join(reason.words for reason in (self.left_out, other) if reason)
         return f"{' and '.join(self.records)} contradict each other. {why} {self.cure}"
 
 

@@ -19,7 +19,7 @@ def fixings(model: Model) -> None:
                 _tighten(model, thing, model.things[thing.on])
         elif (panel := model.panel_of(thing)) is not None:
             _align(model, thing, panel)
-    for board in [thing for thing in model.back if model.has(thing, "board")]:
+    for board in model.boards:
         _align_with_board(model, board)
 
 
@@ -75,17 +75,24 @@ def _align_with_board(model: Model, board: Thing) -> None:
         if handles.firm not in (handles.entry, handles.snug) or not handles.role("snug"):
             model.drafts.join([key], [handles.firm], "align", (thing.id, board.id))
         if thing is not board:
-            model.drafts.join([host.entry], [handles.beyond], "seated-on", (thing.id, board.id))
+            held = handles.beyond if handles.role("fit") else handles.entry
+            model.drafts.join([host.entry], [held], "seated-on", (thing.id, board.id))
             if model.has(thing, *("control", "jack")):
                 model.drafts.join([handles.firm], [host.firm], "nuts-before-pillars", (thing.id, board.id))
 
 
 def on_board(model: Model, thing: Thing) -> Thing | None:
-    """The board that a base, pot or jack is part of: fixed to it, or joined on its hidden side by pins of its own."""
+    """The board that a base, pot or jack is part of.
+
+    It is fixed to it, joined on its hidden side by pins of its own, goes through it, is of one sub-assembly with it, or
+    came off a printed board before that could be lifted.
+    """
     if not model.has(thing, "base", "control", "jack", "lamp"):
         return None
-    names = [name for name in (thing.on, *(end.host for end in thing.ends if end.hidden)) if name]
-    boards = [model.things[name] for name in names if model.has(model.things.get(name), "board")]
+    names = [thing.on, *(end.host for end in thing.ends if end.hidden), *thing.pieces]
+    boards = [model.things[name] for name in names if name and model.has(model.things.get(name), "board")]
+    boards += [board for board in model.boards if thing.unit is not None and board.unit == thing.unit]
+    boards += [board for board in model.boards if thing.id in board.under and model.has(board, "printed")]
     return next((board for board in boards if model.returns(board)), None)
 
 
@@ -103,6 +110,9 @@ def _lay(model: Model, thing: Thing, above: Thing) -> None:
         # The thing goes through what it is said to lie under: only its own place comes first, if anything does.
         if thing.id not in above.under:
             model.drafts.join(model.entry(thing), model.entry(above), "stack", records, Strength.HABIT)
+        return
+    if model.has(thing, "pillar") and thing.id in above.pieces:
+        model.drafts.join(model.last(thing), model.entry(above), "stack", records, Strength.RECORD)
         return
     if thing.id in above.pieces or (model.has(thing, "panel") and model.panel_of(above) == thing.id):
         model.drafts.join(model.entry(thing), [_through(model, thing, above)], "stack", records, Strength.RECORD)
@@ -122,6 +132,8 @@ def _lay(model: Model, thing: Thing, above: Thing) -> None:
     if thing.at_once and hidden_ends(model, thing, above.id):
         return  # its joints on the hidden side of what lay over it come before that
     model.drafts.join(_laid(model, thing, above), model.entry(above), "under", records, Strength.RECORD)
+    if not thing.at_once and not model.has(above, "fixing", "panel", "control", "jack", "retainer", "can"):
+        model.drafts.join(model.joints_at(thing.id), model.entry(above), "under", records, Strength.HABIT)
 
 
 def _through(model: Model, thing: Thing, above: Thing) -> Key:
@@ -135,8 +147,9 @@ def _lay_lead(model: Model, lead: Thing, above: Thing) -> None:
     """A lead under something: its ends there come first; one that ends elsewhere is at least laid first, as a habit."""
     if hidden_ends(model, lead, above.id):
         return
-    elsewhere = [key for end, key in model.ends[lead.id] if end.host != above.id]
-    model.drafts.join(elsewhere, model.entry(above), "under", (lead.id, above.id), Strength.HABIT)
+    elsewhere = [(end, key) for end, key in model.ends[lead.id] if end.host != above.id]
+    within = [key for end, key in elsewhere if above.id in model.under_of(end.host)]
+    model.drafts.join(within or [key for _, key in elsewhere], model.entry(above), "under", (lead.id, above.id), Strength.HABIT)
 
 
 def _laid(model: Model, thing: Thing, above: Thing) -> list[Key]:

@@ -21,8 +21,20 @@ def joints(model: Model) -> None:
         if thing.id in model.handles and thing.at_once:
             for host in sorted({end.host for end in thing.ends} | ({thing.on} if thing.on and model.has(thing, "lead") else set())):
                 _hang_on(model, thing, host)
+    _into_the_cabinet(model)
     for base in [thing for thing in model.back if model.has(thing, "base")]:
         _heater_first(model, base)
+
+
+def _into_the_cabinet(model: Model) -> None:
+    """A lead from the cabinet that was off before the chassis came out is joined at the chassis when that is in again."""
+    for cabinet in [thing for thing in model.back if model.has(thing, "cabinet") and thing.id in model.handles]:
+        for lead in model.back:
+            hosts = {end.host for end in lead.ends}
+            stays = {host for host in hosts if model.has(model.things.get(host), "speaker", "tank")}
+            if stays and hosts - stays and lead.seq < cabinet.seq and lead.id not in model.handles:
+                mine = [(f"J{end.pin}", end.host) for end in lead.ends if end.host not in stays]
+                model.drafts.join([model.handles[cabinet.id].last], mine, "under", (lead.id, cabinet.id), Strength.HABIT)
 
 
 def is_in_hand(model: Model, thing: Thing, end: End) -> bool:
@@ -30,7 +42,9 @@ def is_in_hand(model: Model, thing: Thing, end: End) -> bool:
     host = model.things.get(end.host)
     if host is None or not model.has(host, "small board") or thing.id == host.id or thing.id in model.handles:
         return False
-    return thing.unit is not None and thing.unit == host.unit and all(other.host == host.id for other in thing.ends)
+    if thing.unit != host.unit or any(other.host != host.id for other in thing.ends):
+        return False
+    return model.has(thing, "part") or len(thing.ends) > 1  # one end alone is of a lead that goes elsewhere
 
 
 def _join(model: Model, host: str, pin: str, ends: list[tuple[Thing, End, Key]]) -> None:
@@ -38,7 +52,7 @@ def _join(model: Model, host: str, pin: str, ends: list[tuple[Thing, End, Key]])
     hidden = any(is_hidden(model, thing, host, each.hidden) for thing, each, _ in ends)
     in_hand = all(is_in_hand(model, thing, each) for thing, each, _ in ends)
     for thing, each, key in ends:
-        model.drafts.join([key], [joint], "every-end-in", (thing.id,), Strength.RECORD)
+        model.drafts.join([key], [joint], "every-end-in", (thing.id,), Strength.NATURE)
         _own_body(model, thing, each, key, joint, hidden)
     if host not in model.handles:
         return
@@ -114,8 +128,23 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
 def _heater_first(model: Model, base: Thing) -> None:
     """At a base the ends of the heater pair before all others; what shares a pin with it is of the pair."""
     at = [(thing, end, key) for (host, _), ends in model.joints.items() if host == base.id for thing, end, key in ends]
-    heater = [row for row in at if model.has(row[0], "heater") or row[1].own_class == "heater"]
+    heater = [row for row in at if row[1].own_class == "heater" or is_heater(model, row[0])]
     pins = {end.pin for _, end, _ in heater}
     others = [key for _, end, key in at if end.pin not in pins]
     for lead, _, key in heater:
         model.drafts.join([key], others, "heater-first", (lead.id, base.id))
+
+
+def is_heater(model: Model, lead: Thing) -> bool:
+    """Whether a lead is the heater pair: by its words, or as it goes along several bases at their heater pins only.
+
+    Heater pins: octal 2 and 7 (EL34, 6L6GC), noval 4, 5 and 9 (ECC83 = 12AX7, EL84); from memory of valve handbooks.
+    """
+    if model.has(lead, "heater"):
+        return True
+    at: dict[str, set[str]] = {}
+    for end in lead.ends:
+        at.setdefault(end.host, set()).add(end.pin)
+    along = len(at) > 1 and all(model.has(model.things.get(host), "base") for host in at)
+    return along and lead.id not in model.handles and all(pins in ({"2", "7"}, {"4", "5"}, {"4", "9"}, {"4", "5", "9"})
+                                                          for pins in at.values())

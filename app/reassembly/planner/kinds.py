@@ -14,12 +14,13 @@ _TRAITS = {
     "fuse holder": r"fuse.?holder",
     "control": r"\bpot\b|potentiometer|switch|selector|^control$|encoder",
     "jack": r"\bjack",
-    "lamp": r"lamp|indicator|jewel|\bled\b",
+    "lamp": r"\blamp|indicator|jewel|\bled\b",
     "inlet": r"inlet",
     "panel": r"fascia|front panel|bezel|face.?plate|^panel$|rear panel|control panel",
     "box": r"\bbox\b|screen(ing)? (cover|plate|lid)|inner cover|\bshield\b",
     "cover": r"\bcover\b|\blid\b|back panel|back board|bottom plate|top plate|base plate|\bgrille\b|\bcage\b|top hat|rear cover",
     "cabinet": r"^chassis|cabinet|sleeve|\bcase\b|\bhousing\b|enclosure",
+    "ear": r"\bears?\b|rack flange",
     "clamp": r"\bclamp\b|clip ring|\bgland\b|cord grip|strain relief",
     "earth": r"protective|earth stud|earth.?bolt|earth bond|bonding (stud|lead|conductor|strap)|earth conductor|earth lead",
     "clamped earth": r"earth tag|earth terminal|star point",
@@ -28,7 +29,8 @@ _TRAITS = {
     "output transformer": r"output.?transformer",
     "choke": r"choke",
     "board": r"\bboard\b|\bpcb\b|tag strip|turret|eyelet",
-    "fixing": r"screw|\bbolt\b|^earth_bolt$|\bstandoff\b|\bstand-off\b|\bpillar\b|\bspacer\b|^nut$",
+    "printed": r"printed|\bpcb\b|circuit board",
+    "fixing": r"screw|\bbolt\b|^nut$",
     "pillar": r"\bstandoff\b|\bstand-off\b|\bpillar\b|\bspacer\b",
     "speaker": r"speaker|driver unit",
     "tank": r"tank|reverb pan",
@@ -41,7 +43,7 @@ _TRAITS = {
 }
 _COMPILED = {trait: re.compile(words, re.IGNORECASE) for trait, words in _TRAITS.items()}
 _VALVE = re.compile(r"\b(valve|tube|rectifier valve)\b", re.IGNORECASE)
-_NO_VALVE = re.compile(r"base|socket|holder|retainer|screen|shield|\bcan\b|cap|clip", re.IGNORECASE)
+_NO_VALVE = re.compile(r"base|socket|holder|retainer|screen|shield|\bcan\b|cap|clip|board|amplifier", re.IGNORECASE)
 _RECTIFIER = re.compile(r"rectifier|\b(GZ\d\d|EZ\d\d|5AR4|5U4\w*|5Y3\w*|5V4\w*|6X4|6X5\w*|6CA4|U5[02]|5R4\w*)\b", re.IGNORECASE)
 _OUTPUT = re.compile(r"output|power valve|\b(EL(3[3467]|8[146]|90|360|50[349])|KT(61|66|77|88|90|120|150)|6L6\w*"
                      r"|6V6\w*|6550\w*|5881\w*|6BQ5|6BM8|ECL8[0-6]|7027\w*|7189\w*|7591\w*|7868|6AQ5\w*|6CA7|6K6\w*|6F6\w*"
@@ -56,9 +58,9 @@ _USUAL: tuple[tuple[str, tuple[Role, ...]], ...] = (
     ("panel", ("fit", "snug", "tight")), ("clamp", ("fit", "snug", "tight")), ("stud", ("prep", "fit", "tight")),
     ("clamped earth", ("prep", "fit", "tight")), ("mains transformer", ("fit", "snug", "tight")),
     ("output transformer", ("fit", "snug", "tight")), ("choke", ("fit", "snug", "tight")), ("box", ("fit", "tight")),
-    ("cover", ("fit", "tight")), ("cabinet", ("fit", "tight")), ("board", ("fit", "snug", "tight")),
+    ("cover", ("fit", "tight")), ("ear", ("fit", "tight")), ("cabinet", ("fit", "tight")), ("board", ("fit", "snug", "tight")),
     ("fuse", ("fit",)), ("speaker", ("fit", "snug", "tight")), ("tank", ("fit", "tight")),
-    ("fixing", ("fit", "snug", "tight")), ("insulation", ("fit",)), ("edge", ("fit",)),
+    ("fixing", ("fit", "snug", "tight")), ("pillar", ("fit", "tight")), ("insulation", ("fit",)), ("edge", ("fit",)),
     ("can capacitor", ("fit",)), ("lead", ()), ("part", ()),
 )
 

@@ -8,6 +8,7 @@ from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import End, Thing
 
 _ISO: Key = ("ISO", "")
+CLOSING = ("cover", "cabinet", "box", "ear", "panel")
 _MAINS_PINS = ("l", "n", "live", "neutral", "line")
 
 
@@ -63,10 +64,15 @@ def earth_made(model: Model) -> list[Key]:
     """After these the protective earth is whole: every end of it joined or clamped, every stud and clamp tight."""
     found: list[Key] = []
     for thing in earths(model):
-        found += [*model.made(thing), *model.last(thing), *model.tightening(thing.id), *_holding(model, thing)]
-        if not thing.at_once:
-            for end in thing.ends:
-                found += model.firm(end.host)
+        if thing.at_once:
+            found += [*model.made(thing), *model.tightening(thing.id), *_holding(model, thing)]
+            continue
+        if thing.id in model.handles:
+            found += [*model.last(thing), *model.tightening(thing.id), *_holding(model, thing)]
+        for end, key in model.ends[thing.id]:
+            # The bond of a cover is measured again when that is on.
+            if not model.has(model.things.get(end.host), *CLOSING):
+                found += [key, joint_key(end), *model.firm(end.host)]
     for ends in model.joints.values():
         for thing, end, key in ends:
             if not model.has(thing, "earth") and is_earth(model, thing, end):
@@ -78,7 +84,7 @@ def frames(model: Model) -> list[Key]:
     """After these every frame that the earth proof measures is tight, where nothing of it waits for that proof."""
     found: list[Key] = []
     for thing in model.back:
-        if model.has(thing, "mains transformer", "output transformer", "choke", "inlet") and not thing.at_once:
+        if model.has(thing, "mains transformer", "output transformer", "inlet") and not thing.at_once:
             found += model.firm(thing.id)
     return found
 

@@ -31,6 +31,7 @@ class Model:
         self.traits = {thing.id: traits_of(thing) for thing in self.things.values()}
         self.back = [thing for thing in self.things.values() if self.returns(thing)]
         self.inner = _inner_side(job.things)
+        self.boards = [thing for thing in self.back if self.has(thing, "board")]
         self.drafts = Drafts()
         self.handles: dict[str, Handles] = {}
         self.ends: dict[str, list[tuple[End, Key]]] = defaultdict(list)
@@ -165,6 +166,14 @@ class Model:
         """After these a lead is joined at every end."""
         own = [self.handles[thing.id].last] if thing.id in self.handles else []
         return own + [key for _, key in self.ends[thing.id]] + [joint_key(end) for end, _ in self.ends[thing.id]]
+
+    def under_of(self, name: str) -> tuple[str, ...]:
+        """What something lay under, if it is among the things."""
+        return self.things[name].under if name in self.things else ()
+
+    def joints_at(self, host: str) -> list[Key]:
+        """Every joint that is made at a host."""
+        return [(f"J{pin}", at) for at, pin in self.joints if at == host]
 
     def tightening(self, host: str) -> list[Key]:
         """The steps in which the fixings of a host, or what is aligned on it, are tightened together."""

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from app.reassembly.planner.drafts import Key
+from app.reassembly.planner.geometry import on_board
 from app.reassembly.planner.mains import mains_keys
 from app.reassembly.planner.model import Model, joint_key
 from app.reassembly.planner.reasons import Strength
@@ -66,11 +67,16 @@ def wired_before_valves(model: Model) -> None:
     for valve in valves(model):
         base, entry = base_of(model, valve), [model.handles[valve.id].entry]
         if base is not None:
-            model.drafts.join(model.firm(base.id), entry, "base-before-valve", (valve.id, base.id), Strength.RECORD)
+            board = on_board(model, base)
+            firm = model.firm(base.id) + (model.firm(board.id) if board else [])
+            model.drafts.join(firm, entry, "base-before-valve", (valve.id, base.id), Strength.RECORD)
             wired = [(f"J{pin}", host) for (host, pin), ends in model.joints.items()
                      if host == base.id or any(thing.id == base.id for thing, _, _ in ends)]
             sure = Strength.SAFETY if valve.id in outputs else Strength.HABIT
             model.drafts.join(wired, entry, "wired-before-valve", (valve.id, base.id), sure)
+            over = [model.handles[each.id].entry for each in model.back
+                    if each.on == base.id and model.has(each, "retainer", "can") and each.id in model.handles]
+            model.drafts.join(entry, over, "seated-on", (valve.id, base.id))
         if valve.id in outputs:
             model.drafts.join(load, entry, "wired-before-valve", (valve.id,), Strength.SAFETY)
 

@@ -28,6 +28,7 @@ _SORTS = (
     ("HT", r"\bHT\b|B\+|high tension|unloaded"),
     ("small", r"small valves|anodes? and cathodes?|anode voltage|plate voltage|stage voltages|pre-?amp"),
 )
+_FRAMES = ("mains transformer", "output transformer", "choke", "inlet", "earth")
 POWERED = ("lamp", "bias", "HT", "small", "current")
 
 
@@ -63,20 +64,20 @@ def proofs(model: Model) -> None:
         key = ("prove", proof.id)
         model.drafts.join(model.keys_of(proof.after), [key], "proof-after", (proof.id,), Strength.RECORD)
         model.drafts.join([key], model.keys_of(proof.before), "proof-before", (proof.id,), Strength.RECORD)
-        sorts[classify(proof)].append(key)
+        sorts[_sort_in_order(model, proof)].append(key)
     for proof in model.job.proofs:
-        _by_sort(model, proof, classify(proof))
+        _by_sort(model, proof, _sort_in_order(model, proof))
     power.sequence(model, sorts, {proof.id: proof for proof in model.job.proofs})
 
 
 def _by_sort(model: Model, proof: Proof, sort: str) -> None:
     key = ("prove", proof.id)
-    if sort == "earth":
-        closed = [thing for thing in named(model, proof.what) if model.has(thing, "cover", "cabinet", "box", "panel")]
-        if closed:
-            _again(model, key, proof, closed)
-        elif not proof.before or _guards_mains(model, proof):
-            mains.join_earth(model, key, (proof.id,), mains.mains_keys(model))
+    if sort == "earth again":
+        _again(model, key, proof, _closed(model, proof))
+    elif sort == "earth" and (not proof.before or _guards_mains(model, proof)):
+        mains.join_earth(model, key, (proof.id,), mains.mains_keys(model))
+        measured = [firm for thing in named(model, proof.what) if model.has(thing, *_FRAMES) for firm in model.firm(thing.id)]
+        model.drafts.join(measured, [key], "proof-after", (proof.id,))
     elif sort == "isolation":
         listed = [thing for thing in named(model, proof.what) if model.has(thing, "isolated")]
         jacks = listed or [thing for thing in model.back if model.has(thing, "isolated")]
@@ -88,6 +89,23 @@ def _by_sort(model: Model, proof: Proof, sort: str) -> None:
         _look(model, key, proof)
 
 
+def _sort_in_order(model: Model, proof: Proof) -> str:
+    """The sort of a proof; an earth proof of something that closes the amp is one that is made again."""
+    sort = classify(proof)
+    return "earth again" if sort == "earth" and _closed(model, proof) else sort
+
+
+def _closed(model: Model, proof: Proof) -> list[Thing]:
+    """What a proof measures again: the closing things that it comes after or, where it does not say, those that it names."""
+    if _guards_mains(model, proof):
+        return []
+    if proof.after:
+        after = {name for name, _ in proof.after}
+        return [thing for thing in model.back if thing.id in after and model.has(thing, *mains.CLOSING)]
+    return [thing for thing in named(model, proof.what)
+            if model.has(thing, *mains.CLOSING) and not thing.kind.lower().startswith("chassis")]
+
+
 def _guards_mains(model: Model, proof: Proof) -> bool:
     guarded = set(mains.mains_keys(model))
     return any(key in guarded for key in model.keys_of(proof.before))
@@ -97,10 +115,10 @@ def _again(model: Model, key: Key, proof: Proof, closed: list[Thing]) -> None:
     """A cover, ear or ring that was open is measured again when it is tight, and before anything lies over it."""
     for thing in closed:
         if thing.id in model.handles:
-            model.drafts.join([model.handles[thing.id].last], [key], "earth-again", (proof.id, thing.id), Strength.RECORD)
+            model.drafts.join([model.handles[thing.id].last], [key], "earth-again", (proof.id, thing.id))
             for above in model.covers(thing.id):
                 if not model.has(above, "fixing"):
-                    model.drafts.join([key], model.entry(above), "earth-again", (proof.id, above.id))
+                    model.drafts.join([key], model.entry(above), "earth-again", (proof.id, above.id), Strength.HABIT)
 
 
 def _look(model: Model, key: Key, proof: Proof) -> None:

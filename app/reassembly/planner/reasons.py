@@ -14,6 +14,7 @@ class Strength(IntEnum):
     USUAL = 2  # follows from what a thing is
     RECORD = 3  # somebody wrote it down
     SAFETY = 4  # somebody can be hurt
+    NATURE = 5  # it cannot be otherwise
 
 
 @dataclass(frozen=True)
