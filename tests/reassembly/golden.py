@@ -31,8 +31,9 @@ def things_of(case: Case) -> list[planner.Thing]:
 def _thing(row: Mapping[str, Any], number: int, joints: Mapping[str, Any] | None) -> planner.Thing:
     acts = row.get("acts")
     return planner.Thing(
-        row["id"], row.get("name") or "", row.get("kind") or "part", None if acts is None else tuple(acts), row.get("seq") or number,
-        row.get("side"), row.get("place"), row.get("sub_assembly"), tuple(row.get("was_under") or ()), row.get("fixed_to"),
+        row["id"], row.get("name") or "", row.get("kind") or "part", None if acts is None else tuple(acts),
+        row.get("seq") or number, row.get("side"), row.get("place"), row.get("sub_assembly"), tuple(row.get("was_under") or ()),
+        row.get("fixed_to"),
         tuple(planner.Stack(tuple(stack["outer_to_inner"]), stack.get("times", 1)) for stack in row.get("stacks") or ()),
         tuple(_end(end, joints) for end in row.get("ends") or ()), row.get("fate") or "refit")
 
@@ -51,10 +52,11 @@ def _end(end: Mapping[str, Any], joints: Mapping[str, Any] | None) -> planner.En
 
 def job_of(case: Case) -> planner.Job:
     """The case as a job."""
-    proofs = tuple(planner.Proof(row["id"], row.get("what") or "", row.get("condition") or "", row.get("quantity") or "",
-                                 row.get("unit") or "", row.get("limit") or "none", row.get("value"),
-                                 tuple((a, b) for a, b in row.get("after") or ()), tuple((a, b) for a, b in row.get("before") or ()))
-                   for row in case.get("proofs") or ())
+    proofs = tuple(
+        planner.Proof(row["id"], row.get("what") or "", row.get("condition") or "", row.get("quantity") or "",
+                      row.get("unit") or "", row.get("limit") or "none", row.get("value"),
+                      tuple((a, b) for a, b in row.get("after") or ()), tuple((a, b) for a, b in row.get("before") or ()))
+        for row in case.get("proofs") or ())
     counts = tuple(planner.Cavity(row["id"], row.get("words") or "", tuple(row.get("covers") or ()),
                                   tuple((a, b) for a, b in row.get("closes") or ())) for row in case.get("counts") or ())
     return planner.Job(tuple(things_of(case)), proofs, counts)
@@ -67,8 +69,8 @@ def events_of(origins: Mapping[str, tuple[str, str]]) -> dict[str, list[list[str
         if what.startswith("in "):
             found[step] = [[f"{owner}>{what[3:]}", "in"]]
         elif what.startswith("J"):
-            found[step] = [[f"{owner}:{what[1:]}", "join"]]
-        elif what in ("prove", "count", "prep", "fit", "snug", "tight", "trim"):
+            found[step] = [[f"{owner}:{what[1:]}" if owner else what[1:], "join"]]
+        elif what in ("prove", "count", "prep", "fit", "snug", "tight", "trim", "over"):
             found[step] = [[owner, what]]
         else:
             found[step] = []

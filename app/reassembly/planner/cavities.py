@@ -52,9 +52,15 @@ def _inside(model: Model, cavity: Cavity, closing: list[Key]) -> list[Thing]:
     if all(model.has(lid, "board", "box") for lid in lids):
         return [thing for thing in model.back if any(lid.id in thing.under for lid in lids)]
     late = model.drafts.behind(closing)
+    if any(lid.kind.lower().startswith("chassis") for lid in lids):
+        elsewhere = {thing.id for thing in model.back if model.has(thing, "speaker", "tank")}
+    else:
+        elsewhere = {thing.id for thing in model.back if model.has(thing, "cover") and not model.stacked_on(thing.id) & {
+            lid.id for lid in lids}}
+    elsewhere |= {thing.id for thing in model.back if elsewhere & {end.host for end in thing.ends}}
     besides = () if any(model.has(lid, "cabinet") for lid in lids) else ("valve", "retainer", "can", "fuse")
-    return [thing for thing in model.back
-            if not late & {*model.last(thing), *model.entry(thing)} and not model.has(thing, *besides)]
+    within = [thing for thing in model.back if thing.id not in elsewhere and not model.has(thing, *besides)]
+    return [thing for thing in within if not late & {*model.last(thing), *model.entry(thing)}]
 
 
 def _ends_within(model: Model, cavity: Cavity, thing: Thing) -> list[Key]:
@@ -68,7 +74,7 @@ def _ends_within(model: Model, cavity: Cavity, thing: Thing) -> list[Key]:
 def _out_of_sight(model: Model, thing: Thing, end: End, lids: set[str]) -> bool:
     """Whether an end lies on the hidden side of what closes, or at something that lies under it."""
     if end.host in lids:
-        return is_hidden(model, thing, end.host, end.hidden)
+        return is_hidden(model, thing, end)
     return not lids.isdisjoint(model.under_of(end.host))
 
 

@@ -26,9 +26,11 @@ class Conflict:
     left_out: Reason
 
     def __str__(self) -> str:
-        other = next((reason for reason in self.reasons if reason != self.left_out and set(reason.records) & set(self.records)), None)
+        others = (reason for reason in self.reasons if reason != self.left_out and set(reason.records) & set(self.records))
+        other = next(others, None)
         why = " ".join(reason.words for reason in (self.left_out, other) if reason)
-        return f"{' and '.join(self.records)} contradict each other. {why} {self.cure}"
+        who = f"{' and '.join(self.records)} contradict each other." if len(self.records) > 1 else "The plan contradicts itself."
+        return f"{who} {why} {self.cure}"
 
 
 def settle(drafts: Drafts, seq: Mapping[str, int], *, tolerate: bool) -> tuple[Conflict, ...]:

@@ -14,12 +14,12 @@ def thing_of(removal: Removal, known: frozenset[str] = frozenset()) -> Thing:
     panel = None
     if removal.kind in PANEL_MOUNTED:
         panel = next((piece for piece in removal.stack if piece in known), None) or removal.on or removal.place or ""
-    stacks = (Stack(tuple(_piece(piece) for piece in removal.stack)),) if removal.stack else ()
-    stacks += tuple(Stack((name,), count) for name, count in removal.fasteners.items())
+    stacks = [Stack(tuple(_piece(piece) for piece in removal.stack))] if removal.stack else []
+    stacks += [Stack((name,), count) for name, count in removal.fasteners.items()]
     return Thing(
         removal.id, removal.label or removal.id, removal.kind, _acts(removal), removal.seq, removal.side, removal.place,
-        removal.unit, removal.under, removal.on, stacks, tuple(End(host, pin) for host, pin in removal.joints), removal.fate, panel,
-        removal.minutes, removal.unattended_minutes)
+        removal.unit, removal.under, removal.on, tuple(stacks), tuple(End(host, pin) for host, pin in removal.joints), removal.fate,
+        panel, removal.minutes, removal.unattended_minutes)
 
 
 def _piece(piece: str) -> str:
@@ -72,12 +72,12 @@ def _earth_bolt(removal: Removal) -> tuple[Act, ...]:
     near = removal.side or "top"
     far = _FAR_SIDE.get(near, near)
     name = _name(removal)
-    acts = (Act("fit", "B", f"B{removal.id}", f"{_words('enter', removal)} with its head washer", near),
+    acts = [Act("fit", "B", f"B{removal.id}", f"{_words('enter', removal)} with its head washer", near),
             Act("prep", "CL", "CL", f"Clean the land at {name} to bright metal", far, apart=True),
-            Act("snug", "E", f"E{removal.id}", f"{name}: earth stack: {_far_stack(removal)}, finger tight", far))
+            Act("snug", "E", f"E{removal.id}", f"{name}: earth stack: {_far_stack(removal)}, finger tight", far)]
     if any(piece.replace(" ", "-") in ("lock-nut", "locknut") for piece in removal.stack):
-        acts += (Act("tight", "LK", "LK", f"{name}: lock-nut on and tight", far),)
-    return acts
+        acts.append(Act("tight", "LK", "LK", f"{name}: lock-nut on and tight", far))
+    return tuple(acts)
 
 
 def _far_stack(removal: Removal) -> str:

@@ -6,7 +6,7 @@ from app.reassembly.planner.acts import passes_beyond
 from app.reassembly.planner.drafts import Key
 from app.reassembly.planner.model import Model
 from app.reassembly.planner.reasons import Strength
-from app.reassembly.planner.things import Thing
+from app.reassembly.planner.things import End, Thing
 
 _ALIGN = "Align everything before tightening"
 
@@ -168,14 +168,25 @@ def hidden_ends(model: Model, thing: Thing, host: str) -> list[Key]:
 
     As recorded; where the record does not say, an end of a lead that lay under the very thing it is joined to.
     """
-    return [key for end, key in model.ends.get(thing.id, ()) if end.host == host and is_hidden(model, thing, end.host, end.hidden)]
+    return [key for end, key in model.ends.get(thing.id, ()) if end.host == host and is_hidden(model, thing, end)]
 
 
-def is_hidden(model: Model, thing: Thing, host: str, said: bool | None) -> bool:
-    """Whether an end at a host is joined on its hidden side."""
-    if said is not None:
-        return said
-    return host in thing.under and model.has(thing, "lead", "part") and not model.has(thing, "mains transformer")
+def is_hidden(model: Model, thing: Thing, end: End) -> bool:
+    """Whether an end is joined on the hidden side of its host.
+
+    As recorded. Else that is where a lead ends that lay under the very thing it is joined to, and where the pins of a base
+    on a board and the parts of a printed board are soldered.
+    """
+    if end.hidden is not None:
+        return end.hidden
+    host = model.things.get(end.host)
+    if host is None or thing.at_once:
+        return end.host in thing.under and model.has(thing, "lead")
+    if model.has(host, "board") and end.how == "soldered" and thing.id != host.id:
+        own = thing.unit is not None and thing.unit == host.unit and all(other.host == host.id for other in thing.ends)
+        if on_board(model, thing) is host or (own and model.has(host, "printed") and model.has(thing, "part")):
+            return True
+    return end.host in thing.under and model.has(thing, "lead", "part")
 
 
 def _seat(model: Model, thing: Thing) -> None:

@@ -49,7 +49,7 @@ def is_in_hand(model: Model, thing: Thing, end: End) -> bool:
 
 def _join(model: Model, host: str, pin: str, ends: list[tuple[Thing, End, Key]]) -> None:
     joint = (f"J{pin}", host)
-    hidden = any(is_hidden(model, thing, host, each.hidden) for thing, each, _ in ends)
+    hidden = any(is_hidden(model, thing, each) for thing, each, _ in ends)
     in_hand = all(is_in_hand(model, thing, each) for thing, each, _ in ends)
     for thing, each, key in ends:
         model.drafts.join([key], [joint], "every-end-in", (thing.id,), Strength.NATURE)
@@ -110,7 +110,7 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
     On the hidden side it is joined before the host goes down. A body waits for none of the hosts of its leads.
     """
     mine = [(f"J{end.pin}", end.host) for end, _ in model.ends[lead.id] if end.host == host]
-    if any(is_hidden(model, lead, host, end.hidden) for end, _ in model.ends[lead.id] if end.host == host):
+    if any(is_hidden(model, lead, end) for end, _ in model.ends[lead.id] if end.host == host):
         return
     if not _flies(model, lead):
         model.drafts.join(model.firm(host), mine, "fix-before-solder", (lead.id, host))

@@ -30,7 +30,7 @@ _TRAITS = {
     "choke": r"choke",
     "board": r"\bboard\b|\bpcb\b|tag strip|turret|eyelet",
     "printed": r"printed|\bpcb\b|circuit board",
-    "fixing": r"screw|\bbolt\b|^nut$",
+    "fixing": r"screw|\bbolts?\b|^nut$|\bfixings?\b|fastener|tie.?rod",
     "pillar": r"\bstandoff\b|\bstand-off\b|\bpillar\b|\bspacer\b",
     "speaker": r"speaker|driver unit",
     "tank": r"tank|reverb pan",
@@ -99,6 +99,8 @@ def traits_of(thing: Thing) -> frozenset[str]:
 
 def usual_acts(thing: Thing, traits: frozenset[str]) -> tuple[Role, ...]:
     """The acts that such a thing usually has; a lead or a small part with ends has none of its own."""
+    if thing.on and thing.ends and "mains" in traits and re.search(r"\bcord\b|\bcable\b|\bflex\b", thing.kind, re.IGNORECASE):
+        return ("fit",)
     if thing.ends and not thing.stacks and traits & {"lead", "part"} and "can capacitor" not in traits:
         return ()
     if "pot" in traits and not any("knob" in piece for piece in thing.pieces) and thing.stacks:

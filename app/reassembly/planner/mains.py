@@ -27,8 +27,10 @@ def is_mains(model: Model, thing: Thing, end: End) -> bool:
 
 def is_earth(model: Model, thing: Thing, end: End) -> bool:
     """Whether an end is one of the protective earth: of a bond, or the green core of a cord."""
-    return model.has(thing, "earth") or end.own_class == "bond" or (
-        model.has(thing, "mains") and end.colour.lower().startswith("green") and end.own_class in ("", "bond"))
+    if model.has(thing, "earth") or end.own_class == "bond":
+        return True
+    green = end.colour.lower().startswith("green") or model.has(model.things.get(end.host), "earth")
+    return model.has(thing, "mains") and green and not end.own_class
 
 
 def _mains_host(model: Model, host: str) -> bool:

@@ -21,8 +21,11 @@ BODIES = frozenset({"mains transformer", "output transformer", "choke", "board",
 class Model:
     """Everything that the rules look at. The rules join `drafts`; nothing else changes."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, *, strict: bool = True) -> None:
+        """Lay a job out. `strict`: an `under` that names nothing is refused; else it is noted in `unknown` and passed over."""
         self.job = job
+        self.strict = strict
+        self.unknown: list[tuple[str, str]] = []
         self.things: dict[str, Thing] = {}
         for thing in sorted(job.things, key=lambda each: each.seq):
             if thing.id in self.things:
@@ -43,6 +46,7 @@ class Model:
                 self._lay_out(thing)
         self._lay_joints()
         self.over = self._lying_over()
+        self.panels: dict[str, str | None] = {thing.id: self._panel_of(thing) for thing in self.things.values()}
         self.fixings: dict[str, list[Thing]] = defaultdict(list)
         self.aligned: dict[str, list[Thing]] = defaultdict(list)
         for thing in self.things.values():
@@ -72,7 +76,9 @@ class Model:
 
     def _lay_joints(self) -> None:
         """A step for every joint that is made; an end that is only clamped needs none."""
+        self.made_at: dict[str, list[Key]] = defaultdict(list)
         for (host, pin), ends in self.joints.items():
+            self.made_at[host].append((f"J{pin}", host))
             if any(end.how != "clamped" for _, end, _ in ends):
                 first, how = ends[0][0], next(end.how for _, end, _ in ends if end.how != "clamped")
                 words = f"{_VERBS[how]} {pin} of {host}, every end in"
@@ -88,11 +94,13 @@ class Model:
 
     def _lying_over(self) -> dict[str, list[str]]:
         """For each thing all that lay over it: what it was under, what fixed it, what went through it."""
-        over = {thing.id: list(thing.under) for thing in self.things.values()}
+        over = {thing.id: [name for name in thing.under if name in self.things] for thing in self.things.values()}
         for thing in self.things.values():
             for name in thing.under:
                 if name not in self.things:
-                    raise UnknownStep(name, f"{thing.id} (under)")
+                    if self.strict:
+                        raise UnknownStep(name, f"{thing.id} (under)")
+                    self.unknown.append((thing.id, name))
             hosts = {piece for piece in thing.pieces if piece in self.things}
             if thing.on in self.things and (self.has(thing, "fixing") or thing.align is not None):
                 hosts.add(thing.on)
@@ -109,6 +117,9 @@ class Model:
 
     def panel_of(self, thing: Thing) -> str | None:
         """What a thing is aligned on with its fellows: as recorded, or the loose panel that its stack goes through."""
+        return self.panels[thing.id]
+
+    def _panel_of(self, thing: Thing) -> str | None:
         if thing.align is not None:
             return thing.align
         if not self.has(thing, *PANEL_MOUNTED):
@@ -173,7 +184,7 @@ class Model:
 
     def joints_at(self, host: str) -> list[Key]:
         """Every joint that is made at a host."""
-        return [(f"J{pin}", at) for at, pin in self.joints if at == host]
+        return self.made_at.get(host, [])
 
     def tightening(self, host: str) -> list[Key]:
         """The steps in which the fixings of a host, or what is aligned on it, are tightened together."""

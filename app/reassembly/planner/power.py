@@ -17,6 +17,7 @@ from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import Proof, Thing
 
 # The stages with the mains on, in their order.
+_WINDINGS = ("mains transformer", "output transformer", "choke")
 STAGES = ("lamp", "bias", "HT", "small", "current")
 Sorts = Mapping[str, Sequence[Key]]
 
@@ -32,11 +33,13 @@ def base_of(model: Model, valve: Thing) -> Thing | None:
 
 def output_valves(model: Model) -> list[Thing]:
     """Valves whose base an output transformer is wired to, and valves that are called so by kind or type."""
+    measured = {name for proof in model.job.proofs if re.search("cathode current|dissipation|idle current", proof.what)
+                for name, act in proof.after if act == "fit"}
     fed = {end.host for thing in model.back if model.has(thing, "output transformer") for end in thing.ends}
     found = []
     for valve in valves(model):
         base = base_of(model, valve)
-        if model.has(valve, "output") or (base is not None and base.id in fed):
+        if model.has(valve, "output") or valve.id in measured or (base is not None and base.id in fed):
             found.append(valve)
     return [valve for valve in found if not model.has(valve, "rectifier")]
 
@@ -87,8 +90,7 @@ def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
     _insulation(model, sorts, proofs, mains)
     cold = [*sorts.get("insulation", ()), *sorts.get("cold", ())]
     first = next((list(sorts[stage]) for stage in STAGES if sorts.get(stage)), [])
-    model.drafts.join(sorts.get("earth", ()) if not first else _first_earth(model, sorts, mains), cold, "power-order",
-                      strength=Strength.HABIT)
+    model.drafts.join(_first_earth(model, sorts, mains), sorts.get("insulation", ()), "power-order", strength=Strength.HABIT)
     model.drafts.join(cold, first, "power-order", _ids(cold), Strength.SAFETY)
     fused = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=True)]
     model.drafts.join(fused, first, "power-order", _ids(fused), Strength.HABIT)
@@ -99,7 +101,7 @@ def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
     live = [key for stage in STAGES for key in sorts.get(stage, ())]
     model.drafts.join(live, sorts.get("discharge", ()), "proof-after", _ids(live), Strength.HABIT)
     _closed_last(model, sorts, proofs)
-    _nothing_loose(model, first, list(sorts.get("cold", ())))
+    _nothing_loose(model, first, list(sorts.get("cold", ())), set(mains))
 
 
 def _insulation(model: Model, sorts: Sorts, proofs: Mapping[str, Proof], mains: list[Key]) -> None:
@@ -158,15 +160,19 @@ def _closed_last(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> Non
     model.drafts.join(lasts, sorts.get("safety", ()), "proof-after", _ids(lasts), Strength.HABIT)
 
 
-def _nothing_loose(model: Model, first: list[Key], cold: list[Key]) -> None:
-    """No power, and no cold measurement of the HT, while a soldered end is loose: save those that can only follow it."""
+def _nothing_loose(model: Model, first: list[Key], cold: list[Key], mains: set[Key]) -> None:
+    """No power while a soldered end or a plug of a winding is loose; no cold look at the HT while one beyond the mains is.
+
+    Ends that can only be joined later are left out.
+    """
     if not first and not cold:
         return
     later = model.drafts.behind([*first, *cold])
     for (host, pin), ends in model.joints.items():
         key = (f"J{pin}", host)
-        if key not in later and any(end.how == "soldered" for _, end, _ in ends):
-            model.drafts.join([key], [*cold, *first], "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
+        if key not in later and any(end.how == "soldered" or model.has(thing, *_WINDINGS) for thing, end, _ in ends):
+            waiting = first if key in mains else [*cold, *first]
+            model.drafts.join([key], waiting, "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
 
 
 def _ids(keys: Sequence[Key]) -> tuple[str, ...]:

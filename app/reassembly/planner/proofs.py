@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 from app.reassembly.planner import mains, power
 from app.reassembly.planner.drafts import Key
@@ -22,12 +22,14 @@ _SORTS = (
     ("discharge", r"discharge|drained|safe to touch|proved dead|no charge"),
     ("current", r"cathode current|dissipation|anode current|idle current|quiescent"),
     ("earth", r"earth|protective|bond|ground continuity"),
-    ("bias", r"\bbias\b|grid voltage|negative at"),
+    ("small", r"small valves|anodes? and cathodes?|anode voltage|plate voltage|stage voltages"),
+    ("bias", r"\bbias\b|\bgrids?\b|negative at"),
     ("cold", r"\bcold\b|\bohm\b.*\bHT\b|HT to 0 ?V|B\+ to"),
     ("lamp", r"lamp.?limit|no valves|secondar|first power|limiter"),
     ("HT", r"\bHT\b|B\+|high tension|unloaded"),
-    ("small", r"small valves|anodes? and cathodes?|anode voltage|plate voltage|stage voltages|pre-?amp"),
+    ("small", r"pre-?amp"),
 )
+_WORD = re.compile(r"[\w-]+")
 _FRAMES = ("mains transformer", "output transformer", "choke", "inlet", "earth")
 POWERED = ("lamp", "bias", "HT", "small", "current")
 
@@ -67,6 +69,7 @@ def proofs(model: Model) -> None:
         sorts[_sort_in_order(model, proof)].append(key)
     for proof in model.job.proofs:
         _by_sort(model, proof, _sort_in_order(model, proof))
+    _unplugged(model)
     power.sequence(model, sorts, {proof.id: proof for proof in model.job.proofs})
 
 
@@ -121,6 +124,17 @@ def _again(model: Model, key: Key, proof: Proof, closed: list[Thing]) -> None:
                     model.drafts.join([key], model.entry(above), "earth-again", (proof.id, above.id), Strength.HABIT)
 
 
+def _unplugged(model: Model) -> None:
+    """A board that an insulation test says is unplugged is plugged in after it."""
+    for proof in model.job.proofs:
+        words = f"{proof.what} {proof.condition}"
+        if classify(proof) == "insulation" and re.search(r"unplug|disconnect", words, re.IGNORECASE):
+            for board in [thing for thing in named(model, words) if model.has(thing, "board")]:
+                plugs = [(f"J{pin}", host) for (host, pin), ends in model.joints.items()
+                         if host == board.id and any(end.how == "plugged" for _, end, _ in ends)]
+                model.drafts.join([("prove", proof.id)], plugs, "insulation", (proof.id, board.id), Strength.HABIT)
+
+
 def _look(model: Model, key: Key, proof: Proof) -> None:
     """The hidden side of a board is looked at when its joints are made, and before it goes down."""
     boards = [thing for thing in named(model, proof.what) if model.has(thing, "board")]
@@ -142,18 +156,20 @@ def hidden_joints(model: Model) -> dict[str, list[Key]]:
     """Board → the joints on its hidden side."""
     found: dict[str, list[Key]] = defaultdict(list)
     for (host, pin), ends in model.joints.items():
-        if host in model.handles and any(is_hidden(model, thing, host, end.hidden) for thing, end, _ in ends):
+        if host in model.handles and any(is_hidden(model, thing, end) for thing, end, _ in ends):
             found[host].append((f"J{pin}", host))
     return found
 
 
 def named(model: Model, words: str) -> list[Thing]:
-    """The things that words name: by id as a whole word, or by all of their name."""
-    spoken = set(re.findall(r"[\w-]+", words.lower()))
-    text = f" {_plain(words)} "
+    """The things that words name: by id as a whole word, by their name, or by a kind that only one thing is of."""
+    spoken = set(_WORD.findall(words.lower()))
+    text = f" {' '.join(_WORD.findall(words.lower()))} "
+    kinds = Counter(_plain(thing.kind) for thing in model.back)
     return [thing for thing in model.back
-            if thing.id.lower() in spoken or (len(thing.name) > 3 and f" {_plain(thing.name)} " in text)]
+            if thing.id.lower() in spoken or (len(thing.name) > 3 and f" {_plain(thing.name)} " in text)
+            or (kinds[_plain(thing.kind)] == 1 and len(thing.kind) > 4 and f" {_plain(thing.kind)} " in text)]
 
 
 def _plain(name: str) -> str:
-    return " ".join(re.findall(r"[\w-]+", name.lower().split("(")[0]))
+    return " ".join(_WORD.findall(re.split(r"[(,]", name.lower())[0]))

@@ -49,7 +49,7 @@ class End:
 
     @property
     def at(self) -> str:
-        return f"{self.host}:{self.pin}"
+        return f"{self.host}:{self.pin}" if self.host else self.pin
 
 
 @dataclass(frozen=True)

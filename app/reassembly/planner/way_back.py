@@ -31,13 +31,16 @@ Records = Iterable[Removal | Thing] | Job
 class WayBack:
     """Steps with what each waits for and why; where each comes from; and the records that contradict each other.
 
-    The steps always have an order: of every contradiction one edge is left out, which its conflict names.
+    The steps always have an order: of every contradiction one edge is left out, which its conflict names. `never_back`:
+    things that their record would put back and that must not return. `unknown`: (record, what it lay under) where nothing
+    of that name is recorded.
     """
 
     steps: tuple[Step, ...]
     origins: dict[str, Key]
     conflicts: tuple[Conflict, ...]
     never_back: tuple[str, ...]
+    unknown: tuple[tuple[str, str], ...] = ()
 
 
 def steps_for(removals: Records, *, earthed: bool = True) -> tuple[Step, ...]:
@@ -58,11 +61,11 @@ def steps_for(removals: Records, *, earthed: bool = True) -> tuple[Step, ...]:
 def way_back_of(removals: Records, *, earthed: bool = True) -> WayBack:
     """The steps as `steps_for` gives them; a circle is told as a conflict of two records, and the rest still stands.
 
-    Raises DoubleStep and UnknownStep.
+    What a record lay under that is not recorded itself is passed over and named. Raises DoubleStep.
     """
-    model = _laid_out(removals, earthed)
+    model = _laid_out(removals, earthed, strict=False)
     conflicts = settle(model.drafts, _sequence(model), tolerate=True)
-    return WayBack(model.drafts.steps(), _origins(model), conflicts, _never_back(model))
+    return WayBack(model.drafts.steps(), _origins(model), conflicts, _never_back(model), tuple(model.unknown))
 
 
 def origins(removals: Records, *, earthed: bool = True) -> dict[str, Key]:
@@ -79,9 +82,9 @@ def job_of(removals: Records, *, earthed: bool = True) -> Job:
     return Job(tuple(thing_of(each, known) if isinstance(each, Removal) else each for each in listed), earthed=earthed)
 
 
-def _laid_out(removals: Records, earthed: bool) -> Model:
+def _laid_out(removals: Records, earthed: bool, *, strict: bool = True) -> Model:
     """Every rule in turn. Measurements and counts come last: they look at what the others have joined."""
-    model = Model(job_of(removals, earthed=earthed))
+    model = Model(job_of(removals, earthed=earthed), strict=strict)
     add_proofs(model)
     add_cavities(model)
     fixings(model)
