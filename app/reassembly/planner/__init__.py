@@ -1,12 +1,14 @@
 """The way back: from what came off to an order in which it goes on again, and a ledger that balances.
 
-Pure: no store, no clock. `steps_for` turns removals into steps, `plan` puts steps in order, `check` says what
-is wrong with an order, `balance` what is still open.
+Pure: no store, no clock. `steps_for` turns removals, or a whole job of things, into steps that know why they wait;
+`way_back_of` does so past records that contradict each other; `plan` puts steps in order, `check` says what is wrong
+with an order, `balance` what is still open.
 """
 
 from app.reassembly.planner.changes import Changes, changes
 from app.reassembly.planner.checking import Fault, check
 from app.reassembly.planner.circles import Conflict
+from app.reassembly.planner.energised import Power, power_states
 from app.reassembly.planner.ledger import (
     Balance,
     Found,
@@ -43,29 +45,22 @@ from app.reassembly.planner.things import Act, Cavity, End, Job, Proof, Stack, T
 from app.reassembly.planner.way_back import WayBack, origins, steps_for, way_back_of
 
 __all__ = [
-    "RULES",
-    "Act",
-    "Cavity",
-    "Conflict",
-    "End",
-    "Job",
-    "Proof",
-    "Reason",
-    "Stack",
-    "Strength",
-    "Thing",
-    "WayBack",
-    "way_back_of",
     "FATES",
     "KINDS",
+    "RULES",
+    "Act",
     "BadStep",
     "Balance",
+    "Cavity",
     "Changes",
     "CircularSteps",
+    "Conflict",
     "DoubleStep",
+    "End",
     "Fault",
     "Found",
     "Gap",
+    "Job",
     "Ledger",
     "LedgerError",
     "Miss",
@@ -73,10 +68,17 @@ __all__ = [
     "Pairing",
     "Plan",
     "PlanError",
+    "Power",
+    "Proof",
+    "Reason",
     "Removal",
     "Row",
+    "Stack",
     "Step",
+    "Strength",
+    "Thing",
     "UnknownStep",
+    "WayBack",
     "balance",
     "changes",
     "check",
@@ -85,7 +87,9 @@ __all__ = [
     "origins",
     "pair_found",
     "plan",
+    "power_states",
     "removed_pieces",
     "stack_faults",
     "steps_for",
+    "way_back_of",
 ]

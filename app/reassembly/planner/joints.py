@@ -140,7 +140,7 @@ def is_heater(model: Model, lead: Thing) -> bool:
 
     Heater pins: octal 2 and 7 (EL34, 6L6GC), noval 4, 5 and 9 (ECC83 = 12AX7, EL84); from memory of valve handbooks.
     """
-    if model.has(lead, "heater"):
+    if model.has(lead, "heater") and lead.id not in model.handles:
         return True
     at: dict[str, set[str]] = {}
     for end in lead.ends:

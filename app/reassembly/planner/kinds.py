@@ -36,7 +36,8 @@ _TRAITS = {
     "tank": r"tank|reverb pan",
     "insulation": r"insulat(ion|ing)|\bsheet\b|\bmica\b",
     "edge": r"grommet|edge strip|\bseal\b",
-    "lead": r"\bwire\b|\blead\b|conductor|\bcable\b|\bcord\b|\blink\b|\bpair\b|\bloom\b|\bflex\b|ribbon|\bstrap\b",
+    "lead": r"\bwires?\b|\bwiring\b|\bharness\b|\bleads?\b|conductor|\bcable\b|\bcord\b|\blink\b|\bpair\b|\bloom\b|"
+            r"\bflex\b|ribbon|\bstrap\b",
     "part": r"resistor|capacitor|electrolytic|diode|rectifier|bridge|inductor|\bstopper\b|transistor|varistor|thermistor|"
             r"suppressor|filter",
     "hazard": r"line.to.(chassis|earth)|mains.to.(chassis|earth) cap|death cap|line bypass cap",
@@ -88,7 +89,7 @@ def traits_of(thing: Thing) -> frozenset[str]:
     if "jack" in found and ("isolat" in kind.lower() and "not isolated" not in kind.lower()
                              or not thing.at_once and _isolating(thing)):
         found.add("isolated")
-    if found & {"lead", "part"} and _HEATER.search(both):
+    if _HEATER.search(both) and not found & {"fuse", "fuse holder", "mains transformer", "control", "valve", "base"}:
         found.add("heater")
     if "board" in found and _is_small(thing):
         found.add("small board")
@@ -116,9 +117,11 @@ def _isolating(thing: Thing) -> bool:
     return "shoulder" in pieces or "insulating bush" in pieces
 
 
+_PLAIN_BOARD = {"main", "large", "preamp", "pre-amp", "tag", "turret", "eyelet", "printed", "circuit", "board", "pcb", "strip", "wiring"}
+
+
 def _is_small(thing: Thing) -> bool:
-    """A board that is filled in the hand: named for its one use, or held by no more than two fixings."""
-    plain = re.fullmatch(r"(main |large |pre-?amp )?(tag|turret|eyelet|printed|printed circuit|circuit|main)? ?(board|pcb|strip)",
-                         thing.kind.strip().lower())
+    """A board that is filled in the hand: held by no more than two fixings, or by four and named for its one use."""
     fixings = sum(stack.times for stack in thing.stacks)
-    return not plain or 0 < fixings <= 2
+    plain = set(re.findall(r"[a-z-]+", thing.kind.lower())) <= _PLAIN_BOARD
+    return 0 < fixings <= 2 or (fixings <= 4 and not plain)

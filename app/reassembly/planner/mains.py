@@ -9,6 +9,7 @@ from app.reassembly.planner.things import End, Thing
 
 _ISO: Key = ("ISO", "")
 CLOSING = ("cover", "cabinet", "box", "ear", "panel")
+_FRAME_PINS = ("frame", "earth", "pe", "ring", "stud", "corner", "chassis")
 _MAINS_PINS = ("l", "n", "live", "neutral", "line")
 
 
@@ -30,7 +31,8 @@ def is_earth(model: Model, thing: Thing, end: End) -> bool:
     if model.has(thing, "earth") or end.own_class == "bond":
         return True
     green = end.colour.lower().startswith("green") or model.has(model.things.get(end.host), "earth")
-    return model.has(thing, "mains") and green and not end.own_class
+    framed = end.how == "clamped" and end.pin.lower().startswith(_FRAME_PINS)
+    return model.has(thing, "mains") and (green or framed) and not end.own_class
 
 
 def _mains_host(model: Model, host: str) -> bool:
@@ -74,12 +76,17 @@ def earth_made(model: Model) -> list[Key]:
         for end, key in model.ends[thing.id]:
             # The bond of a cover is measured again when that is on.
             if not model.has(model.things.get(end.host), *CLOSING):
-                found += [key, joint_key(end), *model.firm(end.host)]
+                found += [key, joint_key(end), *model.firm(end.host), *_locked(model, end)]
     for ends in model.joints.values():
         for thing, end, key in ends:
             if not model.has(thing, "earth") and is_earth(model, thing, end):
-                found += [key, joint_key(end), *model.firm(end.host)]
+                found += [key, joint_key(end), *model.firm(end.host), *_locked(model, end)]
     return found
+
+
+def _locked(model: Model, end: End) -> list[Key]:
+    """The last act on what clamps an earth: its lock-nut."""
+    return [model.handles[end.host].last] if end.how == "clamped" and end.host in model.handles else []
 
 
 def frames(model: Model) -> list[Key]:

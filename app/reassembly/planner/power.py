@@ -39,7 +39,7 @@ def output_valves(model: Model) -> list[Thing]:
     found = []
     for valve in valves(model):
         base = base_of(model, valve)
-        if model.has(valve, "output") or valve.id in measured or (base is not None and base.id in fed):
+        if model.has(valve, "output") or valve.id in measured or valve.id in fed or (base is not None and base.id in fed):
             found.append(valve)
     return [valve for valve in found if not model.has(valve, "rectifier")]
 
@@ -65,7 +65,8 @@ def fuses(model: Model, *, of_mains: bool) -> list[Thing]:
 
 def wired_before_valves(model: Model) -> None:
     """No valve before its base is fixed; no output valve before it is wired and the load of its transformer is made off."""
-    load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends]
+    load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends
+            if not model.has(model.things.get(end.host), "valve")]
     outputs = {valve.id for valve in output_valves(model)}
     for valve in valves(model):
         base, entry = base_of(model, valve), [model.handles[valve.id].entry]
@@ -143,7 +144,8 @@ def _valves_in_between(model: Model, sorts: Sorts, first: list[Key]) -> None:
     proven = [*sorts.get("bias", ()), *sorts.get("HT", ()), *sorts.get("small", ()), *sorts.get("cold", ()), *first]
     model.drafts.join([key for key in proven if key not in sorts.get("current", ())], last, "proven-before-valve", _ids(proven),
                       Strength.SAFETY)
-    model.drafts.join(last, sorts.get("current", ()), "proof-after", _ids(last), Strength.RECORD)
+    caps = [key for valve in outputs for key in model.joints_at(valve.id)]
+    model.drafts.join([*last, *caps], sorts.get("current", ()), "proof-after", _ids(last), Strength.RECORD)
 
 
 def _closed_last(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
@@ -170,7 +172,7 @@ def _nothing_loose(model: Model, first: list[Key], cold: list[Key], mains: set[K
     later = model.drafts.behind([*first, *cold])
     for (host, pin), ends in model.joints.items():
         key = (f"J{pin}", host)
-        if key not in later and any(end.how == "soldered" or model.has(thing, *_WINDINGS) for thing, end, _ in ends):
+        if key not in later and any(end.how != "plugged" or model.has(thing, *_WINDINGS) for thing, end, _ in ends):
             waiting = first if key in mains else [*cold, *first]
             model.drafts.join([key], waiting, "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
 
