@@ -115,10 +115,11 @@ def other_sides(case: Case) -> None:
 
 def other_words(case: Case) -> None:
     """The same kinds as others of the trade call them."""
-    words = {"valve base": "valve socket", "pot": "potentiometer", "mains transformer": "power transformer", "fascia": "front panel",
-             "back panel": "rear cover", "IEC inlet": "mains inlet", "can capacitor": "can electrolytic", "tag board": "tag strip board",
-             "mains conductor live": "live wire", "mains conductor neutral": "neutral wire", "jack, isolated": "isolated jack",
-             "protective earth conductor": "earth bonding lead", "valve": "tube", "wire": "hook-up wire", "loudspeaker": "speaker"}
+    words = {"valve base": "valve socket", "pot": "potentiometer", "mains transformer": "power transformer",
+             "fascia": "front panel", "back panel": "rear cover", "IEC inlet": "mains inlet", "can capacitor": "can electrolytic",
+             "tag board": "tag strip board", "mains conductor live": "live wire", "mains conductor neutral": "neutral wire",
+             "jack, isolated": "isolated jack", "protective earth conductor": "earth bonding lead", "valve": "tube",
+             "wire": "hook-up wire", "loudspeaker": "speaker"}
     for row in rows(case):
         row["kind"] = words.get(row["kind"], row["kind"])
 

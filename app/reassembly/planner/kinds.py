@@ -117,7 +117,8 @@ def _isolating(thing: Thing) -> bool:
     return "shoulder" in pieces or "insulating bush" in pieces
 
 
-_PLAIN_BOARD = {"main", "large", "preamp", "pre-amp", "tag", "turret", "eyelet", "printed", "circuit", "board", "pcb", "strip", "wiring"}
+_PLAIN_BOARD = frozenset(("main", "large", "preamp", "pre-amp", "tag", "turret", "eyelet", "printed", "circuit", "board", "pcb",
+                          "strip", "wiring"))
 
 
 def _is_small(thing: Thing) -> bool:
