@@ -81,6 +81,8 @@ def judge(case: Case, order: Mapping[str, Any]) -> Verdict:
         elif spot.get(tuple(never["lacks"]), (len(names), 0)) > spot.get(tuple(never["early"]), (len(names), 1)):
             verdict.never.append(never["words"])
     for free in case["free"]:
+        if not all(tuple(event) in spot for event in free["pair"]):
+            continue  # reported as left out
         one, other = (names[spot[tuple(event)][0]] for event in free["pair"])
         if one in behind[other] or other in behind[one]:
             verdict.tied.append(f"{free['id']} {free['words']}: {one}, {other}")

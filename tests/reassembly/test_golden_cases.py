@@ -25,8 +25,9 @@ def case_of(name: str) -> dict[str, Any]:
     return json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8"))  # type: ignore[no-any-return]
 
 
-def test_there_are_a_head_combos_a_rack_unit_and_a_printed_board() -> None:
-    assert CASES == ["printed_board_combo", "public_address_head", "rack_unit", "single_ended_combo", "two_el34_head"]
+def test_there_are_heads_combos_a_rack_unit_and_a_printed_board() -> None:
+    assert CASES == ["combo_fixings_apart", "printed_board_combo", "public_address_head", "rack_unit", "single_ended_combo",
+                     "two_el34_head"]
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -15,6 +15,7 @@ from app.reassembly.planner import (
     CircularSteps,
     DoubleStep,
     End,
+    Question,
     Removal,
     Stack,
     Step,
@@ -176,6 +177,37 @@ def test_a_shared_bolt_is_tight_once_for_all_that_it_holds() -> None:
     assert "VB.fit" in earlier(steps, "B.snug")
     assert "B.tight" in earlier(steps, "J1") and "B.tight" in earlier(steps, "Jtag")
     assert sum(step.id == "B.tight" for step in steps) == 1
+
+
+def test_an_end_under_the_screws_of_a_base_is_laid_in_before_they_are_tight_even_before_the_heater_pair() -> None:
+    bench = [
+        Thing("D1", "sense resistor", "resistor", ends=(End("XV", "8"), End("XV", "tag", "clamped"))),
+        Thing("HW", "heater pair", "wire", ends=(End("XV", "2"), End("XV", "7"))),
+        Thing("XV", "octal base", "valve base", ("fit", "snug", "tight")),
+    ]
+    back = way_back_of(bench)
+    assert back.conflicts == ()
+    assert "D1>XV:tag" in earlier(back.steps, "XV.tight")
+    assert {"XV.tight", "HW>XV:2", "HW>XV:7"} <= earlier(back.steps, "D1>XV:8")
+
+
+def test_what_the_record_cannot_know_is_asked_and_refuses_nothing() -> None:
+    bench = [
+        Thing("V1", "EL34", "valve"),
+        Thing("XA", "octal base", "valve base"),
+        Thing("V2", "EL34", "valve", on="XB"),
+        Thing("XB", "octal base", "valve base"),
+        Thing("F1", "fuse", "fuse"),
+        Thing("C1", "reservoir", "can capacitor"),
+        Thing("CL", "clamp", "capacitor clamp"),
+        Thing("P1", "pot", "pot", stacks=(Stack(("(body)", "toothed washer", "(chassis)", "nut", "knob")),)),
+        Thing("P2", "pot", "pot", stacks=(Stack(("knob", "nut", "(chassis)", "toothed washer", "(body)")),)),
+    ]
+    back = way_back_of(bench)
+    assert [(each.record, each.field, each.choices) for each in back.questions] == [
+        ("V1", "on", ("XA",)), ("C1", "on", ("CL",)), ("P1", "stacks", ())]
+    assert "Turn it round?" in back.questions[-1].words and "V1" in back.questions[0].words
+    assert isinstance(back.questions[0], Question) and check(plan(back.steps).steps, back.steps) == ()
 
 
 def test_what_a_thing_may_not_say() -> None:

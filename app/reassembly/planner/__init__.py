@@ -22,6 +22,7 @@ from app.reassembly.planner.ledger import (
     pair_found,
 )
 from app.reassembly.planner.order import Plan, plan
+from app.reassembly.planner.questions import Question
 from app.reassembly.planner.reasons import RULES, Reason, Strength
 from app.reassembly.planner.removals import (
     FATES,
@@ -70,6 +71,7 @@ __all__ = [
     "PlanError",
     "Power",
     "Proof",
+    "Question",
     "Reason",
     "Removal",
     "Row",

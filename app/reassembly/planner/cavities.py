@@ -57,7 +57,7 @@ def _inside(model: Model, cavity: Cavity, closing: list[Key]) -> list[Thing]:
     else:
         elsewhere = {thing.id for thing in model.back if model.has(thing, "cover") and not model.stacked_on(thing.id) & {
             lid.id for lid in lids}}
-    elsewhere |= {thing.id for thing in model.back if elsewhere & {end.host for end in thing.ends}}
+    elsewhere |= {thing.id for thing in model.back if thing.on in elsewhere or elsewhere & {end.host for end in thing.ends}}
     besides = () if any(model.has(lid, "cabinet") for lid in lids) else ("valve", "retainer", "can", "fuse")
     within = [thing for thing in model.back if thing.id not in elsewhere and not model.has(thing, *besides)]
     return [thing for thing in within if not late & {*model.last(thing), *model.entry(thing)}]

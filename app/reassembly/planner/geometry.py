@@ -106,6 +106,9 @@ def geometry(model: Model) -> None:
 
 def _lay(model: Model, thing: Thing, above: Thing) -> None:
     records = (thing.id, above.id)
+    if above.id not in model.handles:
+        model.drafts.join(model.last(thing), model.entry(above), "under", records, Strength.HABIT)
+        return
     if above.id in thing.pieces:
         # The thing goes through what it is said to lie under: only its own place comes first, if anything does.
         if thing.id not in above.under:
@@ -119,9 +122,6 @@ def _lay(model: Model, thing: Thing, above: Thing) -> None:
         return
     if thing.id not in model.handles:
         _lay_lead(model, thing, above)
-        return
-    if above.id not in model.handles:
-        model.drafts.join(model.last(thing), model.entry(above), "under", records, Strength.HABIT)
         return
     if on_board(model, above) is thing:
         model.drafts.join(model.entry(thing), [model.handles[above.id].beyond], "seated-on", records, Strength.RECORD)

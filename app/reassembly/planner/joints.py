@@ -127,7 +127,7 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
 
 def _heater_first(model: Model, base: Thing) -> None:
     """At a base the ends of the heater pair before all others; what shares a pin with it is of the pair."""
-    at = [(thing, end, key) for (host, _), ends in model.joints.items() if host == base.id for thing, end, key in ends]
+    at = [(thing, end, key) for thing, end, key in model.ends_at.get(base.id, ()) if end.how != "clamped"]
     heater = [row for row in at if row[1].own_class == "heater" or is_heater(model, row[0])]
     pins = {end.pin for _, end, _ in heater}
     others = [key for _, end, key in at if end.pin not in pins]

@@ -13,7 +13,7 @@ _TRAITS = {
     "base": r"valve.?base|valve.?socket|valve.?holder|tube.?socket|tube.?base|^base$",
     "fuse holder": r"fuse.?holder",
     "control": r"\bpot\b|potentiometer|switch|selector|^control$|encoder",
-    "jack": r"\bjack",
+    "jack": r"\bjack|\bphono\b|\bxlr\b|\bdin\b|(input|output|line|speaker|footswitch|effects) (socket|terminal|connector)",
     "lamp": r"\blamp|indicator|jewel|\bled\b",
     "inlet": r"inlet",
     "panel": r"fascia|front panel|bezel|face.?plate|^panel$|rear panel|control panel",

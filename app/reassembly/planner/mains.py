@@ -39,12 +39,17 @@ def _mains_host(model: Model, host: str) -> bool:
     """Whether something carries mains only: mains conductors end at it, and it is no board."""
     if model.has(model.things.get(host), "board", "base"):
         return False
-    return any(model.has(thing, "mains") and not model.has(thing, "earth")
-               for (at, _), ends in model.joints.items() if at == host for thing, _, _ in ends)
+    return any(model.has(thing, "mains") and not model.has(thing, "earth") for thing, _, _ in model.ends_at.get(host, ()))
 
 
 def mains_keys(model: Model) -> list[Key]:
-    """Every placing and every joint of a mains conductor, flying primaries included."""
+    """Every placing and every joint of a mains conductor, flying primaries included. Looked for once in a job."""
+    if model.mains is None:
+        model.mains = _find_mains(model)
+    return model.mains
+
+
+def _find_mains(model: Model) -> list[Key]:
     found: dict[Key, None] = {}
     for thing in model.back:
         if model.has(thing, "mains") and not model.has(thing, "earth") and thing.at_once:
@@ -131,7 +136,7 @@ def _holding(model: Model, thing: Thing) -> list[Key]:
 
 def isolation(model: Model) -> None:
     """Isolated jacks are measured clear of the chassis, before a 0 V lead is joined to one."""
-    jacks = [thing for thing in model.back if model.has(thing, "isolated")]
+    jacks = [thing for thing in model.back if model.has(thing, "isolated") and thing.id in model.handles]
     for thing in jacks:
         words = "Measure that isolated jacks are clear of the chassis"
         key = model.shared("ISO", "", words, thing, proof=True, awaited="isolated jacks to be measured clear of the chassis")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import replace
 
 from app.reassembly.planner.acts import Handles, own_acts
 from app.reassembly.planner.drafts import Drafts, Key
@@ -31,6 +32,8 @@ class Model:
             if thing.id in self.things:
                 raise DoubleStep(thing.id)
             self.things[thing.id] = thing
+        for thing in list(self.things.values()):
+            self.things[thing.id] = self._hosted(thing)
         self.traits = {thing.id: traits_of(thing) for thing in self.things.values()}
         self.back = [thing for thing in self.things.values() if self.returns(thing)]
         self.inner = _inner_side(job.things)
@@ -45,12 +48,19 @@ class Model:
             if self.returns(thing):
                 self._lay_out(thing)
         self._lay_joints()
+        self.mains: list[Key] | None = None
         self.over = self._lying_over()
         self.panels: dict[str, str | None] = {thing.id: self._panel_of(thing) for thing in self.things.values()}
         self.fixings: dict[str, list[Thing]] = defaultdict(list)
         self.aligned: dict[str, list[Thing]] = defaultdict(list)
         for thing in self.things.values():
             self._group(thing)
+
+    def _hosted(self, thing: Thing) -> Thing:
+        """A fixing that does not say what it is fixed to holds what its stack names first."""
+        if thing.at_once or thing.on or "fixing" not in traits_of(thing):
+            return thing
+        return replace(thing, on=next((piece for piece in thing.pieces if piece in self.things), None))
 
     def returns(self, thing: Thing) -> bool:
         """Whether it goes back. A capacitor from the line to the chassis never does (rule 9; common practice, no source)."""
@@ -77,7 +87,9 @@ class Model:
     def _lay_joints(self) -> None:
         """A step for every joint that is made; an end that is only clamped needs none."""
         self.made_at: dict[str, list[Key]] = defaultdict(list)
+        self.ends_at: dict[str, list[tuple[Thing, End, Key]]] = defaultdict(list)
         for (host, pin), ends in self.joints.items():
+            self.ends_at[host] += ends
             self.made_at[host].append((f"J{pin}", host))
             if any(end.how != "clamped" for _, end, _ in ends):
                 first, how = ends[0][0], next(end.how for _, end, _ in ends if end.how != "clamped")

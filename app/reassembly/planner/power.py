@@ -63,6 +63,15 @@ def fuses(model: Model, *, of_mains: bool) -> list[Thing]:
     return found
 
 
+def holders_before_fuses(model: Model) -> None:
+    """A fuse that does not say in which holder it sits waits for all of them, as a habit."""
+    holders = [key for thing in model.back if model.has(thing, "fuse holder") or "fuse" in f"{thing.kind} {thing.name}".lower()
+               and model.has(thing, "inlet", "control") for key in model.firm(thing.id)]
+    for fuse in [thing for thing in model.back if model.has(thing, "fuse") and thing.id in model.handles]:
+        if fuse.on not in model.things:
+            model.drafts.join(holders, [model.handles[fuse.id].entry], "seated-on", (fuse.id,), Strength.HABIT)
+
+
 def wired_before_valves(model: Model) -> None:
     """No valve before its base is fixed; no output valve before it is wired and the load of its transformer is made off."""
     load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends
@@ -158,7 +167,8 @@ def _closed_last(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> Non
                 behind = model.drafts.before([key])
                 shut = [entry for entry in entries if entry not in behind]
                 model.drafts.join([key], shut, "proof-before", _ids([key]), Strength.HABIT)
-    lasts = [model.handles[thing.id].last for thing in outer if thing.id in model.handles]
+    lasts = [key for thing in outer if thing.id in model.handles for key in (*model.last(thing), *model.firm(thing.id))]
+    lasts += sorts.get("earth again", ())
     model.drafts.join(lasts, sorts.get("safety", ()), "proof-after", _ids(lasts), Strength.HABIT)
 
 

@@ -83,11 +83,11 @@ def _by_sort(model: Model, proof: Proof, sort: str) -> None:
         model.drafts.join(measured, [key], "proof-after", (proof.id,))
     elif sort == "isolation":
         listed = [thing for thing in named(model, proof.what) if model.has(thing, "isolated")]
-        jacks = listed or [thing for thing in model.back if model.has(thing, "isolated")]
+        jacks = [thing for thing in listed or model.back if model.has(thing, "isolated") and thing.id in model.handles]
         if proof.after:
             after = set(model.keys_of(proof.after))
             jacks = [thing for thing in jacks if model.handles[thing.id].firm in after]
-        mains.join_isolation(model, key, [thing for thing in jacks if thing.id in model.handles])
+        mains.join_isolation(model, key, jacks)
     elif sort == "look":
         _look(model, key, proof)
 
@@ -105,8 +105,9 @@ def _closed(model: Model, proof: Proof) -> list[Thing]:
     if proof.after:
         after = {name for name, _ in proof.after}
         return [thing for thing in model.back if thing.id in after and model.has(thing, *mains.CLOSING)]
-    return [thing for thing in named(model, proof.what)
-            if model.has(thing, *mains.CLOSING) and not thing.kind.lower().startswith("chassis")]
+    ears = [thing for thing in model.back if model.has(thing, "ear")] if re.search(r"\bears?\b", proof.what, re.IGNORECASE) else []
+    return ears + [thing for thing in named(model, proof.what)
+                   if model.has(thing, *mains.CLOSING) and not thing.kind.lower().startswith("chassis")]
 
 
 def _guards_mains(model: Model, proof: Proof) -> bool:

@@ -17,8 +17,9 @@ from app.reassembly.planner.from_removals import thing_of
 from app.reassembly.planner.geometry import fixings, geometry
 from app.reassembly.planner.joints import joints
 from app.reassembly.planner.model import Model
-from app.reassembly.planner.power import wired_before_valves
+from app.reassembly.planner.power import holders_before_fuses, wired_before_valves
 from app.reassembly.planner.proofs import add_proofs, proofs
+from app.reassembly.planner.questions import Question, questions
 from app.reassembly.planner.removals import Removal
 from app.reassembly.planner.steps import CircularSteps, Step
 from app.reassembly.planner.things import Job, Thing
@@ -33,14 +34,15 @@ class WayBack:
 
     The steps always have an order: of every contradiction one edge is left out, which its conflict names. `never_back`:
     things that their record would put back and that must not return. `unknown`: (record, what it lay under) where nothing
-    of that name is recorded.
+    of that name is recorded. `questions`: what the records leave open and one tap would settle.
     """
 
     steps: tuple[Step, ...]
     origins: dict[str, Key]
     conflicts: tuple[Conflict, ...]
     never_back: tuple[str, ...]
-    unknown: tuple[tuple[str, str], ...] = ()
+    unknown: tuple[tuple[str, str], ...]
+    questions: tuple[Question, ...]
 
 
 def steps_for(removals: Records, *, earthed: bool = True) -> tuple[Step, ...]:
@@ -65,7 +67,7 @@ def way_back_of(removals: Records, *, earthed: bool = True) -> WayBack:
     """
     model = _laid_out(removals, earthed, strict=False)
     conflicts = settle(model.drafts, _sequence(model), tolerate=True)
-    return WayBack(model.drafts.steps(), _origins(model), conflicts, _never_back(model), tuple(model.unknown))
+    return WayBack(model.drafts.steps(), _origins(model), conflicts, _never_back(model), tuple(model.unknown), questions(model))
 
 
 def origins(removals: Records, *, earthed: bool = True) -> dict[str, Key]:
@@ -90,6 +92,7 @@ def _laid_out(removals: Records, earthed: bool, *, strict: bool = True) -> Model
     fixings(model)
     geometry(model)
     joints(model)
+    holders_before_fuses(model)
     wired_before_valves(model)
     if model.job.proofs or model.job.cavities:
         proofs(model)
