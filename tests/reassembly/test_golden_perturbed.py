@@ -74,7 +74,7 @@ def renamed(case: Case, names: dict[str, str]) -> Case:
 
 @pytest.mark.parametrize("name", CASES)
 @given(seed=st.integers(0, 10**6))
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 def test_other_names_give_the_same_plan(name: str, seed: int) -> None:
     case = case_of(name)
     ids = [*(row["id"] for row in rows(case)), *(row["id"] for row in case["proofs"]), *(row["id"] for row in case["counts"])]
@@ -88,7 +88,7 @@ def test_other_names_give_the_same_plan(name: str, seed: int) -> None:
 
 @pytest.mark.parametrize("name", CASES)
 @given(seed=st.integers(0, 10**6))
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 def test_the_order_of_writing_down_does_not_matter(name: str, seed: int) -> None:
     case = case_of(name)
     new, pick = copy.deepcopy(case), random.Random(seed)

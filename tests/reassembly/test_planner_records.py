@@ -15,6 +15,8 @@ from app.reassembly.planner import (
     CircularSteps,
     DoubleStep,
     End,
+    Job,
+    Proof,
     Question,
     Removal,
     Stack,
@@ -189,6 +191,27 @@ def test_an_end_under_the_screws_of_a_base_is_laid_in_before_they_are_tight_even
     assert back.conflicts == ()
     assert "D1>XV:tag" in earlier(back.steps, "XV.tight")
     assert {"XV.tight", "HW>XV:2", "HW>XV:7"} <= earlier(back.steps, "D1>XV:8")
+
+
+def test_the_bond_of_a_cover_is_plugged_in_before_the_cover_is_on() -> None:
+    bench = [
+        Thing("BP", "bottom plate", "cover", ("fit", "tight"), seq=1),
+        Thing("B", "bond of the plate", "protective earth conductor", seq=2, under=("BP",),
+              ends=(End("BP", "tab", "plugged", hidden=False), End("ES", "ring", "clamped"))),
+        Thing("ES", "stud", "earth stud", seq=3),
+        Thing("L", "live", "mains conductor live", seq=4, ends=(End("S", "1"),)),
+    ]
+    steps = steps_for(bench)
+    assert "Jtab" in earlier(steps, "BP.fit")
+    assert "BP.fit" not in earlier(steps, "PE") and {"PE"} <= earlier(steps, "J1") and "B>ES:ring" in earlier(steps, "PE")
+
+
+def test_a_voltage_measured_with_the_valve_in_is_no_stage_before_it() -> None:
+    bench = [Thing("V4", "EL34", "output valve", on="XV4"), Thing("XV4", "base", "valve base")]
+    again = Proof("M2", "HT under load", quantity="voltage", after=(("V4", "fit"),))
+    back = way_back_of(Job(tuple(bench), (Proof("M1", "HT unloaded", quantity="voltage"), again)))
+    assert back.conflicts == ()
+    assert "M1" in earlier(back.steps, "V4.fit") and "V4.fit" in earlier(back.steps, "M2")
 
 
 def test_what_the_record_cannot_know_is_asked_and_refuses_nothing() -> None:

@@ -157,10 +157,13 @@ def _laid(model: Model, thing: Thing, above: Thing) -> list[Key]:
 
     All of them, unless what tightens the thing goes on over that other one: then it need only be in place.
     """
-    if model.fellows(thing) & model.stacked_on(above.id):
+    over = model.stacked_on(above.id)
+    if model.fellows(thing) & over:
         return [model.handles[thing.id].snug]
     host = thing.on if model.has(thing, "fixing") and thing.on else thing.id
-    return [*model.last(thing), *model.tightening(thing.id), *model.tightening(host)]
+    held = [model.handles[each.id].firm for each in model.holding(thing.id)
+            if each.id in model.handles and not each.at_once and each.id not in over]
+    return [*model.last(thing), *held, *model.tightening(thing.id), *model.tightening(host)]
 
 
 def hidden_ends(model: Model, thing: Thing, host: str) -> list[Key]:
@@ -174,12 +177,15 @@ def hidden_ends(model: Model, thing: Thing, host: str) -> list[Key]:
 def is_hidden(model: Model, thing: Thing, end: End) -> bool:
     """Whether an end is joined on the hidden side of its host.
 
-    As recorded. Else that is where a lead ends that lay under the very thing it is joined to, and where the pins of a base
-    on a board and the parts of a printed board are soldered.
+    As recorded, save that nobody reaches what is joined to a cover from within once it is on. Else that is where a lead ends
+    that lay under the very thing it is joined to, and where the pins of a base on a board and the parts of a printed board
+    are soldered.
     """
+    host = model.things.get(end.host)
+    if end.host in thing.under and end.how != "clamped" and not thing.at_once and model.has(host, "cover", "box"):
+        return True
     if end.hidden is not None:
         return end.hidden
-    host = model.things.get(end.host)
     if host is None or thing.at_once:
         return end.host in thing.under and model.has(thing, "lead")
     if model.has(host, "board") and end.how == "soldered" and thing.id != host.id:
@@ -204,7 +210,8 @@ def _seat(model: Model, thing: Thing) -> None:
             model.drafts.join([own.entry], [its.firm], "clamped-end", (thing.id, host.id))
         return
     rule = "base-before-valve" if model.has(thing, "valve") else "seated-on"
-    model.drafts.join(model.firm(host.id), [own.entry], rule, (thing.id, host.id))
+    sure = Strength.HABIT if thing.at_once else Strength.USUAL
+    model.drafts.join(model.firm(host.id), [own.entry], rule, (thing.id, host.id), sure)
 
 
 def _flies_to(thing: Thing) -> bool:

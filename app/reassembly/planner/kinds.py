@@ -22,7 +22,8 @@ _TRAITS = {
     "cabinet": r"^chassis|cabinet|sleeve|\bcase\b|\bhousing\b|enclosure",
     "ear": r"\bears?\b|rack flange",
     "clamp": r"\bclamp\b|clip ring|\bgland\b|cord grip|strain relief",
-    "earth": r"protective|earth stud|earth.?bolt|earth bond|bonding (stud|lead|conductor|strap)|earth conductor|earth lead",
+    "earth": r"protective|earth stud|earth.?bolt|conductor,? earth|earth core|"
+             r"earth bond|bonding (stud|lead|conductor|strap)|earth conductor|earth lead",
     "clamped earth": r"earth tag|earth terminal|star point",
     "mains": r"mains.?(conductor|lead|wire|cord|cable|flex|link)|\b(live|neutral) (conductor|lead|wire)|power cord|\bcord\b",
     "mains transformer": r"(mains|power).?transformer",

@@ -114,14 +114,15 @@ def earth(model: Model) -> None:
     join_earth(model, key, tuple(thing.id for thing in listed), mains)
 
 
-def join_earth(model: Model, key: Key, records: tuple[str, ...], mains: list[Key]) -> None:
-    """What an earth proof waits for, and what waits for it."""
-    model.drafts.join(earth_made(model), [key], "proof-after", records, Strength.SAFETY)
+def join_earth(model: Model, key: Key, records: tuple[str, ...], mains: list[Key], *, said: bool = False) -> None:
+    """What an earth proof waits for, and what waits for it. `said`: it is recorded what it proves; the rest is then a habit."""
+    model.drafts.join(earth_made(model), [key], "proof-after", records, Strength.HABIT if said else Strength.SAFETY)
     model.drafts.join([key], mains, "earth-first", records, Strength.SAFETY)
     later = model.drafts.behind([key])
     hosts = [firm for thing in earths(model) for firm in model.firm(thing.on or "")]
     # A host that mains leads lie under cannot be firm by then.
-    model.drafts.join([firm for firm in (*hosts, *frames(model)) if firm not in later], [key], "proof-after", records)
+    model.drafts.join([firm for firm in (*hosts, *frames(model)) if firm not in later], [key], "proof-after", records,
+                      Strength.HABIT if said else Strength.USUAL)
 
 
 def _holding(model: Model, thing: Thing) -> list[Key]:

@@ -98,16 +98,18 @@ def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
     """Earth, insulation, cold resistance, then the stages with the mains on; what goes in between; discharge; safety test."""
     mains = mains_keys(model)
     _insulation(model, sorts, proofs, mains)
-    cold = [*sorts.get("insulation", ()), *sorts.get("cold", ())]
     first = next((list(sorts[stage]) for stage in STAGES if sorts.get(stage)), [])
     model.drafts.join(_first_earth(model, sorts, mains), sorts.get("insulation", ()), "power-order", strength=Strength.HABIT)
-    model.drafts.join(cold, first, "power-order", _ids(cold), Strength.SAFETY)
+    # What the job says of its own measurements outweighs what their words let the planner guess, save where it protects somebody.
+    sure = Strength.HABIT if any(proof.after or proof.before for proof in proofs.values()) else Strength.USUAL
+    model.drafts.join(sorts.get("insulation", ()), first, "power-order", _ids(sorts.get("insulation", ())), Strength.SAFETY)
+    model.drafts.join(sorts.get("cold", ()), first, "power-order", _ids(sorts.get("cold", ())), sure)
     fused = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=True)]
     model.drafts.join(fused, first, "power-order", _ids(fused), Strength.HABIT)
-    _valves_in_between(model, sorts, first)
+    _valves_in_between(model, sorts, first, sure)
     done = [stage for stage in STAGES if sorts.get(stage)]
     for before, then in zip(done, done[1:], strict=False):
-        model.drafts.join(sorts[before], sorts[then], "power-order", _ids(sorts[before]), Strength.SAFETY)
+        model.drafts.join(sorts[before], sorts[then], "power-order", _ids(sorts[before]), sure)
     live = [key for stage in STAGES for key in sorts.get(stage, ())]
     model.drafts.join(live, sorts.get("discharge", ()), "proof-after", _ids(live), Strength.HABIT)
     _closed_last(model, sorts, proofs)
@@ -118,7 +120,8 @@ def _insulation(model: Model, sorts: Sorts, proofs: Mapping[str, Proof], mains: 
     fused = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=True)]
     for key in sorts.get("insulation", ()):
         proof = proofs.get(key[1])
-        model.drafts.join(mains, [key], "insulation", _ids([key]), Strength.RECORD)
+        said = proof is not None and proof.after
+        model.drafts.join(mains, [key], "insulation", _ids([key]), Strength.HABIT if said else Strength.RECORD)
         model.drafts.join(fused, [key], "insulation", _ids([key]), Strength.HABIT)
         if proof is None or re.search(r"unplug|disconnect|board.*out", f"{proof.what} {proof.condition}", re.IGNORECASE):
             model.drafts.join([key], _plugs(model, mains), "insulation", _ids([key]), Strength.HABIT)
@@ -136,7 +139,7 @@ def _first_earth(model: Model, sorts: Sorts, mains: list[Key]) -> list[Key]:
     return [key for key in sorts.get("earth", ()) if key not in later]
 
 
-def _valves_in_between(model: Model, sorts: Sorts, first: list[Key]) -> None:
+def _valves_in_between(model: Model, sorts: Sorts, first: list[Key], sure: Strength) -> None:
     """Valves out for the lamp stage; HT fuse and rectifier after bias, before HT; output valves after everything else."""
     outputs = output_valves(model)
     entry = {valve.id: model.handles[valve.id].entry for valve in valves(model)}
@@ -145,16 +148,17 @@ def _valves_in_between(model: Model, sorts: Sorts, first: list[Key]) -> None:
     ht_fuses = [model.handles[fuse.id].entry for fuse in fuses(model, of_mains=False)]
     last = [entry[valve.id] for valve in outputs]
     if sorts.get("lamp"):
-        model.drafts.join(sorts["lamp"], [*entry.values(), *ht_fuses], "power-order", _ids(sorts["lamp"]), Strength.RECORD)
-    model.drafts.join(sorts.get("insulation", ()), list(entry.values()), "insulation", _ids(sorts.get("insulation", ())))
-    model.drafts.join(sorts.get("bias", ()), [*rectifiers, *ht_fuses], "rectifier", _ids(sorts.get("bias", ())), Strength.RECORD)
-    model.drafts.join([*rectifiers, *ht_fuses], sorts.get("HT", ()), "rectifier", _ids([*rectifiers, *ht_fuses]), Strength.RECORD)
-    model.drafts.join(small, sorts.get("small", ()), "proof-after", _ids(small), Strength.RECORD)
-    proven = [*sorts.get("bias", ()), *sorts.get("HT", ()), *sorts.get("small", ()), *sorts.get("cold", ()), *first]
+        model.drafts.join(sorts["lamp"], [*entry.values(), *ht_fuses], "power-order", _ids(sorts["lamp"]), sure)
+    model.drafts.join(sorts.get("insulation", ()), list(entry.values()), "insulation", _ids(sorts.get("insulation", ())), sure)
+    model.drafts.join(sorts.get("bias", ()), [*rectifiers, *ht_fuses], "rectifier", _ids(sorts.get("bias", ())), sure)
+    model.drafts.join([*rectifiers, *ht_fuses], sorts.get("HT", ()), "rectifier", _ids([*rectifiers, *ht_fuses]), sure)
+    model.drafts.join(small, sorts.get("small", ()), "proof-after", _ids(small), sure)
+    model.drafts.join([*sorts.get("small", ()), *sorts.get("cold", ())], last, "proven-before-valve", _ids(last), sure)
+    proven = [*sorts.get("bias", ()), *sorts.get("HT", ()), *first]
     model.drafts.join([key for key in proven if key not in sorts.get("current", ())], last, "proven-before-valve", _ids(proven),
                       Strength.SAFETY)
     caps = [key for valve in outputs for key in model.joints_at(valve.id)]
-    model.drafts.join([*last, *caps], sorts.get("current", ()), "proof-after", _ids(last), Strength.RECORD)
+    model.drafts.join([*last, *caps], sorts.get("current", ()), "proof-after", _ids(last), sure)
 
 
 def _closed_last(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:

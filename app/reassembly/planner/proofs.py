@@ -29,6 +29,7 @@ _SORTS = (
     ("HT", r"\bHT\b|B\+|high tension|unloaded"),
     ("small", r"pre-?amp"),
 )
+_BEFORE_VALVES = ("lamp", "bias", "cold", "HT", "small")
 _WORD = re.compile(r"[\w-]+")
 _FRAMES = ("mains transformer", "output transformer", "choke", "inlet", "earth")
 POWERED = ("lamp", "bias", "HT", "small", "current")
@@ -78,9 +79,9 @@ def _by_sort(model: Model, proof: Proof, sort: str) -> None:
     if sort == "earth again":
         _again(model, key, proof, _closed(model, proof))
     elif sort == "earth" and (not proof.before or _guards_mains(model, proof)):
-        mains.join_earth(model, key, (proof.id,), mains.mains_keys(model))
+        mains.join_earth(model, key, (proof.id,), mains.mains_keys(model), said=bool(proof.after))
         measured = [firm for thing in named(model, proof.what) if model.has(thing, *_FRAMES) for firm in model.firm(thing.id)]
-        model.drafts.join(measured, [key], "proof-after", (proof.id,))
+        model.drafts.join(measured, [key], "proof-after", (proof.id,), Strength.HABIT if proof.after else Strength.USUAL)
     elif sort == "isolation":
         listed = [thing for thing in named(model, proof.what) if model.has(thing, "isolated")]
         jacks = [thing for thing in listed or model.back if model.has(thing, "isolated") and thing.id in model.handles]
@@ -93,9 +94,17 @@ def _by_sort(model: Model, proof: Proof, sort: str) -> None:
 
 
 def _sort_in_order(model: Model, proof: Proof) -> str:
-    """The sort of a proof; an earth proof of something that closes the amp is one that is made again."""
+    """The sort of a proof at its time.
+
+    An earth proof of something that closes the amp is one that is made again. A voltage that is recorded as measured when a
+    valve is in is no stage before that valve.
+    """
     sort = classify(proof)
-    return "earth again" if sort == "earth" and _closed(model, proof) else sort
+    if sort == "earth" and _closed(model, proof):
+        return "earth again"
+    late = {valve.id for valve in (power.valves(model) if sort == "lamp" else power.output_valves(model))}
+    late |= {each.id for each in model.job.proofs if each is not proof and classify(each) == "current"}
+    return "" if sort in _BEFORE_VALVES and any(name in late for name, _ in proof.after) else sort
 
 
 def _closed(model: Model, proof: Proof) -> list[Thing]:
