@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 
-from app.reassembly.planner.drafts import Drafts, Key
-from app.reassembly.planner.own_steps import Handles
-from app.reassembly.planner.removals import Removal
+from app.reassembly.planner.drafts import Key
+from app.reassembly.planner.model import Model
+from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.steps import Step
+from app.reassembly.planner.things import Thing
 
 _FINAL: Key = ("CT_final", "")
 _COUNTS = ("CT", "CT_cover", "V")  # the check of a base counts its ends and pieces
+_CLOSING = ("cover", "cabinet", "box")
 
 
 class Closures:
     """Joins the counts to drafts that are otherwise whole."""
 
-    def __init__(self, drafts: Drafts, things: Mapping[str, Removal], handles: Mapping[str, Handles]) -> None:
-        self.drafts = drafts
-        self.units = list(dict.fromkeys(each.unit for each in things.values()))
+    def __init__(self, model: Model) -> None:
+        self.drafts = model.drafts
+        self.units = list(dict.fromkeys(each.unit for each in model.things.values()))
         # Deepest first: what came off last.
-        back = [each for each in reversed(list(things.values())) if each.id in handles]
-        self.covers = {handles[each.id].entry: each for each in back if each.kind == "cover"}
+        back = [each for each in reversed(list(model.things.values())) if each.id in model.handles]
+        self.covers = {model.handles[each.id].entry: each for each in back if model.has(each, *_CLOSING)}
         self.counted: dict[str | None, set[Key]] = {}
 
     def join(self) -> None:
@@ -33,7 +35,13 @@ class Closures:
         ends = self.drafts.ends(self.drafts.every())
         if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
             self.drafts.add(_FINAL, Step("CT_final", label="Count every class of piece, whole job", proof=True))
-            self.drafts.join(ends, [_FINAL])
+            self._after(ends, [_FINAL])
+
+    def _after(self, before: Collection[Key], then: Collection[Key]) -> None:
+        self.drafts.join(before, then, "count-after-work", _owners(before), Strength.RECORD)
+
+    def _closes(self, before: Collection[Key], then: Collection[Key]) -> None:
+        self.drafts.join(before, then, "count-before-closure", _owners(then), Strength.SAFETY)
 
     def _count_unit(self, unit: str | None) -> set[Key]:
         """Count a unit after all of it that its own covers need not be on for; what stands for that count."""
@@ -46,14 +54,14 @@ class Closures:
         if ends and all(key[0] == "V" for key in ends) and inside == members:
             self.drafts.drop(count)  # a base by itself needs no second count
             return ends
-        self.drafts.join(ends, [count])
-        self.drafts.join([count], covers)
+        self._after(ends, [count])
+        self._closes([count], covers)
         return {count}
 
     def _all_counts(self) -> set[Key]:
         return {key for key in self.drafts.every() if key[0] in ("CT", "CT_cover")}
 
-    def _count_closed_in(self, cover: Key, each: Removal) -> None:
+    def _count_closed_in(self, cover: Key, each: Thing) -> None:
         """Before a cover, the counts of the units it closes in, and a count of its own for what none of them saw.
 
         A cover of no unit is the amp's own and closes in every unit, save one that goes on over it.
@@ -61,17 +69,21 @@ class Closures:
         for unit in self.units:
             closed_in = each.unit is None or self._uncounted(cover) & self.drafts.of_unit(unit)
             if closed_in and not self.counted[unit] & self.drafts.behind([cover]):
-                self.drafts.join(self.counted[unit], [cover])
+                self._closes(self.counted[unit], [cover])
         left = self._uncounted(cover)
         if left:
-            step = Step(f"CT_{each.id}", label=f"Count every class of piece before {each.label or each.id} closes", unit=each.unit,
+            step = Step(f"CT_{each.id}", label=f"Count every class of piece before {each.name or each.id} closes", unit=each.unit,
                         proof=True)
             key = self.drafts.add(("CT_cover", each.id), step)
-            self.drafts.join(self.drafts.ends(left), [key])
-            self.drafts.join([key], [cover])
+            self._after(self.drafts.ends(left), [key])
+            self._closes([key], [cover])
 
     def _uncounted(self, cover: Key) -> set[Key]:
         """What a cover waits for that no count before it waited for."""
         before = self.drafts.before([cover])
         counts: Collection[Key] = {key for key in before if key[0] in _COUNTS}
         return {key for key in before - self.drafts.before(counts) - set(counts) if key[0] != "HOLD"}
+
+
+def _owners(keys: Collection[Key]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(owner for _, owner in sorted(keys) if owner))

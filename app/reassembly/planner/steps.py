@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from numbers import Real
+
+from app.reassembly.planner.reasons import Reason
 
 
 class PlanError(ValueError):
@@ -57,7 +59,8 @@ class Step:
     `after`: ids that must be finished first. `unit`: a sub-assembly whose steps stay together. `side`
     ("outside", "inside", "top", "under") and `place`: what changing costs a turn-over or a reach; None means
     that either will do. `minutes` of attended work, then `unattended_minutes` of drying or curing that run by
-    themselves; both zero or more. `proof`: a measurement or a count.
+    themselves; both zero or more. `proof`: a measurement or a count. `reasons`: why it waits for each of `after`,
+    and for what those imply. `powered`: done with the mains on.
     """
 
     id: str
@@ -69,15 +72,17 @@ class Step:
     minutes: float = 0.0
     unattended_minutes: float = 0.0
     proof: bool = False
+    reasons: tuple[Reason, ...] = field(default=(), compare=False, repr=False)
+    powered: bool = False
 
     def __post_init__(self) -> None:
         if not isinstance(self.id, str) or not self.id:
             raise BadStep(str(self.id), "id", self.id, "a word")
         object.__setattr__(self, "after", tuple(dict.fromkeys(several(self.id, "after", self.after))))
-        for field in ("minutes", "unattended_minutes"):
-            value = getattr(self, field)
+        for name in ("minutes", "unattended_minutes"):
+            value = getattr(self, name)
             if isinstance(value, bool) or not isinstance(value, Real) or not 0 <= float(value) < math.inf:
-                raise BadStep(self.id, field, value, "zero or more minutes")
+                raise BadStep(self.id, name, value, "zero or more minutes")
 
 
 # What a function that wants steps takes: steps, bare ids without needs, or id → ids that must come first.

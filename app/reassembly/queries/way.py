@@ -120,8 +120,8 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
         made = planner.plan(steps, done=done) if planned else None
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
-        return Way(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. "
-                   "Correct what was under what.")
+        told = planner.way_back_of(ledger, earthed=earthed).conflicts[0]
+        return Way(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. {told}")
     except planner.PlanError as wrong:
         return Way(order, {}, {}, records, by_mark, None, str(wrong))
     units = len(removals.units(order))

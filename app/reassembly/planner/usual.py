@@ -1,0 +1,62 @@
+"""The measurements and looks that a job gets when it names none of its own."""
+
+from __future__ import annotations
+
+from app.reassembly.planner import power
+from app.reassembly.planner.drafts import Key
+from app.reassembly.planner.mains import earth, insulation, isolation
+from app.reassembly.planner.model import Model
+from app.reassembly.planner.proofs import hidden_joints, join_look
+from app.reassembly.planner.reasons import Strength
+from app.reassembly.planner.things import Thing
+
+_STAGES = (
+    ("LAMP", "lamp", "On the lamp limiter, no valves in: measure every secondary"),
+    ("BIAS", "bias", "No output valves in: measure the bias at each grid pin, at its most negative"),
+    ("HT", "HT", "No output valves in: measure the HT, unloaded"),
+    ("SMALL", "small", "Measure the anodes and cathodes of the small valves"),
+    ("OUT", "current", "Load on: measure the current and dissipation of each output valve"),
+)
+
+
+def usual_proofs(model: Model) -> None:
+    """Earth, isolation, insulation, the pins of every base, hidden sides, and power in stages where valves go back."""
+    earth(model)
+    isolation(model)
+    insulation(model)
+    for thing in model.things.values():
+        if model.has(thing, "base"):
+            _verify(model, thing)
+    for board, made in hidden_joints(model).items():
+        host = model.things[board]
+        words = f"Look over the hidden side of {host.title}: every end in, no strays, against the photo"
+        key = model.shared("LOOK", board, words, host, host.side, proof=True,
+                           awaited=f"the hidden side of {host.title} to be looked at")
+        join_look(model, key, board, made)
+    _stages(model)
+
+
+def _verify(model: Model, host: Thing) -> None:
+    made = [key for key in model.drafts.every() if key[1] == host.id and key[0].startswith("J")]
+    if made:
+        words = f"Verify {host.name or host.id} pin to pin: ends counted, no strays"
+        model.drafts.join(made, [model.shared("V", host.id, words, host, proof=True)], "proof-after", (host.id,), Strength.RECORD)
+
+
+def _stages(model: Model) -> None:
+    """Power in stages, when a valve goes back: only those stages that there is something to measure at."""
+    valves, outputs = power.valves(model), power.output_valves(model)
+    if not valves:
+        return
+    wanted = {"lamp", "HT"} | ({"bias", "current"} if outputs else set())
+    if any(valve not in outputs and not model.has(valve, "rectifier") for valve in valves):
+        wanted.add("small")
+    sorts: dict[str, list[Key]] = {
+        "earth": [("PE", "")] if ("PE", "") in model.drafts else [],
+        "insulation": [key for key in model.drafts.in_order() if key[0] == "IR"]}
+    for what, sort, words in _STAGES:
+        if sort in wanted:
+            sorts[sort] = [model.shared(what, "", words, valves[0], proof=True, powered=True, awaited=f"“{words}”")]
+    words = "Switch off, unplug, discharge every HT node, and measure that it is dead"
+    sorts["discharge"] = [model.shared("DEAD", "", words, valves[0], proof=True, awaited="every HT node to be discharged")]
+    power.sequence(model, sorts, {})
