@@ -83,6 +83,12 @@ def refuse_newer(there: str | None) -> None:
         raise Unavailable(f"The data was written by a newer Tagstrip (schema {there}). Use that version or a later one.")
 
 
+def still_older(there: str | None, data: Path) -> str:
+    """What to say to who needs this version's schema and meets an older one: in one line, with what to do."""
+    return (f"The database is at schema {there}, and this Tagstrip needs {newest()} for that. "
+            f"Bring it there with: ./tagstrip migrate --data {data}")
+
+
 def _carry(connection: sa.Connection, to: str) -> None:
     from alembic import command
 

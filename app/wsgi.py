@@ -11,9 +11,11 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import sqlalchemy as sa
 from flask import Flask
 
 from app import config, create_app
+from app.db import say_in_use
 from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
@@ -29,6 +31,9 @@ def make() -> Flask:
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
     app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
                                  secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
+    engine = app.extensions["tagstrip_db"].engine
+    if engine.dialect.name == "postgresql":
+        sa.event.listen(engine, "connect", say_in_use)
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from app import clock, config, create_app
-from app import migrate as schema
+from app.commands.upgrading import brought_up_to_date
 from app.db import session, transaction
 from app.documents.rules import Kind
 from app.handover.notices import for_jurisdiction
@@ -36,8 +36,9 @@ WEEKS = 11
 def make_shop(data: Path, sign_ins: Path) -> None:
     """Everything, all or nothing: the sign-ins are written last, and without them the folder is no demo shop."""
     began = time.monotonic()
-    app = create_app(config.load(data))
-    schema.upgrade(app.extensions["tagstrip_db"].engine)
+    found = config.load(data)
+    with brought_up_to_date(found):
+        app = create_app(found)
     _say("drawing the photographs")
     plates = develop(picture for story in STORIES for picture in (*story.outside, *story.inside, *story.left))
     now = clock.now()

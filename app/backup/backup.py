@@ -16,7 +16,7 @@ from app.backup import archive as form
 from app.backup import rows
 from app.db import database
 from app.errors import BadInput
-from app.photos.store import the_store
+from app.photos.store import FolderStore, sync_folder, the_store
 
 
 @dataclass(frozen=True)
@@ -28,25 +28,33 @@ class Made:
 
 
 def backup(path: Path) -> Made:
-    """Database rows as of one moment, then the files (which never change). Good only after it was read back."""
+    """Everything of the running application in one file."""
+    return write(path, database().engine, the_store())
+
+
+def write(path: Path, engine: sa.Engine, store: FolderStore) -> Made:
+    """Database rows as of one moment, then the files (which never change). Good only after it was read back.
+
+    The tables are what the database itself tells: no model is needed, so it may stand at an older schema.
+    """
     if path.exists():
         raise BadInput(f"{path} is there already; choose another name.")
     part = path.with_name(path.name + ".part")
     try:
         with tarfile.open(part, "w:") as archive:
-            _write(archive)
+            _write(archive, engine, store)
         form.check(part)
         with part.open("rb") as written:
             os.fsync(written.fileno())
         part.rename(path)
+        sync_folder(path.parent)
     finally:
         part.unlink(missing_ok=True)
-    return Made(sum(1 for _ in the_store().all()), path.stat().st_size)
+    return Made(sum(1 for _ in store.all()), path.stat().st_size)
 
 
-def _write(archive: tarfile.TarFile) -> None:
+def _write(archive: tarfile.TarFile, engine: sa.Engine, store: FolderStore) -> None:
     members: dict[str, dict[str, Any]] = {}
-    engine = database().engine
     isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
     with engine.connect().execution_options(**isolation) as connection, connection.begin():
         revision = schema.revision(connection) or ""
@@ -55,7 +63,6 @@ def _write(archive: tarfile.TarFile) -> None:
         tables.reflect(connection)
         for table in rows.kept(tables):
             form.add(archive, f"tables/{table.name}.jsonl", form.jsonl(rows.dump(connection, table)), members)
-    store = the_store()
     for sha256 in store.all():
         form.add(archive, f"files/{sha256}", store.get(sha256), members)
     manifest = form.Manifest(revision, clock.now().isoformat(), head, members)

@@ -7,8 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import sqlalchemy as sa
+from flask import current_app
 
-from app.db import Base, database, session
+from app import migrate as schema
+from app.backup import standing
+from app.db import database, session
+from app.errors import Unavailable
 from app.journal import service as journal
 from app.journal.models import JournalEntry
 from app.photos.store import the_store
@@ -24,33 +28,46 @@ class Verified:
     troubles: tuple[str, ...]
     entries: int
     files: int
+    older: str = ""
 
     @property
     def summary(self) -> str:
         found = f"{len(self.troubles)} do not fit" if self.troubles else "all in order"
-        return f"Looked at {self.entries} journal entries and {self.files} files: {found}."
+        return f"{self.older}Looked at {self.entries} journal entries and {self.files} files: {found}."
 
 
 def verify() -> Verified:
-    """Look at everything. Nothing is changed or repaired."""
+    """Look at everything. Nothing is changed or repaired. Unavailable if an older schema's journal cannot be read."""
     store = the_store()
     there = set(store.all())
-    wanted = {sha256 for sha256, _ in referred_to()}
-    troubles = [*_database(), *_chain(), *_files(there), *_rows(there)]
-    orphans = len(there - wanted)
+    tables = standing.tables_of(session().connection())
+    older = _older(tables)
+    named = list(_marked(tables, STORED))
+    troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there)]
+    orphans = len(there - {sha256 for sha256, _ in named})
     if orphans:
         troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")
     entries = session().scalar(sa.select(sa.func.count()).select_from(JournalEntry)) or 0
-    return Verified(tuple(troubles), entries, len(there))
+    return Verified(tuple(troubles), entries, len(there), older)
 
 
-def referred_to() -> Iterator[tuple[str, str]]:
-    """Every hash of a stored file that a row holds, with the row in words."""
-    return _marked(STORED)
+def _older(tables: sa.MetaData) -> str:
+    """What to say first of a database that an older version wrote, and what of it is not compared; "" for one of this version."""
+    revision = schema.revision(session().connection())
+    if revision == schema.newest():
+        return ""
+    chain = tables.tables.get(JournalEntry.__tablename__)
+    if chain is None or not set(JournalEntry.__table__.columns.keys()) <= set(chain.columns.keys()):
+        raise Unavailable(schema.still_older(revision, current_app.config["DATA"]))
+    said = f"The database is at schema {revision}, older than this Tagstrip's {schema.newest()}, and was read as it stands. "
+    if unknown := [name for name in standing.unknown(tables) if name.endswith(("sha256", "hash"))]:
+        said += f"Not compared, because this Tagstrip does not know it: {', '.join(unknown)}. "
+    return said
 
 
-def _marked(mark: str) -> Iterator[tuple[str, str]]:
-    for table in Base.metadata.sorted_tables:
+def _marked(tables: sa.MetaData, mark: str) -> Iterator[tuple[str, str]]:
+    """Every value of the columns with this mark, with its row in words."""
+    for table in tables.sorted_tables:
         for column in table.columns:
             if column.info.get(mark):
                 for key, value in session().execute(sa.select(table.c.id, column).where(column.is_not(None))):
@@ -67,11 +84,11 @@ def _database() -> Iterator[str]:
         yield f"{table} row {row} points at a {parent} that is not there"
 
 
-def _chain() -> Iterator[str]:
+def _chain(tables: sa.MetaData) -> Iterator[str]:
     for one in journal.verify():
         yield f"journal entry {one.seq} {one.why}"
     known = set(session().scalars(sa.select(JournalEntry.hash)))
-    for value, row in _marked(JOURNAL):
+    for value, row in _marked(tables, JOURNAL):
         if value not in known:  # the end of a chain can be cut off without a break in what is left
             yield f"{row} was issued after a journal entry that is not there"
 
@@ -83,7 +100,7 @@ def _files(there: set[str]) -> Iterator[str]:
             yield f"file {sha256} is not what was stored"
 
 
-def _rows(there: set[str]) -> Iterator[str]:
-    for sha256, row in referred_to():
+def _rows(named: list[tuple[str, str]], there: set[str]) -> Iterator[str]:
+    for sha256, row in named:
         if sha256 not in there:
             yield f"{row} refers to a file that is not in the store"

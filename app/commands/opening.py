@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import sqlalchemy as sa
 from sqlalchemy.exc import DatabaseError
 
 from app import config, create_app
@@ -32,17 +31,34 @@ def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.C
     return config.load(data, secure_cookies=secure)
 
 
-def application(data: Path) -> Flask:
-    """The application on this data folder, its schema brought up to date."""
+@contextlib.contextmanager
+def application(data: Path, *, older: bool = False) -> Iterator[Flask]:
+    """Inside the application on this data folder, its database closed at the end.
+
+    Unavailable if the database stands at another schema than this version's: nothing is changed here. `older`: one that an
+    older version wrote is good enough, because it is only read.
+    """
     app = create_app(settings(data))
-    bring_up_to_date(app.extensions["tagstrip_db"].engine)
-    return app
-
-
-def bring_up_to_date(engine: sa.Engine) -> bool:
-    """Bring the schema to this version's; whether that changed anything."""
+    engine = app.extensions["tagstrip_db"].engine
     try:
-        return schema.upgrade(engine)
+        with reading():
+            there = schema.revision_of(engine)
+        if there is None:
+            raise Unavailable(f"{data} holds no shop yet; start one with: ./tagstrip serve --data {data}")
+        schema.refuse_newer(there)
+        if there != schema.newest() and not older:
+            raise Unavailable(schema.still_older(there, data))
+        with app.app_context():
+            yield app
+    finally:
+        engine.dispose()
+
+
+@contextlib.contextmanager
+def reading() -> Iterator[None]:
+    """Unavailable, in a line, if the database does not answer or is none."""
+    try:
+        yield
     except DatabaseError as wrong:
         said = str(wrong.orig or wrong).splitlines()[0]
         raise Unavailable(f"The database cannot be used: {said}.") from wrong

@@ -13,11 +13,10 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
-from app import migrate as schema
 from app.access.first_start import console_code
 from app.commands import server
-from app.commands.opening import alone, bring_up_to_date, settings
-from app.db import make_engine
+from app.commands.opening import IN_USE, alone, settings
+from app.commands.upgrading import brought_up_to_date
 from app.errors import RuleBroken
 from app.photos.store import open_store
 from app.trust import tls
@@ -30,9 +29,9 @@ SIGN_INS = "demo-sign-ins.txt"
 
 def migrate(given: argparse.Namespace) -> None:
     """Bring the schema up to date, and say so."""
-    with alone(settings(given.data).data):
-        changed = bring_up_to_date(make_engine(settings(given.data).database_url))
-    print(f"{'Brought to' if changed else 'Already at'} schema {schema.newest()}.")
+    found = settings(given.data)
+    with alone(found.data), brought_up_to_date(found, given.backup) as standing:
+        print(standing.words)
 
 
 def serve(given: argparse.Namespace) -> None:
@@ -46,14 +45,14 @@ def demo(given: argparse.Namespace) -> None:
     """Make the demo shop if it is not there, print its sign-ins, and serve it."""
     sign_ins = given.data / SIGN_INS
     server.refuse_taken(given.host, given.port)
-    if not sign_ins.exists():
-        if given.data.exists() and any(given.data.iterdir()):
-            raise RuleBroken(f"{given.data} holds something that is not a demo shop; choose another folder with --data.")
-        print(f"Playing ten weeks of an invented shop into {given.data} …", flush=True)
-        from demo_data.play import make_shop
-
-        make_shop(given.data, sign_ins)
+    if not sign_ins.exists() and given.data.exists() and any(path.name != IN_USE for path in given.data.iterdir()):
+        raise RuleBroken(f"{given.data} holds something that is not a demo shop; choose another folder with --data.")
     with alone(given.data):
+        if not sign_ins.exists():
+            print(f"Playing ten weeks of an invented shop into {given.data} …", flush=True)
+            from demo_data.play import make_shop
+
+            make_shop(given.data, sign_ins)
         print(sign_ins.read_text(encoding="utf-8").strip(), flush=True)
         if not given.no_browser:
             _open_later(f"http://{given.host}:{given.port}/")
@@ -62,9 +61,14 @@ def demo(given: argparse.Namespace) -> None:
 
 def _serve(given: argparse.Namespace, found: Config) -> None:
     """Here only what must be done before; the pages are loaded once, in the worker."""
+    with brought_up_to_date(found) as standing:
+        if standing.before and standing.changed:
+            print(standing.words, flush=True)
+        _serve_on(given, found, standing.engine)
+
+
+def _serve_on(given: argparse.Namespace, found: Config, engine: sa.Engine) -> None:
     names: list[str] = getattr(given, "name", [])
-    engine = make_engine(found.database_url)
-    bring_up_to_date(engine)
     with engine.connect() as connection:
         somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
     engine.dispose()

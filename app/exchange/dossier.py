@@ -15,6 +15,15 @@ ORDER = "repair_order"
 Row = dict[str, Any]
 
 
+NAMED = {ORDER: {"id", "number", "amp_id", "depositor_id", "owner_id", "authority_id"}, "amp": {"id"}, "customer": {"id"}}
+
+
+def can_be_told(tables: list[sa.Table]) -> bool:
+    """Whether these tables, of an older schema perhaps, name what a repair order's value is made of."""
+    there = {table.name: set(table.columns.keys()) for table in tables}
+    return all(columns <= there.get(name, set()) for name, columns in NAMED.items())
+
+
 class Dossiers:
     """Reads each table once, then hands out one value an order: its own rows, and the customers and amp that it names."""
 

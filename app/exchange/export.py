@@ -12,16 +12,17 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
+from flask import current_app
 
 from app import clock
 from app import migrate as schema
-from app.backup import rows
+from app.backup import rows, standing
 from app.backup.verify import STORED
-from app.db import Base, database
-from app.errors import BadInput
+from app.db import database
+from app.errors import BadInput, Unavailable
 from app.exchange import cells
 from app.exchange import export_dictionary as described
-from app.exchange.dossier import Dossiers
+from app.exchange.dossier import Dossiers, can_be_told
 from app.launch.words import VERSION
 from app.photos.store import the_store
 
@@ -61,7 +62,10 @@ def _write(aside: Path) -> Exported:
     engine = database().engine
     isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
     with engine.connect().execution_options(**isolation) as connection, connection.begin():
-        kept = rows.kept(Base.metadata)
+        kept = rows.kept(standing.tables_of(connection))
+        revision = schema.revision(connection)
+        if not can_be_told(kept):
+            raise Unavailable(schema.still_older(revision, current_app.config["DATA"]))
         named = _names(connection, kept)
         for table in kept:
             _table(connection, table, aside / "tables" / f"{table.name}.csv")
@@ -70,11 +74,11 @@ def _write(aside: Path) -> Exported:
         for number, facts in dossiers.all():
             (aside / "orders" / f"{number}.json").write_text(json.dumps(facts, ensure_ascii=False, indent=1), encoding="utf-8")
             orders += 1
-        facts = {"schema": schema.revision(connection), "journal_head":
+        facts = {"schema": revision, "journal_head":
                  connection.execute(sa.text("SELECT hash FROM journal_entry ORDER BY seq DESC LIMIT 1")).scalar()}
     for sha256, name in named.items():
         (aside / name).write_bytes(the_store().get(sha256))
-    (aside / "README.txt").write_text(README.read_text(encoding="utf-8") + described.tables(), encoding="utf-8")
+    (aside / "README.txt").write_text(README.read_text(encoding="utf-8") + described.tables(kept), encoding="utf-8")
     _manifest(aside, facts)
     return Exported(len(kept), orders, len(named))
 

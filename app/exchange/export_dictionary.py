@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import sqlalchemy as sa
 
@@ -25,9 +25,9 @@ _BY_END = (
 )
 
 
-def tables() -> str:
+def tables(given: Iterable[sa.Table]) -> str:
     """One paragraph a table, one line a column."""
-    return "\n".join(_one(table) for table in Base.metadata.sorted_tables)
+    return "\n".join(_one(table) for table in given)
 
 
 def _one(table: sa.Table) -> str:
@@ -38,7 +38,7 @@ def _one(table: sa.Table) -> str:
 
 def _of_model(table: sa.Table) -> str:
     for mapper in Base.registry.mappers:
-        if mapper.local_table is table:
+        if mapper.local_table.name == table.name:  # type: ignore[attr-defined]
             return " ".join((mapper.class_.__doc__ or "").split("\n\n")[0].split())
     return "records"
 
@@ -66,5 +66,6 @@ def _meaning(column: sa.Column[object]) -> Iterator[str]:
         yield f"{column.name.replace('_', ' ')} ({kind})"
 
 
-_KINDS = {"Integer": "whole number", "Float": "number, in the unit its name tells or beside it, SI", "Boolean": "yes or no",
+_NUMBER = "number, in the unit its name tells or beside it, SI"
+_KINDS = {"Integer": "whole number", "Double": _NUMBER, "Float": _NUMBER, "Boolean": "yes or no",
           "Date": "day, ISO 8601", "UtcTime": "moment, UTC, ISO 8601", "JSON": "JSON"}

@@ -35,9 +35,9 @@ COMMANDS = {
         ("test", "test tests/electrics -k bias"),
     ),
     "migrate": Command(
-        "[--data DIR]",
-        "Bring the database to the form that this version expects.",
-        ("migrate --data ~/shop",),
+        "[--data DIR] [--backup FILE]",
+        "Bring the database to the form that this version expects, after a backup that was read back.",
+        ("migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar"),
     ),
     "user": Command(
         "add --name NAME --role {counter,technician,owner} [--data DIR]",

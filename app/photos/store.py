@@ -54,8 +54,8 @@ class FolderStore:
         except BaseException:
             part.unlink(missing_ok=True)
             raise
-        _sync_folder(final.parent)
-        _sync_folder(self.root)
+        sync_folder(final.parent)
+        sync_folder(self.root)
         return sha256
 
     def get(self, sha256: str) -> bytes:
@@ -103,7 +103,8 @@ def the_store() -> FolderStore:
     return found
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """The names in this folder are on the disk when it returns."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)

@@ -36,19 +36,27 @@ class Shop:
 
     def start(self) -> float:
         """Serve; returns the seconds until it answered."""
-        began = time.monotonic()
+        self.launch()
+        return self.wait()
+
+    def launch(self) -> None:
+        """Begin to serve."""
         with (self.data / "server.log").open("ab") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "app.cli", "serve", "--data", str(self.data), "--port", str(self.port)],
                 cwd=ROOT,
                 env={**os.environ, "TAGSTRIP_DATABASE_URL": self.database_url}, start_new_session=True,
                 stdout=subprocess.DEVNULL, stderr=log)
+
+    def wait(self) -> float:
+        """Until it answers; returns the seconds that took."""
+        began = time.monotonic()
         while time.monotonic() - began < 60:
             try:
                 if Browser(self, "").ask("/healthz", timeout=5)[0] == 200:
                     return time.monotonic() - began
             except ConnectionError:
-                assert self.process.poll() is None, (self.data / "server.log").read_text()
+                assert self.process is not None and self.process.poll() is None, (self.data / "server.log").read_text()
                 time.sleep(0.05)
         raise AssertionError((self.data / "server.log").read_text())
 

@@ -12,10 +12,13 @@ from pathlib import Path
 
 import pytest
 
+from app import migrate
 from app.backup.archive import check
+from app.db import make_engine
 from app.errors import BadInput
 from app.photos.store import FolderStore
 from tests.faults.shop import ROOT
+from tests.migrations import old_shops
 
 pytestmark = pytest.mark.fault
 KILLS = 2
@@ -86,6 +89,31 @@ def test_a_killed_backup_leaves_nothing_that_looks_like_one(shop: Path, tmp_path
     assert hits
     finish("backup", str(file), "--data", str(shop))
     assert not part.exists() and files_in(file) == 60
+
+
+def test_a_killed_migration_leaves_the_older_schema_or_the_newer_and_can_be_run_again(tmp_path: Path) -> None:
+    chance, hits = random.Random(20260304), 0
+    data = tmp_path / "shop"
+    data.mkdir()
+    engine = make_engine(f"sqlite:///{data / 'tagstrip.db'}")
+    old = old_shops.read(old_shops.kept()[0])
+    old_shops.fill(engine, old)
+    for turn in range(KILLS + 1):
+        copy = tmp_path / f"before-{turn}.tar"
+        process = start("migrate", "--data", str(data), "--backup", str(copy))
+        killed(process, copy, chance.random() * 0.5)
+        there = migrate.revision_of(engine)
+        assert there in (old.revision, migrate.newest())
+        hits += there == old.revision and copy.exists()
+        with engine.connect() as connection:
+            assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
+            assert [len(rows) for rows in old_shops.taken(connection).values()].count(0) == 0
+    assert hits
+    finish("migrate", "--data", str(data), "--backup", str(tmp_path / "last.tar"))
+    assert migrate.revision_of(engine) == migrate.newest()
+    with engine.connect() as connection:
+        assert len(old_shops.taken(connection)["journal_entry"]) == len(old.tables["journal_entry"])
+    engine.dispose()
 
 
 def test_a_killed_restore_leaves_the_old_shop_and_can_be_run_again(shop: Path, tmp_path: Path) -> None:

@@ -12,7 +12,10 @@ import sqlalchemy as sa
 
 from app import migrate
 from app.db import make_engine
+from app.photos.store import FolderStore
 from tests import postgres
+from tests.migrations import old_shops
+from tests.migrations.old_shops import OldShop
 
 
 def forget() -> None:
@@ -32,6 +35,46 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     forget()
 
 
+@pytest.fixture(scope="session")
+def oldest_files(tmp_path_factory: pytest.TempPathFactory) -> tuple[OldShop, Path]:
+    """The shop of the oldest version, with a folder that holds a file for every photo and paper it names."""
+    folder = tmp_path_factory.mktemp("oldest") / "photos"
+    return old_shops.with_files(old_shops.read(old_shops.kept()[0]), FolderStore(folder)), folder
+
+
+@pytest.fixture(scope="session")
+def oldest_sqlite(oldest_files: tuple[OldShop, Path]) -> Path:
+    """Its database, to copy."""
+    path = oldest_files[1].parent / "oldest.db"
+    engine = make_engine(f"sqlite:///{path}")
+    old_shops.fill(engine, oldest_files[0])
+    engine.dispose()
+    return path
+
+
+@pytest.fixture(scope="session")
+def oldest_postgres(oldest_files: tuple[OldShop, Path], postgres_server: str) -> str:
+    """The same, as a template database."""
+    postgres.command(postgres_server, "CREATE DATABASE oldest")
+    engine = make_engine(f"{postgres_server}/oldest")
+    old_shops.fill(engine, oldest_files[0])
+    engine.dispose()
+    return "oldest"
+
+
+@pytest.fixture
+def oldest(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[sa.Engine]:
+    """A database of one's own that holds the shop of the oldest version, at its schema."""
+    if engine_name == "sqlite":
+        shutil.copy(request.getfixturevalue("oldest_sqlite"), tmp_path / "oldest.db")
+        engine = make_engine(f"sqlite:///{tmp_path / 'oldest.db'}")
+        yield engine
+        engine.dispose()
+        return
+    template, address = request.getfixturevalue("oldest_postgres"), request.getfixturevalue("postgres_server")
+    yield from _on_postgres(address, f"TEMPLATE {template}")
+
+
 @pytest.fixture
 def empty(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[sa.Engine]:
     """A database without any table."""
@@ -40,8 +83,12 @@ def empty(engine_name: str, request: pytest.FixtureRequest, tmp_path: Path) -> I
         yield engine
         engine.dispose()
         return
-    address, name = request.getfixturevalue("postgres_server"), f"e{uuid.uuid4().hex}"
-    postgres.command(address, f"CREATE DATABASE {name}")
+    yield from _on_postgres(request.getfixturevalue("postgres_server"))
+
+
+def _on_postgres(address: str, how: str = "") -> Iterator[sa.Engine]:
+    name = f"e{uuid.uuid4().hex}"
+    postgres.command(address, f"CREATE DATABASE {name} {how}")
     engine = make_engine(f"{address}/{name}")
     yield engine
     engine.dispose()
