@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, not_negative, several, within, yes_or_no
-from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, Supply, solve_reservoir, too_much, with_wave
 from app.electrics.supply.steady import Network, NoSteadyState, Wave, settle
 

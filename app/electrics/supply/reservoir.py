@@ -12,10 +12,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
-from app.electrics.supply.rectifiers import Array, law
+from app.electrics.supply.rectifiers import law
 from app.electrics.supply.steady import Network, NoSteadyState, Source, Wave, periodic
 
 RECTIFIERS = ("full_wave_ct", "bridge", "half_wave")

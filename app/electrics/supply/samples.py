@@ -10,11 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.errors import ElectricsError, one_of, within
-from app.electrics.supply.rectifiers import Array, Law, law
+from app.electrics.supply.rectifiers import Law, law
 from app.electrics.supply.reservoir import RECTIFIERS, conduction_angles
 
 _STEPS = 14
