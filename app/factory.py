@@ -5,7 +5,8 @@ from __future__ import annotations
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from app import blueprints, compiled_templates, tables, template_globals  # noqa: F401 - tables: every model is loaded before the first query
+from app import blueprints, compiled_templates, template_globals
+from app import tables as _tables  # noqa: F401 - every model is loaded before the first query
 from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine

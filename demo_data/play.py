@@ -13,6 +13,7 @@ from pathlib import Path
 from app import clock, config, create_app
 from app import migrate as schema
 from app.db import session, transaction
+from app.documents import pdf
 from app.documents.rules import Kind
 from app.handover.notices import for_jurisdiction
 from app.handover.rules import Fate, Sent
@@ -48,6 +49,7 @@ def make_shop(data: Path, sign_ins: Path) -> None:
         for story in STORIES:
             _say(f"{story.what.maker} {story.what.model}")
             tell(story, counter.Stage(crew, plates, _morning(now, story.days_ago)), instruments)
+    pdf.shared.close()  # it would wait beside the server for papers that are never asked of this process again
     _write(sign_ins, passwords)
     _say(f"the demo shop is ready ({time.monotonic() - began:.0f} s)")
 
