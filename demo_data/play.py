@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import time
@@ -42,7 +43,7 @@ def make_shop(data: Path, sign_ins: Path) -> None:
     _say("drawing the photographs")
     plates = develop(picture for story in STORIES for picture in (*story.outside, *story.inside, *story.left))
     now = clock.now()
-    with app.test_request_context():
+    with contextlib.closing(app.extensions["tagstrip_db"]), app.test_request_context():
         with transaction():
             crew, passwords = open_up(now - timedelta(weeks=WEEKS))
             instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())

@@ -237,4 +237,4 @@ def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[P
 
 def _close(app: Flask) -> None:
     found: Database = app.extensions["tagstrip_db"]
-    found.engine.dispose()
+    found.close()

@@ -18,8 +18,7 @@ MOST_WRONG = 50
 
 def export(given: argparse.Namespace) -> None:
     """Everything in plain files."""
-    app = application(given.data)
-    with app.app_context():
+    with application(given.data) as app, app.app_context():
         made = write_all(given.dir)
     print(f"{given.dir}: {made.tables} tables, {made.orders} repair orders, {made.files} files. Start with README.txt.")
 
@@ -28,13 +27,11 @@ def import_(given: argparse.Namespace) -> None:
     """Take in a file: every row, or none."""
     refuse_missing(given.data, sqlite=False)
     data = given.file.read_bytes()
-    with alone(given.data):
-        app = application(given.data)
-        with app.app_context(), transaction():
-            planned = plan(given.file.name, data, given.what)
-            _show(planned, rows=given.dry_run)
-            planned.must_be_right()
-            added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
+    with alone(given.data), application(given.data) as app, app.app_context(), transaction():
+        planned = plan(given.file.name, data, given.what)
+        _show(planned, rows=given.dry_run)
+        planned.must_be_right()
+        added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
     known = f", {planned.known} are known" if planned.known else ""
     print(f"Would take in {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Took in {added}{known}.")
 

@@ -14,8 +14,7 @@ from app.errors import RuleBroken
 
 def verify(given: argparse.Namespace) -> None:
     """Check everything against its hash; what does not fit is named, one a line."""
-    app = application(given.data)
-    with app.app_context():
+    with application(given.data) as app, app.app_context():
         found = look_at_everything()
     for line in found.troubles:
         print(line)
@@ -26,8 +25,7 @@ def verify(given: argparse.Namespace) -> None:
 
 def backup(given: argparse.Namespace) -> None:
     """One file with everything; it is read back and checked before it is called good."""
-    app = application(given.data)
-    with app.app_context():
+    with application(given.data) as app, app.app_context():
         made = write_backup(given.file)
     print(f"{given.file}: {made.files} files, {made.bytes / 1e6:.1f} MB, read back and checked.")
 

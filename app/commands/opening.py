@@ -32,11 +32,13 @@ def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.C
     return config.load(data, secure_cookies=secure)
 
 
-def application(data: Path) -> Flask:
-    """The application on this data folder, its schema brought up to date."""
+@contextlib.contextmanager
+def application(data: Path) -> Iterator[Flask]:
+    """The application on this data folder, its schema brought up to date; its connections are closed with the block."""
     app = create_app(settings(data))
-    bring_up_to_date(app.extensions["tagstrip_db"].engine)
-    return app
+    with contextlib.closing(app.extensions["tagstrip_db"]) as database:
+        bring_up_to_date(database.engine)
+        yield app
 
 
 def bring_up_to_date(engine: sa.Engine) -> bool:

@@ -19,10 +19,10 @@ CONSOLE = Actor(None, "the console", "the console")
 
 def user(given: argparse.Namespace) -> None:
     """Add a person; the password is asked for, or read from standard input when that is no terminal."""
-    app = application(given.data)
-    password = _asked() if sys.stdin.isatty() else sys.stdin.readline().rstrip("\r\n")
-    with app.app_context(), transaction():
-        service.add_person(given.name, Role(given.role), password, by=CONSOLE, now=clock.now())
+    with application(given.data) as app:
+        password = _asked() if sys.stdin.isatty() else sys.stdin.readline().rstrip("\r\n")
+        with app.app_context(), transaction():
+            service.add_person(given.name, Role(given.role), password, by=CONSOLE, now=clock.now())
     print(f"{given.name} may sign in as {given.role}.")
 
 

@@ -17,7 +17,7 @@ from app import migrate as schema
 from app.access.first_start import console_code
 from app.commands import server
 from app.commands.opening import alone, bring_up_to_date, settings
-from app.db import make_engine
+from app.db import opened
 from app.errors import RuleBroken
 from app.photos.store import open_store
 from app.trust import tls
@@ -30,8 +30,9 @@ SIGN_INS = "demo-sign-ins.txt"
 
 def migrate(given: argparse.Namespace) -> None:
     """Bring the schema up to date, and say so."""
-    with alone(settings(given.data).data):
-        changed = bring_up_to_date(make_engine(settings(given.data).database_url))
+    found = settings(given.data)
+    with alone(found.data), opened(found.database_url) as engine:
+        changed = bring_up_to_date(engine)
     print(f"{'Brought to' if changed else 'Already at'} schema {schema.newest()}.")
 
 
@@ -63,11 +64,10 @@ def demo(given: argparse.Namespace) -> None:
 def _serve(given: argparse.Namespace, found: Config) -> None:
     """Here only what must be done before; the pages are loaded once, in the worker."""
     names: list[str] = getattr(given, "name", [])
-    engine = make_engine(found.database_url)
-    bring_up_to_date(engine)
-    with engine.connect() as connection:
-        somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
-    engine.dispose()
+    with opened(found.database_url) as engine:
+        bring_up_to_date(engine)
+        with engine.connect() as connection:
+            somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
     if not somebody:
         print(f"First start: open the page and enter this code: {console_code(found.data)}", flush=True)
     open_store(found.photo_url).sweep()
