@@ -13,19 +13,19 @@ from app.documents.job import Job
 
 
 def render(job: Job) -> bytes:
-    if "crash" in job.html:
+    if "odd:crash" in job.html:
         os.kill(os.getpid(), signal.SIGKILL)
-    if "leave" in job.html:
+    if "odd:leave" in job.html:
         sys.stderr.write("two lines,\nthe last of which counts\n")
         sys.stderr.flush()
         os._exit(7)
-    if "break" in job.html:
+    if "odd:break" in job.html:
         raise LookupError("no such thing")
-    if "hang" in job.html:
+    if "odd:hang" in job.html:
         time.sleep(600)
-    if "spin" in job.html:  # in C, and not letting go of the interpreter
+    if "odd:spin" in job.html:  # in C, and not letting go of the interpreter
         re.match("(a+)+$", "a" * 60 + "b")
-    if "chatter" in job.html:
+    if "odd:chatter" in job.html:
         os.write(1, b"a library prints something")
     return b"%PDF-" + str(os.getpid()).encode()
 

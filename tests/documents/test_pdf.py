@@ -96,8 +96,8 @@ def test_process_is_renewed_after_so_many_papers(odd: Make) -> None:
 
 
 @pytest.mark.parametrize(("body", "words"), [
-    ("crash", "left with -9: no words"), ("leave", "left with 7: the last of which counts"),
-    ("break", "says LookupError: no such thing")])
+    ("odd:crash", "left with -9: no words"), ("odd:leave", "left with 7: the last of which counts"),
+    ("odd:break", "says LookupError: no such thing")])
 def test_after_a_crash_the_next_paper_is_made_by_another_process(odd: Make, body: str, words: str) -> None:
     renderer = odd()
     before = maker(renderer.render(job()))
@@ -107,7 +107,7 @@ def test_after_a_crash_the_next_paper_is_made_by_another_process(odd: Make, body
     assert after != before and goes(before)
 
 
-@pytest.mark.parametrize("body", ["hang", "spin"])
+@pytest.mark.parametrize("body", ["odd:hang", "odd:spin"])
 def test_one_that_hangs_is_ended_and_the_next_paper_is_made(odd: Make, body: str) -> None:
     renderer = odd(seconds=2)
     before = maker(renderer.render(job()))
@@ -127,7 +127,7 @@ def test_process_that_died_between_two_papers_costs_no_paper(odd: Make) -> None:
 
 def test_what_a_library_prints_does_not_get_into_a_paper(odd: Make) -> None:
     renderer = odd()
-    assert maker(renderer.render(job("chatter"))) == maker(renderer.render(job("chatter"))) == renderer.pid
+    assert maker(renderer.render(job("odd:chatter"))) == maker(renderer.render(job("odd:chatter"))) == renderer.pid
 
 
 def test_papers_that_come_at_once_are_made_in_turn_each_its_own(odd: Make) -> None:
@@ -143,7 +143,7 @@ def test_papers_that_come_at_once_are_made_in_turn_each_its_own(odd: Make) -> No
 
 def test_one_whose_turn_does_not_come_is_told_and_costs_nobody_anything(odd: Make) -> None:
     renderer = odd(seconds=3, queue_seconds=0.05)
-    first = threading.Thread(target=lambda: pytest.raises(PdfUnavailable, renderer.render, job("hang")))
+    first = threading.Thread(target=lambda: pytest.raises(PdfUnavailable, renderer.render, job("odd:hang")))
     first.start()
     until = time.monotonic() + 10
     while renderer.pid is None and time.monotonic() < until:
@@ -173,7 +173,7 @@ sys.stdin.read()
 """
 
 
-@pytest.mark.parametrize("body", ["", "hang", "spin"])
+@pytest.mark.parametrize("body", ["", "odd:hang", "odd:spin"])
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
 def test_when_the_server_is_killed_no_process_lingers(body: str, how: signal.Signals) -> None:
     """Idle, waiting, or stuck in a library that lets nothing else run: that one is left to the system's alarm."""
