@@ -110,6 +110,16 @@ def make_engine(url: str) -> sa.Engine:
     return engine
 
 
+@contextmanager
+def opened(url: str) -> Iterator[sa.Engine]:
+    """An engine for as long as the block lasts. However it ends, every connection is closed."""
+    engine = make_engine(url)
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
 def journal_mode() -> str:
     """WAL where this SQLite has the WAL-reset bug fixed, a rollback journal elsewhere."""
     return "WAL" if sqlite3.sqlite_version_info >= WAL_IS_SOUND_FROM else "TRUNCATE"
@@ -191,6 +201,10 @@ class Database:
     def __init__(self, engine: sa.Engine) -> None:
         self.engine = engine
         self.lock = threading.Lock()
+
+    def close(self) -> None:
+        """Close every connection. The next use opens others."""
+        self.engine.dispose()
 
 
 def database() -> Database:

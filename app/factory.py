@@ -5,7 +5,8 @@ from __future__ import annotations
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from app import blueprints, tables, template_globals  # noqa: F401 - tables: every model is loaded before the first query
+from app import blueprints, compiled_templates, template_globals
+from app import tables as _tables  # noqa: F401 - every model is loaded before the first query
 from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine
@@ -33,6 +34,7 @@ def build(config: Config) -> Flask:
     work_on(app, config)
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    compiled_templates.install(app)
     app.teardown_appcontext(close_session)
     for hook in BEFORE_REQUEST:
         app.before_request(hook)

@@ -41,7 +41,6 @@ from app.safety.service import proofs as safety_proofs_service
 from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from demo_data.counter import PEN, Stage
-from demo_data.darkroom import key
 from demo_data.setting import Bench
 from demo_data.story import Story
 
@@ -53,7 +52,7 @@ POINTS = (
     ("Screens", Quantity.VOLT_DC, 404.0, 388.0, 420.0, "372", "402"),
     ("Bias, V4 and V5", Quantity.VOLT_DC, -38.2, -40.5, -36.0, "-33.1", "-38.4"),
     ("Heaters", Quantity.VOLT_AC, 6.3, 5.99, 6.62, "6.31", "6.34"),
-    ("Output at onset of clipping", Quantity.WATT, 34.0, 30.0, 40.0, "19.5", "34.6"),
+    ("Output across the load at onset of clipping", Quantity.VOLT_AC, 16.5, 15.5, 17.9, "12.5", "16.6"),  # 34 W into 8 Ω
 )
 
 
@@ -90,7 +89,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
         finding = findings_service.record_finding(order, facts, by=stage.crew.bench, now=stage.later(minutes=9))
         session().flush()
         if one.picture is not None:
-            _, places = stage.plates[key(story.inside[one.picture])]
+            _, places = stage.plates(story.inside[one.picture])
             x, y = places.get(one.pin, (0.5, 0.5))
             pins.drop(
                 shown[one.picture],
@@ -284,12 +283,11 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
             )
         session().flush()
     for point, (name, quantity, expected, lower, upper, before, after) in zip(measuring.points_of(order), POINTS, strict=True):
-        instrument = bench.load if quantity is Quantity.WATT else bench.meter
         taken = readings_service.Taken(
             name,
             quantity,
             before if when is When.AS_FOUND else after,
-            instrument,
+            bench.meter,
             when,
             "no signal, 8 Ω load",
             231.0,

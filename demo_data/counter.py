@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -13,6 +14,7 @@ from app.documents import service as documents
 from app.documents.build import paper
 from app.documents.make import make
 from app.documents.rules import Kind
+from app.documents.service import Made
 from app.handover import queries as handing
 from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, Method, OldPartsFate, Reason
 from app.handover.service import going_out as going_out_service
@@ -37,7 +39,7 @@ from app.photos.prepare import prepare
 from app.quote import queries as quotes
 from app.records.models import Amp, Customer, ProtectionClass
 from app.shop.queries import the_shop
-from demo_data.darkroom import key
+from demo_data.darkroom import Plate
 from demo_data.setting import Crew
 from demo_data.story import Picture, Story
 
@@ -49,7 +51,7 @@ class Stage:
     """Where a story is played: who plays, the developed pictures, and the moment it has come to."""
 
     crew: Crew
-    plates: dict[str, tuple[bytes, dict[str, tuple[float, float]]]]
+    plates: Callable[[Picture], Plate]
     now: datetime
 
     def later(self, **given: float) -> datetime:
@@ -102,7 +104,7 @@ def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage)
     """Take these photos; the same drawings that hang in the darkroom."""
     made = []
     for one in wanted:
-        data, _ = stage.plates[key(one)]
+        data, _ = stage.plates(one)
         ready = prepare(FileStorage(io.BytesIO(data), "photo.jpg", content_type="image/jpeg"))
         made.append(
             photos.add(
@@ -119,10 +121,13 @@ def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage)
     return made
 
 
-def give_paper(order: RepairOrder, kind: Kind, stage: Stage, about: int = 0) -> None:
-    """Render and issue a document. Not inside a transaction that must stay open for long: the demo has it to itself."""
-    ready = paper(order, kind, about)
-    made = make(order, ready, now=stage.now)
+def make_paper(order: RepairOrder, kind: Kind, stage: Stage) -> Made:
+    """Render a document. Between two transactions, as everywhere: it is slow."""
+    return make(order, paper(order, kind), now=stage.now)
+
+
+def give_paper(order: RepairOrder, made: Made, stage: Stage) -> None:
+    """Issue it."""
     documents.issue(order, made, by=stage.crew.counter, now=stage.later(minutes=1))
 
 

@@ -1,21 +1,30 @@
-"""Drawing the photographs, several at once, before the story is told."""
+"""Drawing the photographs on every processor, while the stories are told."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 
 from demo_data import pictures
 from demo_data.story import Picture
 
 Place = tuple[float, float]
+Plate = tuple[bytes, dict[str, Place]]  # a JPEG file, and the places on it that are worth a pin
 
 
-def develop(wanted: Iterable[Picture]) -> dict[str, tuple[bytes, dict[str, Place]]]:
-    """Every picture as a JPEG file, with the places on it that are worth a pin, by `key`."""
-    unique = list({key(one): one for one in wanted}.values())
+@contextmanager
+def developing(wanted: Iterable[Picture]) -> Iterator[Callable[[Picture], Plate]]:
+    """Begin to draw every picture, in this order, each drawing once; inside, the picture is asked for and waited for.
+
+    Enter it early: the processes that draw are copies of this one as it is then.
+    """
     with ProcessPoolExecutor() as workers:
-        return dict(zip((key(one) for one in unique), workers.map(_draw, unique), strict=True))
+        try:
+            drawn = {key(one): workers.submit(_draw, one) for one in {key(one): one for one in wanted}.values()}
+            yield lambda one: drawn[key(one)].result()
+        finally:
+            workers.shutdown(cancel_futures=True)
 
 
 def key(one: Picture) -> str:
@@ -23,6 +32,6 @@ def key(one: Picture) -> str:
     return f"{one.name}/{one.seed}/{sorted(one.flags.items())}"
 
 
-def _draw(one: Picture) -> tuple[bytes, dict[str, Place]]:
+def _draw(one: Picture) -> Plate:
     image = getattr(pictures, one.name)(one.seed, **one.flags)
     return pictures.as_jpeg(image, with_gps=True), pictures.places(image)

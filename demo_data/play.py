@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from flask import Flask
+
 from app import clock, config, create_app
 from app.commands.upgrading import brought_up_to_date
 from app.db import session, transaction
+from app.documents import pdf
 from app.documents.rules import Kind
 from app.handover.notices import for_jurisdiction
 from app.handover.rules import Fate, Sent
@@ -25,10 +29,10 @@ from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
 from demo_data import bench, counter, sheets
-from demo_data.darkroom import develop
+from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
-from demo_data.story import Story
+from demo_data.story import Picture, Story
 
 WEEKS = 11
 
@@ -39,33 +43,60 @@ def make_shop(data: Path, sign_ins: Path) -> None:
     found = config.load(data)
     with brought_up_to_date(found):
         app = create_app(found)
-    _say("drawing the photographs")
-    plates = develop(picture for story in STORIES for picture in (*story.outside, *story.inside, *story.left))
-    now = clock.now()
-    with app.test_request_context():
-        with transaction():
-            crew, passwords = open_up(now - timedelta(weeks=WEEKS))
-            instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
-        for story in STORIES:
-            _say(f"{story.what.maker} {story.what.model}")
-            tell(story, counter.Stage(crew, plates, _morning(now, story.days_ago)), instruments)
+    wanted = (picture for story in STORIES for picture in (*story.outside, *story.inside, *story.left))
+    with developing(wanted) as plates:
+        passwords = _play(app, plates)
+    pdf.shared.close()  # it would wait beside the server for papers that are never asked of this process again
     _write(sign_ins, passwords)
     _say(f"the demo shop is ready ({time.monotonic() - began:.0f} s)")
 
 
+def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
+    """The shop from its first day to this one; everybody's password by name."""
+    now = clock.now()
+    with contextlib.closing(app.extensions["tagstrip_db"]), app.test_request_context():
+        with transaction():
+            crew, passwords = open_up(now - timedelta(weeks=WEEKS))
+            instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
+        _say("drawing the photographs and telling the stories")
+        for story in STORIES:
+            tell(story, counter.Stage(crew, plates, _morning(now, story.days_ago)), instruments)
+            _say(f"{story.what.maker} {story.what.model}")
+    return passwords
+
+
 def tell(story: Story, stage: counter.Stage, instruments: Bench) -> None:
-    """One repair order, from the counter to where it stands today. Each scene is one transaction."""
+    """One repair order, from the counter to where it stands today: one transaction up to each paper, which is made between two."""
     with transaction():
         order_id = counter.check_in(story, stage).id
-    for step in _scenes(story, stage, instruments):
-        with transaction():
-            step(session().get_one(RepairOrder, order_id))
+    for kind, scenes in _acts(_scenes(story, stage, instruments)):
+        made = counter.make_paper(session().get_one(RepairOrder, order_id), kind, stage) if kind else None
+        with transaction() as kept:
+            if made:
+                counter.give_paper(kept.get_one(RepairOrder, order_id), made, stage)
+            for scene in scenes:
+                scene(kept.get_one(RepairOrder, order_id))
+                kept.flush()
+                kept.expire_all()  # each scene finds what the one before it left, as if a page had been opened
 
 
 Scene = Callable[[RepairOrder], object]
 
 
-def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scene]:
+def _acts(scenes: list[Scene | Kind]) -> Iterator[tuple[Kind | None, list[Scene]]]:
+    """What is played in one go, each with the paper that it begins with."""
+    kind: Kind | None = None
+    act: list[Scene] = []
+    for scene in scenes:
+        if isinstance(scene, Kind):
+            yield kind, act
+            kind, act = scene, []
+        else:
+            act.append(scene)
+    yield kind, act
+
+
+def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scene | Kind]:
     """What happens, in order, until the story stops."""
     until = IN_ORDER.index(story.until) if isinstance(story.until, Stage) else len(IN_ORDER)
     if story.until == "unrepaired":
@@ -75,7 +106,7 @@ def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scen
         orders.move_on(order, by=stage.crew.counter, now=stage.later(minutes=3))
 
     chapters = (_intake, _teardown, _quote, _parts, _reassembly, _safety, _return)
-    scenes: list[Scene] = []
+    scenes: list[Scene | Kind] = []
     for number, chapter in enumerate(chapters[: until + 1]):
         whole = number < until
         scenes += chapter(story, stage, instruments, whole)
@@ -84,16 +115,16 @@ def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scen
     return [*scenes, *_ending(story, stage)]
 
 
-def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene | Kind]:
     if not whole and story.stop == "just in":
         return []
-    scenes: list[Scene] = [lambda order: counter.finish_intake(order, story, stage)]
+    scenes: list[Scene | Kind] = [lambda order: counter.finish_intake(order, story, stage)]
     if story.stop == "receipt" or not isinstance(story.until, Stage):
-        scenes.append(lambda order: counter.give_paper(order, Kind.RECEIPT, stage))
+        scenes.append(Kind.RECEIPT)
     return scenes
 
 
-def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
+def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     def strip(order: RepairOrder) -> None:
         bench.make_safe(order, stage)
         shown = counter.show_pictures(order, story.inside, stage)
@@ -107,7 +138,7 @@ def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: boo
         sheets.explain_loose(order, story, stage)
         sheets.log_waste(order, story, stage)
 
-    scenes: list[Scene] = []
+    scenes: list[Scene | Kind] = []
     if whole and story.until in ("repaired", Stage.SAFETY_TEST, Stage.RETURN):
         scenes.append(lambda order: bench.read_points(order, instruments, stage, Phase.AS_FOUND))
     if whole or story.stop != "untouched":
@@ -115,32 +146,32 @@ def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: boo
     return scenes
 
 
-def _quote(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
-    scenes: list[Scene] = []
+def _quote(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene | Kind]:
+    scenes: list[Scene | Kind] = []
     if whole or story.stop != "no quote yet":
         scenes.append(lambda order: bench.quote(order, story, stage))
-        scenes.append(lambda order: counter.give_paper(order, Kind.ESTIMATE, stage))
+        scenes.append(Kind.ESTIMATE)
     if whole:
         scenes.append(lambda order: bench.authorise(order, story, stage))
     return scenes
 
 
-def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene | Kind]:
     return [
         lambda order: bench.need_parts(order, story, stage),
         lambda order: bench.receive_parts(order, stage, leave=0 if whole else 1),
     ]
 
 
-def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
+def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     return [
         lambda order: bench.mend(order, stage),
         lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14),
     ]
 
 
-def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene]:
-    scenes: list[Scene] = [
+def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
+    scenes: list[Scene | Kind] = [
         lambda order: bench.read_points(order, instruments, stage, Phase.AS_LEFT),
         lambda order: bench.prove(order, story, stage),
     ]
@@ -155,21 +186,21 @@ def _safety(story: Story, stage: counter.Stage, instruments: Bench, whole: bool)
     return scenes
 
 
-def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene]:
+def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene | Kind]:
     if story.until == "uncollected" or not whole:
         return []
     return [
         lambda order: counter.settle(order, stage),
-        lambda order: counter.give_paper(order, Kind.REPORT, stage),
+        Kind.REPORT,
         lambda order: counter.hand_out(order, stage),
     ]
 
 
-def _ending(story: Story, stage: counter.Stage) -> list[Scene]:
+def _ending(story: Story, stage: counter.Stage) -> list[Scene | Kind]:
     if story.until == "unrepaired":
         return [
             lambda order: counter.prepare_unrepaired(order, stage),
-            lambda order: counter.give_paper(order, Kind.UNREPAIRED, stage),
+            Kind.UNREPAIRED,
             lambda order: counter.leave_unrepaired(order, stage),
         ]
     if story.until == "uncollected":

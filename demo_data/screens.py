@@ -8,6 +8,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -40,7 +41,7 @@ def main(data: Path) -> None:
         app = create_app(config.load(copy))
         with app.test_request_context():
             anybody, places = _places()
-        with served.served(app) as address, served.chromium() as browser:
+        with closing(app.extensions["tagstrip_db"]), served.served(app) as address, served.chromium() as browser:
             context = served.tablet(browser, address)
             served.sign_in(context, app, address, anybody)
             page = context.new_page()

@@ -45,7 +45,6 @@ class Bench:
 
     meter: Instrument
     tester: Instrument
-    load: Instrument
 
 
 def passphrase() -> str:
@@ -73,13 +72,13 @@ def equip(crew: Crew, now: datetime, today: date) -> Bench:
     measured = today - timedelta(days=200)
     meter = _add(crew, now, "M2", Kind.MULTIMETER, measured, METER, category="CAT III 600 V")
     tester = _add(crew, now, "E1", Kind.SAFETY_TESTER, today - timedelta(days=120), TESTER)
-    load = _add(crew, now, "L8", Kind.LOAD, measured, LOAD)
+    _add(crew, now, "L8", Kind.LOAD, measured, LOAD)
     _add(crew, now, "M1", Kind.MULTIMETER, today - timedelta(days=420), METER, category="CAT II 600 V")
     profiles_service.ensure_profiles(now=now)
     profile = next(one for one in safety.profiles() if one.key == "vde_0701_0702")
     profiles_service.confirm_profile(profile, edition="2008", edition_date=date(2008, 6, 1), by=crew.owner, now=now)
     profiles_service.put_in_force(profile, by=crew.owner, now=now)
-    return Bench(meter, tester, load)
+    return Bench(meter, tester)
 
 
 def _add(crew: Crew, now: datetime, name: str, kind: Kind, calibrated: date, stated: tuple[Statement, ...],

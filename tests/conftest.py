@@ -20,6 +20,7 @@ from app import create_app, migrate
 from app.access import secrets
 from app.config import Config
 from app.db import Database, make_engine, transaction
+from app.documents import pdf
 from app.factory import work_on
 from app.shop import service as shop_service
 from tests import postgres
@@ -51,6 +52,13 @@ def pytest_configure() -> None:
 def quick_hashes() -> None:
     """Passwords are hashed slowly on purpose; tests of everything else need not wait. test_secrets pins the real cost."""
     secrets.use(time_cost=1, memory_cost=8)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def pdf_process() -> Iterator[None]:
+    """The process that makes PDFs stays warm from test to test; it ends with them."""
+    yield
+    pdf.shared.close()
 
 
 def configure(data: Path, url: str) -> Config:
@@ -229,4 +237,4 @@ def tablet(browser: Browser, address: str, app: Flask, cast: Cast) -> Iterator[P
 
 def _close(app: Flask) -> None:
     found: Database = app.extensions["tagstrip_db"]
-    found.engine.dispose()
+    found.close()

@@ -5,19 +5,20 @@ from __future__ import annotations
 import hashlib
 import secrets
 import unicodedata
+from typing import TYPE_CHECKING
 
-from argon2 import PasswordHasher
-from argon2.exceptions import VerificationError
+if TYPE_CHECKING:
+    from argon2 import PasswordHasher
 
 # OWASP's floor is 19 MiB, t=2, p=1 (Password Storage Cheat Sheet); this is well above it and near 50 ms on a small machine.
 TIME_COST, MEMORY_COST = 2, 46 * 1024
-_hasher = PasswordHasher(time_cost=TIME_COST, memory_cost=MEMORY_COST, parallelism=1)
+_cost = (TIME_COST, MEMORY_COST)
 
 
 def use(*, time_cost: int, memory_cost: int) -> None:
     """Another cost from now on; secrets hashed before still fit."""
-    global _hasher
-    _hasher = PasswordHasher(time_cost=time_cost, memory_cost=memory_cost, parallelism=1)
+    global _cost
+    _cost = (time_cost, memory_cost)
 
 
 def new_token() -> str:
@@ -32,12 +33,21 @@ def token_hash(token: str) -> str:
 
 def hash_secret(secret: str) -> str:
     """What the database keeps of a password or PIN."""
-    return _hasher.hash(unicodedata.normalize("NFKC", secret))
+    return _hasher().hash(unicodedata.normalize("NFKC", secret))
 
 
 def secret_fits(stored: str, given: str) -> bool:
     """Whether the given password or PIN is the one that was stored."""
+    from argon2.exceptions import VerificationError
+
     try:
-        return _hasher.verify(stored, unicodedata.normalize("NFKC", given))
+        return _hasher().verify(stored, unicodedata.normalize("NFKC", given))
     except VerificationError:
         return False
+
+
+def _hasher() -> PasswordHasher:
+    """Loaded with the first secret: the sign-in page itself needs none."""
+    from argon2 import PasswordHasher
+
+    return PasswordHasher(time_cost=_cost[0], memory_cost=_cost[1], parallelism=1)

@@ -13,7 +13,7 @@ from app import config
 from app import migrate as schema
 from app.backup import archive as form
 from app.backup import rows
-from app.db import make_engine
+from app.db import opened
 from app.errors import BadInput, Unavailable
 from app.photos.store import open_store
 
@@ -38,19 +38,18 @@ def restore(path: Path, data: Path) -> None:
 
 def _build(path: Path, manifest: form.Manifest, aside: Path) -> None:
     settings = config.load(aside)
-    engine = make_engine(settings.database_url)
-    with engine.connect() as connection:
-        if schema.revision(connection) is not None:
-            raise BadInput("The database that TAGSTRIP_DATABASE_URL names is not empty. Restore into an empty one.")
-    schema.upgrade(engine, to=manifest.revision)
-    with tarfile.open(path, "r:") as archive:
-        store = open_store(settings.photo_url)
-        for name in manifest.members:
-            if name.startswith("files/"):
-                store.put(form.read(archive, name))
-        _fill(engine, archive, manifest)
-    schema.upgrade(engine)
-    engine.dispose()
+    with opened(settings.database_url) as engine:
+        with engine.connect() as connection:
+            if schema.revision(connection) is not None:
+                raise BadInput("The database that TAGSTRIP_DATABASE_URL names is not empty. Restore into an empty one.")
+        schema.upgrade(engine, to=manifest.revision)
+        with tarfile.open(path, "r:") as archive:
+            store = open_store(settings.photo_url)
+            for name in manifest.members:
+                if name.startswith("files/"):
+                    store.put(form.read(archive, name))
+            _fill(engine, archive, manifest)
+        schema.upgrade(engine)
 
 
 def _fill(engine: sa.Engine, archive: tarfile.TarFile, manifest: form.Manifest) -> None:

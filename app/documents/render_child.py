@@ -1,42 +1,97 @@
-"""The process that turns one job into one PDF: `python -m app.documents.render_child`, job on stdin, PDF on stdout.
+"""The process that makes PDFs, one after the other: `python -m app.documents.render_child`, jobs on stdin, answers on stdout.
 
-The only file that knows WeasyPrint. It fetches nothing: an address that the job does not hold is refused, and the
-document fails with it. Leaves with 3 when the system libraries for PDFs cannot be loaded, 4 when a resource was asked for
-that was not given.
+The only file that knows WeasyPrint. It fetches nothing: an address that the job does not hold is refused, and the document fails
+with it. It ends with whoever asks: when stdin is closed it leaves, in the middle of a paper too, and a paper that overruns its
+time so badly that not even that is noticed is ended by the system's own alarm.
 """
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import io
 import os
+import queue
+import signal
 import sys
-from typing import Any
+import threading
+from collections.abc import Iterator
+from typing import Any, BinaryIO
 
-from app.documents.job import Job
+from app.documents.job import Job, Outcome, answer, asked
 
-NO_LIBRARIES = 3
-REFUSED = 4
 PHOTO_PX = 1000  # the longer side of a photo on paper: 190 dpi across half a page
+GRACE_SECONDS = 5.0  # beyond a job's time: by then whoever asked has ended this process, or is gone
 
 
 def main() -> int:
-    """Read, render, tag, write."""
-    job = Job.unpack(sys.stdin.buffer.read())
+    """Answer jobs until nobody asks any more. Leaves after one that broke: what it left behind is unknown."""
+    to = _own_stdout()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which may still wait for a paper
+    jobs: queue.SimpleQueue[tuple[bytes, float]] = queue.SimpleQueue()
+    threading.Thread(target=_listen, args=(jobs,), daemon=True).start()
+    os.environ["SOURCE_DATE_EPOCH"] = "0"  # subset fonts carry a date; the same document must be the same bytes
+    missing = _load()
+    while True:
+        data, seconds = jobs.get()
+        with _alarm(seconds + GRACE_SECONDS):
+            outcome, body = (Outcome.NO_LIBRARIES, missing.encode()) if missing else _made(data)
+            answer(to, outcome, body)
+            del data, body
+            gc.collect()  # now, while nobody waits: documents are full of circles, and some hold photos
+        if outcome in (Outcome.NO_LIBRARIES, Outcome.BROKE):
+            return 1
+
+
+def _own_stdout() -> BinaryIO:
+    """The answers' way out. Whatever a library prints goes to stderr, and not among them."""
+    to = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    return to
+
+
+def _listen(jobs: queue.SimpleQueue[tuple[bytes, float]]) -> None:
+    try:
+        while True:
+            jobs.put(asked(sys.stdin.buffer))
+    except EOFError:
+        os._exit(0)
+
+
+def _load() -> str:
+    """Load what every paper needs, before the first comes; why that cannot be done, or nothing."""
     try:
         import weasyprint  # noqa: F401
     except OSError as missing:
-        sys.stderr.write(f"{missing}\n".replace("\n", " ")[:600])
-        return NO_LIBRARIES
-    from app.documents.tags import finish
+        return f"{missing}".replace("\n", " ")[:600]
+    import PIL.Image  # noqa: F401
 
-    os.environ["SOURCE_DATE_EPOCH"] = "0"  # subset fonts carry a date; the same document must be the same bytes
+    import app.documents.tags  # noqa: F401
+
+    return ""
+
+
+@contextlib.contextmanager
+def _alarm(seconds: float) -> Iterator[None]:
+    """End this process if the block takes longer. By the system and not by Python, which a hanging library may have stopped."""
+    if not hasattr(signal, "setitimer"):  # Windows
+        yield
+        return
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
     try:
-        made = render(job)
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+
+
+def _made(data: bytes) -> tuple[Outcome, bytes]:
+    try:
+        return Outcome.MADE, render(Job.unpack(data))
     except Refused as refused:
-        sys.stderr.write(str(refused))
-        return REFUSED
-    sys.stdout.buffer.write(finish(made))
-    return 0
+        return Outcome.REFUSED, str(refused).encode()
+    except Exception as wrong:  # a library may raise anything; whoever asked is told, and starts another process
+        return Outcome.BROKE, f"{type(wrong).__name__}: {wrong}".encode()
 
 
 class Refused(Exception):
@@ -44,11 +99,13 @@ class Refused(Exception):
 
 
 def render(job: Job) -> bytes:
-    """The PDF as WeasyPrint writes it: PDF/UA-1, tagged."""
+    """The PDF: PDF/UA-1, tagged by WeasyPrint, with what it leaves out added."""
     from weasyprint import HTML
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-    asked: list[str] = []
+    from app.documents.tags import finish
+
+    asked_for: list[str] = []
 
     class Given(URLFetcher):  # type: ignore[misc]
         """Hands out what the job holds and nothing else."""
@@ -56,7 +113,7 @@ def render(job: Job) -> bytes:
         def fetch(self, url: str, headers: Any = None) -> Any:
             found = job.resources.get(url)
             if found is None:
-                asked.append(url)
+                asked_for.append(url)
                 raise FatalURLFetchingError(f"not given to this document: {url}")
             body = smaller(found) if found[:2] == b"\xff\xd8" else found
             return URLFetcherResponse(url, body, {"Content-Type": _media(url, found)})
@@ -66,9 +123,9 @@ def render(job: Job) -> bytes:
         made: bytes = page.write_pdf(pdf_variant="pdf/ua-1", pdf_identifier=b"", custom_metadata=False)
     except FatalURLFetchingError as wrong:
         raise Refused(str(wrong)) from wrong
-    if asked:
-        raise Refused(f"not given to this document: {asked[0]}")
-    return made
+    if asked_for:
+        raise Refused(f"not given to this document: {asked_for[0]}")
+    return finish(made)
 
 
 def smaller(photo: bytes) -> bytes:

@@ -8,15 +8,13 @@ Caution: a bias supply is proven at every grid pin before an output valve is fit
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import product
 
-import numpy as np
-from numpy.typing import ArrayLike
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.errors import ElectricsError, not_negative, one_of, reals, within
 from app.electrics.extremes import finite_result
-from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.samples import mean_volts
 
 LAYOUTS = ("pot_to_ground", "divider")
@@ -100,12 +98,12 @@ def bias_volts(
     return _feed(tap_vrms, mains_hz, series_ohm, reservoir_farad, ohm, share)
 
 
-def _array(name: str, value: ArrayLike, *, low: float | None = None, high: float = np.inf) -> Array:
+def _array(name: str, value: ArrayLike, *, low: float | None = None, high: float = math.inf) -> Array:
     array: Array = reals(name, value)
     above = array > 0.0 if low is None else array >= low
     wrong = ~(np.isfinite(array) & above & (array <= high))
     if np.any(wrong):
-        allowed = "above zero" if low is None else f"{low:g} or more" if high == np.inf else f"{low:g} to {high:g}"
+        allowed = "above zero" if low is None else f"{low:g} or more" if high == math.inf else f"{low:g} to {high:g}"
         raise ElectricsError(name, float(np.ravel(array)[np.ravel(wrong)][0]), allowed)
     return array
 

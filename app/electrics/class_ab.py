@@ -4,20 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.errors import ElectricsError, positive, within
 from app.electrics.extremes import finite_result
 from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
-Array = NDArray[np.float64]
-
 _HALVINGS = 48
-# A quarter of the sine says it all: the two halves of the stage mirror each other.
-_QUARTER = np.sin((np.arange(90) + 0.5) / 90 * np.pi / 2.0)
-_COARSE = np.sin((np.arange(24) + 0.5) / 24 * np.pi / 2.0)
+_FINE, _COARSE = 90, 24  # points of a quarter of the sine
 
 
 @dataclass(frozen=True)
@@ -82,7 +76,8 @@ def push_pull(
     model = entry.pentode()
     vb, vs, vg, load = _checked(supply_v, screen_v, bias_v, load_aa_ohm)
     side = load / 4.0
-    wave = vg * (1.0 - _QUARTER), vg * (1.0 + _QUARTER)
+    quarter = _quarter(_FINE)
+    wave = vg * (1.0 - quarter), vg * (1.0 + quarter)
     swing, on, off = _solve(model, vb, vs, wave[0], wave[1], side)
     screens = pentode_screen(model, vb - swing, vs, wave[0]) + pentode_screen(model, vb + swing, vs, wave[1])
     peak_swing, peak, _ = _solve(model, vb, vs, np.zeros(1), np.full(1, 2.0 * vg), side)
@@ -116,6 +111,11 @@ def composite_line(
     return CompositeLine(grid, vb - swing, one, two)
 
 
+def _quarter(points: int) -> Array:
+    """A quarter of the sine, which says it all: the two halves of the stage mirror each other."""
+    return np.asarray(np.sin((np.arange(points) + 0.5) / points * np.pi / 2.0))
+
+
 def _checked(
     supply_v: float, screen_v: float, bias_v: float, load_aa_ohm: float
 ) -> tuple[float, float, float, float]:
@@ -144,7 +144,7 @@ def _solve(
 
 def _worst_dissipation(model: PentodeModel, vb: float, vs: float, vg: float, side: float) -> float:
     """Hottest mean anode dissipation of one valve over drives from rest to full (W)."""
-    drives = np.linspace(0.0, 1.0, 13)[:, None] * _COARSE[None, :]
+    drives = np.linspace(0.0, 1.0, 13)[:, None] * _quarter(_COARSE)[None, :]
     swing, one, two = _solve(model, vb, vs, vg * (1.0 - drives), vg * (1.0 + drives), side)
     watts = (vb * np.mean(one + two, axis=1) - np.mean(swing * swing, axis=1) / side) / 2.0
     return float(np.max(watts))
@@ -153,7 +153,7 @@ def _worst_dissipation(model: PentodeModel, vb: float, vs: float, vg: float, sid
 def _harmonics(quarter: Array) -> float:
     """All harmonics over the fundamental, from a quarter of a wave that is odd and mirrored about its
     crest."""
-    fundamental = 2.0 * float(np.mean(quarter * _QUARTER))
+    fundamental = 2.0 * float(np.mean(quarter * _quarter(_FINE)))
     if fundamental <= 0.0:
         return 0.0
     rest = max(float(np.mean(quarter * quarter)) - fundamental**2 / 2.0, 0.0)

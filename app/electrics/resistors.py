@@ -8,8 +8,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-import eseries
-
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several, whole, within
 from app.electrics.extremes import finite_result
 
@@ -60,6 +58,8 @@ def series(name: str) -> tuple[float, ...]:
     name: E3, E6, E12, E24, E48, E96 or E192; another name raises ElectricsError. The table rules: up to E24
     (and once in E192) it differs from the rounded powers of ten.
     """
+    import eseries
+
     key = eseries.ESeries[one_of("name", name, SERIES)]
     whole = eseries.series(key)
     return tuple(float(Decimal(int(number)) / int(whole[0])) for number in whole)

@@ -9,12 +9,9 @@ from dataclasses import dataclass
 from numbers import Real
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, whole, yes_or_no
 
-Floats = NDArray[np.float64]
 DISTRIBUTIONS = ("uniform", "normal")
 
 
@@ -30,7 +27,7 @@ class Spread:
     p05: float
     p50: float
     p95: float
-    samples: Floats = dataclasses.field(repr=False, compare=False)
+    samples: Array = dataclasses.field(repr=False, compare=False)
 
     def share_outside(self, *, lower: float | None = None, upper: float | None = None) -> float:
         """Share of samples below lower or above upper; a limit is inclusive."""
@@ -108,9 +105,9 @@ def _check(nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples:
 
 def _draw(
     nominal: Mapping[str, Any], tolerances: Mapping[str, float], samples: int, seed: int, distribution: str
-) -> dict[str, Floats]:
+) -> dict[str, Array]:
     generator = np.random.default_rng(seed)
-    draws: dict[str, Floats] = {}
+    draws: dict[str, Array] = {}
     for name in sorted(tolerances):  # by name, so that the order of the mapping does not change the spread
         if distribution == "uniform":
             unit = generator.uniform(-1.0, 1.0, samples)

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.errors import ElectricsError, not_negative, positive, reals, within, yes_or_no
 from app.electrics.extremes import finite_result
 from app.electrics.valves import TriodeModel, Valve, ValveLike, as_valve
 from app.electrics.valves.koren import triode_point
-
-Array = NDArray[np.float64]
 
 _TURNS = 200  # a quarter of them halve the bracket: 1e-15 of it is left even if no Newton step helps
 _CUT_OFF_A = 1e-6

@@ -40,7 +40,7 @@ def record(event: Event, subject: Any, *, by: Actor, now: datetime, before: Mapp
                            .order_by(JournalEntry.seq.desc()).limit(1)).first()
     facts: dict[str, Any] = {
         "seq": last.seq + 1 if last else 1,
-        "at": _stamp(now),
+        "at": stamp(now),
         "person_id": by.person_id,
         "person_name": by.name,
         "device": by.device,
@@ -72,10 +72,11 @@ def verify() -> list[Break]:
 
 def _stored() -> Iterator[dict[str, Any]]:
     for entry in session().scalars(sa.select(JournalEntry).order_by(JournalEntry.seq).execution_options(yield_per=1000)):
-        yield {c.key: getattr(entry, c.key) for c in sa.inspect(JournalEntry).column_attrs} | {"at": _stamp(entry.at)}
+        yield {c.key: getattr(entry, c.key) for c in sa.inspect(JournalEntry).column_attrs} | {"at": stamp(entry.at)}
 
 
-def _stamp(moment: datetime) -> str:
+def stamp(moment: datetime) -> str:
+    """A moment as it is hashed."""
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 

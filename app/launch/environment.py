@@ -10,6 +10,7 @@ import sys
 import time
 from pathlib import Path
 
+from .installer import compile_once, install
 from .run import own_words, run_slowly
 from .system import advice
 from .words import fail, say
@@ -68,12 +69,16 @@ class Environment:
         self.mark.touch()
         if not usable:
             self._start_afresh()
-        self._install(lock, held)
+        install(self.python, self.root, lock, held)
+        compile_once(self.python, [*self._packages(), *(self.root / name for name in ("app", "demo_data", "migrations"))])
         # The test list holds every package of the other, at the same versions.
         locks = (RUNTIME_LOCK, TEST_LOCK) if lock == TEST_LOCK else (lock,)
         self.stamp.write_text("\n".join([*map(self._line, locks), self._python_line()]) + "\n")
         self.mark.unlink()
         say(f"  ready after {time.monotonic() - started:.0f} s")
+
+    def _packages(self) -> list[Path]:
+        return [*self.folder.glob("lib/python*/site-packages"), *self.folder.glob("Lib/site-packages")]
 
     def _works(self) -> bool:
         if not self.python.exists():
@@ -93,21 +98,3 @@ class Environment:
         if code:
             own_words(lines)
             fail(f"Python could not make .venv; see its own words above. {advice(['venv'])}")
-
-    def _install(self, lock: str, held: int) -> None:
-        path = self.root / lock
-        total = sum("==" in line and line[0] not in " #" for line in path.read_text().splitlines())
-
-        def progress(lines: list[str]) -> str:
-            if any(line.startswith("Installing collected") for line in lines):
-                return "unpacking"
-            return f"fetched {sum(line.startswith('Collecting') for line in lines)} of at most {total}"
-
-        say(f"Installing the packages of {lock} (again only when that list changes)")
-        quiet = ["--no-input", "--progress-bar", "off", "--disable-pip-version-check"]
-        pip = [str(self.python), "-m", "pip", "install", "--require-hashes", *quiet, "-r", str(path)]
-        # A pip that outlives a killed launcher keeps the lock, so that the next start waits for its end.
-        code, lines = run_slowly(pip, progress, holding=() if os.name == "nt" else (held,))
-        if code:
-            own_words(lines)
-            fail("pip could not install the packages; see its words above. Is this machine online?")

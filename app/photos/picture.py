@@ -8,21 +8,19 @@ import struct
 import warnings
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
-
-from PIL import Image, ImageCms
+from typing import TYPE_CHECKING
 
 from app.errors import BadInput
 from app.photos.kinds import Kind, is_whole, kind_of, webp_canvas, why_not
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 MOST_BYTES = 25 * 1024 * 1024
 MOST_PIXELS = 40_000_000
 WEB_PX, THUMB_PX = 1600, 320
 WEB_QUALITY, THUMB_QUALITY = 84, 78
 _EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
-
-Image.MAX_IMAGE_PIXELS = MOST_PIXELS
-# The library only warns up to twice its limit. Here the limit is a limit.
-warnings.simplefilter("error", Image.DecompressionBombWarning)
 
 INCOMPLETE = "The photo is incomplete. Take or send it again."
 TOO_MANY_PIXELS = "The photo has more than 40 million pixels. Set the camera to a smaller size."
@@ -47,6 +45,9 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
     `zone` is the zone of a camera that tells no zone of its own.
     """
     kind = _kind(data)
+    _learn()
+    from PIL import Image
+
     try:
         if kind is Kind.HEIC:
             _learn_heic()
@@ -71,8 +72,18 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
 
 
 @functools.cache
+def _learn() -> None:
+    """The decoders are loaded, and bounded, with the first photo: a start need not wait for them."""
+    from PIL import Image
+
+    Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+    # The library only warns up to twice its limit. Here the limit is a limit.
+    warnings.simplefilter("error", Image.DecompressionBombWarning)
+
+
+@functools.cache
 def _learn_heic() -> None:
-    """Its decoder is loaded with the first such photo: a start need not wait for it."""
+    """Its decoder comes with the first such photo."""
     import pillow_heif
 
     pillow_heif.register_heif_opener(thumbnails=False)
@@ -108,9 +119,8 @@ def _orientation(opened: Image.Image) -> int:
     return told if told in range(1, 9) else 1
 
 
-_TURNS = {2: Image.Transpose.FLIP_LEFT_RIGHT, 3: Image.Transpose.ROTATE_180, 4: Image.Transpose.FLIP_TOP_BOTTOM,
-          5: Image.Transpose.TRANSPOSE, 6: Image.Transpose.ROTATE_270, 7: Image.Transpose.TRANSVERSE,
-          8: Image.Transpose.ROTATE_90}
+_TURNS = {2: "FLIP_LEFT_RIGHT", 3: "ROTATE_180", 4: "FLIP_TOP_BOTTOM", 5: "TRANSPOSE", 6: "ROTATE_270", 7: "TRANSVERSE",
+          8: "ROTATE_90"}
 
 
 def _draft(opened: Image.Image) -> None:
@@ -122,11 +132,13 @@ def _draft(opened: Image.Image) -> None:
 
 def _upright(opened: Image.Image, turned: int) -> Image.Image:
     """Shrunk, in sRGB, on white, turned once. Shrinking comes first: turning a small picture is cheap."""
+    from PIL import Image
+
     small: Image.Image = opened
     if max(small.size) > WEB_PX:
         small = _shrunk(_plain(small), WEB_PX, Image.Resampling.BICUBIC)
     small = _srgb(_plain(small), opened.info.get("icc_profile"))
-    return small.transpose(_TURNS[turned]) if turned in _TURNS else small
+    return small.transpose(Image.Transpose[_TURNS[turned]]) if turned in _TURNS else small
 
 
 def _shrunk(image: Image.Image, most: int, how: Image.Resampling) -> Image.Image:
@@ -139,6 +151,8 @@ def _shrunk(image: Image.Image, most: int, how: Image.Resampling) -> Image.Image
 
 def _plain(image: Image.Image) -> Image.Image:
     """RGB, whatever it was: palettes resolved, see-through parts on white, 16 bits brought down to 8."""
+    from PIL import Image
+
     if image.mode == "RGB":
         return image
     if image.mode.startswith("I"):
@@ -155,6 +169,8 @@ def _srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
     """Colours as every screen shows them. A profile that cannot be read is left out: the picture stays as it is."""
     if not profile:
         return image
+    from PIL import ImageCms
+
     try:
         there = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         turned = ImageCms.profileToProfile(image, there, ImageCms.createProfile("sRGB"), outputMode="RGB")
@@ -165,6 +181,8 @@ def _srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
 
 def _jpeg(image: Image.Image, quality: int) -> bytes:
     """A fresh picture of the pixels alone, so that nothing of the original's metadata can come along."""
+    from PIL import Image
+
     fresh = Image.new("RGB", image.size)
     fresh.paste(image)
     out = io.BytesIO()

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import tarfile
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -83,12 +84,11 @@ def test_backup_restores_to_the_same_rows(context: Flask, tmp_path: Path, monkey
     again = tmp_path / "again"
     restore(file, again)
     other = create_app(configure(again, f"sqlite:///{again / 'tagstrip.db'}"))
-    with other.app_context():
+    with closing(other.extensions["tagstrip_db"]), other.app_context():
         assert [t for t in verify().troubles if "belong to no record" not in t] == []
         assert session().execute(sa.text("SELECT max(number) FROM repair_order")).scalar() == number
         second = tmp_path / "second.tar"
         backup(second)
-        database().engine.dispose()
     first, again_told = check(file), check(second)
     assert first.members == again_told.members and first.journal_head == again_told.journal_head
     with pytest.raises(BadInput, match="not empty"):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 
 import pytest
 from flask import Flask
@@ -13,6 +12,7 @@ from app.documents import pdf
 from app.documents.rules import Kind, css_string, file_name, photos_in
 from app.photos.store import the_store
 from tests.documents import make as story
+from tests.documents.children import WITHOUT_PANGO
 from tests.pages import PageClient
 
 
@@ -61,8 +61,7 @@ def test_report_on_the_screen_shows_its_photos(app: Flask, counter: PageClient) 
 
 def test_without_pdfs_it_is_issued_as_a_page_to_print(app: Flask, counter: PageClient, order_id: int,
                                                      monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pdf.render, "__kwdefaults__", {
-        **(pdf.render.__kwdefaults__ or {}), "child": (sys.executable, "-c", "import sys; sys.stdin.buffer.read(); sys.exit(3)")})
+    monkeypatch.setattr(pdf, "shared", pdf.Renderer(WITHOUT_PANGO))
     at = f"/orders/{order_id}/papers/receipt"
     page = counter.post(at, status=503)
     assert "until Pango is installed" in page.words and "to print from the browser" in page.words

@@ -35,6 +35,7 @@ class Machine:
         shutil.copy(REPOSITORY / "tagstrip", self.root)
         shutil.copytree(REPOSITORY / "app/launch", self.root / "app/launch")
         (self.root / "requirements.lock").write_text("flask==1\n    --hash=sha256:aa\n")
+        (self.root / "requirements-installer.lock").write_text("uv==1\n    --hash=sha256:bb\n")
         (self.root / "requirements-test.lock").write_text("flask==1\npytest==1\n")
         run = f'exec "{sys.executable}" "{HERE / "fake_python.py"}" "$0" "$@"\n'
         self.facts: dict[str, object] = {
@@ -68,7 +69,9 @@ class Machine:
         return path.read_text().splitlines() if path.exists() else []
 
     def installs(self) -> list[str]:
-        return [line.rsplit("/", 1)[-1] for line in self.log() if line.startswith("-m pip install")]
+        """The locks that were installed, each with what installed it."""
+        asked = [line for line in self.log() if " install " in line]
+        return [f"{line.split()[1]} {line.rsplit('/', 1)[-1]}" for line in asked]
 
     def switch(self, name: str, on: bool = True) -> None:
         (self.switches / name).touch() if on else (self.switches / name).unlink()

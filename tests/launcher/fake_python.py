@@ -15,7 +15,21 @@ if arguments[:2] == ["-m", "venv"]:
     folder = Path(arguments[2]) / "bin"
     folder.mkdir(parents=True)
     shutil.copy(me, folder / "python")
-elif arguments[:3] == ["-m", "pip", "install"]:
+    (folder.parent / "lib/python3.11/site-packages").mkdir(parents=True)
+elif arguments[:4] == ["-m", "pip", "config", "list"]:
+    settings = switches / "pip's settings"
+    print(settings.read_text() if settings.exists() else "global.cert='/etc/certificates'")
+elif arguments[:2] == ["-m", "compileall"]:
+    print("*** Error compiling 'a template of somebody else'")
+    sys.exit(1)
+elif arguments[:3] == ["-m", "pip", "install"] and arguments[-1].endswith("installer.lock") and (switches / "no uv").exists():
+    print("ERROR: No matching distribution found for uv")
+    sys.exit(1)
+elif arguments[:2] == ["-m", "uv"] and (switches / "uv breaks").exists():
+    print("Resolved 49 packages")
+    print("error: Failed to fetch: `flask`")
+    sys.exit(2)
+elif arguments[:3] == ["-m", "pip", "install"] or arguments[:2] == ["-m", "uv"]:
     if (switches / "offline").exists():
         print("Collecting flask")
         print("ERROR: Could not find a version that satisfies the requirement flask")

@@ -7,6 +7,8 @@ import pytest
 
 from tests.launcher.conftest import Machine
 
+BY_UV = ["pip requirements-installer.lock", "uv requirements.lock"]
+
 
 def test_a_first_start_installs_with_hashes_and_hands_over(machine: Machine) -> None:
     done = machine.start("verify", "--data", "a b")
@@ -15,7 +17,41 @@ def test_a_first_start_installs_with_hashes_and_hands_over(machine: Machine) -> 
     assert said["arguments"] == ["-P", "-m", "app.cli", "verify", "--data", "a b"]
     assert said["cwd"] == str(machine.elsewhere)
     assert said["PYTHONPATH"] == str(machine.root)
-    assert any("--require-hashes" in line for line in machine.log())
+    assert machine.installs() == BY_UV
+    assert all("--require-hashes" in line for line in machine.log() if " install " in line)
+
+
+def test_everything_is_compiled_once_it_is_there(machine: Machine) -> None:
+    """Of the program as of its packages; what cannot be compiled stops nobody."""
+    assert machine.start("verify").returncode == 0
+    *_, compiled, handed_over = machine.log()
+    assert compiled.startswith("-m compileall ") and handed_over.startswith("-P")
+    for folder in (".venv/lib/python3.11/site-packages", "app", "demo_data", "migrations"):
+        assert f" {machine.root / folder}" in compiled
+
+
+def test_where_uv_cannot_be_had_pip_installs(machine: Machine) -> None:
+    machine.switch("no uv")
+    done = machine.start("verify")
+    assert (done.returncode, machine.installs()) == (0, ["pip requirements-installer.lock", "pip requirements.lock"])
+    assert "uv, which is quicker, cannot be had here; pip does it" in done.stderr and "ERROR" not in done.stderr
+
+
+def test_where_uv_fails_its_words_are_shown_and_pip_installs(machine: Machine) -> None:
+    machine.switch("uv breaks")
+    done = machine.start("verify")
+    assert (done.returncode, machine.installs()) == (0, [*BY_UV, "pip requirements.lock"])
+    words = done.stderr.splitlines()
+    assert words.index("    error: Failed to fetch: `flask`") + 1 == words.index("  uv could not install them; pip tries")
+
+
+@pytest.mark.parametrize("setting", ["global.index-url='https://example.org/simple'", ":env:.no-index='1'",
+                                     "user.proxy='proxy.example:3128'"])
+def test_what_pip_was_told_about_where_to_fetch_is_kept_to(machine: Machine, setting: str) -> None:
+    (machine.switches / "pip's settings").write_text(setting + "\nglobal.timeout='60'\n")
+    done = machine.start("verify")
+    assert (done.returncode, machine.installs()) == (0, ["pip requirements.lock"])
+    assert "pip has been told where to fetch from" in done.stderr and "example" not in done.stderr
 
 
 def test_the_second_start_installs_nothing(machine: Machine) -> None:
@@ -29,7 +65,7 @@ def test_a_changed_lock_is_installed_into_the_same_environment(machine: Machine)
     machine.start("verify")
     (machine.root / "requirements.lock").write_text("flask==2\n")
     machine.start("verify")
-    assert machine.installs() == ["requirements.lock", "requirements.lock"]
+    assert machine.installs() == BY_UV * 2
     assert sum(line.startswith("-m venv") for line in machine.log()) == 1
 
 
@@ -40,7 +76,7 @@ def test_the_test_list_serves_the_program_too(machine: Machine) -> None:
     assert said["arguments"][2:] == ["pytest", *two_at_a_time, "tests/electrics", "-k", "bias"]
     assert said["cwd"] == str(machine.root)
     machine.start("verify")
-    assert machine.installs() == ["requirements-test.lock"]
+    assert machine.installs() == ["pip requirements-installer.lock", "uv requirements-test.lock"]
 
 
 def test_a_python_that_went_away_means_a_new_environment(machine: Machine) -> None:
@@ -99,4 +135,4 @@ def test_only_one_start_at_a_time_installs(machine: Machine, request: pytest.Fix
             fcntl.flock(held, fcntl.LOCK_UN)
             second.communicate(timeout=30)
             assert second.returncode == 0
-    assert machine.installs() == ["requirements.lock"]
+    assert machine.installs() == BY_UV

@@ -12,6 +12,7 @@ from app import clock, config, create_app
 from app import migrate as schema
 from app.commands.benchmarks.figure import Figure, compare
 from app.commands.people import CONSOLE
+from app.documents import pdf
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -28,6 +29,7 @@ def figures(folder: Path) -> Iterator[Figure]:
     yield _photo()
     yield _paper(app)
     app.extensions["tagstrip_db"].engine.dispose()
+    pdf.shared.close()
 
 
 def _shop(folder: Path) -> Flask:
@@ -123,7 +125,6 @@ def _photo() -> Figure:
 
 def _paper(app: Flask) -> Figure:
     from app.db import session
-    from app.documents import pdf
     from app.documents.build import paper
     from app.documents.job import Job
     from app.documents.make import FONTS, document

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import numpy as np
-
+from app.electrics.arrays import np
 from app.electrics.circuit.newton import settle
 from app.electrics.circuit.parts import Circuit, as_circuit
 from app.electrics.circuit.system import build

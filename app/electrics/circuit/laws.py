@@ -17,9 +17,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Generic, TypeVar
 
-import numpy as np
 from numpy.typing import NDArray
 
+from app.electrics.arrays import np
 from app.electrics.supply.rectifiers import SILICON_IS, SILICON_N, SILICON_OHM, THERMAL_V
 from app.electrics.valves.kinds import PentodeModel, TriodeModel
 

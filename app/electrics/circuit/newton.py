@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import NDArray
 
+from app.electrics.arrays import np
 from app.electrics.circuit.laws import Array, diode, grid, limited_diode, pentode, triode
 from app.electrics.circuit.system import Flow, System, Values
 from app.electrics.errors import ElectricsError

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
+from app.electrics.arrays import np
 from app.electrics.circuit.laws import Array
 from app.electrics.circuit.newton import flow, settle
 from app.electrics.circuit.parts import GROUND, Circuit, as_circuit

@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
 from numpy.typing import NDArray
 
+from app.electrics.arrays import np
 from app.electrics.circuit.faults import Fault, FaultKind, applied, hypotheses
 from app.electrics.circuit.laws import Array
 from app.electrics.circuit.newton import newton, settle

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from numbers import Real
 
-import numpy as np
 from numpy.typing import NDArray
 
+from app.electrics.arrays import np
 from app.electrics.circuit.newton import flow, jacobian, settle
 from app.electrics.circuit.parts import GROUND, Circuit, as_circuit
 from app.electrics.circuit.system import System, build

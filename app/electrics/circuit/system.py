@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 from numpy.typing import NDArray
 
+from app.electrics.arrays import np
 from app.electrics.circuit.laws import PENTODE_GRID, TRIODE_GRID, Array, Row, row
 from app.electrics.circuit.parts import GROUND, Circuit, Part
 from app.electrics.circuit.paths import refuse_floating, refuse_source_loops

@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
+from app.electrics.arrays import np
 from app.electrics.circuit.laws import Array
 from app.electrics.circuit.newton import flow, jacobian
 from app.electrics.circuit.system import System, Values

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, not_negative, several, within, yes_or_no
 from app.electrics.extremes import finite_result
-from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, Supply, never_settles, solve_reservoir, too_much, with_wave
 from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Wave, settle
 

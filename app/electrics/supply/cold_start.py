@@ -12,12 +12,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, several, within
 from app.electrics.extremes import finite_result
 from app.electrics.supply.chain import LC, RC, chain_network, check_stages, filter_chain, reservoir_under
-from app.electrics.supply.rectifiers import Array
 from app.electrics.supply.reservoir import Load, capacitor_input, winding
 from app.electrics.supply.steady import Network, Source
 

@@ -18,12 +18,8 @@ import math
 from dataclasses import dataclass
 from typing import Protocol
 
-import numpy as np
-from numpy.typing import NDArray
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError
-
-Array = NDArray[np.float64]
 
 THERMAL_V = 1.380649e-23 * 300.15 / 1.602176634e-19  # kT/q at 27 C, the simulators' standard temperature
 SILICON_IS = 14.11e-9

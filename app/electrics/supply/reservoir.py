@@ -12,11 +12,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
+from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError, not_negative, one_of, positive, within
 from app.electrics.extremes import finite_result
-from app.electrics.supply.rectifiers import Array, law
+from app.electrics.supply.rectifiers import law
 from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Source, Wave, periodic
 
 _EMPTY = 1e-12

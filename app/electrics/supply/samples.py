@@ -10,12 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.errors import ElectricsError, one_of, reals, within
 from app.electrics.extremes import finite_result
-from app.electrics.supply.rectifiers import Array, Law, law
+from app.electrics.supply.rectifiers import Law, law
 from app.electrics.supply.reservoir import RECTIFIERS, conduction_angles
 
 _STEPS = 14

@@ -11,9 +11,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from app.electrics.supply.rectifiers import Array, Law
+from app.electrics.arrays import Array, np
+from app.electrics.supply.rectifiers import Law
 
 _COARSE, _FINE = 120, 320
 _PULSE_SHARE = 0.6

@@ -7,12 +7,8 @@ current at fixed volts and hides in a self-biased stage.
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
+from app.electrics.arrays import Array, ArrayLike, np
 from app.electrics.valves.kinds import PentodeModel, TriodeModel
-
-Array = NDArray[np.float64]
 
 
 def _softplus(x: Array) -> Array:

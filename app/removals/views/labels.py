@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import segno
 from flask import render_template, url_for
 from markupsafe import Markup
 
@@ -38,6 +37,8 @@ def labels(order_id: int) -> str:
 
 def square(order_id: int, removal_id: int) -> Markup:
     """A QR code of the removal's address, as SVG without fixed size. Error correction M: it is read off a creased bag."""
+    import segno
+
     address = url_for("removals.one", order_id=order_id, removal_id=removal_id, _external=True)
     drawn = segno.make(address, error="m", micro=False)
     return Markup(drawn.svg_inline(omitsize=True, border=2, svgclass="qr", lineclass="qr-line"))  # noqa: S704 - made here

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from app.bench.sums.pictures.drawing import Anchor, Dot, Frame, Item, Line, Picture, Word, nice_step, path
 from app.electrics import CompositeLine, PushPull, Stage, Valve, show
+from app.electrics.arrays import np
 from app.electrics.valves.koren import pentode_anode, triode_anode
 
 

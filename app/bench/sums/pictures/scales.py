@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from app.bench.sums.pictures.drawing import LETTER, WIDE, Box, Dot, Frame, Item, Line, Picture, Word, path, ticks
 from app.electrics import BiasRange, Spread, show
+from app.electrics.arrays import np
 
 
 @dataclass(frozen=True)

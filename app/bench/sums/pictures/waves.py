@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from app.bench.sums.pictures.drawing import Frame, Item, Picture, Word
 from app.electrics import SAFE_TOUCH_DC, SHOP_TOUCH_DC, Supply, show
+from app.electrics.arrays import np
 
 
 def ripple(supply: Supply) -> Picture | None:

@@ -1,0 +1,203 @@
+"""A shop that has grown: what was written since a mark is copied as often as asked, inside the database.
+
+Orders are told once, by the services; the copies are made from their rows, so that they hold whatever an order holds and keep
+every CHECK, key and unique number, in whichever schema stands. Customers and amps are given names, numbers and serials of their
+own, for a search to find. The copies share the photos' and papers' files, and the people, instruments and profiles of the shop.
+
+What was signed or printed holds the number and the name of the order that was told: of a copy the shop says, rightly, that this
+changed since. Copies have no journal entries unless asked for (`journal=True`): these are chained one by one, which takes most of
+the time.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from app import tables
+from app.db import Base
+from app.journal.models import JournalEntry
+from app.journal.rules import GENESIS, entry_hash
+from app.journal.service import stamp
+from app.records.models import Amp, Customer
+
+ROOTS = ("repair_order", "customer", "amp")
+# Ids without a key of their own: of whatever the row is about, so they move as that does.
+LOOSE = {("issued_document", "about_id"), ("photo_pin", "subject_id"), ("quote_issued_line", "thread")}
+_ONSETS, _VOWELS, _ENDS = ("b", "d", "f", "g", "h", "l", "m", "n", "r", "s", "t", "v"), "aeiou", ("dell", "ford", "ling", "mere")
+_AT_ONCE = 2000
+
+T = TypeVar("T")
+Marks = Mapping[str, int]  # the highest id of every table
+
+
+@dataclass(frozen=True)
+class Model:
+    """What is copied: the rows above `low` up to `high`, table by table. A copy's ids lie `stride` behind the last one's."""
+
+    low: Marks
+    high: Marks
+    stride: int
+
+    @property
+    def orders(self) -> int:
+        """Orders in each copy."""
+        return self.high["repair_order"] - self.low["repair_order"]
+
+
+def copied() -> list[sa.Table]:
+    """The tables of an order: those that hang on one, on a customer or on an amp; what others point at comes first."""
+    names = set(ROOTS)
+    while more := {table.name for table in tables.metadata.tables.values() if _points_at(table) & names} - names:
+        names |= more
+    return [table for table in tables.metadata.sorted_tables if table.name in names]
+
+
+def marks(connection: sa.Connection) -> Marks:
+    """Where every table stands now. Taken before and after the orders that are to be copied are told."""
+    return {table.name: connection.scalar(sa.select(sa.func.max(_key(table)))) or 0 for table in [*copied(), _journal()]}
+
+
+def model(low: Marks, high: Marks) -> Model:
+    """What was written between two marks. ValueError if that was no order."""
+    if high["repair_order"] == low["repair_order"]:
+        raise ValueError("no order was opened between these marks")
+    return Model(low, high, max(high[name] - low[name] for name in high))
+
+
+def grow(connection: sa.Connection, what: Model, first: int, last: int, *, journal: bool = False) -> int:
+    """Make the copies numbered `first` to `last` (from 1, each once); the number of rows written. The caller commits."""
+    rows = 0
+    for table in copied():
+        if table.name in ("customer", "amp"):
+            rows += _people_and_amps(connection, what, table, range(first, last + 1))
+        else:
+            connection.execute(_copying(what, table, first, last))
+            mine = sa.select(sa.func.count()).select_from(table).where(_is_model(what, table))
+            rows += (connection.scalar(mine) or 0) * (last - first + 1)
+    if journal:
+        rows += _entries(connection, what, range(first, last + 1))
+    if connection.dialect.name == "postgresql":
+        _set_counters(connection)
+    return rows
+
+
+def word(number: int) -> str:
+    """An invented surname, another for every number."""
+    syllables: list[str] = []
+    rest = number
+    while rest or not syllables:
+        rest, at = divmod(rest, len(_ONSETS) * len(_VOWELS))
+        syllables.append(_ONSETS[at // len(_VOWELS)] + _VOWELS[at % len(_VOWELS)])
+    return ("".join(syllables) + _ENDS[number % len(_ENDS)]).title()
+
+
+def _copying(what: Model, table: sa.Table, first: int, last: int) -> sa.Insert:
+    """One statement for all copies of a table's rows."""
+    counted = sa.select(sa.literal(first).label("n")).cte("copy", recursive=True)
+    copy = counted.union_all(sa.select(counted.c.n + 1).where(counted.c.n < last))
+    wanted = (sa.select(*(_value(what, column, copy.c.n) for column in table.columns))
+              .select_from(table.join(copy, sa.true()))
+              .where(_is_model(what, table)).order_by(copy.c.n, table.c.id))
+    return sa.insert(table).from_select([column.name for column in table.columns], wanted)
+
+
+def _value(what: Model, column: sa.Column[Any], n: sa.ColumnElement[int]) -> sa.ColumnElement[Any]:
+    """What a copy has in this column: its own id, its own fellows, its own number, and the same of all else."""
+    if column.primary_key or (column.table.name, column.name) in LOOSE:
+        return sa.case((column > 0, column + n * what.stride), else_=column) if not column.primary_key else column + n * what.stride
+    if column.table.name == "repair_order" and column.name == "number":
+        return column + n * what.orders
+    for key in column.foreign_keys:
+        there = key.column.table.name
+        if there in what.high:
+            return sa.case((sa.and_(column > what.low[there], column <= what.high[there]), column + n * what.stride), else_=column)
+    return column
+
+
+def _people_and_amps(connection: sa.Connection, what: Model, table: sa.Table, copies: range) -> int:
+    """Through their models, which keep the words that a search looks through."""
+    kind: type[Customer | Amp] = Customer if table.name == "customer" else Amp
+    found = connection.execute(sa.select(table).where(_is_model(what, table))).mappings().all()
+    made = (kind(**{**row, "id": row["id"] + n * what.stride, **_own(kind, dict(row), n)}) for n in copies for row in found)
+    rows = 0
+    with Session(connection) as session:
+        for some in _batches(made):
+            session.add_all(some)
+            session.flush()
+            session.expunge_all()
+            rows += len(some)
+    return rows
+
+
+def _own(kind: type[Customer | Amp], row: Mapping[str, Any], n: int) -> dict[str, str]:
+    if kind is Amp:
+        return {"serial": f"{row['serial']}-{n:05d}"}
+    name = f"{row['name'].split()[0]} {word(n)}"
+    return {"name": name, "phone": f"555 {row['id'] * 7919 % 90 + 10}{n:06d}",
+            "email": f"{name.replace(' ', '.').lower()}@example.org" if row["email"] else ""}
+
+
+def _entries(connection: sa.Connection, what: Model, copies: range) -> int:
+    """The journal's entries about the copies, each chained to the one before it."""
+    table = _journal()
+    about = connection.execute(sa.select(table).where(_is_model(what, table)).order_by(table.c.seq)).mappings().all()
+    last = connection.execute(sa.select(table.c.seq, table.c.hash).order_by(table.c.seq.desc()).limit(1)).first()
+    seq, previous = (last.seq, last.hash) if last else (0, GENESIS)
+
+    def chained() -> Iterator[dict[str, Any]]:
+        nonlocal seq, previous
+        for n, entry in itertools.product(copies, about):
+            seq += 1
+            facts = {**entry, "seq": seq, "subject_id": _moved(what, entry["subject_type"], entry["subject_id"], n),
+                     "order_id": _moved(what, "repair_order", entry["order_id"], n)}
+            own = entry_hash(previous, {**facts, "at": stamp(facts["at"])})
+            yield {**facts, "previous_hash": previous, "hash": own}
+            previous = own
+
+    rows = 0
+    for some in _batches(chained()):
+        connection.execute(sa.insert(table), some)
+        rows += len(some)
+    return rows
+
+
+def _moved(what: Model, name: str, number: int | None, n: int) -> int | None:
+    inside = number is not None and what.low.get(name, 0) < number <= what.high.get(name, 0)
+    return number + n * what.stride if inside and number is not None else number
+
+
+def _set_counters(connection: sa.Connection) -> None:
+    """PostgreSQL counts ids on the side: set each counter behind the highest id."""
+    for table in copied():
+        highest = sa.select(sa.func.max(table.c.id)).scalar_subquery()
+        counter = sa.func.pg_get_serial_sequence(table.name, "id")
+        connection.execute(sa.select(sa.func.setval(counter, highest)).where(sa.exists(sa.select(table.c.id))))
+
+
+def _batches(rows: Iterable[T]) -> Iterator[list[T]]:
+    waiting = iter(rows)
+    while some := list(itertools.islice(waiting, _AT_ONCE)):
+        yield some
+
+
+def _is_model(what: Model, table: sa.Table) -> sa.ColumnElement[bool]:
+    return sa.and_(_key(table) > what.low[table.name], _key(table) <= what.high[table.name])
+
+
+def _points_at(table: sa.Table) -> set[str]:
+    return {key.column.table.name for key in table.foreign_keys}
+
+
+def _journal() -> sa.Table:
+    return Base.metadata.tables[JournalEntry.__tablename__]
+
+
+def _key(table: sa.Table) -> sa.Column[Any]:
+    return table.c["seq" if table is _journal() else "id"]
+

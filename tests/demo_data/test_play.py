@@ -1,0 +1,75 @@
+"""The demo can be told from beginning to end, on blank pictures and papers: what the shop refuses, no story may do."""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+from PIL import Image
+
+from app import config, create_app
+from app.backup.verify import verify
+from app.db import session
+from app.documents import pdf
+from app.orders.models import RepairOrder
+from app.orders.stages import Stage
+from demo_data import play
+from demo_data.darkroom import Plate, developing, key
+from demo_data.stories import STORIES
+from demo_data.story import Picture
+from tests.documents.children import ODD
+
+PICTURES = [one for story in STORIES for one in (*story.outside, *story.inside, *story.left)]
+
+
+@contextmanager
+def blank(_wanted: object) -> Iterator[Callable[[Picture], Plate]]:
+    """In place of each drawing a grey of its own: the shop refuses the same photo twice."""
+    shades = {key(one): number for number, one in enumerate(PICTURES)}
+
+    def plate(one: Picture) -> Plate:
+        out = io.BytesIO()
+        Image.new("RGB", (64, 48), (shades[key(one)], 90, 90)).save(out, "JPEG")
+        return out.getvalue(), {}
+
+    yield plate
+
+
+@pytest.fixture
+def told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A demo shop's folder."""
+    monkeypatch.delenv("TAGSTRIP_DATABASE_URL", raising=False)
+    monkeypatch.setattr(play, "developing", blank)
+    monkeypatch.setattr(pdf, "shared", pdf.Renderer(ODD))
+    play.make_shop(tmp_path / "demo", tmp_path / "demo/sign-ins.txt")
+    yield tmp_path / "demo"
+
+
+def test_every_story_is_told_and_everything_in_it_fits(told: Path) -> None:
+    words = (told / "sign-ins.txt").read_text()
+    assert [name for name in ("Juno", "Anselm", "Brae", "Odile") if name not in words] == []
+    assert pdf.shared.pid is None
+    app = create_app(config.load(told))
+    with app.test_request_context():
+        stands = Counter((one.stage, one.ended_at is None) for one in session().scalars(sa.select(RepairOrder)))
+        found = verify()
+    app.extensions["tagstrip_db"].close()
+    assert sum(stands.values()) == len(STORIES) + sum(bool(one.comes_back) for one in STORIES)
+    assert {stage for stage, is_open in stands if is_open} == set(Stage)  # something stands everywhere
+    assert found.troubles == ()
+
+
+def test_pictures_are_drawn_by_other_processes_each_once() -> None:
+    wanted = PICTURES[:2]
+    with developing([*wanted, *wanted]) as plates:
+        drawn = [plates(one) for one in wanted]
+        assert [plates(one) for one in wanted] == drawn
+    for data, places in drawn:
+        with Image.open(io.BytesIO(data)) as opened:
+            assert opened.format == "JPEG" and min(opened.size) > 1000
+        assert all(0 <= x <= 1 and 0 <= y <= 1 for x, y in places.values())
