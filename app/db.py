@@ -128,11 +128,12 @@ def queue_to_write(connection: sa.Connection) -> None:
 
 
 class Database:
-    """One engine and the lock its writers queue at."""
+    """One engine, the lock its writers queue at, and what this process remembers beside it: nothing that must be kept."""
 
     def __init__(self, engine: sa.Engine) -> None:
         self.engine = engine
         self.lock = threading.Lock()
+        self.memory: dict[str, Any] = {}
 
 
 def database() -> Database:

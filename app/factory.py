@@ -7,13 +7,14 @@ from jinja2 import StrictUndefined
 
 from app import blueprints, tables, template_globals  # noqa: F401 - tables: every model is loaded before the first query
 from app.access import requests as access_requests
+from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import GATES
+from app.gates import CLOCKS, GATES, do_not_energise
 from app.kernel import needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
-from app.orders import gates
+from app.orders import gates, renewal
 from app.photos.store import open_store
 from app.shop import queries as shop
 
@@ -41,7 +42,9 @@ def build(config: Config) -> Flask:
     refusals.install(app)
     template_globals.install(app)
     blueprints.install(app)
-    gates.use(GATES)
+    gates.use(GATES, CLOCKS, do_not_energise)
+    renewal.install()
+    seen.install()
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
     needs.public(app.view_functions["static"])
     if missing := needs.unguarded(app):

@@ -1,17 +1,26 @@
-"""Every gate of the house, in the order in which a person reads what is missing."""
+"""Every gate of the house, in the order in which a person reads what is missing, and every clock that runs on an order."""
 
 from __future__ import annotations
 
 from app.documents import gate as documents
+from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
+from app.handover import clocks as handover_clocks
 from app.handover import gate as handover
 from app.intake import gate as intake
-from app.orders.gates import Gate
+from app.intake.queries import sheets as intake_sheets
+from app.measuring import clocks as measuring_clocks
+from app.orders.gates import Clocks, Gate
+from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
+from app.parts import clocks as parts_clocks
 from app.parts import gate as parts
+from app.quote import clocks as quote_clocks
 from app.quote import gate as quote
+from app.reassembly import clocks as reassembly_clocks
 from app.reassembly import gate as reassembly
 from app.removals import gate as removals
+from app.safety import clocks as safety_clocks
 from app.safety import gate as safety
 
 GATES: tuple[Gate, ...] = (
@@ -38,3 +47,14 @@ GATES: tuple[Gate, ...] = (
     Gate(End.UNREPAIRED, documents.label_issued),
     Gate(End.UNCOLLECTED, handover.waited),
 )
+
+CLOCKS: tuple[Clocks, ...] = (
+    findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,
+    safety_clocks.soak_over, handover_clocks.notice_over, measuring_clocks.calibration_ends,
+)
+
+
+def do_not_energise(order: RepairOrder) -> str:
+    """Why the amp must not be energised; empty while it may be."""
+    standing = intake_sheets.quarantine(order.id)
+    return standing.reason if standing else ""

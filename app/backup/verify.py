@@ -1,4 +1,5 @@
-"""Whether everything is still what was written: journal chain, files against their hashes, rows against files."""
+"""Whether everything is still what was written: journal chain, files against their hashes, rows against files, and what each
+order is said to wait for against what its gates say."""
 
 from __future__ import annotations
 
@@ -8,9 +9,11 @@ from dataclasses import dataclass
 
 import sqlalchemy as sa
 
+from app import clock
 from app.db import Base, database, session
 from app.journal import service as journal
 from app.journal.models import JournalEntry
+from app.orders import standing
 from app.photos.store import the_store
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
@@ -36,7 +39,7 @@ def verify() -> Verified:
     store = the_store()
     there = set(store.all())
     wanted = {sha256 for sha256, _ in referred_to()}
-    troubles = [*_database(), *_chain(), *_files(there), *_rows(there)]
+    troubles = [*_database(), *_chain(), *_files(there), *_rows(there), *standing.untrue(clock.now())]
     orphans = len(there - wanted)
     if orphans:
         troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")

@@ -16,4 +16,4 @@ def values(order: RepairOrder) -> dict[str, Any]:
     told = sheets_queries.complaint(order.id)
     return {"keep": told.keep if told else "", "leave_alone": told.leave_alone if told else "",
             "quarantine": sheets_queries.quarantine(order.id),
-            "sheets": [sheet for sheet in sheets_of(order, {}, lines=True) if sheet.part in SHOWN]}
+            "sheets": sheets_of(order, {}, lines=True, only=SHOWN)}
