@@ -10,8 +10,8 @@ from app.access import requests as access_requests
 from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import CLOCKS, GATES, do_not_energise
-from app.kernel import needs, refusals, speech
+from app.gates import ACTS, CLOCKS, GATES, do_not_energise
+from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
 from app.orders import gates, renewal
@@ -44,6 +44,7 @@ def build(config: Config) -> Flask:
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise)
     renewal.install()
+    links.use(ACTS)
     seen.install()
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
     needs.public(app.view_functions["static"])
