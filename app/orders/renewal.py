@@ -18,6 +18,7 @@ from typing import Any
 
 import sqlalchemy as sa
 from flask import current_app, g, has_app_context
+from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import ORMExecuteState, Session, selectinload
 
 from app import clock
@@ -125,6 +126,8 @@ def _renew_touched(current: Session) -> None:
     for order_id in _run_out(current, now, ids):
         try:
             renew(current, [order_id], now)
+        except SQLAlchemyError:
+            raise  # the transaction itself is broken
         except Exception:
             # It is another order than the one that is saved: its own page says what is wrong, and this save must not fail for it.
             current_app.logger.exception("The standing of order %s cannot be worked out", order_id)
@@ -148,11 +151,6 @@ def renew(current: Session, order_ids: Collection[int], now: datetime) -> int:
     return sum(_keep(current, order_id, standing, there.get(order_id)) for order_id, standing in fresh.items())
 
 
-def renew_all(current: Session, now: datetime) -> int:
-    """Every open order whose row is not good: for commands that have the house to themselves."""
-    return renew(current, _run_out(current, now, (), most=None), now)
-
-
 def _keep(current: Session, order_id: int, standing: Standing, there: Any) -> bool:
     table: Any = OrderStanding.__table__
     if there is None:
@@ -164,10 +162,11 @@ def _keep(current: Session, order_id: int, standing: Standing, there: Any) -> bo
     return True
 
 
-def _run_out(current: Session, now: datetime, but: Collection[int], most: int | None = AT_A_TIME) -> list[int]:
+def _run_out(current: Session, now: datetime, but: Collection[int]) -> list[int]:
+    """A few orders whose rows claim nothing any more, those longest so first."""
     asked = sa.select(OrderStanding.order_id).where(OrderStanding.good_until <= now).order_by(OrderStanding.good_until)
-    found = current.scalars(asked if most is None else asked.limit(most + len(but)))
-    return [one for one in found if one not in but][:most]
+    found = current.scalars(asked.limit(AT_A_TIME + len(but)))
+    return [one for one in found if one not in but][:AT_A_TIME]
 
 
 def _led_to(current: Session, rows: dict[str, set[int]]) -> set[int]:
