@@ -196,11 +196,12 @@ def _locked(engine: sa.Engine, how: str, key: int) -> Iterator[None]:
 
 
 class Database:
-    """One engine and the lock its writers queue at."""
+    """One engine, the lock its writers queue at, and what this process remembers beside it: nothing that must be kept."""
 
     def __init__(self, engine: sa.Engine) -> None:
         self.engine = engine
         self.lock = threading.Lock()
+        self.memory: dict[str, Any] = {}
 
     def close(self) -> None:
         """Close every connection. The next use opens others."""

@@ -8,13 +8,14 @@ from jinja2 import StrictUndefined
 from app import blueprints, compiled_templates, template_globals
 from app import tables as _tables  # noqa: F401 - every model is loaded before the first query
 from app.access import requests as access_requests
+from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import GATES, POWER_CHECKS
-from app.kernel import needs, refusals, speech
+from app.gates import ACTS, CLOCKS, GATES, POWER_CHECKS, do_not_energise
+from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
-from app.orders import gates, power
+from app.orders import gates, power, renewal
 from app.photos.store import open_store
 from app.shop import queries as shop
 
@@ -43,8 +44,11 @@ def build(config: Config) -> Flask:
     refusals.install(app)
     template_globals.install(app)
     blueprints.install(app)
-    gates.use(GATES)
+    gates.use(GATES, CLOCKS, do_not_energise)
     power.use(POWER_CHECKS)
+    renewal.install()
+    links.use(ACTS)
+    seen.install()
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
     needs.public(app.view_functions["static"])
     if missing := needs.unguarded(app):

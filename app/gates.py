@@ -1,18 +1,27 @@
-"""Every gate of the house, in the order in which a person reads what is missing."""
+"""Every gate of the house, in the order in which a person reads what is missing, and every clock that runs on an order."""
 
 from __future__ import annotations
 
 from app.documents import gate as documents
+from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
+from app.handover import clocks as handover_clocks
 from app.handover import gate as handover
 from app.intake import gate as intake
-from app.orders.gates import Gate
+from app.measuring import clocks as measuring_clocks
+from app.orders import power
+from app.orders.gates import Clocks, Gate
+from app.orders.models import RepairOrder
 from app.orders.power import Check
 from app.orders.stages import End, Stage
+from app.parts import clocks as parts_clocks
 from app.parts import gate as parts
+from app.quote import clocks as quote_clocks
 from app.quote import gate as quote
+from app.reassembly import clocks as reassembly_clocks
 from app.reassembly import gate as reassembly
 from app.removals import gate as removals
+from app.safety import clocks as safety_clocks
 from app.safety import gate as safety
 
 GATES: tuple[Gate, ...] = (
@@ -42,3 +51,65 @@ GATES: tuple[Gate, ...] = (
 
 # What speaks against putting an amp on power.
 POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured)
+
+CLOCKS: tuple[Clocks, ...] = (
+    findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,
+    safety_clocks.soak_over, handover_clocks.notice_over, measuring_clocks.calibration_ends,
+)
+
+
+def do_not_energise(order: RepairOrder) -> str:
+    """Why the amp must not be energised; empty while it may be."""
+    standing = power.do_not_energise(order.id)
+    return standing.reason if standing else ""
+
+
+# What is done on each page that a gate points to, as its button says it.
+ACTS: dict[str, str] = {
+    "documents.twin": "Issue the paper",
+    "findings.end_bake": "End the bake-out",
+    "findings.finding": "Decide on the finding",
+    "findings.made_safe": "Record as made safe",
+    "findings.reopen": "Reopen the finding",
+    "handover.accessories": "Return the accessories",
+    "handover.acknowledge": "Have the warning acknowledged",
+    "handover.disposal": "Record what became of it",
+    "handover.notice": "Record the notice",
+    "handover.old_parts": "Settle the old parts",
+    "handover.shown": "Show the amp working",
+    "handover.sign": "Have it signed",
+    "handover.sums": "Settle what is due",
+    "handover.uncollected": "Open the notices",
+    "handover.unrepaired": "Say why it leaves unrepaired",
+    "intake.accessories": "Count the accessories",
+    "intake.amp": "Identify the amp",
+    "intake.complaint": "Record the complaint",
+    "intake.condition": "Photograph the amp",
+    "intake.lift": "Remove the do-not-energise mark",
+    "intake.look": "Look for danger",
+    "intake.people": "Enter a way to reach them",
+    "intake.terms": "Have the terms signed",
+    "measuring.explain": "Explain the reading",
+    "measuring.page": "Add the points",
+    "measuring.take": "Take the reading",
+    "parts.drop": "Drop the part",
+    "parts.fit": "Fit the part",
+    "parts.new": "Add the part",
+    "parts.order": "Order the part",
+    "parts.receive": "Receive the part",
+    "profiles.page": "Choose the limits in force",
+    "quote.answer": "Record the answer",
+    "quote.declined": "Record the acknowledgement",
+    "quote.issue": "Issue the quote",
+    "quote.new_line": "Add a line to the quote",
+    "quote.page": "Open the quote",
+    "reassembly.balance": "Open the balance",
+    "reassembly.found": "Explain what was found",
+    "reassembly.page": "Open the way back",
+    "removals.one": "Open the removal",
+    "removals.one_lost": "Settle the lost piece",
+    "safety.page": "Open the safety tests",
+    "safety.prove": "Prove the finding",
+    "safety.soak": "Open the soak run",
+    "safety.test": "Finish the safety test",
+}

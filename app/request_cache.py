@@ -50,6 +50,11 @@ def cached_until_write(query: Callable[P, R]) -> CachedUntilWrite[P, R]:
     return CachedUntilWrite(query)
 
 
+def forget(current: Session) -> None:
+    """Let go of every answer kept beside this session."""
+    current.info.pop(_KEPT, None)
+
+
 def _plain(value: Any) -> Any:
     return (type(value), value.id) if isinstance(value, Base) else value  # type: ignore[attr-defined]
 
@@ -60,7 +65,7 @@ def _kept(current: Session) -> dict[Any, Any]:
 
 
 def _let_go(current: Session, *_more: object) -> None:
-    current.info.pop(_KEPT, None)
+    forget(current)
 
 
 def _let_go_when_writing(asked: ORMExecuteState) -> None:

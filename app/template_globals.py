@@ -14,7 +14,7 @@ from app import blueprints
 from app.access.rules import May
 from app.kernel import money
 from app.kernel.device_choices import page_globals
-from app.kernel.links import linked
+from app.kernel.links import act, linked
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
 from app.kernel.unbroken import unbroken
@@ -28,7 +28,8 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, linked=linked,
+    app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
+                                 linked=linked,
                                  own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
+from sqlalchemy.orm import joinedload
 
+from app.access import seen
 from app.access.models import Device, Person, SignIn
 from app.access.rules import IDLE, LONGEST
 from app.access.secrets import token_hash
@@ -25,13 +27,14 @@ def people(*, active: bool = True) -> Sequence[Person]:
 
 def by_token(token: str) -> SignIn | None:
     """The sign-in that this cookie opens, ended or not."""
-    return session().scalar(sa.select(SignIn).where(SignIn.token_hash == token_hash(token)))
+    return session().scalar(sa.select(SignIn).where(SignIn.token_hash == token_hash(token))
+                            .options(joinedload(SignIn.person), joinedload(SignIn.device)))
 
 
 def is_open(found: SignIn, now: datetime) -> bool:
     """Whether a sign-in still counts: not ended, not idle too long, not older than a working day, person still here."""
     return (found.ended_at is None and found.person.active
-            and now - found.seen_at <= IDLE[found.person.role] and now - found.started_at <= LONGEST
+            and now - seen.last(found) <= IDLE[found.person.role] and now - found.started_at <= LONGEST
             and (found.device is None or found.device.revoked_at is None))
 
 

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 from flask import current_app, g, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.access import queries as sign_ins
-from app.db import transaction
+from app.access import seen
 from app.kernel.held_forms import hold
 from app.kernel.needs import needs
 from app.kernel.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, csrf_fits
-
-SEEN_EVERY = timedelta(seconds=30)  # how often "last seen" is written: not with every picture
 
 
 def know_the_person() -> None:
@@ -32,9 +28,7 @@ def know_the_person() -> None:
             g.was_signed_in = found.person_id
             return
         g.sign_in, g.person = found, found.person
-        if now - found.seen_at > SEEN_EVERY:
-            with transaction():
-                found.seen_at = now
+        seen.note(found, now)
 
 
 def ask_to_sign_in() -> Response | None:

@@ -1,4 +1,5 @@
-"""Whether everything is still what was written: journal chain, files against their hashes, rows against files."""
+"""Whether everything is still what was written: journal chain, files against their hashes, rows against files, and what each
+order is said to wait for against what its gates say."""
 
 from __future__ import annotations
 
@@ -9,12 +10,14 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from flask import current_app
 
+from app import clock
 from app import migrate as schema
-from app.backup import standing
+from app.backup import standing as tables_standing
 from app.db import database, session
 from app.errors import Unavailable
 from app.journal import service as journal
 from app.journal.models import JournalEntry
+from app.orders import standing
 from app.photos.store import the_store
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
@@ -40,10 +43,12 @@ def verify() -> Verified:
     """Look at everything. Nothing is changed or repaired. Unavailable if an older schema's journal cannot be read."""
     store = the_store()
     there = set(store.all())
-    tables = standing.tables_of(session().connection())
+    tables = tables_standing.tables_of(session().connection())
     older = _older(tables)
     named = list(_marked(tables, STORED))
-    troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there)]
+    # What orders wait for is worked out by this version's rules: of an older schema it is not compared.
+    untrue = [] if older else standing.untrue(clock.now())
+    troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there), *untrue]
     orphans = len(there - {sha256 for sha256, _ in named})
     if orphans:
         troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")
@@ -60,7 +65,7 @@ def _older(tables: sa.MetaData) -> str:
     if chain is None or not set(JournalEntry.__table__.columns.keys()) <= set(chain.columns.keys()):
         raise Unavailable(schema.still_older(revision, current_app.config["DATA"]))
     said = f"The database is at schema {revision}, older than this Tagstrip's {schema.newest()}, and was read as it stands. "
-    if unknown := [name for name in standing.unknown(tables) if name.endswith(("sha256", "hash"))]:
+    if unknown := [name for name in tables_standing.unknown(tables) if name.endswith(("sha256", "hash"))]:
         said += f"Not compared, because this Tagstrip does not know it: {', '.join(unknown)}. "
     return said
 

@@ -1,50 +1,112 @@
-"""What an order waits for, and how its strip is drawn."""
+"""The rows of the bench list. Columns, not records: a list of sixty is read in one question and drawn from plain values."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
+from datetime import date, datetime
 
-from app.errors import Missing
-from app.orders.gates import first_missing, missing_to_leave
+import sqlalchemy as sa
+
+from app import clock
+from app.db import session
+from app.intake.models import Complaint
+from app.orders.gates import Clock
 from app.orders.lugs import Lug, lugs
-from app.orders.models import RepairOrder
-from app.orders.stages import Stage, next_stage
+from app.orders.models import OrderStanding, PowerUp, RepairOrder
+from app.orders.queries import with_ids
+from app.orders.stages import End, Stage
+from app.orders.standing import PROMISED, Standing, from_row, of_row
+from app.records.models import Amp, Customer
+
+SIZE = 60  # rows on one page
+ENDED = 50
 
 
 @dataclass(frozen=True)
-class Standing:
-    """Where an order stands: its strip, what is missing, and the next needed thing in words."""
+class Row:
+    """One open order: which amp, whose, where it stands and what it waits for."""
 
-    order: RepairOrder
-    lugs: tuple[Lug, ...]
-    missing: tuple[Missing, ...]
-    following: Stage | None
-    complaint: str = ""
+    order_id: int
+    number: int
+    title: str
+    depositor: str
+    complaint: str
+    stage: Stage
+    promised_on: date | None
+    standing: Standing
+    powered_since: datetime | None
 
     @property
-    def next_words(self) -> str:
-        if not self.order.is_open:
-            return self.order.ended_as.word if self.order.ended_as else ""
-        if self.missing:
-            return self.missing[0].text
-        if self.following:
-            return f"Nothing is missing: move on to {self.following.word.lower()}."
-        return "Everything is ready: hand the amp out."
+    def lugs(self) -> tuple[Lug, ...]:
+        return lugs(self.stage, ended=False, held=self.standing.held)
+
+    @property
+    def clock(self) -> Clock | None:
+        """What else than the promised day comes by the clock."""
+        found = self.standing.clock
+        return found if found is not None and found.text != PROMISED else None
+
+    @property
+    def drawn_as(self) -> tuple[Stage, bool]:
+        """Rows that share this have the same strip."""
+        return self.stage, self.standing.held
 
 
-def standing(order: RepairOrder, zone: ZoneInfo, complaint: str = "") -> Standing:
-    """Work out where an order stands; `complaint` is what the customer said of it."""
-    return _standing(order, missing_to_leave(order) if order.is_open else (), zone, complaint)
+@dataclass(frozen=True)
+class EndedRow:
+    """One order that has ended, and how."""
+
+    order_id: int
+    number: int
+    title: str
+    depositor: str
+    ended_as: End
+    ended_at: datetime
 
 
-def standing_in_list(order: RepairOrder, zone: ZoneInfo, complaint: str = "") -> Standing:
-    """The same for a row of a list, where only the next needed thing is said: fewer gates are asked."""
-    return _standing(order, first_missing(order) if order.is_open else (), zone, complaint)
+_OPEN = RepairOrder.ended_as.is_(None)
+_SAID = [column for column in OrderStanding.__table__.columns  # a row of the list names one act
+         if column.name not in ("missing", "clock_place")]
+_WHOSE = (RepairOrder.id, RepairOrder.number, Amp.maker, Amp.model, Customer.name)
 
 
-def _standing(order: RepairOrder, missing: tuple[Missing, ...], zone: ZoneInfo, complaint: str) -> Standing:
-    left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
-    drawn = lugs(order.stage, ended=not order.is_open, held=any(one.holds for one in missing), left_on=left_on)
-    first_what_holds = tuple(sorted(missing, key=lambda one: not one.holds))
-    return Standing(order, drawn, first_what_holds, next_stage(order.stage), complaint)
+def open_by_stage() -> dict[Stage, int]:
+    """How many open orders stand in each stage; stages without one are left out."""
+    asked = sa.select(RepairOrder.stage, sa.func.count().label("many")).where(_OPEN).group_by(RepairOrder.stage)
+    return {row.stage: row.many for row in session().execute(asked)}
+
+
+def rows(stage: Stage | None = None, page: int = 1) -> list[Row]:
+    """A page of the open orders, of one stage if it is named: oldest promise first, then oldest."""
+    asked = (sa.select(*_WHOSE, RepairOrder.stage, RepairOrder.promised_on, Complaint.words, PowerUp.since.label("powered_since"),
+                       *_SAID)
+             .join(Amp, Amp.id == RepairOrder.amp_id).join(Customer, Customer.id == RepairOrder.depositor_id)
+             .outerjoin(Complaint, Complaint.order_id == RepairOrder.id)
+             .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
+             .outerjoin(OrderStanding, OrderStanding.order_id == RepairOrder.id).where(_OPEN)
+             .order_by(RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number)
+             .limit(SIZE).offset((page - 1) * SIZE))
+    found = session().execute(asked if stage is None else asked.where(RepairOrder.stage == stage)).mappings().all()
+    stands = _standings(found)
+    return [Row(one["id"], one["number"], f"{one['maker']} {one['model']}".strip(), one["name"], one["words"] or "", one["stage"],
+                one["promised_on"], stands[one["id"]], one["powered_since"]) for one in found]
+
+
+def ended(limit: int = ENDED) -> list[EndedRow]:
+    """Those that ended last."""
+    asked = (sa.select(*_WHOSE, RepairOrder.ended_as, RepairOrder.ended_at).join(Amp, Amp.id == RepairOrder.amp_id)
+             .join(Customer, Customer.id == RepairOrder.depositor_id)
+             .where(RepairOrder.ended_at.is_not(None)).order_by(RepairOrder.ended_at.desc()).limit(limit))
+    return [EndedRow(key, number, f"{maker} {model}".strip(), name, how, at)
+            for key, number, maker, model, name, how, at in session().execute(asked) if how is not None and at is not None]
+
+
+def _standings(found: Sequence[sa.RowMapping]) -> dict[int, Standing]:
+    """As stored where that is good. What has run out is worked out now: of those only, the records are read."""
+    now = clock.now()
+    stored = {one["id"]: from_row(one) for one in found if one["turn"] is not None}
+    good = {key: standing for key, standing in stored.items() if standing.is_good(now)}
+    run_out = [one for one in found if one["id"] not in good]
+    orders = {order.id: order for order in with_ids([one["id"] for one in run_out])} if run_out else {}
+    return good | {one["id"]: of_row(one, orders[one["id"]]) for one in run_out}

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, render_template
+from flask import Blueprint, render_template, request
 
-from app import clock
 from app.access.guard import may
 from app.access.rules import May
+from app.bench import queries
 from app.bench.panels import in_order
-from app.bench.queries import Standing, standing, standing_in_list
-from app.intake.queries.sheets import complaint_words
-from app.orders import queries as orders
+from app.errors import NotFound
+from app.intake.queries.sheets import complaint
 from app.orders.loading import load_order
-from app.orders.stages import Stage
+from app.orders.lugs import lugs
+from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, Stage, next_stage
+from app.orders.standing import of_order
 from app.shop.queries import the_shop
 
 bp = Blueprint("bench", __name__)
@@ -21,12 +23,13 @@ bp = Blueprint("bench", __name__)
 @bp.get("/")
 @may(May.SEE)
 def index() -> str:
-    zone = the_shop().zone
-    here = orders.open_orders()
-    told = complaint_words(one.id for one in here)
-    rows = [standing_in_list(one, zone, told.get(one.id, "")) for one in here]
-    return render_template("bench/index.html", rows=rows, ended=orders.ended_orders(), summary=_summary(rows),
-                           today=clock.now().astimezone(zone).date())
+    counts, stage = queries.open_by_stage(), _stage()
+    in_all = sum(counts.values())
+    total = in_all if stage is None else counts.get(stage, 0)
+    page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-total // queries.SIZE)))
+    return render_template("bench/index.html", rows=queries.rows(stage, page), ended=queries.ended() if page == 1 else [],
+                           summary=_summary(counts), stage=stage, page=page, size=queries.SIZE, total=total,
+                           in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
 
 
 @bp.get("/orders/<int:order_id>")
@@ -34,19 +37,33 @@ def index() -> str:
 def order(order_id: int) -> str:
     found = load_order(order_id)
     sheets = [(panel.template, panel.values(found)) for panel in in_order(found)]
-    return render_template("bench/order.html", order=found, standing=standing(found, the_shop().zone), sheets=sheets,
-                           complaint=complaint_words([order_id]).get(order_id, ""))
+    standing, told = of_order(found), complaint(order_id)
+    return render_template("bench/order.html", order=found, standing=standing, lugs=_lugs(found, held=standing.held), sheets=sheets,
+                           following=next_stage(found.stage), complaint=told.words if told else "")
 
 
-def _summary(rows: list[Standing]) -> str:
+def _lugs(order: RepairOrder, *, held: bool) -> tuple[object, ...]:
+    zone = the_shop().zone
+    left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
+    return lugs(order.stage, ended=not order.is_open, held=held, left_on=left_on)
+
+
+def _stage() -> Stage | None:
+    """The stage that the address asks for."""
+    asked = request.args.get("stage", "")
+    if asked and asked not in set(Stage):
+        raise NotFound("There is no such stage. Choose one on the bench list.")
+    return Stage(asked) if asked else None
+
+
+def _summary(counts: dict[Stage, int]) -> str:
     """'11 amps in the house · 3 wait for a customer · 2 wait for parts'."""
-    if not rows:
+    if not counts:
         return "No amp in the house"
-    customer = sum(row.order.stage in (Stage.QUOTE, Stage.RETURN) for row in rows)
-    parts = sum(row.order.stage is Stage.PARTS for row in rows)
-    told = [_many(len(rows), "amp in the house", "amps in the house"),
+    customer = counts.get(Stage.QUOTE, 0) + counts.get(Stage.RETURN, 0)
+    told = [_many(sum(counts.values()), "amp in the house", "amps in the house"),
             _many(customer, "waits for a customer", "wait for a customer"),
-            _many(parts, "waits for parts", "wait for parts")]
+            _many(counts.get(Stage.PARTS, 0), "waits for parts", "wait for parts")]
     return " · ".join(words for words in told if words)
 
 

@@ -10,5 +10,6 @@ from app.orders.models import RepairOrder
 
 def values(order: RepairOrder) -> dict[str, Any]:
     """Every paper that was issued and still counts."""
-    old = queries.replaced(order.id)
-    return {"issued": [one for one in queries.of_order(order.id) if one.id not in old]}
+    papers = queries.of_order(order.id)
+    old = {one.replaces_id for one in papers}
+    return {"issued": [one for one in papers if one.id not in old]}

@@ -11,7 +11,11 @@ from app.orders.stages import Stage
 
 def values(order: RepairOrder) -> dict[str, Any]:
     """How far the return has come, in which way, and later orders that came back after this one."""
-    return {"at_return": order.stage is Stage.RETURN, "signed": queries.signature(order.id),
-            "settlement": queries.settlement(order.id), "unrepaired": queries.unrepaired(order.id),
-            "acknowledged": queries.acknowledgement(order.id), "notices": queries.standing_notices(order.id),
-            "disposal": queries.disposal(order.id), "come_backs": queries.come_backs(order.id)}
+    there, key = queries.written_down(order.id), order.id
+    return {"at_return": order.stage is Stage.RETURN, "signed": queries.signature(key) if there.signed else None,
+            "settlement": queries.settlement(key) if there.settled else None,
+            "unrepaired": queries.unrepaired(key) if there.unrepaired else None,
+            "acknowledged": queries.acknowledgement(key) if there.unrepaired else None,
+            "notices": queries.standing_notices(key) if there.noticed else [],
+            "disposal": queries.disposal(key) if there.disposed else None,
+            "come_backs": queries.come_backs(key) if there.came_back else []}

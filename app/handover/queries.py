@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import sqlalchemy as sa
 
@@ -31,6 +32,26 @@ from app.orders.models import RepairOrder
 from app.safety import queries as safety
 from app.safety.rules import Result
 from app.shop.queries import the_shop
+
+
+@dataclass(frozen=True)
+class WrittenDown:
+    """Which sheets of the return there are at all."""
+
+    signed: bool
+    settled: bool
+    unrepaired: bool
+    noticed: bool
+    disposed: bool
+    came_back: bool
+
+
+def written_down(order_id: int) -> WrittenDown:
+    """Asked in one question: most orders have none of these yet."""
+    of_order = (ReturnSignature.order_id, Settlement.order_id, UnrepairedReturn.order_id, CollectionNotice.order_id,
+                Disposal.order_id, RepairOrder.come_back_of_id)
+    there = session().execute(sa.select(*(sa.exists().where(column == order_id) for column in of_order))).one()
+    return WrittenDown(*map(bool, there))
 
 
 def given_back(order_id: int) -> dict[int, AccessoryReturn]:

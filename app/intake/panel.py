@@ -17,4 +17,4 @@ def values(order: RepairOrder) -> dict[str, Any]:
     told = sheets_queries.complaint(order.id)
     return {"keep": told.keep if told else "", "leave_alone": told.leave_alone if told else "",
             "quarantine": power.do_not_energise(order.id),
-            "sheets": [sheet for sheet in sheets_of(order, {}, lines=True) if sheet.part in SHOWN]}
+            "sheets": sheets_of(order, {}, lines=True, only=SHOWN)}

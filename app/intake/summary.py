@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from app.intake.queries import sheets as sheets_queries
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import AuthorityFor, RepairOrder
+from app.photos import queries as pictures
+from app.photos.models import Phase
 from app.records.models import ProtectionClass
 from app.shop.queries import the_shop
 
@@ -28,10 +30,10 @@ class Sheet:
     begun: bool = True
 
 
-def sheets_of(order: RepairOrder, lacks: Mapping[str, str], *, lines: bool = False) -> list[Sheet]:
-    """All sheets in the counter's order; those with something missing first where `lines` are asked for."""
+def sheets_of(order: RepairOrder, lacks: Mapping[str, str], *, lines: bool = False, only: Collection[str] = PARTS) -> list[Sheet]:
+    """All sheets in the counter's order (or `only` these); those with something missing first where `lines` are asked for."""
     found = [Sheet(part, word, lacks.get(part, ""), _LINES[part](order) if lines else "", _begun(part, order))
-             for part, word in PARTS.items()]
+             for part, word in PARTS.items() if part in only]
     return sorted(found, key=lambda sheet: not sheet.lack) if lines else found
 
 
@@ -67,7 +69,8 @@ def _amp(order: RepairOrder) -> str:
 
 
 def _condition(order: RepairOrder) -> str:
-    notes, photos = sheets_queries.condition_notes(order.id), len(sheets_queries.condition_photos(order.id))
+    notes = sheets_queries.condition_notes(order.id)
+    photos = sum(photo.phase is Phase.AS_FOUND for photo in pictures.of_order(order.id))
     told = "; ".join(f"{note.zone.value}: {note.note}" for note in notes)
     return f"{photos} photo{'' if photos == 1 else 's'} as found{'. ' if told else ''}{told}"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from flask import url_for
@@ -12,10 +12,25 @@ from app.errors import Missing
 
 @dataclass(frozen=True)
 class Linked:
-    """One missing thing and where to go."""
+    """One missing thing, where to go, and what is done there: a verb and its object, for the button."""
 
     text: str
     url: str
+    act: str
+
+
+_acts: dict[str, str] = {}
+
+
+def use(acts: Mapping[str, str]) -> None:
+    """What is done on the pages to which missing things lead, by endpoint; handed in, because the kernel knows no room."""
+    _acts.clear()
+    _acts.update(acts)
+
+
+def act(endpoint: str) -> str:
+    """What is done on this page, as a button says it."""
+    return _acts[endpoint]
 
 
 def here_only(path: str) -> str:
@@ -29,4 +44,4 @@ def here_only(path: str) -> str:
 
 def linked(missing: Iterable[Missing]) -> list[Linked]:
     """Each missing thing with its address."""
-    return [Linked(one.text, url_for(one.endpoint, **dict(one.values))) for one in missing]
+    return [Linked(one.text, url_for(one.endpoint, **dict(one.values)), act(one.endpoint)) for one in missing]

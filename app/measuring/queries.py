@@ -12,6 +12,7 @@ from app.db import session
 from app.measuring.models import Instrument, Point, Reading, UsualPoint
 from app.measuring.rules import Phase, Quantity, State, Verdict, worst_if_wrong
 from app.orders.models import RepairOrder
+from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
 
 PAGE = 25
@@ -20,6 +21,12 @@ PAGE = 25
 def instruments() -> Sequence[Instrument]:
     """All of them by name."""
     return session().scalars(sa.select(Instrument).order_by(Instrument.name)).all()
+
+
+@cached_until_write
+def calibrations_end() -> list[date]:
+    """The last days of calibrations, each once; of instruments that may be used."""
+    return sorted({one.due_on for one in usable() if one.due_on is not None})
 
 
 def usable() -> list[Instrument]:

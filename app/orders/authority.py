@@ -18,6 +18,7 @@ from app.journal.service import Actor, record
 from app.kernel.money import show
 from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
+from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
 
 CLOCKS_DIFFER = timedelta(minutes=5)
@@ -69,6 +70,7 @@ def withdraw(entry: Authority, reason: str, *, by: Actor, now: datetime) -> None
            reason=entry.withdrawn_reason)
 
 
+@cached_until_write
 def ledger(order_id: int) -> Sequence[Authority]:
     """Every entry, oldest first, withdrawn ones too."""
     return session().scalars(sa.select(Authority).where(Authority.order_id == order_id).order_by(Authority.id)).all()
@@ -76,10 +78,8 @@ def ledger(order_id: int) -> Sequence[Authority]:
 
 def newest(order_id: int, covers: AuthorityFor | None = None) -> Authority | None:
     """The newest entry that stands, of this kind if one is named."""
-    found = sa.select(Authority).where(Authority.order_id == order_id, Authority.withdrawn_at.is_(None))
-    if covers is not None:
-        found = found.where(Authority.covers == covers)
-    return session().scalar(found.order_by(Authority.id.desc()).limit(1))
+    standing = (entry for entry in reversed(ledger(order_id)) if entry.withdrawn_at is None)
+    return next((entry for entry in standing if covers is None or entry.covers is covers), None)
 
 
 def governing(order_id: int) -> Authority | None:

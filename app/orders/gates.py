@@ -1,13 +1,16 @@
 """The gates: what must hold before a stage (or an end) is left; nobody can leave past an unmet one.
 
-Which there are is one visible tuple in app.gates, handed in when the application is built. A later stage's gate includes
-all earlier ones, so that what was true once must still be true.
+Which there are is one visible tuple in app.gates, handed in when the application is built; so are the clocks that run on an
+order, and what says that its amp must not be energised. A later stage's gate includes all earlier ones, so that what was true
+once must still be true.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
 
 from app.errors import Missing
 from app.orders.models import RepairOrder
@@ -22,13 +25,41 @@ class Gate:
     check: Callable[[RepairOrder], list[Missing]]
 
 
+@dataclass(frozen=True)
+class Clock:
+    """Something of an order that comes by the clock alone, when, and the page where it is seen to.
+
+    Without a text it is told to nobody: it only bounds how long what was worked out before can be relied on.
+    """
+
+    at: datetime
+    text: str = ""
+    endpoint: str = ""
+    values: tuple[tuple[str, Any], ...] = ()
+
+
+Clocks = Callable[[RepairOrder], list[Clock]]
+Reason = Callable[[RepairOrder], str]
+
 _gates: tuple[Gate, ...] = ()
+_clocks: tuple[Clocks, ...] = ()
+_do_not_energise: Reason = lambda _order: ""  # noqa: E731 - until a room says otherwise
 
 
-def use(gates: Sequence[Gate]) -> None:
-    """Hold orders back by these gates from now on."""
-    global _gates  # noqa: PLW0603 - the spine knows no room: they are handed in once
-    _gates = tuple(gates)
+def use(gates: Sequence[Gate], clocks: Sequence[Clocks] = (), do_not_energise: Reason = _do_not_energise) -> None:
+    """Hold orders back by these gates from now on, with these clocks, and this to say why an amp must not be energised."""
+    global _gates, _clocks, _do_not_energise  # noqa: PLW0603 - the spine knows no room: they are handed in once
+    _gates, _clocks, _do_not_energise = tuple(gates), tuple(clocks), do_not_energise
+
+
+def clocks_of(order: RepairOrder) -> list[Clock]:
+    """What comes by the clock, soonest first; some of it may be past."""
+    return sorted((clock for asked in _clocks for clock in asked(order)), key=lambda clock: clock.at)
+
+
+def why_not_energise(order: RepairOrder) -> str:
+    """Why the amp must not be energised; empty while it may be."""
+    return _do_not_energise(order)
 
 
 def missing_in(order: RepairOrder, of: Stage | End) -> tuple[Missing, ...]:
@@ -39,14 +70,6 @@ def missing_in(order: RepairOrder, of: Stage | End) -> tuple[Missing, ...]:
 def missing_to_leave(order: RepairOrder) -> tuple[Missing, ...]:
     """What is missing before the order may leave the stage it stands in, earlier stages included."""
     return tuple(item for stage in up_to(order.stage) for item in missing_in(order, stage))
-
-
-def first_missing(order: RepairOrder) -> tuple[Missing, ...]:
-    """What a list needs to say: what the present stage lacks; only if that is nothing, what an earlier one lacks again."""
-    for stage in reversed(up_to(order.stage)):
-        if missing := missing_in(order, stage):
-            return missing
-    return ()
 
 
 def guarded() -> frozenset[Stage | End]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -131,6 +131,30 @@ class ChassisOpening(Base):
     why: Mapped[str]
 
     __table_args__ = (sa.CheckConstraint("why <> ''", name="says_why"),)
+
+
+class OrderStanding(Base):
+    """What an order waits for, as it was worked out last: app/orders/standing.py reads it, app/orders/renewal.py writes it.
+
+    Derived from all other tables, and good until `good_until` at the latest (None: until something is written). A row whose
+    moment has passed claims nothing. `turn` counts how often it was renewed or called into question.
+    """
+
+    __tablename__ = "order_standing"
+
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), primary_key=True)
+    waits_for: Mapped[str]
+    missing: Mapped[list[Any]] = mapped_column(sa.JSON)  # [text, endpoint, values, holds] each, what holds the amp first
+    held: Mapped[bool]
+    do_not_energise: Mapped[str]  # why, in words; empty while it may be
+    overdue: Mapped[bool]
+    clock_at: Mapped[datetime | None]  # the next thing that comes by the clock, and what it is
+    clock_text: Mapped[str]
+    clock_place: Mapped[list[Any]] = mapped_column(sa.JSON)  # [endpoint, values]
+    good_until: Mapped[datetime | None] = mapped_column(index=True)
+    turn: Mapped[int]
+
+    __table_args__ = (sa.CheckConstraint("turn > 0", name="turn_counts"),)
 
 
 class AuthorityFor(StrEnum):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import sqlalchemy as sa
-from sqlalchemy.orm import aliased, selectinload
+from sqlalchemy.orm import aliased, joinedload, selectinload
 
 from app.db import session
 from app.findings import queries as findings_queries
@@ -51,8 +51,9 @@ def past_lines(order_id: int) -> list[QuoteLine]:
 @cached_until_write
 def current(order: RepairOrder) -> Quote | None:
     """The revision issued last."""
-    return session().scalar(sa.select(Quote).where(Quote.order_id == order.id).options(selectinload(Quote.lines))
-                            .order_by(Quote.number.desc()).limit(1))
+    newest = sa.select(sa.func.max(Quote.number)).where(Quote.order_id == order.id).scalar_subquery()
+    return session().scalars(sa.select(Quote).where(Quote.order_id == order.id, Quote.number == newest)
+                             .options(joinedload(Quote.lines))).unique().one_or_none()
 
 
 def find_revision(quote_id: int) -> Quote | None:
@@ -86,7 +87,7 @@ def authorisation(order: RepairOrder) -> Authorisation | None:
     return session().scalar(
         sa.select(Authorisation).join(Authority, Authority.id == Authorisation.authority_id)
         .where(Authorisation.order_id == order.id, Authority.withdrawn_at.is_(None))
-        .options(selectinload(Authorisation.decisions).selectinload(Decision.line), selectinload(Authorisation.quote))
+        .options(selectinload(Authorisation.decisions).joinedload(Decision.line), joinedload(Authorisation.quote))
         .order_by(Authorisation.id.desc()).limit(1))
 
 
@@ -149,9 +150,12 @@ def to_acknowledge(order: RepairOrder) -> list[IssuedLine]:
 
     A line about a finding that another agreed line cures needs none.
     """
+    declined = declined_lines(order)
+    if not declined:
+        return []
     cured = {line.finding_id for line in agreed_lines(order) if line.finding_id is not None}
     signed = {paper.line_id for paper in acknowledgements(order.id)}
-    return [line for line in declined_lines(order)
+    return [line for line in declined
             if must_be_acknowledged(line.group, line.risk) and line.line_id not in signed and line.finding_id not in cured]
 
 

@@ -6,13 +6,16 @@ from collections.abc import Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
+from sqlalchemy.orm import aliased
 
 from app.db import session
+from app.measuring.models import Instrument, Reading
 from app.measuring.rules import State, Verdict
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
-from app.safety.models import Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
+from app.request_cache import cached_until_write
+from app.safety.models import Outcome, Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
 from app.safety.rules import Result, StepKind
 
 
@@ -46,6 +49,7 @@ def find_step(step_id: int) -> TestStep | None:
     return session().get(TestStep, step_id)
 
 
+@cached_until_write
 def tests_of(order: RepairOrder) -> Sequence[SafetyTest]:
     """Every test of an order, newest first."""
     return session().scalars(sa.select(SafetyTest).where(SafetyTest.order_id == order.id)
@@ -84,9 +88,19 @@ def why_void(test: SafetyTest) -> str:
     marked = order.amp.protection_class.value
     if marked != test.protection:
         return f"It was done as for class {test.protection}, and the amp’s sheet says class {marked} now."
-    used = {step.outcome.reading.instrument for step in test.steps if step.outcome and step.outcome.reading}
-    doubted = sorted(one.name for one in used if one.state is State.QUARANTINED)
+    doubted = _doubted(test.id)
     return f"{doubted[0]}, which it was done with, is quarantined." if doubted else ""
+
+
+@cached_until_write
+def _doubted(test_id: int) -> Sequence[str]:
+    """The names of quarantined instruments that a test was done with: of each step, the outcome that counts is the last."""
+    later = aliased(Outcome)
+    counts = ~sa.exists().where(later.step_id == Outcome.step_id, later.id > Outcome.id)
+    return session().scalars(
+        sa.select(Instrument.name).distinct().join(Reading, Reading.instrument_id == Instrument.id)
+        .join(Outcome, Outcome.reading_id == Reading.id).join(TestStep, TestStep.id == Outcome.step_id)
+        .where(TestStep.test_id == test_id, counts, Instrument.state == State.QUARANTINED).order_by(Instrument.name)).all()
 
 
 def last_test_passed(order: RepairOrder) -> bool:
@@ -122,6 +136,7 @@ def minutes_to_carry(order: RepairOrder) -> int:
     return 0 if chassis.opened_after(order.id, last.last_opening_id) else last.came.minutes
 
 
+@cached_until_write
 def soaks_of(order: RepairOrder) -> Sequence[SoakRun]:
     """Every soak run, newest first."""
     return session().scalars(sa.select(SoakRun).where(SoakRun.order_id == order.id).order_by(SoakRun.id.desc())).all()

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -8,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.errors import BadInput
+from app.estimating.sums import Range
+from app.quote.rules import lines as line_rules
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
 from app.quote.rules.lines import Draft, Hours, Priced, add_up, check, outlook, parse_hours, price, say_hours
 from app.quote.rules.words import LineGroup, PartCondition, WorkKind, must_be_acknowledged
@@ -165,3 +168,22 @@ def test_where_committed_cost_stands(committed: int, expected: int, ceiling: int
 def test_committed_cost_counts_each_part_once(parts: list[PartCost], net: int) -> None:
     agreed = [AgreedCost(1, 15_000, 5000), AgreedCost(2, 10_000, 0)]
     assert commit(agreed, parts, 0).net_minor == net
+
+
+def test_the_same_lines_are_simulated_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Percentiles are kept by what they were computed from: other hours, another rate or another tax are another question."""
+    simulated: list[int] = []
+    simulate = line_rules.sum_of_hours
+
+    def counted(tasks: Sequence[tuple[float, float, float]], correlation: float) -> Range:
+        simulated.append(len(tasks))
+        return simulate(tasks, correlation=correlation)
+
+    monkeypatch.setattr(line_rules, "sum_of_hours", counted)
+    doubtful = [priced(4.125, 10_000, 0, low=2, high=10.5)]
+    assert outlook(doubtful, 725) == outlook(list(doubtful), 725)
+    once = len(simulated)
+    assert once > 0
+    outlook(doubtful, 726)
+    outlook([priced(4.125, 10_000, 0, low=2, high=10.75)], 725)
+    assert len(simulated) == 3 * once

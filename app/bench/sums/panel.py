@@ -8,7 +8,11 @@ from app.bench.sums import queries
 from app.bench.sums.sections import SUMS
 from app.orders.models import RepairOrder
 
+SHOWN = 5
+
 
 def values(order: RepairOrder) -> dict[str, Any]:
     """The newest few, and how many there are."""
-    return {"kept": queries.kept(order_id=order.id, size=5), "total": queries.count(order_id=order.id), "sums": SUMS}
+    kept = queries.kept(order_id=order.id, size=SHOWN)
+    total = queries.count(order_id=order.id) if len(kept) == SHOWN else len(kept)
+    return {"kept": kept, "total": total, "sums": SUMS}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections.abc import Iterable, Sequence
@@ -17,6 +18,7 @@ from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
 # Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
 LATE_TOGETHER = 0.3
 LONGEST_HOURS = 400.0
+OUTLOOKS = 500  # outlooks kept in memory: some kilobytes each at most
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,15 @@ def add_up(nets: Iterable[int], tax_rate_bp: int) -> Sums:
 
 
 def outlook(lines: Sequence[Priced], tax_rate_bp: int) -> Outlook:
-    """How long these lines may take together and the sum that 9 jobs of 10 stay within, never below the quoted one."""
+    """How long these lines may take together and the sum that 9 jobs of 10 stay within, never below the quoted one.
+
+    Simulated once for the same lines and rate: the page of a quote is opened far oftener than its lines change.
+    """
+    return _outlook(tuple(lines), tax_rate_bp)
+
+
+@functools.lru_cache(maxsize=OUTLOOKS)
+def _outlook(lines: tuple[Priced, ...], tax_rate_bp: int) -> Outlook:
     known = [line for line in lines if line.hours.high > 0]
     quoted = add_up((line.net_minor for line in lines), tax_rate_bp)
     if not known:

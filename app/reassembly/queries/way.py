@@ -128,8 +128,8 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     steps = tuple(_named(step, origins[step.id], by_mark, units) for step in steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
-    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps), (), to_come, _baking(order, standing),
-              overtaken)
+    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps) if planned else None, (), to_come,
+              _baking(order, standing), overtaken)
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
