@@ -36,12 +36,28 @@ RECTIFIERS = [name for name in valve_names() if valve(name).kind == "rectifier"]
         ("5U4", "5U4GB"), ("5Y3", "5Y3GT"), ("5V4", "5V4GA"), ("6550", "6550"), ("KT88", "KT88"),
         ("6973", "6973"), ("5881", "5881"), ("6l6gc", "6L6GC"), (" ecc 83 ", "12AX7"), ("EL-34", "EL34"),
         ("12AX7 / ECC83", "12AX7"), ("6v6 gt", "6V6GT"),
-        ("6V6GT/G", "6V6GT"), ("GZ32", "5V4GA"), ("U52", "5U4G"),
+        ("6V6GT/G", "6V6GT"), ("GZ32", "5V4GA"), ("U52", "5U4G"), ("6CA4", "EZ81"), ("6V4", "EZ80"), ("12BH7", "12BH7A"),
+        ("6922", "ECC88"), ("6DJ8", "ECC88"), ("5751WA", "5751"), ("KT-66", "KT66"),
     ],
 )  # fmt: skip
 def test_second_names_find_the_same_valve(other, name):
     assert valve(other) is valve(name)
     assert valve(other).name == name
+
+
+@pytest.mark.parametrize(
+    ("marked", "name"), [("5881WXT", "5881"), ("EL34B", "EL34"), ("6550C", "6550"), ("12AX7WB", "12AX7"), ("ECC 83 S", "12AX7")]
+)
+def test_a_makers_suffix_falls_back_to_the_type_with_a_word(marked, name):
+    found = valve(marked)
+    assert found.name == name and found.ratings == valve(name).ratings
+    assert (marked in found.remark) == (marked != "ECC 83 S")  # which is a second name in the table
+
+
+@pytest.mark.parametrize("marked", ["5881WWXTT", "5881X7", "12WB", "X5881", "12AX7WB/12AT7WB"])
+def test_a_suffix_is_a_few_letters_at_the_end(marked):
+    with pytest.raises(ElectricsError):
+        valve(marked)
 
 
 def test_no_name_means_two_valves():
@@ -100,7 +116,8 @@ def test_ratings_name_their_system_and_the_mark_of_each_figure():
     [("6L6GC", 6.3, 0.9), ("EL34", 6.3, 1.5), ("EL84", 6.3, 0.76), ("6V6GT", 6.3, 0.45), ("KT88", 6.3, 1.6),
      ("6SN7GT", 6.3, 0.6), ("6SL7GT", 6.3, 0.3), ("7591", 6.3, 0.8), ("6973", 6.3, 0.45), ("12AX7", 12.6, 0.15),
      ("6V6GTA", 6.3, 0.45), ("6L6", 6.3, 0.9), ("5881", 6.3, 0.9), ("6550", 6.3, 1.6), ("6550A", 6.3, 1.6), ("6SN7GTB", 6.3, 0.6),
-     ("12AT7", 12.6, 0.15), ("12AU7", 12.6, 0.15), ("12AY7", 12.6, 0.15)],
+     ("12AT7", 12.6, 0.15), ("12AU7", 12.6, 0.15), ("12AY7", 12.6, 0.15), ("KT66", 6.3, 1.27), ("EZ81", 6.3, 1.0),
+     ("EZ80", 6.3, 0.6), ("12BH7", 12.6, 0.3), ("5751", 12.6, 0.175), ("ECC88", 6.3, 0.365)],
 )  # fmt: skip
 def test_heaters(name, volt, ampere):
     assert (valve(name).heaters[0].volt, valve(name).heaters[0].ampere) == (volt, ampere)
@@ -109,7 +126,7 @@ def test_heaters(name, volt, ampere):
 @pytest.mark.parametrize(
     ("name", "anode_w", "screen_w"),
     [("6L6", 19, 2.5), ("5881", 23, 3), ("6V6GT", 12, 2), ("6V6GTA", 14, 2.2), ("EL34", 25, 8), ("EL84", 12, 2), ("6550", 35, 6),
-     ("KT88", 42, 8), ("6973", 12, 2), ("7591", 19, 3.3)],
+     ("KT88", 42, 8), ("6973", 12, 2), ("7591", 19, 3.3), ("KT66", 25, 3.5)],
 )  # fmt: skip
 def test_what_anode_and_screen_may_dissipate(name, anode_w, screen_w):
     """The makers' sheets, from memory."""
@@ -268,7 +285,7 @@ def test_rectifiers_carry_limits_and_refuse_to_amplify(name):
     entry = valve(name)
     assert entry.rectifier is not None
     assert entry.rectifier.peak_a > entry.rectifier.mean_a > 0
-    assert entry.rectifier.piv_v >= 1400
+    assert entry.rectifier.piv_v >= 1000
     assert law(name, 1) == SpaceCharge(entry.rectifier.perveance, 1)
     for refused in (entry.triode, entry.pentode, entry.limits, entry.anode_limit_w):
         with pytest.raises(ElectricsError):

@@ -26,6 +26,10 @@ TRIODES = [  # valve, anode V, grid V, mA, mark, source
     ("12AT7", 100, -1, 3.7, "M", "General Electric, 270 ohm in the cathode"),
     ("12AU7", 100, 0, 11.8, "M", "RCA"),
     ("6SN7GT", 90, 0, 10, "M", "RCA"),
+    ("12BH7A", 250, -10.5, 11.5, "M", "General Electric"),
+    ("5751", 250, -3, 1.1, "M", "General Electric"),
+    ("5751", 100, -1, 0.8, "M", "General Electric"),
+    ("ECC88", 90, -1.3, 15, "M", "Philips"),
 ]
 
 PENTODES = [  # valve, anode V, screen V, grid V, anode mA, screen mA or None, mark, source
@@ -48,6 +52,8 @@ PENTODES = [  # valve, anode V, screen V, grid V, anode mA, screen mA or None, m
     ("6550", 250, 250, -14, 140, 12, "M", "Tung-Sol"),
     ("6550", 400, 275, -23, 90, 4.5, "M", "Tung-Sol"),
     ("KT88", 250, 250, -15, 140, 3, "M", "M-O Valve"),
+    ("KT66", 250, 250, -15, 85, 6.3, "S", "Wikipedia, citing the Radiotron valve manual; screen from memory"),
+    ("KT66", 400, 400, -38, 57.5, 5, "S", "Wikipedia: 62.5 mA with the screen; its share from memory"),
     ("5881", 250, 250, -14, 75, 4.3, "M", "Tung-Sol"),
     ("6973", 250, 250, -15, 46, 3.5, "M", "RCA"),
     ("6973", 350, 280, -22, 29, 1.75, "M", "low confidence"),

@@ -8,7 +8,8 @@ Sources:
     widely shipped for the type 1N4007 in circuit simulators: Is 14.11 nA, n 1.984, Rs 33.89 milliohm, at 27
     C.
 [2] The 3/2-power law of a space-charge limited diode, I = G*V^1.5 a plate.  G of 5AR4, 5U4GB, 5V4GA and 5Y3GT
-    from S. Malcolm-Brown's fits in N. Koren's library; G of 5U4G from one published point, 58 V at 225 mA.
+    from S. Malcolm-Brown's fits in N. Koren's library; G of 5U4G from one published point, 58 V at 225 mA; of EZ80 and EZ81
+    fitted to the outputs of their sheets' supply tables.
 Second names (GZ34, GZ32, U50, U52, 5Z3) from memory of the usual equivalents lists.
 """
 
@@ -32,9 +33,13 @@ _PERVEANCE = {
     "5V4GA": 1.397165e-3,
     "5Y3GT": 0.352292e-3,
     "5U4G": 0.225 / 58.0**1.5,
+    "EZ81": 2.0706e-3,
+    "EZ80": 0.8274e-3,
 }
 _SECOND_NAMES = {
     "GZ34": "5AR4",
+    "6CA4": "EZ81",
+    "6V4": "EZ80",
     "5U4": "5U4GB",
     "5V4": "5V4GA",
     "5V4G": "5V4GA",

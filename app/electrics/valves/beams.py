@@ -21,6 +21,7 @@ _RCA = Source("M", "RCA data sheet")
 _GE = Source("M", "General Electric ET-T1515")
 _EL34WORLD = Source("S", "el34world, quoting RCA")
 _TUNG_SOL = Source("M", "Tung-Sol data sheet")
+_WIKI_KT66 = Source("S", "Wikipedia, citing the Radiotron valve manual, 1962 (screen currents and slopes from memory)")
 _TAD = Source("S", "public note quoting the TAD sheet (which gives 5 mA screen)")
 _WIKI_GE = Source("S", "Wikipedia, citing General Electric 1973")
 _WIKI_SINGLE = Source("S", "Wikipedia; screen current and load from memory of GE")
@@ -85,6 +86,19 @@ BEAMS: tuple[Valve, ...] = (
         ),
         PentodeModel(9.211, 1.36, 1616.0, 37.25, 10.96, slope=3.489e-4, screen_base=0.0321,
                      screen_knee=0.9514), FIT,
+    ),
+    Valve(
+        "KT66", ("CV1075",),
+        "pentode", "octal", (Heater(6.3, 1.27, "2 - 7", _WIKI_KT66),), OCTAL_OUTPUT, _WIKI_KT66,
+        Ratings("not stated", 500.0, 25.0, Source("M", "M-O Valve data sheet"), 500.0, 3.5, 0.200,
+                seen=("anode_v", "anode_w")),
+        (
+            Point("class A, single", 250.0, 85e-3, _WIKI_KT66, grid_v=-15.0, screen_v=250.0, screen_a=6.3e-3,
+                  gm_s=6.3e-3, rp_ohm=22.5e3),
+            Point("class AB1, pair", 400.0, 57.5e-3, _WIKI_KT66, grid_v=-38.0, screen_v=400.0, screen_a=5e-3),
+        ),
+        PentodeModel(8.545, 1.242, 1077.0, 66.98, 14.05, slope=3.85e-4, screen_base=0.07173, screen_knee=0.3), FIT,
+        remark="its heater takes 1.27 A where a 6L6GC takes 0.9 A: look at the winding before it goes into such a socket",
     ),
     Valve(
         "6V6GT", ("6V6", "6V6G", "CV511"),

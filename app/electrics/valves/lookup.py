@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from difflib import get_close_matches
 from itertools import chain
 
@@ -15,6 +16,7 @@ from app.electrics.valves.rectifiers import RECTIFIERS
 
 _ALL: tuple[Valve, ...] = (*PREAMP, *BEAMS, *PENTODES, *RECTIFIERS)
 _BY_NAME: dict[str, Valve] = {name: entry for entry in _ALL for name in (entry.name, *entry.also)}
+_SUFFIX = 4
 _BASE_PINS = {"octal": 8, "noval": 9}
 
 
@@ -31,7 +33,8 @@ def valve_names() -> tuple[str, ...]:
 def valve(name: str) -> Valve:
     """The valve of that name: type number or common second name, in any case, spaces and hyphens ignored.
 
-    "12AX7 / ECC83" finds the one valve both names mean, "6V6GT/G" the 6V6GT. ElectricsError for an unknown
+    "12AX7 / ECC83" finds the one valve both names mean, "6V6GT/G" the 6V6GT. Up to four letters that a maker put
+    behind a type, as in 5881WXT, give the type's entry with a remark that says so. ElectricsError for an unknown
     name lists near ones, and for a double name whose halves are different valves.
     """
     return find("name", name)
@@ -42,12 +45,30 @@ def find(argument: str, name: object) -> Valve:
     if not isinstance(name, str):
         raise ElectricsError(argument, name, "the name of a valve")
     parts = [plain for part in name.split("/") if (plain := _plain(part)) not in ("", "G", "GT")]
-    found = {entry.name: entry for part in parts if (entry := _BY_NAME.get(part)) is not None}
-    if len(found) == 1 and all(part in _BY_NAME for part in parts):
-        return next(iter(found.values()))
+    known = {part: entry for part in parts if (entry := _BY_NAME.get(part) or _without_suffix(part)) is not None}
+    found = {entry.name: entry for entry in known.values()}
+    if len(found) == 1 and len(known) == len(set(parts)):
+        entry = next(iter(found.values()))
+        if all(part in _BY_NAME for part in parts):
+            return entry
+        word = f"{name.strip()} is taken as a {entry.name}, whose figures these are: the letters after it are not in the table"
+        return replace(entry, remark=f"{word}. {entry.remark}" if entry.remark else word)
     if len(found) > 1:
         raise ElectricsError(argument, name, "one valve; these are " + " and ".join(found))
     raise ElectricsError(argument, name, _suggestion(_plain(name)))
+
+
+def _without_suffix(plain: str) -> Valve | None:
+    """The type that a maker's letters were put behind: 5881WXT is a 5881, 12AX7WB a 12AX7.
+
+    The longest name in the table that is left when up to four letters are taken off its end, one after another.
+    """
+    for count in range(1, _SUFFIX + 1):
+        if not plain[-count:].isalpha():
+            return None
+        if (entry := _BY_NAME.get(plain[:-count])) is not None:
+            return entry
+    return None
 
 
 def _suggestion(plain: str) -> str:

@@ -22,6 +22,12 @@ _OCTAL_TWIN: Mapping[str, tuple[int, ...]] = MappingProxyType(
         "heater": (7, 8),
     }
 )  # fmt: skip
+_ECC88_PINS: Mapping[str, tuple[int, ...]] = MappingProxyType(
+    {
+        "anode_2": (1,), "grid_2": (2,), "cathode_2": (3,), "heater": (4, 5),
+        "anode_1": (6,), "grid_1": (7,), "cathode_1": (8,), "screen_between": (9,),
+    }
+)  # fmt: skip
 _NOVAL_HEATERS = (
     Heater(12.6, 0.15, "4 - 5", _BASE_SYMBOLS),
     Heater(6.3, 0.3, "4+5 - 9", _BASE_SYMBOLS),
@@ -87,6 +93,42 @@ PREAMP: tuple[Valve, ...] = (
         ),
         TriodeModel(mu=44.01, ex=1.089, kg1=1237.0, kp=404.4, kvb=302.4, vct=0.03585), _FIT_ONE, sections=2,
         remark="a public table prints 330 V and 1.65 W, the design-maximum figures; the lower pair is kept",
+    ),
+    Valve(
+        "12BH7A", ("12BH7", "6913"),
+        "triode", "noval",
+        (Heater(12.6, 0.3, "4 - 5", _GENERAL_ELECTRIC), Heater(6.3, 0.6, "4+5 - 9", _GENERAL_ELECTRIC)), _NOVAL_TWIN,
+        Source("M", "RCA data sheet: as the 12AU7"),
+        Ratings("design-centre", 300.0, 3.5, _GENERAL_ELECTRIC, cathode_a=0.020),
+        (
+            Point("characteristic", 250.0, 11.5e-3, _GENERAL_ELECTRIC, grid_v=-10.5, mu=16.5, gm_s=3.1e-3, rp_ohm=5.3e3),
+        ),
+        TriodeModel(mu=19.02, ex=1.293, kg1=878.8, kp=93.79, kvb=299.3), _FIT_ONE, sections=2,
+        remark="its heater takes twice a 12AU7's current: look at the winding before it goes into such a socket",
+    ),
+    Valve(
+        "5751", ("5751WA", "6681"),
+        "triode", "noval",
+        (Heater(12.6, 0.175, "4 - 5", _GENERAL_ELECTRIC), Heater(6.3, 0.35, "4+5 - 9", _GENERAL_ELECTRIC)), _NOVAL_TWIN,
+        Source("M", "General Electric data sheet: as the 12AX7"),
+        Ratings("absolute maximum", 330.0, 0.8, _GENERAL_ELECTRIC),
+        (
+            Point("characteristic", 250.0, 1.1e-3, _GENERAL_ELECTRIC, grid_v=-3.0, mu=70.0, gm_s=1.2e-3, rp_ohm=58e3),
+            Point("characteristic", 100.0, 0.8e-3, _GENERAL_ELECTRIC, grid_v=-1.0, mu=70.0, gm_s=1.2e-3, rp_ohm=58e3),
+        ),
+        TriodeModel(mu=69.57, ex=1.366, kg1=2100.0, kp=449.9, kvb=304.8, vct=0.4303), _FIT, sections=2,
+    ),
+    Valve(
+        "ECC88", ("6DJ8", "6922", "E88CC", "CV2492", "CV5231"),
+        "triode", "noval", (Heater(6.3, 0.365, "4 - 5", Source("M", "Philips data handbook")),), _ECC88_PINS, _BASE_SYMBOLS,
+        Ratings("design-centre", 130.0, 1.8, Source("M", "Philips data handbook"), cathode_a=0.025),
+        (
+            Point("characteristic", 90.0, 15e-3, Source("M", "Philips data handbook"), grid_v=-1.3,
+                  mu=33.0, gm_s=12.5e-3, rp_ohm=2.64e3),
+        ),
+        TriodeModel(mu=32.62, ex=1.315, kg1=237.6, kp=322.2, kvb=304.0, vct=0.06904), _FIT_ONE, sections=2,
+        remark="6.3 V only, and no socket of the ECC83 family: pin 9 is the screen between the sections. An E88CC or 6922"
+               " is rated higher (220 V, from memory); the limits here are the ECC88's",
     ),
     Valve(
         "6SN7GT", ("6SN7", "6SN7G", "6SN7WGT", "CV1988", "B65"),

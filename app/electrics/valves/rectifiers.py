@@ -15,6 +15,9 @@ _PLATES: Mapping[str, tuple[int, ...]] = MappingProxyType({"heater": (2, 8), "ca
 _PINS = Source("S", "EML 5U4G sheet: filament 2 and 8, output taken at 8")
 _FIT_LIBRARY = "perveance seen in a public Koren model library (fits by S. Malcolm-Brown); limits from memory"
 
+_NOVAL_RECTIFIER: Mapping[str, tuple[int, ...]] = MappingProxyType({"anode": (1, 7), "cathode": (3,), "heater": (4, 5)})
+_PHILIPS = Source("M", "Philips data handbook")
+
 RECTIFIERS: tuple[Valve, ...] = (
     Valve(
         "5AR4", ("GZ34", "GZ34S", "CV1377", "U77"),
@@ -63,5 +66,26 @@ RECTIFIERS: tuple[Valve, ...] = (
             1.397165e-3, 1400.0, 0.175, 0.525, 25.0, 0.175, Source("S", _FIT_LIBRARY), None, ((375.0, 100.0),)
         ),
         remark="a GZ32 is rated for more current (300 mA, from memory); the limits here are the 5V4's",
+    ),
+    Valve(
+        "EZ81", ("6CA4", "U709", "CV5072"),
+        "rectifier", "noval", (Heater(6.3, 1.0, "4 - 5", _PHILIPS),), _NOVAL_RECTIFIER, _PHILIPS,
+        rectifier=Rectifier(
+            2.0706e-3, 1300.0, 0.150, 0.450, 17.4, 0.150,
+            Source("C", "perveance fitted to the sheet's own outputs (245, 293 and 347 V), which are from memory"), 50e-6,
+            ((250.0, 150.0), (300.0, 200.0), (350.0, 230.0)), seen=("peak_a",),
+        ),
+        remark="peak current as seen quoted in a public thread; the other limits are from memory",
+    ),
+    Valve(
+        "EZ80", ("6V4", "CV1535"),
+        "rectifier", "noval", (Heater(6.3, 0.6, "4 - 5", _PHILIPS),), _NOVAL_RECTIFIER, _PHILIPS,
+        rectifier=Rectifier(
+            0.8274e-3, 1000.0, 0.090, 0.270, 22.8, 0.090,
+            Source("C", "perveance fitted to the outputs of the electrically identical EZ40 (tubeofile, seen)"), 50e-6,
+            ((250.0, 125.0), (275.0, 175.0), (300.0, 215.0), (350.0, 300.0)),
+            seen=("mean_a", "first_capacitor_f", "supply_ohm"),
+        ),
+        remark="limits seen are those of the EZ40, called electrically identical; peak and reverse volts from memory",
     ),
 )  # fmt: skip
