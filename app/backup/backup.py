@@ -52,7 +52,7 @@ def _write(archive: tarfile.TarFile) -> None:
         revision = schema.revision(connection) or ""
         head = connection.execute(sa.text("SELECT hash FROM journal_entry ORDER BY seq DESC LIMIT 1")).scalar() or ""
         tables = sa.MetaData()
-        tables.reflect(connection)
+        tables.reflect(connection, only=rows.worth_reading)
         for table in rows.kept(tables):
             form.add(archive, f"tables/{table.name}.jsonl", form.jsonl(rows.dump(connection, table)), members)
     store = the_store()

@@ -12,6 +12,7 @@ from app.db import Base, database, session
 from app.journal import service as journal
 from app.journal.models import JournalEntry
 from app.photos.store import the_store
+from app.search import service as search
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
 JOURNAL = "journal"  # one marked info={"journal": True} holds the hash of an entry of the journal
@@ -36,7 +37,7 @@ def verify() -> Verified:
     store = the_store()
     there = set(store.all())
     wanted = {sha256 for sha256, _ in referred_to()}
-    troubles = [*_database(), *_chain(), *_files(there), *_rows(there)]
+    troubles = [*_database(), *_chain(), *_files(there), *_rows(there), *search.differences(session())]
     orphans = len(there - wanted)
     if orphans:
         troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")

@@ -106,7 +106,7 @@ class Quarantine(Base):
     __tablename__ = "quarantine"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"))
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     reason: Mapped[str]
     set_at: Mapped[datetime]
     set_by: Mapped[str]
