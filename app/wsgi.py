@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
-from app import config, create_app
+from app import clock, config, create_app
+from app.access.clean_up import once_a_day
+from app.db import transaction
 from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
@@ -29,6 +31,8 @@ def make() -> Flask:
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
     app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
                                  secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
+    with app.app_context(), transaction() as current:
+        once_a_day(current, clock.now())
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
