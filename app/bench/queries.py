@@ -10,6 +10,7 @@ from app.orders.gates import first_missing, missing_to_leave
 from app.orders.lugs import Lug, lugs
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage, next_stage
+from app.shop.queries import day
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ def standing_in_list(order: RepairOrder, zone: ZoneInfo, complaint: str = "") ->
 
 
 def _standing(order: RepairOrder, missing: tuple[Missing, ...], zone: ZoneInfo, complaint: str) -> Standing:
-    left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
+    left_on = {move.from_stage: day(move.at.astimezone(zone)) for move in order.moves}
     drawn = lugs(order.stage, ended=not order.is_open, held=any(one.holds for one in missing), left_on=left_on)
     first_what_holds = tuple(sorted(missing, key=lambda one: not one.holds))
     return Standing(order, drawn, first_what_holds, next_stage(order.stage), complaint)

@@ -10,6 +10,7 @@ from app.access.rules import May
 from app.bench.panels import in_order
 from app.bench.queries import Standing, standing, standing_in_list
 from app.intake.queries.sheets import complaint_words
+from app.kernel.local_forms import counted
 from app.orders import queries as orders
 from app.orders.loading import load_order
 from app.orders.stages import Stage
@@ -51,4 +52,4 @@ def _summary(rows: list[Standing]) -> str:
 
 
 def _many(count: int, one: str, more: str) -> str:
-    return "" if count == 0 else f"{count} {one if count == 1 else more}"
+    return "" if count == 0 else counted(count, one, more)

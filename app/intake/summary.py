@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from app.intake.queries import sheets as sheets_queries
+from app.kernel.local_forms import counted
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import AuthorityFor, RepairOrder
 from app.records.models import ProtectionClass
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condition": "Condition",
          "accessories": "Accessories", "look": "Look for danger", "money": "Fee and ceiling", "terms": "Terms",
@@ -69,7 +70,7 @@ def _amp(order: RepairOrder) -> str:
 def _condition(order: RepairOrder) -> str:
     notes, photos = sheets_queries.condition_notes(order.id), len(sheets_queries.condition_photos(order.id))
     told = "; ".join(f"{note.zone.value}: {note.note}" for note in notes)
-    return f"{photos} photo{'' if photos == 1 else 's'} as found{'. ' if told else ''}{told}"
+    return f"{counted(photos, 'photo')} as found{'. ' if told else ''}{told}"
 
 
 def _accessories(order: RepairOrder) -> str:
@@ -103,7 +104,7 @@ def _terms(order: RepairOrder) -> str:
 
 def _place(order: RepairOrder) -> str:
     shelf = f"stands at {order.shelf}" if order.shelf else "no shelf yet"
-    return f"{shelf}; {f'hears by {order.promised_on:%-d %b %Y}' if order.promised_on else 'no day promised'}"
+    return f"{shelf}; {f'hears by {day(order.promised_on)}' if order.promised_on else 'no day promised'}"
 
 
 _LINES = {"complaint": _complaint, "people": _people, "amp": _amp, "condition": _condition, "accessories": _accessories,
