@@ -84,7 +84,10 @@ def _running(command: Add) -> None:
                        help="serve https with a certificate of this shop's own; devices are set up at /trust")
     serve.add_argument("--name", action="append", default=[], metavar="NAME",
                        help="a further name under which pages are asked for, as in shop.lan; may be given again")
-    _data(command("migrate", "Bring the database to this version's schema.", "migrate --data ~/shop"))
+    migrate = command("migrate", "Bring the database to this version's schema.", "migrate --data ~/shop",
+                      "migrate --data ~/shop --search")
+    _data(migrate)
+    migrate.add_argument("--search", action="store_true", help="make the search index anew from the records, too")
     user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
                    "user add --name Ines --role technician --data ~/shop",
                    "user add --name Tove --role owner --data ~/shop < password.txt")

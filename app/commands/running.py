@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from app import migrate as schema
 from app.access.first_start import console_code
 from app.commands import server
-from app.commands.opening import alone, bring_up_to_date, settings
+from app.commands.opening import alone, application, bring_up_to_date, settings
 from app.db import make_engine
 from app.errors import RuleBroken
 from app.photos.store import open_store
@@ -32,7 +32,21 @@ def migrate(given: argparse.Namespace) -> None:
     """Bring the schema up to date, and say so."""
     with alone(settings(given.data).data):
         changed = bring_up_to_date(make_engine(settings(given.data).database_url))
-    print(f"{'Brought to' if changed else 'Already at'} schema {schema.newest()}.")
+        print(f"{'Brought to' if changed else 'Already at'} schema {schema.newest()}.")
+        if given.search:
+            print(_search_anew(given))
+
+
+def _search_anew(given: argparse.Namespace) -> str:
+    from app.db import transaction
+    from app.kernel.local_forms import counted
+    from app.search import index, service
+
+    with application(given.data).app_context(), transaction() as current:
+        index.lift(current.connection())
+        renewed = service.renew_all(current)
+        index.lay(current.connection())
+    return f"Search index made anew: {counted(renewed, 'entry was', 'entries were')} not as the records say."
 
 
 def serve(given: argparse.Namespace) -> None:
