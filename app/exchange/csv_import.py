@@ -21,6 +21,7 @@ from app.intake.service.records import CustomerFacts, add_customer
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel import money
+from app.kernel.local_forms import counted
 from app.records.models import Customer
 from app.shop.queries import the_shop
 
@@ -48,7 +49,7 @@ class Plan:
     def must_be_right(self) -> None:
         """BadInput if any row is wrong."""
         if self.wrong:
-            raise BadInput(f"{len(self.wrong)} row{'' if len(self.wrong) == 1 else 's'} of {self.name} cannot be used; "
+            raise BadInput(f"{counted(len(self.wrong), 'row')} of {self.name} cannot be used; "
                            "nothing was taken in.")
 
 
@@ -76,6 +77,7 @@ def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
     brought = BroughtIn(name=planned.name, sha256=planned.sha256, what=planned.what, added=len(planned.new), at=now,
                         by_name=by.name)
     session().add(brought)
+    session().flush()
     record(Event.FILE_BROUGHT_IN, brought, by=by, now=now, after={
         "file": planned.name, "SHA-256": planned.sha256, "what": planned.what, "rows added": len(planned.new)})
     if planned.what == "customers":
@@ -83,7 +85,7 @@ def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
             add_customer(facts, by=by, now=now)
     else:
         kind = PastJob if planned.what == "past-jobs" else ListedPart
-        session().execute(sa.insert(kind), [{**asdict(one), "brought_in_id": brought.id} for one in planned.new])
+        session().add_all(kind(**asdict(one), brought_in_id=brought.id) for one in planned.new)
     return len(planned.new)
 
 
