@@ -11,7 +11,7 @@ import sqlalchemy as sa
 # What has no value after its moment: keys of forms that were sent, tries that failed, codes that were used.
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "guesses", "enrol_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
-                           "declined_work", "issued_document", "return_signature", "unrepaired_acknowledgement"})
+                           "declined_work", "issued_document", "hardware_class", "return_signature", "unrepaired_acknowledgement"})
 
 _FUNCTION = """
 CREATE OR REPLACE FUNCTION tagstrip_refuse() RETURNS trigger AS $$
