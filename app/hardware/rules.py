@@ -2,8 +2,8 @@
 
 A class is said in one order: kind, thread or diameter, × length, head, finish; all but the kind may be left out. Lengths are
 in millimetres unless they say `in`. What has neither size nor a known head or finish is a kind and nothing more.
-Threads as their standards write them: M4 (ISO 68-1), 6-32 (ASME B1.1), 4BA (BS 93), no. 8 (gauge of a wood screw). Kinds,
-heads and finishes: common practice, no source.
+Threads as their standards designate them, from memory: M4 and M8×1 (ISO 965-1), 6-32 (ASME B1.1), 4BA (BS 93); no. 8 is the
+gauge of a wood screw. Kinds, heads and finishes: common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,5 +1,5 @@
-"""Classes of hardware as they are typed and said. Threads stand as ISO 68-1 (M4), ASME B1.1 (6-32) and BS 93 (4BA) write them;
-the order of the words: common practice, no source."""
+"""Classes of hardware as they are typed and said. Threads stand as ISO 965-1 (M4), ASME B1.1 (6-32) and BS 93 (4BA)
+designate them, from memory; the order of the words: common practice, no source."""
 
 from __future__ import annotations
 
