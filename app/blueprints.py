@@ -21,6 +21,7 @@ from app.findings.views import catalogue_bp as catalogue
 from app.handover.views import bp as handover
 from app.health import bp as health
 from app.intake.views import bp as intake
+from app.leftovers.views import bp as leftovers
 from app.measuring.views import bp as measuring
 from app.measuring.views import instruments
 from app.orders.views import bp as orders
@@ -38,7 +39,7 @@ from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, findings,
                                 boards, catalogue, removals, exchange, quote, parts, reassembly, measuring, instruments, safety,
-                                profiles, handover, documents, history, bench, sums, search)
+                                profiles, handover, leftovers, documents, history, bench, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -15,9 +15,11 @@ from app.findings.models import made_safe as _made_safe  # noqa: F401
 from app.findings.models import special as _special  # noqa: F401
 from app.findings.models import waste as _waste  # noqa: F401
 from app.handover import models as _handover  # noqa: F401
+from app.hardware import models as _hardware  # noqa: F401
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
+from app.leftovers import models as _leftovers  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401
 from app.orders import models as _orders  # noqa: F401
 from app.parts import models as _parts  # noqa: F401

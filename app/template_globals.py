@@ -18,6 +18,7 @@ from app.kernel.links import act, linked
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
 from app.kernel.unbroken import unbroken
+from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
 from app.shop import queries
 from app.shop.models import Shop
@@ -31,7 +32,7 @@ def install(app: Flask) -> None:
     app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
                                  linked=linked, counted=local_forms.counted, plural=local_forms.plural,
                                  own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
-                                 unseen_fields=UNSEEN_FIELDS)
+                                 unseen_fields=UNSEEN_FIELDS, names_not_matched=names_not_matched)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
                                  unbroken=unbroken)
 

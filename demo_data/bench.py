@@ -129,7 +129,6 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
             under=one.under,
             stack=one.stack,
             fasteners=one.fasteners,
-            thread=one.thread,
             bag=one.bag or one.mark,
             stays_on_loom=one.on_loom,
             fate=one.fate,

@@ -60,7 +60,7 @@ def _places() -> tuple[int, dict[str, tuple[str, Before]]]:
     person = session().query(Person).filter_by(role=Role.TECHNICIAN, active=True).order_by(Person.id).first()
     returning, way, tested = (_in(stage) for stage in (Stage.RETURN, Stage.REASSEMBLY, Stage.SAFETY_TEST))
     pin = session().query(Pin).join(Photo, Photo.id == Pin.photo_id).filter(
-        Pin.kind == "finding", Pin.order_id == returning.id, Photo.struck_at.is_(None)).order_by(Pin.id).first()
+        Pin.finding_id.is_not(None), Pin.order_id == returning.id, Photo.struck_at.is_(None)).order_by(Pin.id).first()
     if person is None or pin is None:
         raise SystemExit("Nobody works there, or no finding is pinned: take a fresh demo folder.")
     return person.id, {

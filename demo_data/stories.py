@@ -20,10 +20,10 @@ OUTSIDE = (
     Picture("control_panel", "front", "Control panel"),
     Picture("serial_plate", "back", "Serial plate"),
 )
-BACK_PANEL = Off("B1", "back panel", Kind.COVER, "cabinet", fasteners={"wood screw": 6, "cup washer": 6}, thread="no. 8 × 32")
-CHASSIS = Off("C1", "chassis straps", Kind.PART, "cabinet", Side.TOP, fasteners={"bolt": 4, "flat washer": 4}, thread="M5 × 40")
+BACK_PANEL = Off("B1", "back panel", Kind.COVER, "cabinet", fasteners={"wood screw no. 8 × 32": 6, "cup washer": 6})
+CHASSIS = Off("C1", "chassis straps", Kind.PART, "cabinet", Side.TOP, fasteners={"bolt M5 × 40 hex": 4, "flat washer": 4})
 FRONT = Off(
-    "F1", "front panel", Kind.PANEL, "front panel", Side.OUTSIDE, fasteners={"end screw": 2, "cup washer": 2}, thread="M4 × 16"
+    "F1", "front panel", Kind.PANEL, "front panel", Side.OUTSIDE, fasteners={"screw M4 × 16 raised countersunk": 2, "cup washer": 2}
 )
 BOARD = Off(
     "D1",
@@ -32,8 +32,7 @@ BOARD = Off(
     "under the chassis",
     Side.INSIDE,
     under=("C1",),
-    fasteners={"screw": 4, "spacer": 4},
-    thread="M3 × 8",
+    fasteners={"screw M3 × 8 pan": 4, "spacer Ø 6 × 10": 4},
 )
 THROUGH = ("knob", "nut", "flat washer", "front panel", "chassis", "toothed washer", "body")
 CONTROLS = (

@@ -104,7 +104,6 @@ class Off:
     under: tuple[str, ...] = ()
     stack: tuple[str, ...] = ()
     fasteners: dict[str, int] = field(default_factory=dict)
-    thread: str = ""
     bag: str = ""
     on_loom: bool = False
     fate: Fate = Fate.REFIT

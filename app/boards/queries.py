@@ -10,6 +10,7 @@ from sqlalchemy.orm import selectinload
 from app.boards.models import Board, BoardPosition
 from app.boards.rules import PartKind, Totals, totals
 from app.db import session
+from app.orders import names
 from app.orders.models import RepairOrder
 from app.request_cache import cached_until_write
 
@@ -39,3 +40,16 @@ def supply_farad(order: RepairOrder) -> float | None:
     found = [one.nominal for board in boards_of(order) for one in board.positions
              if one.kind is PartKind.ELECTROLYTIC and one.nominal]
     return sum(found) or None
+
+
+@names.finds("board")
+def named_boards(order: RepairOrder) -> list[names.Named]:
+    """The boards of an order by their names."""
+    return [names.Named("board", one.id, frozenset({one.name.lower()}), one.name) for one in boards_of(order)]
+
+
+@names.finds("position")
+def named_positions(order: RepairOrder) -> list[names.Named]:
+    """Every position by its reference, and by that of its board and itself: "main board R6"."""
+    return [names.Named("position", one.id, frozenset({one.reference.lower()}), f"{board.name} {one.reference}")
+            for board in boards_of(order) for one in board.positions]

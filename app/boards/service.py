@@ -13,7 +13,7 @@ from app.db import session
 from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.orders import chassis
+from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 
@@ -53,6 +53,7 @@ def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datet
     session().add(board)
     chassis.opened(board.order_id, "a board was looked at", by=by, now=now)
     record(Event.BOARD_RECORDED, board, by=by, now=now, after=_say_board(board))
+    names.renew(order, by=by, now=now)
     return board
 
 
@@ -63,6 +64,7 @@ def change_board(board: Board, order: RepairOrder, facts: BoardFacts, *, by: Act
     for field, value in {**vars(facts), "name": name}.items():
         setattr(board, field, value)
     _journal(Event.BOARD_CHANGED, board, before, _say_board(board), by, now)
+    names.renew(order, by=by, now=now)
 
 
 def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, by: Actor, now: datetime) -> BoardPosition:
@@ -75,6 +77,7 @@ def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, b
     session().add(position)
     chassis.opened(position.order_id, "a part on a board was looked at", by=by, now=now)
     record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now, after={"board": board.name, **_say(position)})
+    names.renew(order, by=by, now=now)
     return position
 
 
@@ -87,6 +90,7 @@ def change_position(position: BoardPosition, order: RepairOrder, facts: Position
     for field, value in {**_tidy(facts), "reference": reference}.items():
         setattr(position, field, value)
     _journal(Event.BOARD_POSITION_CHANGED, position, before, _say(position), by, now)
+    names.renew(order, by=by, now=now)
 
 
 def _check(facts: PositionFacts) -> None:

@@ -25,7 +25,7 @@ from app.photos import queries as photos
 from app.photos.models import Photo
 
 bp = Blueprint("boards", __name__, url_prefix="/orders/<int:order_id>/boards")
-pins.register(pins.Kind("position", "board position", "boards.position", "position_id", ""))
+pins.register(pins.Kind("board_position", "board position", "boards.position", "position_id", ""))
 
 
 @bp.route("/new", methods=["GET", "POST"])
@@ -89,7 +89,7 @@ def board(order_id: int, board_id: int) -> Response | str:
 def position(order_id: int, position_id: int) -> Response | str:
     """One position, measured and decided."""
     order, found = load_position(order_id, position_id)
-    pinned = pins.of_record("position", found.id)
+    pinned = pins.of_record("board_position", found.id)
     place = {"pin_x": pinned[0].x, "pin_y": pinned[0].y} if pinned else {}
     form = read_form(PositionForm, **PositionForm.stored(found), **place)
     if request.method == "POST":
@@ -143,7 +143,7 @@ def _pin(position: BoardPosition, board: Board, form: PositionForm) -> None:
     photo = _photo(board)
     if photo is not None and form.pin_x.data is not None:
         session().flush()
-        pins.drop(photo, "position", position.id, position.reference, x=form.pin_x.data, y=form.pin_y.data, by=actor(),
+        pins.drop(photo, "board_position", position.id, position.reference, x=form.pin_x.data, y=form.pin_y.data, by=actor(),
                   now=clock.now())
 
 

@@ -16,6 +16,7 @@ from app.findings.models.waste import Waste
 from app.findings.rules.life import Status
 from app.findings.rules.risk import MUST_ACT, weight
 from app.findings.rules.signs import RULES, Sign
+from app.orders import names
 from app.orders.models import PowerUp, RepairOrder
 from app.request_cache import cached_until_write
 
@@ -95,6 +96,12 @@ def _rounds_by_finding(order: RepairOrder) -> dict[int, set[Round]]:
     return found
 
 
+@names.finds("finding")
+def named(order: RepairOrder) -> list[names.Named]:
+    """The findings of an order by their number: "finding 3"."""
+    return [names.Named("finding", one.id, frozenset({one.title.lower()}), one.title) for one in findings_of(order)]
+
+
 def _with_wires(order: RepairOrder) -> set[int]:
     """Ids of the findings of an order that list wires."""
     return set(session().scalars(sa.select(FindingWire.finding_id).where(FindingWire.order_id == order.id,
@@ -109,10 +116,10 @@ def bake_outs_of(finding: Finding) -> Sequence[BakeOut]:
 @cached_until_write
 def bake_outs(order: RepairOrder, *, running: bool = False) -> Sequence[BakeOut]:
     """All bake-outs of an order, or those that still run: unattended steps of the way back."""
-    wanted = sa.select(BakeOut).options(joinedload(BakeOut.finding)).where(BakeOut.order_id == order.id)
+    wanted = sa.select(BakeOut).options(joinedload(BakeOut.finding), joinedload(BakeOut.holds)).where(BakeOut.order_id == order.id)
     if running:
         wanted = wanted.where(BakeOut.ended_at.is_(None))
-    return session().scalars(wanted.order_by(BakeOut.id)).all()
+    return session().scalars(wanted.order_by(BakeOut.id)).unique().all()
 
 
 def waste_of(order: RepairOrder) -> Sequence[Waste]:

@@ -15,6 +15,7 @@ from app.quote.rules.words import PartCondition
 class Part(Versioned, Base):
     """One kind of part for one place: needed, then ordered, received, fitted; or dropped with a reason.
 
+    `place` is what was written; the removal, board position or finding that it names has its key beside it, if it names one.
     Money in minor units before tax, for all pieces together. Ratings in volts and watts.
     """
 
@@ -28,6 +29,9 @@ class Part(Versioned, Base):
     kind: Mapped[PartKind] = mapped_column(words(PartKind))
     quantity: Mapped[int]
     place: Mapped[str]
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    board_position_id: Mapped[int | None] = mapped_column(sa.ForeignKey("board_position.id"), index=True)
+    finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"), index=True)
     needed_volts: Mapped[float | None]
     needed_watts: Mapped[float | None]
     rating_source: Mapped[str] = mapped_column(default="")
@@ -61,6 +65,8 @@ class Part(Versioned, Base):
     __table_args__ = (
         sa.CheckConstraint("what <> '' AND place <> ''", name="says_what_and_where"),
         sa.CheckConstraint("quantity >= 1", name="at_least_one"),
+        sa.CheckConstraint(" + ".join(f"CASE WHEN {key} IS NULL THEN 0 ELSE 1 END" for key in
+                                      ("removal_id", "board_position_id", "finding_id")) + " <= 1", name="one_place"),
         sa.CheckConstraint("COALESCE(ordered_minor, 0) >= 0 AND COALESCE(charged_minor, 0) >= 0", name="money_not_negative"),
         sa.CheckConstraint("(needed_volts IS NULL OR needed_volts > 0) AND (needed_watts IS NULL OR needed_watts > 0)",
                            name="needed_rating_positive"),
@@ -76,6 +82,11 @@ class Part(Versioned, Base):
         sa.CheckConstraint("(state = 'dropped') = (dropped_at IS NOT NULL) AND (state = 'dropped') = (dropped_reason <> '')",
                            name="dropped_with_reason"),
     )
+
+    @property
+    def place_id(self) -> int | None:
+        """The record that its place names, of whichever kind."""
+        return self.removal_id or self.board_position_id or self.finding_id
 
     @property
     def need(self) -> Need:

@@ -15,6 +15,7 @@ from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts.models import Part
+from app.parts.places import keys_of
 from app.parts.rules import Arrival, Incoming, Need, PartState, check_arrival, check_need
 from app.quote import costs
 from app.quote import queries as quote
@@ -38,7 +39,8 @@ def need(order: RepairOrder, what: Need, thread: int | None = None, *, by: Actor
     """Write down a part that is needed, for a line of the quote or free."""
     must_be_open(order)
     _check(order, what, thread)
-    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, thread=thread, **_columns(what))
+    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, thread=thread, **_columns(what),
+                **keys_of(order, what.place))
     session().add(part)
     record(Event.PART_NEEDED, part, by=by, now=now, after=_need_facts(part))
     return part
@@ -50,7 +52,7 @@ def change(order: RepairOrder, part: Part, what: Need, thread: int | None, *, by
     _must_be(part, PartState.NEEDED, PartState.ORDERED)
     _check(order, what, thread)
     before = _need_facts(part)
-    for name, value in {**_columns(what), "thread": thread}.items():
+    for name, value in {**_columns(what), **keys_of(order, what.place), "thread": thread}.items():
         setattr(part, name, value)
     after = _need_facts(part)
     changed = [name for name in after if after[name] != before[name]]

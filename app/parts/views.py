@@ -22,6 +22,7 @@ from app.parts import queries, service
 from app.parts.forms import ANY, DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
 from app.parts.gate import parts_here
 from app.parts.models import Part
+from app.parts.places import offered
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.models import QuoteLine
@@ -49,7 +50,8 @@ def new(order_id: int) -> Response | str:
     form.offer(quote.lines(order_id))
     done = _kept(form, order, None, lambda: service.need(order, form.need(), form.thread.data or None, by=actor(),
                                                          now=clock.now()), "The part is written down.")
-    return done or render_template("parts/need.html", order=order, form=form, part=None, has_errors=form.has_errors)
+    return done or render_template("parts/need.html", order=order, form=form, part=None, places=offered(order),
+                                   has_errors=form.has_errors)
 
 
 @bp.route("/<int:part_id>/change", methods=["GET", "POST"])
@@ -63,7 +65,8 @@ def change(order_id: int, part_id: int) -> Response | str:
     form.offer(_offered(order, part))
     done = _kept(form, order, part, lambda: service.change(order, part, form.need(), form.thread.data or None, by=actor(),
                                                            now=clock.now()), "The part is changed.")
-    return done or render_template("parts/need.html", order=order, form=form, part=part, has_errors=form.has_errors)
+    return done or render_template("parts/need.html", order=order, form=form, part=part, places=offered(order),
+                                   has_errors=form.has_errors)
 
 
 @bp.route("/<int:part_id>/order", methods=["GET", "POST"], endpoint="order")

@@ -70,10 +70,14 @@ class Photo(Versioned, Base):
         return told if told.lower().endswith(self.phase.word) else f"{told} ({self.phase.word})"
 
 
+PINNED = ("finding", "removal", "board_position", "leftover")  # tables of which a pin opens a record; a column for each
+
+
 class Pin(Base):
     """Something of the job on a photo: where, as fractions of the upright picture, or the whole photo (no place).
 
-    `kind` and `subject_id` name the record that it opens; each stage tells app.photos.pins what its kinds open.
+    It opens exactly one record, named by its key; each stage tells app.photos.pins what its kinds open. A pin of which nobody
+    knows any more what it opened names its entry on the list of what could not be matched.
     """
 
     __tablename__ = "photo_pin"
@@ -81,8 +85,10 @@ class Pin(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     photo_id: Mapped[int] = mapped_column(sa.ForeignKey("photo.id"), index=True)
-    kind: Mapped[str]
-    subject_id: Mapped[int]
+    finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"), index=True)
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    board_position_id: Mapped[int | None] = mapped_column(sa.ForeignKey("board_position.id"), index=True)
+    leftover_id: Mapped[int | None] = mapped_column(sa.ForeignKey("leftover.id"), index=True)
     label: Mapped[str]
     x: Mapped[float | None]
     y: Mapped[float | None]
@@ -93,7 +99,24 @@ class Pin(Base):
     photo: Mapped[Photo] = relationship()
 
     __table_args__ = (
-        sa.Index("ix_photo_pin_subject", "kind", "subject_id"),
+        sa.CheckConstraint(" + ".join(f"CASE WHEN {table}_id IS NULL THEN 0 ELSE 1 END" for table in PINNED) + " = 1",
+                           name="opens_one_record"),
         sa.CheckConstraint("(x IS NULL) = (y IS NULL)", name="both_fractions"),
         sa.CheckConstraint("x IS NULL OR (x BETWEEN 0 AND 1 AND y BETWEEN 0 AND 1)", name="inside_the_picture"),
     )
+
+    @property
+    def table(self) -> str:
+        """The table of the record that it opens."""
+        return next(table for table in PINNED if getattr(self, f"{table}_id") is not None)
+
+    @property
+    def word(self) -> str:
+        """What sort of record it opens, for readers: position 7."""
+        return {"board_position": "position", "leftover": "name not matched"}.get(self.table, self.table)
+
+    @property
+    def subject_id(self) -> int:
+        """The id of the record that it opens."""
+        found: int = getattr(self, f"{self.table}_id")
+        return found

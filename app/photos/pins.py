@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 from flask import url_for
-from sqlalchemy.orm import joinedload
+from sqlalchemy.orm import InstrumentedAttribute, joinedload
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
@@ -24,7 +24,10 @@ from app.photos.models import Photo, Pin
 
 @dataclass(frozen=True)
 class Kind:
-    """What pins of one kind are called, which page opens one, and which page begins a new one (with photo, x and y)."""
+    """What pins of one kind are called, which page opens one, and which page begins a new one (with photo, x and y).
+
+    `name` is the table of the records that they open.
+    """
 
     name: str
     word: str
@@ -48,7 +51,7 @@ def kinds() -> tuple[Kind, ...]:
 
 def url_of(pin: Pin) -> str:
     """The page that this pin opens."""
-    kind = _kinds[pin.kind]
+    kind = _kinds[pin.table]
     values: dict[str, Any] = {"order_id": pin.order_id, kind.id_name: pin.subject_id}
     return url_for(kind.opens, **values)
 
@@ -61,18 +64,17 @@ def drop(photo: Photo, kind: str, subject_id: int, label: str, *, x: float | Non
     if photo.struck_at is not None:
         raise RuleBroken("This photo is struck.")
     _check(x, y)
-    there = session().scalar(sa.select(Pin).where(Pin.photo_id == photo.id, Pin.kind == kind,
-                                                  Pin.subject_id == subject_id, Pin.lifted_at.is_(None)))
+    there = session().scalar(sa.select(Pin).where(Pin.photo_id == photo.id, _key(kind) == subject_id, Pin.lifted_at.is_(None)))
     if there is not None:
         if (there.x, there.y) != (x, y):
             before = _say(there)
             there.x, there.y = x, y
             record(Event.PIN_MOVED, there, by=by, now=now, before=before, after=_say(there))
         return there
-    pin = Pin(order_id=photo.order_id, photo_id=photo.id, kind=kind, subject_id=subject_id, label=label, x=x, y=y,
-              at=now, by_name=by.name)
+    pin = Pin(order_id=photo.order_id, photo_id=photo.id, label=label, x=x, y=y, at=now, by_name=by.name,
+              **{f"{kind}_id": subject_id})
     session().add(pin)
-    record(Event.PIN_DROPPED, pin, by=by, now=now, after={"photo": photo.id, kind: label, **_say(pin)})
+    record(Event.PIN_DROPPED, pin, by=by, now=now, after={"photo": photo.id, _kinds[kind].word: label, **_say(pin)})
     return pin
 
 
@@ -80,7 +82,8 @@ def lift(pin: Pin, *, by: Actor, now: datetime) -> None:
     """Take a record off a photo."""
     if pin.lifted_at is None:
         pin.lifted_at = now
-        record(Event.PIN_REMOVED, pin, by=by, now=now, before={"photo": pin.photo_id, pin.kind: pin.label, **_say(pin)})
+        record(Event.PIN_REMOVED, pin, by=by, now=now, before={"photo": pin.photo_id, _kinds[pin.table].word: pin.label,
+                                                                **_say(pin)})
 
 
 def on_photo(photo_id: int) -> Sequence[Pin]:
@@ -93,7 +96,7 @@ def of_record(kind: str, subject_id: int) -> list[Pin]:
     """The pins of one record on photos that stand, in the order of the photos; each with its photo."""
     return list(session().scalars(
         sa.select(Pin).join(Photo).options(joinedload(Pin.photo))
-        .where(Pin.kind == kind, Pin.subject_id == subject_id, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
+        .where(_key(kind) == subject_id, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
         .order_by(Photo.position, Pin.id)))
 
 
@@ -102,7 +105,7 @@ def by_record(order_id: int, kind: str) -> dict[int, list[Pin]]:
     found: dict[int, list[Pin]] = {}
     for pin in session().scalars(
             sa.select(Pin).join(Photo).options(joinedload(Pin.photo))
-            .where(Pin.order_id == order_id, Pin.kind == kind, Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
+            .where(Pin.order_id == order_id, _key(kind).is_not(None), Pin.lifted_at.is_(None), Photo.struck_at.is_(None))
             .order_by(Photo.position, Pin.id)):
         found.setdefault(pin.subject_id, []).append(pin)
     return found
@@ -111,6 +114,12 @@ def by_record(order_id: int, kind: str) -> dict[int, list[Pin]]:
 def photos_by_record(order_id: int, kind: str) -> dict[int, list[Photo]]:
     """For each record of this kind in an order: its photos."""
     return {subject: [pin.photo for pin in pinned] for subject, pinned in by_record(order_id, kind).items()}
+
+
+def _key(kind: str) -> InstrumentedAttribute[int | None]:
+    """The column of the keys of this kind."""
+    column: InstrumentedAttribute[int | None] = getattr(Pin, f"{kind}_id")
+    return column
 
 
 def _check(x: float | None, y: float | None) -> None:

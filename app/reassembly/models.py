@@ -6,9 +6,10 @@ from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base
+from app.hardware.models import HardwareClass
 
 
 class StepRecord(Base):
@@ -41,7 +42,7 @@ class StepRecord(Base):
 
 
 class ClosureCount(Base):
-    """A count at a closure: what was left in tray and bags by class, what the ledger held open, and whether it closed."""
+    """A count at a closure: `left` in tray and bags by class, what the ledger held `open`, and whether it closed."""
 
     __tablename__ = "closure_count"
 
@@ -49,15 +50,42 @@ class ClosureCount(Base):
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     step: Mapped[str]
     label: Mapped[str]
-    left: Mapped[dict[str, int]] = mapped_column(sa.JSON)
-    open: Mapped[dict[str, int]] = mapped_column(sa.JSON)
     ends_counted: Mapped[int | None]
     closed: Mapped[bool]
     faults: Mapped[list[str]] = mapped_column(sa.JSON)
     at: Mapped[datetime]
     by_name: Mapped[str]
 
+    pieces: Mapped[list[CountedAtClosure]] = relationship(lazy="selectin", order_by="CountedAtClosure.id")
+
     __table_args__ = (sa.CheckConstraint("ends_counted IS NULL OR ends_counted >= 0", name="ends_not_negative"),)
+
+    @property
+    def left(self) -> dict[str, int]:
+        return {one.hardware.label: one.left for one in self.pieces if one.left}
+
+    @property
+    def open(self) -> dict[str, int]:
+        return {one.hardware.label: one.open for one in self.pieces if one.open is not None}
+
+
+class CountedAtClosure(Base):
+    """One class in a count at a closure; `open` None where the ledger knew no such piece."""
+
+    __tablename__ = "closure_count_piece"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    closure_count_id: Mapped[int] = mapped_column(sa.ForeignKey("closure_count.id"))
+    hardware_class_id: Mapped[int] = mapped_column(sa.ForeignKey("hardware_class.id"), index=True)
+    left: Mapped[int] = mapped_column(default=0)
+    open: Mapped[int | None]
+
+    hardware: Mapped[HardwareClass] = relationship(lazy="joined", innerjoin=True)
+
+    __table_args__ = (
+        sa.UniqueConstraint("closure_count_id", "hardware_class_id"),
+        sa.CheckConstraint("\"left\" >= 0", name="left_not_negative"),
+    )
 
 
 class BenchHandover(Base):
@@ -70,12 +98,39 @@ class BenchHandover(Base):
     from_name: Mapped[str]
     to_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
     to_name: Mapped[str]
-    counted: Mapped[dict[str, int]] = mapped_column(sa.JSON)
-    open: Mapped[dict[str, int]] = mapped_column(sa.JSON)
     note: Mapped[str] = mapped_column(default="")
     at: Mapped[datetime]
 
+    pieces: Mapped[list[CountedAtHandover]] = relationship(lazy="selectin", order_by="CountedAtHandover.id")
+
     __table_args__ = (sa.CheckConstraint("from_name <> to_name", name="two_people"),)
+
+    @property
+    def counted(self) -> dict[str, int]:
+        return {one.hardware.label: one.counted for one in self.pieces if one.counted}
+
+    @property
+    def open(self) -> dict[str, int]:
+        return {one.hardware.label: one.open for one in self.pieces if one.open}
+
+
+class CountedAtHandover(Base):
+    """One class in the count of a handover, and what the ledger held open of it."""
+
+    __tablename__ = "bench_handover_piece"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    bench_handover_id: Mapped[int] = mapped_column(sa.ForeignKey("bench_handover.id"))
+    hardware_class_id: Mapped[int] = mapped_column(sa.ForeignKey("hardware_class.id"), index=True)
+    counted: Mapped[int] = mapped_column(default=0)
+    open: Mapped[int] = mapped_column(default=0)
+
+    hardware: Mapped[HardwareClass] = relationship(lazy="joined", innerjoin=True)
+
+    __table_args__ = (
+        sa.UniqueConstraint("bench_handover_id", "hardware_class_id"),
+        sa.CheckConstraint("counted >= 0", name="counted_not_negative"),
+    )
 
 
 class PlanSeen(Base):

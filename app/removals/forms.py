@@ -71,8 +71,8 @@ class RemovalForm(FateFields):
     unit = RadioField("Sub-assembly", [Optional()], choices=[], validate_choice=False)
     other_unit = StringField("Another sub-assembly", [Optional(), Length(max=80)])
     stack = TextAreaField("Stack, outer to inner", [Optional(), Length(max=1000)])
-    other_pieces = StringField("Other small parts", [Optional(), Length(max=300)])
-    thread = StringField("Thread and length", [Optional(), Length(max=80)])
+    other_pieces = TextAreaField("Another size or kind", [Optional(), Length(max=600)])
+    thread = StringField("Thread and length", [Optional(), Length(max=80)])  # of before pieces were counted by their size
     under = SelectMultipleField("It was under", choices=[], validate_choice=False)
     fixed_to = StringField("Fixed or soldered to", [Optional(), Length(max=60)])
     ends = TextAreaField("Wire ends lifted", [Optional(), Length(max=1000)])
@@ -127,7 +127,7 @@ class RemovalForm(FateFields):
         self.lacked.data = say_counts(facts.lacked)
         for piece in FASTENERS:
             self[_slug(piece)].data = facts.fasteners.get(piece) or None
-        self.other_pieces.data = say_counts({name: count for name, count in facts.fasteners.items() if name not in FASTENERS})
+        self.other_pieces.data = "\n".join(f"{count} {name}" for name, count in facts.fasteners.items() if name not in FASTENERS)
 
     @property
     def name_words(self) -> str:

@@ -6,17 +6,19 @@ from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy.orm import Mapped, declared_attr, mapped_column, relationship
 
 from app.db import Base, Versioned, words
-from app.removals.rules import Explained, Fate, Kind, OldPart, Outcome, Side, Went, WireEnd
+from app.hardware.models import HardwareClass
+from app.removals.rules import Explained, Fate, Kind, OldPart, Outcome, PieceUse, Side, Tie, Went, WireEnd
 
 
 class Removal(Versioned, Base):
     """One thing that came off, numbered in the order of coming off. `mark` is what its tag says and never changes.
 
-    `under` and `fixed_to` hold marks of other removals; `stack` its pieces outer to inner; `fasteners` other loose
-    pieces by class; `lacked` what was missing or wrong when it came off, by class. Struck when recorded in error.
+    `ties` name the removals that it was under, and what it is fixed to where that came off too; `fixed_to` is what was
+    written, which may be a thing that stays. `stack` its pieces outer to inner; `pieces` other loose pieces, and what was
+    missing or wrong when it came off, by class. Struck when recorded in error.
     """
 
     __tablename__ = "removal"
@@ -31,11 +33,8 @@ class Removal(Versioned, Base):
     place: Mapped[str] = mapped_column(default="")
     side: Mapped[Side | None] = mapped_column(words(Side))
     fixed_to: Mapped[str] = mapped_column(default="")
-    under: Mapped[list[str]] = mapped_column(sa.JSON)
     stack: Mapped[list[str]] = mapped_column(sa.JSON)
-    fasteners: Mapped[dict[str, int]] = mapped_column(sa.JSON)
     thread: Mapped[str] = mapped_column(default="")
-    lacked: Mapped[dict[str, int]] = mapped_column(sa.JSON)
     ends: Mapped[list[dict[str, Any]]] = mapped_column(sa.JSON)
     keyed: Mapped[bool] = mapped_column(default=False)
     orientation: Mapped[str] = mapped_column(default="")
@@ -57,6 +56,9 @@ class Removal(Versioned, Base):
     struck_by: Mapped[str | None]
     struck_reason: Mapped[str] = mapped_column(default="")
 
+    ties: Mapped[list[RemovalTie]] = relationship(foreign_keys="RemovalTie.removal_id", lazy="selectin", order_by="RemovalTie.id")
+    pieces: Mapped[list[RemovalPiece]] = relationship(lazy="selectin", order_by="RemovalPiece.id")
+
     __table_args__ = (
         sa.UniqueConstraint("order_id", "number"),
         sa.UniqueConstraint("order_id", "mark"),
@@ -77,11 +79,91 @@ class Removal(Versioned, Base):
         return self.name if self.mark.lower() in self.name.lower().split() else f"{self.name} {self.mark}"
 
     @property
+    def under(self) -> list[str]:
+        """Tags of what it was under."""
+        return [one.to.mark for one in self.ties if one.how is Tie.UNDER and one.struck_at is None]
+
+    @property
+    def held_by(self) -> Removal | None:
+        """What it is fixed to, if that came off too."""
+        return next((one.to for one in self.ties if one.how is Tie.FIXED and one.struck_at is None), None)
+
+    @property
+    def fasteners(self) -> dict[str, int]:
+        """Its loose pieces beside the stack, by class."""
+        return self._counts(PieceUse.LOOSE)
+
+    @property
+    def lacked(self) -> dict[str, int]:
+        """What was missing or wrong when it came off, by class."""
+        return self._counts(PieceUse.LACKED)
+
+    def _counts(self, use: PieceUse) -> dict[str, int]:
+        return {one.hardware.label: one.count for one in self.pieces if one.use is use and one.count}
+
+    @property
     def wire_ends(self) -> tuple[WireEnd, ...]:
         return tuple(WireEnd(**one) for one in self.ends)
 
 
-class PieceEntry(Base):
+class RemovalTie(Base):
+    """One removal was under another, or is fixed to it. Struck when a correction took it back."""
+
+    __tablename__ = "removal_tie"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    removal_id: Mapped[int] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    to_id: Mapped[int] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    how: Mapped[Tie] = mapped_column(words(Tie))
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    struck_at: Mapped[datetime | None]
+
+    to: Mapped[Removal] = relationship(foreign_keys=to_id)
+
+    __table_args__ = (
+        sa.CheckConstraint("removal_id <> to_id", name="two_removals"),
+        sa.Index("uq_removal_tie_standing", "removal_id", "to_id", "how", unique=True,
+                 sqlite_where=sa.text("struck_at IS NULL"), postgresql_where=sa.text("struck_at IS NULL")),
+    )
+
+
+class RemovalPiece(Base):
+    """So many pieces of one class: loose beside the stack, or missing when it came off. 0 once a correction took them back."""
+
+    __tablename__ = "removal_piece"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    removal_id: Mapped[int] = mapped_column(sa.ForeignKey("removal.id"))
+    use: Mapped[PieceUse] = mapped_column(words(PieceUse))
+    hardware_class_id: Mapped[int] = mapped_column(sa.ForeignKey("hardware_class.id"), index=True)
+    count: Mapped[int]
+
+    hardware: Mapped[HardwareClass] = relationship(lazy="joined", innerjoin=True)
+
+    __table_args__ = (
+        sa.UniqueConstraint("removal_id", "use", "hardware_class_id"),
+        sa.CheckConstraint("count >= 0", name="count_not_negative"),
+    )
+
+
+class Counted:
+    """Is of one class of hardware."""
+
+    hardware_class_id: Mapped[int] = mapped_column(sa.ForeignKey("hardware_class.id"), index=True)
+
+    @declared_attr
+    def hardware(cls) -> Mapped[HardwareClass]:  # noqa: N805 - SQLAlchemy calls it with the class
+        return relationship(HardwareClass, lazy="joined", innerjoin=True)
+
+    @property
+    def piece(self) -> str:
+        """Its class in words."""
+        return self.hardware.label
+
+
+class PieceEntry(Counted, Base):
     """Some pieces of one class newly issued, or gone one way. Struck with a reason when wrong, never changed.
 
     `at_end`: written when its removal ended, so that reopening the removal takes it back.
@@ -92,7 +174,6 @@ class PieceEntry(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
-    piece: Mapped[str]
     went: Mapped[Went] = mapped_column(words(Went))
     count: Mapped[int]
     note: Mapped[str] = mapped_column(default="")
@@ -107,19 +188,17 @@ class PieceEntry(Base):
 
     __table_args__ = (
         sa.CheckConstraint("count > 0", name="count_positive"),
-        sa.CheckConstraint("piece <> ''", name="has_piece"),
         sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name="struck_with_reason"),
     )
 
 
-class FoundObject(Versioned, Base):
+class FoundObject(Counted, Versioned, Base):
     """A loose thing that turned up inside. Explained once it is known where it belongs, or that it is not of this amp."""
 
     __tablename__ = "found_object"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
-    piece: Mapped[str]
     place: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
     photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
@@ -134,14 +213,13 @@ class FoundObject(Versioned, Base):
     removal: Mapped[Removal | None] = relationship()
 
     __table_args__ = (
-        sa.CheckConstraint("piece <> ''", name="has_piece"),
         sa.CheckConstraint("(explained_as IS NULL) = (explained_at IS NULL)", name="explained_has_time"),
         sa.CheckConstraint("explained_as IS NULL OR explained_as <> 'a place of this amp' OR removal_id IS NOT NULL",
                            name="place_is_named"),
     )
 
 
-class LostPiece(Versioned, Base):
+class LostPiece(Counted, Versioned, Base):
     """A piece that got lost on the bench. Nothing is closed until it is found, or a search is countersigned by a second person."""
 
     __tablename__ = "lost_piece"
@@ -149,7 +227,6 @@ class LostPiece(Versioned, Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
-    piece: Mapped[str]
     circumstances: Mapped[str] = mapped_column(default="")
     lost_at: Mapped[datetime]
     lost_by: Mapped[str]
@@ -167,7 +244,6 @@ class LostPiece(Versioned, Base):
     removal: Mapped[Removal | None] = relationship()
 
     __table_args__ = (
-        sa.CheckConstraint("piece <> ''", name="has_piece"),
         sa.CheckConstraint("(found_at IS NULL) = (found_words = '')", name="found_says_where"),
         sa.CheckConstraint("(searched_at IS NULL) = (search_words = '')", name="search_says_how"),
         sa.CheckConstraint("countersigned_at IS NULL OR (searched_at IS NOT NULL AND countersigned_by_id <> searched_by_id)",

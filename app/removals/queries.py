@@ -9,9 +9,12 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from app.db import session
+from app.hardware.queries import label_of
+from app.hardware.rules import read_class
+from app.orders import names
 from app.orders.models import RepairOrder
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.removals.rules import Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
+from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
 from app.request_cache import cached_until_write
 
 LATELY = 200  # records of other amps that are looked through for what a kind usually is
@@ -63,6 +66,42 @@ def by_mark(order: RepairOrder, mark: str) -> Removal | None:
     return next((one for one in of_order(order) if one.mark.lower() == mark.lower()), None)
 
 
+@names.finds("removal")
+def named(order: RepairOrder) -> list[names.Named]:
+    """What came off, by tag, by title, and by name where that means one thing."""
+    off = of_order(order)
+    one_of = telling_names((one.name, one.mark) for one in off)
+
+    def called(one: Removal) -> frozenset[str]:
+        own = {one.name.lower()} if one_of.get(one.name.lower()) == one.mark else set()
+        return frozenset({one.mark.lower(), one.title.lower(), *own})
+
+    return [names.Named("removal", one.id, called(one), one.title, one.place.lower()) for one in off]
+
+
+def others_called(order: RepairOrder, mark: str) -> set[str]:
+    """Tags and names, in small letters, of what else came off."""
+    return {name for one in named(order) for name in one.names if mark.lower() not in one.names}
+
+
+def holder_called(text: str, removal: Removal, called: Iterable[names.Named]) -> int | None:
+    """Id of what it is fixed to by these words; None where they name what stays, or nothing, or several things."""
+    if not text or text.lower() in METAL:
+        return None
+    found = [one.id for one in names.among(called, text) if one.id != removal.id]
+    return found[0] if len(found) == 1 else None
+
+
+def is_sized(piece: str) -> bool:
+    """Whether a line of a stack names a class by more than its kind."""
+    return not piece.endswith(CAPTIVE) and bool(read_class(piece).size)
+
+
+def stack_piece(piece: str) -> str:
+    """A line of a stack with its class as it is counted, where it says a size."""
+    return label_of(piece) if is_sized(piece) else piece
+
+
 @cached_until_write
 def entries(order: RepairOrder) -> Sequence[PieceEntry]:
     """Every entry about where pieces went, struck ones too, newest last."""
@@ -79,7 +118,7 @@ def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     listed = list(among)
     names = telling_names((one.name, one.mark) for one in listed)
     others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
-    return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others)
+    return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others, label_of)
 
 
 def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from app.errors import BadInput
+from app.hardware.rules import USUAL
 from app.kernel.local_forms import counted, plural
 
 
@@ -101,6 +102,20 @@ class Went(StrEnum):
                 "returned_to_customer": "back to the customer", "returned_to_stock": "back into stock"}[self.value]
 
 
+class Tie(StrEnum):
+    """How one removal names another."""
+
+    UNDER = "under"
+    FIXED = "fixed to"
+
+
+class PieceUse(StrEnum):
+    """What pieces of a removal's record are: loose beside its stack, or missing or wrong when it came off."""
+
+    LOOSE = "loose"
+    LACKED = "lacking"
+
+
 class OldPart(StrEnum):
     """Where the old one goes when a new one takes its place."""
 
@@ -134,8 +149,7 @@ WENT_WITH = {Outcome.REFITTED: Went.REFITTED, Outcome.REPLACED: Went.REFITTED, O
 # Pieces that are offered as chips for a stack, outer to inner as they usually lie.
 STACK_PIECES = ("knob", "dress nut", "nut", "lock-nut", "flat washer", "fibre washer", "cup washer", "fascia", "chassis",
                 "chassis insert", "toothed washer", "spring washer", "shoulder bush", "back-nut", "ring", "body")
-# Loose pieces that are offered with plus and minus.
-FASTENERS = ("screw", "bolt", "nut", "flat washer", "spring washer", "toothed washer", "lock-nut", "grommet", "clip")
+FASTENERS = USUAL  # loose pieces that are offered with plus and minus
 WIRE_END = "wire end"
 # Words in a stack that are no loose pieces: the metal it goes through, and a body that stays where it is.
 METAL = ("chassis", "chassis insert", "body")
@@ -170,9 +184,9 @@ def fold(text: str | None) -> str:
 
 
 def read_stack(text: str) -> tuple[str, ...]:
-    """Pieces outer to inner, one a line, or parted by commas or slashes."""
+    """Pieces outer to inner, one a line, or parted by commas or slashes; the slash of 3/8 parts nothing."""
     return tuple(piece.lower() if piece.lower() in STACK_PIECES else piece
-                 for piece in (fold(one) for one in re.split(r"[\n,/]", text or "")) if piece)
+                 for piece in (fold(one) for one in re.split(r"[\n,]|(?<!\d)/|/(?!\d)", text or "")) if piece)
 
 
 def read_ends(text: str) -> tuple[WireEnd, ...]:
@@ -210,10 +224,14 @@ def say_counts(counts: Mapping[str, int]) -> str:
     return ", ".join(f"{count} {name}" for name, count in counts.items() if count)
 
 
-def loose_in_stack(stack: Iterable[str], others: Iterable[str] = ()) -> dict[str, int]:
-    """The pieces of a stack that come loose; `others` are marks and names of things with a record of their own."""
+def loose_in_stack(stack: Iterable[str], others: Iterable[str] = (),
+                   counted_as: Callable[[str], str] = str.lower) -> dict[str, int]:
+    """The pieces of a stack that come loose; `others` are marks and names of things with a record of their own.
+
+    `counted_as` says the class of a piece.
+    """
     own_record = {name.lower() for name in others if name}
-    return dict(Counter(piece.lower() for piece in stack if piece.lower() not in THROUGH and piece.lower() not in own_record
+    return dict(Counter(counted_as(piece) for piece in stack if piece.lower() not in THROUGH and piece.lower() not in own_record
                         and not piece.endswith(CAPTIVE)))
 
 
@@ -224,9 +242,10 @@ def telling_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return {name: mark for name, mark in listed if often[name] == 1 and name not in PIECE_CLASSES}
 
 
-def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], ends: int, others: Iterable[str] = ()) -> dict[str, int]:
+def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], ends: int, others: Iterable[str] = (),
+                 counted_as: Callable[[str], str] = str.lower) -> dict[str, int]:
     """Every loose piece of a removal by class, wire ends among them."""
-    count = Counter(loose_in_stack(stack, others))
+    count = Counter(loose_in_stack(stack, others, counted_as))
     count.update({name: number for name, number in fasteners.items() if number})
     if ends:
         count[WIRE_END] += ends

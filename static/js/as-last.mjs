@@ -50,10 +50,10 @@ export function start(row) {
       if (field) put(field, String(count));
       else others.push(`${count} ${piece}`);
     }
-    put(form.elements.other_pieces, others.join(", "));
+    put(form.elements.other_pieces, others.join("\n"));
     put(form.elements.thread, last.thread);
     for (const name of ["side", "place", "unit"]) if (last[name]) tap(name, last[name]);
-    if (Object.keys(last.counts).length) form.elements.thread.closest("details").open = true;
+    if (Object.keys(last.counts).length) form.elements.other_pieces.closest("details").open = true;
     if (last.fixed_to) {
       put(form.elements.fixed_to, last.fixed_to);
       form.elements.fixed_to.closest("details").open = true;

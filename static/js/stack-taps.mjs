@@ -3,7 +3,8 @@
  * Markup:  <div data-module="stack-taps"> <textarea> … <div class="stack-taps" hidden>
  *            <button data-piece="nut"> … <button data-back> </div> </div>
  * A tap on a piece adds it as the next line; data-back takes the last line away.
- * A button with data-more adds its word to the last line instead: a pin, then its colour.
+ * A button with data-more adds its word to the last line instead: a pin, then its colour; a kind, then its size.
+ * A button with data-again counts one more of the last line: 1 nut becomes 2 nut.
  *            <div class="stack-sketch"> the drawing, kept up to date from data-sketch on the box </div>
  *            <p class="vh" aria-live="polite"></p>   says to readers what is there: the eye has the list and the drawing
  * Without script one types a piece a line. */
@@ -40,10 +41,16 @@ export function start(box) {
     }, 200);
   });
 
+  function oneMore(line) {
+    const [, count, rest] = line.match(/^(\d+) +(.*)$/) ?? [null, "1", line];
+    return `${Number(count) + 1} ${rest}`;
+  }
+
   taps.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
-    if (button.dataset.piece) write([...lines(), button.dataset.piece]);
+    if ("again" in button.dataset) write(lines().map((line, at, all) => (at === all.length - 1 ? oneMore(line) : line)));
+    else if (button.dataset.piece) write([...lines(), button.dataset.piece]);
     else if (button.dataset.more) write(lines().map((line, at, all) => (at === all.length - 1 ? `${line} ${button.dataset.more}` : line)));
     else write(lines().slice(0, -1));
   });

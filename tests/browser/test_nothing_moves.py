@@ -78,5 +78,27 @@ def test_the_next_pot_is_off_by_three_taps(tablet: Page, app: Flask) -> None:
     expect(tag).to_have_value("J7")
     tablet.get_by_label("jack socket", exact=True).tap()
     tablet.get_by_role("button", name="As the last jack socket, on another amp").tap()
-    expect(tablet.get_by_label("Other small parts")).to_have_value("1 spacer")
+    expect(tablet.get_by_label("Another size or kind")).to_have_value("1 spacer")
     expect(tablet.get_by_role("spinbutton", name="screw", exact=True)).to_have_value("2")
+
+
+def test_a_class_that_is_new_to_the_shop_is_made_by_two_taps(tablet: Page, app: Flask) -> None:
+    """Its kind, its size; a third tap counts one more. What the shop counted before is one tap, and the shop's sizes come first."""
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.removal(order, "E1", name="end screw", stack=("screw M7 × 99",))
+        order_id = order.id
+    tablet.goto(f"/orders/{order_id}/removals/new")
+    served.ready(tablet)
+    tablet.get_by_text("Other small parts, by plus and minus").tap()
+    written = tablet.get_by_label("Another size or kind")
+    taps = written.locator("xpath=ancestor::div[@data-module]")
+    taps.get_by_role("button", name="bolt", exact=True).tap()
+    taps.get_by_role("button", name="M7 × 99", exact=True).tap()
+    expect(written).to_have_value("1 bolt M7 × 99")
+    taps.get_by_role("button", name="Count one more").tap()
+    taps.get_by_role("button", name="screw M7 × 99", exact=True).tap()
+    expect(written).to_have_value("2 bolt M7 × 99\n1 screw M7 × 99")
+    tablet.get_by_label("What came off").fill("strap")
+    tablet.get_by_role("button", name="It is off", exact=True).tap()
+    expect(tablet.get_by_text("2 bolt M7 × 99, 1 screw M7 × 99")).to_be_visible()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from flask import Flask
 
+from app.boards.rules import BoardKind
+from app.boards.service import BoardFacts, record_board
 from app.db import transaction
 from app.errors import BadInput
 from app.findings import queries
@@ -17,6 +19,7 @@ from app.findings.service import special as special_service
 from tests.factories import NOW
 from tests.findings.make import facts, finding, order_at
 from tests.people import BY
+from tests.removals.make import removal
 
 
 @pytest.mark.parametrize(("valve", "pins", "joins"), [
@@ -102,6 +105,23 @@ def test_a_leaking_board_is_proved_by_leakage_before_and_after(context: Flask) -
         # The board and the meter divide the source: 10 MΩ (250 / 2.5 − 1) = 990 MΩ (Ohm's law).
         assert first.ohm == pytest.approx(990e6) and second.ohm is None
         outcome_service.prove(found, result="nothing to be read", instrument="meter 2", by=BY, now=NOW)
+
+
+def test_a_bake_out_knows_its_board_and_what_waits_for_it(context: Flask) -> None:
+    """The board that came off, and what came off that board; also what comes off, or gets its sheet, after it was begun."""
+    with transaction():
+        order = order_at()
+        part = removal(order, "R6", name="dropper", place="tag board")
+        removal(order, "P1", place="front panel")
+        found = finding(order, place="Tag board", signs=Sign.BOARD_LEAKS.value)
+        bake = special_service.start_bake_out(found, by=BY, now=NOW)
+        assert (bake.board_id, [one.removal_id for one in bake.holds]) == (None, [part.id])
+        sheet = record_board(order, BoardFacts("tag board", BoardKind.TAG), by=BY, now=NOW)
+        board = removal(order, "D1", name="tag board", place="chassis", stack=())
+        assert (bake.board_id, [one.removal_id for one in bake.holds]) == (sheet.id, [part.id, board.id])
+        findings_service.change_finding(found, facts(place="front panel", signs=Sign.BOARD_LEAKS.value), by=BY, now=NOW)
+        assert bake.board_id is None
+        assert [(one.removal_id, one.struck_at is None) for one in bake.holds] == [(part.id, False), (board.id, False), (2, True)]
 
 
 @pytest.mark.parametrize(("hours", "celsius"), [(0, 80), (200, 80), (12, 20), (12, 140)])

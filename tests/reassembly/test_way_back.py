@@ -294,8 +294,7 @@ def test_drying_runs_beside_and_holds_up_only_what_waits_for_it(context: Flask) 
         lid = removals.by_mark(order, "B3")
         board = removals.by_mark(order, "B1")
         assert lid and board
-        board.under = ["B3"]
-        session().flush()
+        make.put_under(board, lid)
         steps_service.do_step(order, "B1", **WHEN)
         way = way_back(order)
         assert [one.step for one in way.running(NOW)] == ["B1"]
@@ -310,9 +309,7 @@ def test_a_circle_in_the_ledger_is_said_and_nothing_is_done(context: Flask) -> N
     with transaction():
         order = factories.order()
         first = make.removal(order, "A", kind=RemovalKind.PART, stack=())
-        make.removal(order, "B", kind=RemovalKind.PART, stack=(), under=("A",))
-        first.under = ["B"]
-        session().flush()
+        make.put_under(first, make.removal(order, "B", kind=RemovalKind.PART, stack=(), under=("A",)))
         assert "wait for one another" in way_back(order).problem
         with pytest.raises(RuleBroken, match="wait for one another"):
             steps_service.do_step(order, "A", **WHEN)
@@ -385,3 +382,18 @@ def test_a_new_screw_for_the_cover_does_not_weigh_before_it_closes_nor_its_screw
         work(order, [step.id for step in way.left])
         after = way_back(order)
         assert balance_at(order, after, counts["CT"]).closed and balance_of(order).closed
+
+
+def test_a_long_screw_in_a_short_ones_place_shows_in_both_classes(context: Flask) -> None:
+    """One M4 × 16 off, one M4 × 30 issued and fitted in its place, the short one scrapped by nobody: both classes stay open."""
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "E1", kind=RemovalKind.PART, stack=(), fasteners={"screw M4x16": 1})
+        pieces_service.enter_pieces(order, "screw M4 x 30", Went.REFITTED, 1, removal=made, **WHEN)
+    weighed = balance_of(order)
+    assert weighed.open == {"screw M4 × 16": 1, "screw M4 × 30": -1} and not weighed.closed
+    assert "screw M4 × 30: 1 more than came off." in weighed.reasons
+    with transaction():
+        pieces_service.enter_pieces(order, "screw M4 × 30", Went.ISSUED, 1, removal=made, **WHEN)
+        pieces_service.enter_pieces(order, "M4 x 16 screw", Went.SCRAPPED, 1, removal=made, note="too short", **WHEN)
+    assert balance_of(order).closed

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
+from app.db import session
 from app.orders.models import RepairOrder
 from app.reassembly import planner
-from app.removals.models import Removal
-from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd
+from app.removals.models import Removal, RemovalTie
+from app.removals.rules import Fate, Kind, OldPart, Side, Tie, WireEnd
 from app.removals.service import record as record_service
 from app.removals.service.record import Facts
 from tests.people import BY
@@ -23,6 +24,12 @@ def removal(order: RepairOrder, mark: str = "P1", **given: Any) -> Removal:
                      "stack": ("knob", "nut", "flat washer", "fascia", "chassis", "toothed washer", "body"),
                      "stays_on_loom": True, "bag": f"bag {mark}", **given})
     return record_service.record_removal(order, mark, facts, by=BY, now=NOW)
+
+
+def put_under(removal: Removal, over: Removal) -> None:
+    """Say of an earlier removal that it lay under a later one, which no form would take: rows may hold what they hold."""
+    removal.ties.append(RemovalTie(order_id=removal.order_id, to=over, how=Tie.UNDER, at=NOW, by_name=BY.name))
+    session().flush()
 
 
 def enter(order: RepairOrder, ledger: Iterable[planner.Removal]) -> dict[str, Removal]:

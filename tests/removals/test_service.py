@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from flask import Flask
 
-from app.db import transaction
+from app.db import session, transaction
 from app.errors import BadInput, RuleBroken
 from app.journal import queries as journal
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
+from app.reassembly.queries.work import proposals
 from app.removals import queries
 from app.removals.rules import Explained, Fate, OldPart, Went
 from app.removals.service import odd as odd_service
@@ -149,3 +152,58 @@ def test_a_lost_piece_is_closed_by_finding_it_or_by_two_people(context: Flask, c
         odd_service.find_again(other, order, where="in the sweepings", by=ines, now=NOW)
     assert queries.open_losses(order) == []
     assert queries.ledger(order)["toothed washer"] == {"removed": 1, "scrapped": 1}
+
+
+def test_hardware_is_counted_by_class_however_it_is_typed(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        made = make.removal(order, "F1", stack=("M4x16 screw", "cup washer", "chassis"),
+                            fasteners={"screw m4 × 16": 2, "Screw M4x16 ": 1, "screw": 4}, lacked={"screw M4 x 16 mm": 1})
+    assert made.stack == ["screw M4 × 16", "cup washer", "chassis"]
+    assert (made.fasteners, made.lacked) == ({"screw M4 × 16": 3, "screw": 4}, {"screw M4 × 16": 1})
+    assert queries.ledger(order) == {"screw M4 × 16": {"removed": 4}, "cup washer": {"removed": 1}, "screw": {"removed": 4}}
+
+
+def test_a_screw_that_comes_off_before_its_panel_is_tied_to_it_when_that_is_off(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        screw = make.removal(order, "E1", name="end screw", fixed_to="f1")
+        loose = make.removal(order, "E2", name="end screw", fixed_to="chassis")
+        by_name = make.removal(order, "E3", name="screw", fixed_to="front panel")
+        assert screw.held_by is None
+        panel = make.removal(order, "F1", name="front panel", stack=(), under=("E1", "E2"))
+        assert (screw.held_by, loose.held_by, by_name.held_by) == (panel, None, panel)
+        record_service.change_removal(panel, order, replace(record_service.facts_of(panel), name="fascia"), **WHEN)
+        record_service.change_removal(by_name, order, replace(record_service.facts_of(by_name), note="long"), **WHEN)
+        assert by_name.held_by is panel, "its words meant the panel when they were written"
+        with pytest.raises(RuleBroken, match="E1, E3 name F1"):
+            outcome_service.strike_removal(panel, order, reason="wrong amp", **WHEN)
+        twin = make.removal(order, "E4", name="end screw", stack=("end screw",))
+        unsure = make.removal(order, "W1", name="wire", fixed_to="end screw")
+        assert unsure.held_by is None and twin.held_by is None, "two are called so"
+
+
+def test_a_correction_strikes_the_tie_and_an_older_page_is_refused(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        over = make.removal(order, "F1", name="front panel", stack=())
+        made = make.removal(order, "P1", under=("F1",), fasteners={"clip": 2})
+        session().flush()
+        version = made.version
+        facts = record_service.facts_of(made)
+        record_service.change_removal(made, order, replace(facts, fasteners={"clip": 1, "nut M3": 1}), **WHEN)
+        assert made.version == version + 1 and made.fasteners == {"clip": 1, "nut M3": 1} and made.under == ["F1"]
+        record_service.change_removal(made, order, replace(facts, under=(), fasteners={}), **WHEN)
+        assert (made.under, made.fasteners, made.version) == ([], {}, version + 2)
+        outcome_service.strike_removal(over, order, reason="wrong amp", **WHEN)
+    assert [(one.to_id, one.struck_at is not None) for one in made.ties] == [(over.id, True)]
+    assert {one.hardware.label: one.count for one in made.pieces} == {"clip": 0, "nut M3": 0}, "no row is deleted"
+
+
+def test_a_find_is_proposed_for_the_place_that_misses_one_of_its_class(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        lacks = make.removal(order, "J1", lacked={"screw M4 × 16": 1})
+        make.removal(order, "J2", lacked={"screw M4 × 30": 1})
+        found = odd_service.found(order, "screw m4x16", **WHEN)
+        assert [one.removal_id for one in proposals(order, found)] == [lacks.id]

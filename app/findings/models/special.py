@@ -98,13 +98,17 @@ class LeakageReading(Base):
 
 
 class BakeOut(Base):
-    """A board drying in warmth: an unattended step with its time and temperature."""
+    """A board drying in warmth: an unattended step with its time and temperature.
+
+    `board_id` names its sheet, where there is one; `holds` the removals that wait for it.
+    """
 
     __tablename__ = "bake_out"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     finding_id: Mapped[int] = mapped_column(sa.ForeignKey("finding.id"), index=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    board_id: Mapped[int | None] = mapped_column(sa.ForeignKey("board.id"), index=True)
     hours: Mapped[float]
     celsius: Mapped[float]
     started_at: Mapped[datetime]
@@ -114,6 +118,7 @@ class BakeOut(Base):
     ended_note: Mapped[str] = mapped_column(default="")
 
     finding: Mapped[Finding] = relationship()
+    holds: Mapped[list[BakeHold]] = relationship(order_by="BakeHold.id")
 
     __table_args__ = (
         sa.CheckConstraint("hours > 0 AND hours <= 96", name="hours_sensible"),
@@ -123,3 +128,20 @@ class BakeOut(Base):
     @property
     def due_at(self) -> datetime:
         return self.started_at + timedelta(hours=self.hours)
+
+
+class BakeHold(Base):
+    """A removal that is, or came off, the board that dries: it is not fitted before the bake-out has ended."""
+
+    __tablename__ = "bake_hold"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    bake_out_id: Mapped[int] = mapped_column(sa.ForeignKey("bake_out.id"))
+    removal_id: Mapped[int] = mapped_column(sa.ForeignKey("removal.id"), index=True)
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+    struck_at: Mapped[datetime | None]
+
+    __table_args__ = (sa.Index("uq_bake_hold_standing", "bake_out_id", "removal_id", unique=True,
+                               sqlite_where=sa.text("struck_at IS NULL"), postgresql_where=sa.text("struck_at IS NULL")),)

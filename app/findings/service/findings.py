@@ -16,8 +16,10 @@ from app.findings.models.findings import Finding
 from app.findings.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
 from app.findings.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
 from app.findings.rules.signs import Sign, is_anode_to_heater, signs_in, stored, why_not_decided_with, why_not_judged
+from app.findings.service.bake_holds import name_anew
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 
@@ -54,6 +56,7 @@ def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime
     finding = Finding(order_id=order.id, number=(last or 0) + 1, recorded_at=now, recorded_by=by.name, **vars(facts))
     session().add(finding)
     record(Event.FINDING_RECORDED, finding, by=by, now=now, after={"number": finding.number, **_say(finding)})
+    names.renew(order, by=by, now=now)
     return finding
 
 
@@ -76,6 +79,8 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
     if changed:
         record(Event.FINDING_CHANGED, finding, by=by, now=now, before={name: before[name] for name in changed},
                after={name: after[name] for name in changed})
+    if "place" in changed:
+        name_anew(finding.id, session().get_one(RepairOrder, finding.order_id), by=by, now=now)
 
 
 def _sound(facts: Facts) -> Facts:

@@ -8,9 +8,11 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.findings.models.findings import Finding
 from app.findings.models.special import BakeOut, FindingWire, LeakageReading, Round
+from app.findings.service.bake_holds import name_its_board
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import chassis
+from app.orders.models import RepairOrder
 from app.orders.service import must_be_open_still
 
 USUAL_HOURS, USUAL_CELSIUS = 12.0, 80.0  # overnight; common practice, no source
@@ -85,9 +87,10 @@ def start_bake_out(finding: Finding, *, hours: float = USUAL_HOURS, celsius: flo
     if not 30 <= celsius <= HOTTEST:
         raise BadInput(f"Enter 30 to {HOTTEST:g} °C; about 80 is usual. Wax runs at about 60, and above {HOTTEST:g} boards and "
                        "parts suffer.", "celsius")
-    bake = BakeOut(finding_id=finding.id, order_id=finding.order_id, hours=hours, celsius=celsius, started_at=now,
-                   started_by=by.name)
+    bake = BakeOut(finding=finding, order_id=finding.order_id, hours=hours, celsius=celsius, started_at=now, started_by=by.name)
     session().add(bake)
+    session().flush()
+    name_its_board(bake, session().get_one(RepairOrder, finding.order_id), by=by, now=now)
     chassis.opened(bake.order_id, "a bake-out was started", by=by, now=now)
     record(Event.BAKE_OUT_STARTED, bake, by=by, now=now, after={"hours": hours, "°C": celsius})
     return bake

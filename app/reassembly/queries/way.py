@@ -85,8 +85,7 @@ class Way:
         removal = self.removal_of(step)
         if removal is None or self.origins[step][0] not in OWN:
             return []
-        names = {removal.mark.lower(), removal.name.lower(), removal.title.lower()}
-        return [part for part in self.parts if part.place.lower() in names]
+        return [part for part in self.parts if part.removal_id == removal.id]
 
     def bakes(self, step: str) -> tuple[BakeOut, ...]:
         """The bake-out of this removal's board, until somebody has ended it: what is in the warmth is not fitted."""
@@ -158,13 +157,13 @@ def say_bake(bake: BakeOut) -> str:
 
 
 def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:
-    """Running bake-outs by mark of what they hold up: the removal that the finding names as its place, or that came off there."""
+    """Running bake-outs by mark of what they hold up: the board that came off, and what came off that board."""
+    marks = {one.id: one.mark for one in standing}
     found: dict[str, tuple[BakeOut, ...]] = {}
     for bake in findings_queries.bake_outs(order, running=True):
-        place = bake.finding.place.lower()
-        for one in standing:
-            if place and place in (one.mark.lower(), one.name.lower(), one.title.lower(), one.place.lower()):
-                found[one.mark] = (*found.get(one.mark, ()), bake)
+        for hold in bake.holds:
+            if hold.struck_at is None and hold.removal_id in marks:
+                found[marks[hold.removal_id]] = (*found.get(marks[hold.removal_id], ()), bake)
     return found
 
 
@@ -178,8 +177,9 @@ def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
 
     return [planner.Removal(
         one.mark, label=one.title, kind=one.kind.value, seq=one.number, side=one.side.value if one.side else None,
-        place=one.place or None, unit=one.unit or None, under=tuple(known.get(name.lower(), name) for name in one.under),
-        on=resolve(one.fixed_to, one.mark) or None, stack=tuple(resolve(piece, one.mark) for piece in one.stack),
+        place=one.place or None, unit=one.unit or None, under=tuple(one.under),
+        on=(one.held_by.mark if one.held_by else one.fixed_to) or None,
+        stack=tuple(resolve(piece, one.mark) for piece in one.stack),
         fasteners=one.fasteners, ends=tuple(f"{resolve(end.host, one.mark)}:{end.pin}" if end.host else end.pin
                                             for end in one.wire_ends),
         fate=one.fate.value, keyed=one.keyed, orientation=one.orientation, stays_on_loom=one.stays_on_loom,

@@ -154,7 +154,7 @@ def proposals(order: RepairOrder, thing: FoundObject) -> list[Proposal]:
     ids = {line.removal.mark: line.removal.id for line in lines}
     for line in lines:
         mark = line.removal.mark
-        if count := {name.lower(): number for name, number in line.removal.lacked.items()}.get(thing.piece):
+        if count := line.removal.lacked.get(thing.piece):
             miss(mark, count, f"{mark} lacked {count} when it came off")
         if line.removal.ended_at is not None and (short := line.open.get(thing.piece, 0)) > 0:
             miss(mark, short, f"{mark} went back {short} short")

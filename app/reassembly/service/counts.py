@@ -7,17 +7,19 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.hardware import service as hardware
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.reassembly.models import BenchHandover, ClosureCount
+from app.reassembly.models import BenchHandover, ClosureCount, CountedAtClosure, CountedAtHandover
 from app.reassembly.queries.way import Way, way_back
 from app.reassembly.queries.work import balance_at, balance_of
 from app.reassembly.rules import count_faults, lacking
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 from app.removals import queries as removals
+from app.removals.models import Removal
 from app.removals.rules import fold, say_counts
 
 
@@ -57,8 +59,12 @@ def count_base(order: RepairOrder, step: str, *, ends: int, looked: bool, by: Ac
 def ends_at(way: Way, mark: str) -> int:
     """Wire ends that were lifted from a base, whatever removal they belong to."""
     names = {mark.lower(), way.removals[mark].name.lower()} if mark in way.removals else {mark.lower()}
-    return sum((end.host or one.fixed_to).lower() in names for one in way.removals.values() if one.fate.goes_back
-               for end in one.wire_ends)
+
+    def soldered_here(one: Removal, host: str) -> bool:
+        return host.lower() in names if host or one.held_by is None else one.held_by.mark == mark
+
+    return sum(soldered_here(one, end.host or ("" if one.held_by else one.fixed_to)) for one in way.removals.values()
+               if one.fate.goes_back for end in one.wire_ends)
 
 
 def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
@@ -74,8 +80,9 @@ def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[
         differing = [f"{name}: {counted.get(name, 0)} counted, {still.get(name, 0)} by the ledger"
                      for name in dict.fromkeys((*still, *found)) if found.get(name, 0) != still.get(name, 0)]
         raise BadInput("; ".join(differing) + ". Count again, record what is lost, or say what explains it.", "note")
-    made = BenchHandover(order_id=order.id, from_name=by.name, to_id=to_id, to_name=to_name, counted=found, open=still,
-                         note=note, at=now)
+    pieces = [CountedAtHandover(hardware=hardware.class_of(name, by=by, now=now), counted=found.get(name, 0),
+                                open=still.get(name, 0)) for name in dict.fromkeys((*still, *found))]
+    made = BenchHandover(order_id=order.id, from_name=by.name, to_id=to_id, to_name=to_name, pieces=pieces, note=note, at=now)
     session().add(made)
     told = {"to": to_name, "counted": say_counts(found) or "nothing is off", "by the ledger": say_counts(still), "note": note}
     chassis.opened(made.order_id, "it was passed on open", by=by, now=now)
@@ -104,8 +111,9 @@ def _losses(order: RepairOrder) -> list[str]:
 
 def _counted(way: Way, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str], ends: int | None = None,
              by: Actor, now: datetime) -> ClosureCount:
-    made = ClosureCount(order_id=way.order.id, step=step, label=way.label(step),
-                        left={name: count for name, count in left.items() if count}, open=open_, ends_counted=ends,
+    pieces = [CountedAtClosure(hardware=hardware.class_of(name, by=by, now=now), left=left.get(name, 0), open=open_.get(name))
+              for name in dict.fromkeys((*open_, *(name for name, count in left.items() if count)))]
+    made = ClosureCount(order_id=way.order.id, step=step, label=way.label(step), pieces=pieces, ends_counted=ends,
                         closed=not faults, faults=faults, at=now, by_name=by.name)
     session().add(made)
     told = {"count": made.label, "left in the tray": say_counts(left) or "nothing", "closed": made.closed,

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.hardware import service as hardware
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import chassis
@@ -19,12 +20,12 @@ def found(order: RepairOrder, piece: str, *, place: str = "", note: str = "", ph
           now: datetime) -> FoundObject:
     """A loose thing lay inside."""
     must_be_open(order)
-    piece = _needed(piece, "Say what it is, for example toothed washer.", "piece").lower()
-    thing = FoundObject(order_id=order.id, piece=piece, place=fold(place), note=fold(note), photo_id=photo_id, found_at=now,
+    kind = hardware.class_of(_needed(piece, "Say what it is, for example toothed washer.", "piece"), by=by, now=now)
+    thing = FoundObject(order_id=order.id, hardware=kind, place=fold(place), note=fold(note), photo_id=photo_id, found_at=now,
                         found_by=by.name)
     session().add(thing)
     chassis.opened(thing.order_id, "a loose piece was found inside", by=by, now=now)
-    record(Event.OBJECT_FOUND, thing, by=by, now=now, after={"what": piece, "where": thing.place, "note": thing.note})
+    record(Event.OBJECT_FOUND, thing, by=by, now=now, after={"what": kind.label, "where": thing.place, "note": thing.note})
     return thing
 
 
@@ -45,7 +46,7 @@ def explain(thing: FoundObject, order: RepairOrder, how: Explained, *, removal: 
     thing.explained_as, thing.explained_at, thing.explained_by = how, now, by.name
     thing.explained_words, thing.removal_id = words, removal.id if removal and how is Explained.PLACE else None
     if how is Explained.PLACE and removal is not None:
-        session().add(PieceEntry(order_id=order.id, removal_id=removal.id, piece=thing.piece, went=Went.ISSUED, count=1,
+        session().add(PieceEntry(order_id=order.id, removal_id=removal.id, hardware=thing.hardware, went=Went.ISSUED, count=1,
                                  note="found inside, belongs here", at=now, by_name=by.name))
     record(Event.OBJECT_EXPLAINED, thing, by=by, now=now, before={"explained": None},
            after={"explained": how.word, "place": removal.mark if removal else "", "words": words})
@@ -55,11 +56,11 @@ def lost(order: RepairOrder, piece: str, *, removal: Removal | None = None, circ
          now: datetime) -> LostPiece:
     """A piece is lost: stop, search, say so. Saying so at once is right and carries no blame."""
     must_be_open(order)
-    piece = _needed(piece, "Say what is lost, for example lock-nut.", "piece").lower()
-    gone = LostPiece(order_id=order.id, removal_id=removal.id if removal else None, piece=piece,
+    kind = hardware.class_of(_needed(piece, "Say what is lost, for example lock-nut.", "piece"), by=by, now=now)
+    gone = LostPiece(order_id=order.id, removal_id=removal.id if removal else None, hardware=kind,
                      circumstances=fold(circumstances), lost_at=now, lost_by=by.name)
     session().add(gone)
-    record(Event.PIECE_LOST, gone, by=by, now=now, after={"what": piece, "from": removal.mark if removal else "",
+    record(Event.PIECE_LOST, gone, by=by, now=now, after={"what": kind.label, "from": removal.mark if removal else "",
                                                           "how": gone.circumstances})
     return gone
 
@@ -94,7 +95,7 @@ def countersign(gone: LostPiece, order: RepairOrder, *, by: Actor, now: datetime
     if by.person_id is None or by.person_id == gone.searched_by_id:
         raise RuleBroken(f"{gone.searched_by} searched; somebody else must look too and sign.")
     gone.countersigned_at, gone.countersigned_by, gone.countersigned_by_id = now, by.name, by.person_id
-    session().add(PieceEntry(order_id=order.id, removal_id=gone.removal_id, piece=gone.piece, went=Went.SCRAPPED, count=1,
+    session().add(PieceEntry(order_id=order.id, removal_id=gone.removal_id, hardware=gone.hardware, went=Went.SCRAPPED, count=1,
                              note=f"lost; searched by {gone.searched_by}, countersigned by {by.name}", at=now,
                              by_name=by.name))
     chassis.opened(gone.order_id, "a second person searched it", by=by, now=now)

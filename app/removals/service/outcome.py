@@ -7,6 +7,7 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.hardware import service as hardware
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.local_forms import plural
@@ -59,8 +60,9 @@ def end_removal(removal: Removal, order: RepairOrder, *, pieces: Mapping[str, in
             raise BadInput(f"{name}: enter how many, zero or more.", "pieces")
     counts = {name: count for name, count in counts.items() if count > 0}
     for name, count in counts.items():
-        session().add(PieceEntry(order_id=order.id, removal_id=removal.id, piece=name, went=WENT_WITH[outcome], count=count,
-                                 note=f"with {removal.mark}", at_end=True, at=now, by_name=by.name))
+        session().add(PieceEntry(order_id=order.id, removal_id=removal.id, hardware=hardware.class_of(name, by=by, now=now),
+                                 went=WENT_WITH[outcome], count=count, note=f"with {removal.mark}", at_end=True,
+                                 at=now, by_name=by.name))
     removal.ended_as, removal.ended_at, removal.ended_by = outcome, now, by.name
     if outcome in (Outcome.REFITTED, Outcome.REPLACED):
         chassis.opened(order.id, f"a removal was {outcome.word}", by=by, now=now)
@@ -95,7 +97,7 @@ def strike_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
         raise BadInput("Say why it is struck.", "reason")
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
-    naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or one.fixed_to == removal.mark]
+    naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or one.held_by is removal]
     if naming:
         raise RuleBroken(f"{', '.join(naming)} {plural(len(naming), 'names', 'name')} {removal.mark}: correct that first.")
     if any(entry.removal_id == removal.id and entry.struck_at is None for entry in queries.entries(order)):

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.hardware import service as hardware
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import chassis
@@ -19,20 +20,20 @@ def enter_pieces(order: RepairOrder, piece: str, went: Went, count: int, *, remo
                  by: Actor, now: datetime) -> PieceEntry:
     """So many pieces of a class issued new, fitted, scrapped, given back or taken into stock; for which place, if known."""
     must_be_open(order)
-    piece = fold(piece).lower()
-    if not piece:
+    if not fold(piece):
         raise BadInput("Say what kind of piece.", "piece")
     if count < 1:
         raise BadInput("Enter how many, one or more.", "count")
     if removal is not None and removal.order_id != order.id:
         raise RuleBroken("That place belongs to another repair.")
-    entry = PieceEntry(order_id=order.id, removal_id=removal.id if removal else None, piece=piece, went=went, count=count,
-                       note=fold(note), at=now, by_name=by.name)
+    entry = PieceEntry(order_id=order.id, removal_id=removal.id if removal else None,
+                       hardware=hardware.class_of(piece, by=by, now=now), went=went, count=count, note=fold(note), at=now,
+                       by_name=by.name)
     session().add(entry)
     if went is Went.ISSUED:
         chassis.opened(order.id, "new hardware was issued", by=by, now=now)
     event = Event.HARDWARE_ISSUED if went is Went.ISSUED else Event.HARDWARE_ENDED
-    record(event, entry, by=by, now=now, after={"piece": piece, "count": count, "went": went.word,
+    record(event, entry, by=by, now=now, after={"piece": entry.piece, "count": count, "went": went.word,
                                                 "place": removal.mark if removal else "", "note": entry.note})
     return entry
 

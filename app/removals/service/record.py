@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.orm.attributes import flag_modified
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.hardware import service as hardware
+from app.hardware.queries import label_of
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.orders import chassis
+from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
-from app.removals.models import Removal
-from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd, fold, next_mark, say_counts
+from app.removals.models import Removal, RemovalPiece, RemovalTie
+from app.removals.rules import Fate, Kind, OldPart, PieceUse, Side, Tie, WireEnd, fold, next_mark, say_counts
 
 
 @dataclass(frozen=True)
@@ -63,9 +67,13 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     removal = Removal(order_id=order.id, number=next_number(order), mark=mark, removed_at=now, removed_by=by.name,
                       **_columns(facts))
     session().add(removal)
+    session().flush()
+    _write_ties(removal, order, facts, None, by, now)
+    _write_pieces(removal, facts, by, now)
     chassis.opened(removal.order_id, "a removal was recorded", by=by, now=now)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
            after={"tag": mark, "number": removal.number, **{k: v for k, v in _say(facts).items() if v}})
+    names.renew(order, by=by, now=now)
     return removal
 
 
@@ -77,13 +85,17 @@ def change_removal(removal: Removal, order: RepairOrder, facts: Facts, *, by: Ac
         raise RuleBroken(f"{removal.title} has ended: {removal.ended_as.word if removal.ended_as else ''}. Reopen it first.")
     facts = _sound(order, removal.mark, facts)
     before = _say(facts_of(removal))
+    holder = removal.held_by if facts.fixed_to == removal.fixed_to else None  # the same words still mean what they meant
     for name, value in _columns(facts).items():
         setattr(removal, name, value)
+    if _write_ties(removal, order, facts, holder, by, now) | _write_pieces(removal, facts, by, now):
+        flag_modified(removal, "name")  # its own row changes too, so that an older page of it is refused
     after = _say(facts)
     changed = [name for name in after if after[name] != before[name]]
     if changed:
         record(Event.REMOVAL_CHANGED, removal, by=by, now=now, before={name: before[name] for name in changed},
                after={name: after[name] for name in changed})
+    names.renew(order, by=by, now=now)
 
 
 def same_again(like: Removal, order: RepairOrder, mark: str, *, by: Actor, now: datetime) -> Removal:
@@ -142,6 +154,7 @@ def _sound(order: RepairOrder, mark: str, facts: Facts) -> Facts:
     for name in facts.under:
         if name.lower() not in marks:
             raise BadInput(f"It cannot have been under {name}: nothing of that name is off.", "under")
+    called = queries.others_called(order, mark)
     if any(not end.host for end in facts.ends) and not facts.fixed_to:
         raise BadInput("Say what its ends were soldered to, or enter each as place:pin, for example V6:3.", "fixed_to")
     if facts.keyed and not facts.orientation:
@@ -156,13 +169,70 @@ def _sound(order: RepairOrder, mark: str, facts: Facts) -> Facts:
     return replace(facts, under=tuple(dict.fromkeys(marks[one.lower()] for one in facts.under)),
                    old_part=facts.old_part if facts.fate is Fate.REPLACE else None,
                    fixed_to=marks.get(facts.fixed_to.lower(), facts.fixed_to),
-                   fasteners={name: count for name, count in facts.fasteners.items() if count},
-                   lacked={name: count for name, count in facts.lacked.items() if count})
+                   stack=tuple(piece if piece.lower() in called else queries.stack_piece(piece) for piece in facts.stack),
+                   fasteners=_by_class(facts.fasteners), lacked=_by_class(facts.lacked))
+
+
+def _by_class(counts: Mapping[str, int]) -> dict[str, int]:
+    """The counts by the classes that their words name."""
+    told: Counter[str] = Counter()
+    for text, count in counts.items():
+        if count:
+            told[label_of(text)] += count
+    return dict(told)
 
 
 def _columns(facts: Facts) -> dict[str, object]:
-    return {**vars(facts), "under": list(facts.under), "stack": list(facts.stack), "fasteners": dict(facts.fasteners),
-            "lacked": dict(facts.lacked), "ends": [asdict(end) for end in facts.ends]}
+    rows = ("under", "fasteners", "lacked")  # kept in tables of their own
+    return {**{name: value for name, value in vars(facts).items() if name not in rows}, "stack": list(facts.stack),
+            "ends": [asdict(end) for end in facts.ends]}
+
+
+def _write_ties(removal: Removal, order: RepairOrder, facts: Facts, holder: Removal | None, by: Actor, now: datetime) -> bool:
+    """Tie it to what it was under and to what it is fixed to: `holder`, else what its words name; whether a tie came or went."""
+    off = {one.id: one for one in queries.of_order(order)}
+    wanted = {(Tie.UNDER, one.id) for one in off.values() if one.mark in facts.under}
+    if held := holder.id if holder else queries.holder_called(facts.fixed_to, removal, queries.named(order)):
+        wanted.add((Tie.FIXED, held))
+    standing = {(one.how, one.to_id): one for one in removal.ties if one.struck_at is None}
+    for gone in standing.keys() - wanted:
+        standing[gone].struck_at = now
+    for how, to_id in sorted(wanted - standing.keys()):
+        removal.ties.append(RemovalTie(order_id=order.id, to=off[to_id], how=how, at=now, by_name=by.name))
+    session().flush()
+    return wanted != standing.keys()
+
+
+def _write_pieces(removal: Removal, facts: Facts, by: Actor, now: datetime) -> bool:
+    """A row for each class and use; whether one changed. The classes of its stack are made too, should nobody have counted one."""
+    changed = False
+    wanted = {(use, label): count for use, counts in ((PieceUse.LOOSE, facts.fasteners), (PieceUse.LACKED, facts.lacked))
+              for label, count in counts.items()}
+    there = {(one.use, one.hardware.label): one for one in removal.pieces}
+    for key in dict.fromkeys((*there, *wanted)):
+        count = wanted.get(key, 0)
+        if key in there:
+            changed |= there[key].count != count
+            there[key].count = count
+        else:
+            changed = True
+            removal.pieces.append(RemovalPiece(use=key[0], hardware=hardware.class_of(key[1], by=by, now=now), count=count))
+    for piece in removal.stack:
+        if queries.is_sized(piece):
+            hardware.class_of(piece, by=by, now=now)
+    session().flush()
+    return changed
+
+
+@names.renews
+def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
+    """A screw comes off before the panel that it holds: its words get their key once the panel is off too."""
+    off, called = {one.id: one for one in queries.of_order(order)}, queries.named(order)
+    for one in off.values():
+        holder = queries.holder_called(one.fixed_to, one, called) if one.fixed_to and one.held_by is None else None
+        if holder is not None:
+            one.ties.append(RemovalTie(order_id=order.id, to=off[holder], how=Tie.FIXED, at=now, by_name=by.name))
+    session().flush()
 
 
 def _say(facts: Facts) -> dict[str, object]:

@@ -9,6 +9,7 @@ from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.db import session
+from app.hardware.queries import pickers
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved, check_fresh
 from app.orders.loading import load_order
@@ -63,7 +64,7 @@ def new(order_id: int) -> Response | str:
 
     return kept(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=None, version=0, usual=offers(order, next_number(order)),
-        pieces=STACK_PIECES, wire_words=WIRE_WORDS,
+        pieces=STACK_PIECES, wire_words=WIRE_WORDS, hardware=pickers(),
         drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form), has_errors=form.has_errors)
 
 
@@ -106,7 +107,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
     version = request.form.get("version", "") or removal.version
     return kept(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=removal, version=version, usual={}, pieces=STACK_PIECES,
-        wire_words=WIRE_WORDS, drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form),
+        wire_words=WIRE_WORDS, hardware=pickers(), drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form),
         has_errors=form.has_errors)
 
 

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may, person
 from app.access.rules import May
+from app.hardware.queries import known
 from app.kernel.form_fields import House, read_form
 from app.kernel.saving import Saved
 from app.orders.loading import load_order
@@ -34,8 +35,8 @@ def found(order_id: int) -> Response | str:
         flash(f"Found inside: {thing.piece}.", "saved")
         return saved("reassembly.found", order_id=order_id, object_id=thing.id)
 
-    return kept(form, act) or render_template("removals/found.html", order=order, form=form,
-                                                                         has_errors=form.has_errors)
+    return kept(form, act) or render_template("removals/found.html", order=order, form=form, known=known(),
+                                              has_errors=form.has_errors)
 
 
 @bp.route("/lost", methods=["GET", "POST"])
@@ -54,7 +55,8 @@ def lost(order_id: int) -> Response | str:
         flash(f"Lost: {gone.piece}. Nothing is closed until it is found or a search is countersigned.", "saved")
         return saved("removals.one_lost", order_id=order_id, lost_id=gone.id)
 
-    return kept(form, act) or render_template("removals/lost.html", order=order, form=form, has_errors=form.has_errors)
+    return kept(form, act) or render_template("removals/lost.html", order=order, form=form, known=known(),
+                                              has_errors=form.has_errors)
 
 
 @bp.get("/lost/<int:lost_id>")

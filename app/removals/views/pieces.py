@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
+from app.hardware.queries import known
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved
 from app.orders.loading import load_order
@@ -37,8 +38,9 @@ def pieces(order_id: int) -> Response | str:
         flash(f"{entry.count} {entry.piece}: {entry.went.word}.", "saved")
         return saved("removals.pieces", order_id=order_id)
 
-    known = sorted({name for line in queries.lines(order) for name in line.pieces})
-    return kept(form, act) or render_template("removals/pieces.html", order=order, form=form, known=known,
+    here = {name for line in queries.lines(order) for name in line.pieces}
+    return kept(form, act) or render_template("removals/pieces.html", order=order, form=form,
+                                              known=list(dict.fromkeys([*sorted(here), *known()])),
                                               entries=queries.entries(order), has_errors=form.has_errors)
 
 
