@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 
@@ -75,10 +76,10 @@ def _classes() -> dict[str, int]:
     return made
 
 
-def _by_class(counts: Mapping[str, int], classes: Mapping[str, int]) -> dict[int, int]:
-    """Class → count; two spellings of one name are one class."""
+def _by_class(counts: Mapping[str, int] | list[str], classes: Mapping[str, int]) -> dict[int, int]:
+    """Class → count; two spellings of one name are one class. A bare list of names counts one of each."""
     found: dict[int, int] = {}
-    for name, count in counts.items():
+    for name, count in (Counter(counts) if isinstance(counts, list) else counts).items():
         found[classes[_fold(name)]] = found.get(classes[_fold(name)], 0) + count
     return found
 
