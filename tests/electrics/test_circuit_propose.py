@@ -169,3 +169,11 @@ def test_bad_input_is_refused_by_name(changed: dict[str, Any], named: str) -> No
     given = {"circuit": amplifier(), "readings": {"a1": 20.0}, "tolerances": TOLERANCES, **changed}
     with pytest.raises(ElectricsError, match=named):
         propose(given.pop("circuit"), given.pop("readings"), **given)
+
+
+def test_a_size_is_found_to_a_third_of_a_per_cent_where_the_meter_is_good() -> None:
+    made = Circuit().volts("B", "b", "0", 300.0).resistor("R1", "b", "m", 100e3).resistor("R2", "m", "0", 50e3)
+    found = propose(made, {"m": 150.0}, tolerances={}, uncertainty=0.002)
+    assert {(one.part, one.kind): one.size for one in found if one.misfit < 2.0} == pytest.approx(
+        {("R1", "drifted"): 0.5, ("R2", "drifted"): 2.0, ("B", "shifted"): 1.5}, rel=0.0035
+    )

@@ -26,7 +26,7 @@ from app.electrics.errors import ElectricsError, finite, within
 _SOUND, _EXPLAINED_SD = 2.33, 2.5  # quantiles of the normal distribution: 99 % one-sided, 99 % two-sided
 _BETTER = 4.0  # by how much d2 has to fall for a fault to be worth saying: two standard deviations of one reading
 _FLOOR_V, _FLOOR_SHARE = 3e-3, 1e-5
-_ROUNDS, _FINER, _KEPT, _TOLD = 2, 5, 24, 12
+_ROUNDS, _FINER, _KEPT, _TOLD = 5, 5, 24, 12
 _BLOCK = 300
 _RUNAWAY_V = 1e5
 
