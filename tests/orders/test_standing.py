@@ -256,7 +256,8 @@ def test_over_random_lives_what_is_stored_is_what_the_gates_say(app: Flask, engi
         with transaction():
             steps.equip()
         run_state_machine_as_test(Lives, settings=settings(ENOUGH, max_examples=lives, stateful_step_count=length))
-    assert {"move on", "move back", "impounded"} <= Lives.came_to_pass.keys(), Lives.came_to_pass
+    wanted = {"move on", "move back", "impounded"} if engine_name == "sqlite" else {"move on"}
+    assert wanted <= Lives.came_to_pass.keys(), Lives.came_to_pass
 
 
 @pytest.mark.timeout(300)
@@ -399,6 +400,15 @@ def test_the_bench_list_says_what_is_stored(app: Flask, technician: PageClient) 
     assert waits_for in page.words and "Do not energise: smoke from the transformer" in page.words
     assert "the day is past" in page.words
     assert "Do not energise" in technician.get(f"/orders/{key}").words
+
+
+def test_the_list_opens_when_every_amp_has_gone_out(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = factories.order()
+        order.ended_as, order.ended_at = End.UNREPAIRED, NOW
+        key = order.id
+    page = technician.get("/")
+    assert "No amp is in the house." in page.words and f"/orders/{key}" in page.links()
 
 
 def test_a_long_list_comes_in_parts(app: Flask, technician: PageClient) -> None:
