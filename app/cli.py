@@ -70,6 +70,13 @@ def _port(typed: str) -> int:
     return int(typed)
 
 
+def _sizes(typed: str) -> list[int]:
+    sizes = typed.split(",")
+    if not all(one.isdecimal() and 1 <= int(one) <= 1_000_000 for one in sizes):
+        raise argparse.ArgumentTypeError(f"{typed!r} is no list of sizes; give numbers of orders, as in 1000,10000")
+    return [int(one) for one in sizes]
+
+
 def _running(command: Add) -> None:
     demo = command("demo", "Create a demo shop in a folder of its own, and serve it.", "demo",
                    "demo --port 8090 --no-browser")
@@ -124,8 +131,12 @@ def _exchange(command: Add) -> None:
     bring.add_argument("--dry-run", action="store_true", help="show what would be taken in, and change nothing")
     _data(bring)
     bench = command("bench", "Measure this machine: each figure beside a plain one taken in the same run.", "bench",
-                    "bench --json")
+                    "bench --json", "bench --orders 1000,10000")
     bench.add_argument("--json", action="store_true", help="print JSON")
+    bench.add_argument("--orders", type=_sizes, default=[], metavar="N,N",
+                       help="measure a shop that has grown to so many orders, instead of all else")
+    bench.add_argument("--database", default="", metavar="URL",
+                       help="an empty database to measure in, which is left filled (default: SQLite in a folder of its own)")
 
 
 def main(argv: list[str] | None = None) -> int:

@@ -30,15 +30,15 @@ def load(data: Path, *, secure_cookies: bool = False) -> Config:
         raise Unavailable(f"The data folder {data} cannot be made: {wrong.strerror}.") from wrong
     return Config(
         data=data,
-        database_url=_driver(os.environ.get("TAGSTRIP_DATABASE_URL") or f"sqlite:///{data / 'tagstrip.db'}"),
+        database_url=driver(os.environ.get("TAGSTRIP_DATABASE_URL") or f"sqlite:///{data / 'tagstrip.db'}"),
         photo_url=os.environ.get("TAGSTRIP_PHOTO_URL") or (data / "photos").as_uri(),
         secret_key=os.environ.get("TAGSTRIP_SECRET_KEY") or _key(data / "secret.key"),
         secure_cookies=secure_cookies,
     )
 
 
-def _driver(url: str) -> str:
-    """People write postgresql://; the driver that is installed is psycopg."""
+def driver(url: str) -> str:
+    """The address as SQLAlchemy wants it. People write postgresql://; the driver that is installed is psycopg."""
     for plain in ("postgresql://", "postgres://"):
         if url.startswith(plain):
             return "postgresql+psycopg://" + url[len(plain):]

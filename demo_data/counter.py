@@ -122,9 +122,9 @@ def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage)
     return made
 
 
-def make_paper(order: RepairOrder, kind: Kind, stage: Stage) -> Made:
+def make_paper(order: RepairOrder, kind: Kind, now: datetime) -> Made:
     """Render a document. Between two transactions, as everywhere: it is slow."""
-    return make(order, paper(order, kind), now=stage.now)
+    return make(order, paper(order, kind), now=now)
 
 
 def give_paper(order: RepairOrder, made: Made, stage: Stage) -> None:

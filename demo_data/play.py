@@ -60,17 +60,18 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
         _say("drawing the photographs and telling the stories")
         for story in STORIES:
-            tell(story, counter.Stage(crew, plates, _morning(now, story.days_ago)), instruments)
+            tell(story, counter.Stage(crew, plates, morning(now, story.days_ago)), instruments)
             _say(f"{story.what.maker} {story.what.model}")
     return passwords
 
 
-def tell(story: Story, stage: counter.Stage, instruments: Bench) -> None:
-    """One repair order, from the counter to where it stands today: one transaction up to each paper, which is made between two."""
+def tell(story: Story, stage: counter.Stage, instruments: Bench) -> int:
+    """One repair order, from the counter to where it stands today; its id. One transaction up to each paper, which is made
+    between two."""
     with transaction():
         order_id = counter.check_in(story, stage).id
     for kind, scenes in _acts(_scenes(story, stage, instruments)):
-        made = counter.make_paper(session().get_one(RepairOrder, order_id), kind, stage) if kind else None
+        made = counter.make_paper(session().get_one(RepairOrder, order_id), kind, stage.now) if kind else None
         with transaction() as kept:
             if made:
                 counter.give_paper(kept.get_one(RepairOrder, order_id), made, stage)
@@ -78,6 +79,7 @@ def tell(story: Story, stage: counter.Stage, instruments: Bench) -> None:
                 scene(kept.get_one(RepairOrder, order_id))
                 kept.flush()
                 kept.expire_all()  # each scene finds what the one before it left, as if a page had been opened
+    return order_id
 
 
 Scene = Callable[[RepairOrder], object]
@@ -255,7 +257,8 @@ def _first(story: Story) -> Story:
     return replace(story, found=story.found[:1])
 
 
-def _morning(now: datetime, days_ago: int) -> datetime:
+def morning(now: datetime, days_ago: int) -> datetime:
+    """When the story of so many days ago begins."""
     return (now - timedelta(days=days_ago)).replace(hour=0, minute=5, second=0, microsecond=0)
 
 

@@ -70,9 +70,9 @@ COMMANDS = {
         ("import customers.csv --dry-run --data ~/shop", "import jobs.csv --what past-jobs --data ~/shop"),
     ),
     "bench": Command(
-        "[--json]",
+        "[--json] [--orders N,N] [--database URL]",
         "Measure this machine: each figure beside a plain one taken in the same run.",
-        ("bench", "bench --json"),
+        ("bench", "bench --orders 1000,10000"),
     ),
 }
 

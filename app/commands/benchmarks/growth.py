@@ -38,7 +38,7 @@ Marks = Mapping[str, int]  # the highest id of every table
 
 @dataclass(frozen=True)
 class Model:
-    """What is copied: the rows above `low` up to `high`, table by table. A copy's ids lie `stride` behind the last one's."""
+    """What is copied: the rows above `low` up to `high`, table by table; `stride` is the widest such range."""
 
     low: Marks
     high: Marks
@@ -70,18 +70,49 @@ def model(low: Marks, high: Marks) -> Model:
     return Model(low, high, max(high[name] - low[name] for name in high))
 
 
+@dataclass(frozen=True)
+class _Copies:
+    """Which copies of what, and how far behind the original each lies: all its ids by the same, so that loose ones fit too."""
+
+    what: Model
+    first: int
+    last: int
+    ids: int  # behind everything that is there
+    numbers: int
+
+    def behind(self, n: Any) -> Any:
+        """How far the ids of copy `n` lie behind the original's: of a number, or of a column of numbers."""
+        return (n - self.first) * self.what.stride + self.ids
+
+    def numbered(self, n: Any) -> Any:
+        """The same of the order's number."""
+        return (n - self.first) * self.what.orders + self.numbers
+
+    @property
+    def all(self) -> range:
+        return range(self.first, self.last + 1)
+
+
 def grow(connection: sa.Connection, what: Model, first: int, last: int, *, journal: bool = False) -> int:
-    """Make the copies numbered `first` to `last` (from 1, each once); the number of rows written. The caller commits."""
+    """Make the copies numbered `first` to `last`, each once, behind all that is there; the number of rows written.
+
+    The numbers are only for the names of people. The caller commits.
+    """
+    now = marks(connection)
+    number = tables.metadata.tables["repair_order"].c.number
+    lowest = connection.scalar(sa.select(sa.func.min(number)).where(_is_model(what, number.table))) or 0
+    highest = connection.scalar(sa.select(sa.func.max(number))) or 0
+    copies = _Copies(what, first, last, max(now[name] - what.low[name] for name in now), highest - lowest + 1)
     rows = 0
     for table in copied():
         if table.name in ("customer", "amp"):
-            rows += _people_and_amps(connection, what, table, range(first, last + 1))
+            rows += _people_and_amps(connection, copies, table)
         else:
-            connection.execute(_copying(what, table, first, last))
+            connection.execute(_copying(copies, table))
             mine = sa.select(sa.func.count()).select_from(table).where(_is_model(what, table))
-            rows += (connection.scalar(mine) or 0) * (last - first + 1)
+            rows += (connection.scalar(mine) or 0) * len(copies.all)
     if journal:
-        rows += _entries(connection, what, range(first, last + 1))
+        rows += _entries(connection, copies)
     if connection.dialect.name == "postgresql":
         _set_counters(connection)
     return rows
@@ -97,34 +128,38 @@ def word(number: int) -> str:
     return ("".join(syllables) + _ENDS[number % len(_ENDS)]).title()
 
 
-def _copying(what: Model, table: sa.Table, first: int, last: int) -> sa.Insert:
+def _copying(copies: _Copies, table: sa.Table) -> sa.Insert:
     """One statement for all copies of a table's rows."""
-    counted = sa.select(sa.literal(first).label("n")).cte("copy", recursive=True)
-    copy = counted.union_all(sa.select(counted.c.n + 1).where(counted.c.n < last))
-    wanted = (sa.select(*(_value(what, column, copy.c.n) for column in table.columns))
+    counted = sa.select(sa.literal(copies.first).label("n")).cte("copy", recursive=True)
+    copy = counted.union_all(sa.select(counted.c.n + 1).where(counted.c.n < copies.last))
+    wanted = (sa.select(*(_value(copies, column, copy.c.n) for column in table.columns))
               .select_from(table.join(copy, sa.true()))
-              .where(_is_model(what, table)).order_by(copy.c.n, table.c.id))
+              .where(_is_model(copies.what, table)).order_by(copy.c.n, table.c.id))
     return sa.insert(table).from_select([column.name for column in table.columns], wanted)
 
 
-def _value(what: Model, column: sa.Column[Any], n: sa.ColumnElement[int]) -> sa.ColumnElement[Any]:
+def _value(copies: _Copies, column: sa.Column[Any], n: sa.ColumnElement[int]) -> sa.ColumnElement[Any]:
     """What a copy has in this column: its own id, its own fellows, its own number, and the same of all else."""
-    if column.primary_key or (column.table.name, column.name) in LOOSE:
-        return sa.case((column > 0, column + n * what.stride), else_=column) if not column.primary_key else column + n * what.stride
-    if column.table.name == "repair_order" and column.name == "number":
-        return column + n * what.orders
-    for key in column.foreign_keys:
-        there = key.column.table.name
-        if there in what.high:
-            return sa.case((sa.and_(column > what.low[there], column <= what.high[there]), column + n * what.stride), else_=column)
-    return column
+    low, high = copies.what.low, copies.what.high
+    own: sa.ColumnElement[Any] = column
+    inside = [sa.and_(column > low[there], column <= high[there])
+              for there in (key.column.table.name for key in column.foreign_keys) if there in high]
+    if column.primary_key:
+        own = column + copies.behind(n)
+    elif (column.table.name, column.name) in LOOSE:
+        own = sa.case((column > 0, column + copies.behind(n)), else_=column)
+    elif (column.table.name, column.name) == ("repair_order", "number"):
+        own = column + copies.numbered(n)
+    elif inside:
+        own = sa.case((inside[0], column + copies.behind(n)), else_=column)
+    return own
 
 
-def _people_and_amps(connection: sa.Connection, what: Model, table: sa.Table, copies: range) -> int:
+def _people_and_amps(connection: sa.Connection, copies: _Copies, table: sa.Table) -> int:
     """Through their models, which keep the words that a search looks through."""
     kind: type[Customer | Amp] = Customer if table.name == "customer" else Amp
-    found = connection.execute(sa.select(table).where(_is_model(what, table))).mappings().all()
-    made = (kind(**{**row, "id": row["id"] + n * what.stride, **_own(kind, dict(row), n)}) for n in copies for row in found)
+    found = connection.execute(sa.select(table).where(_is_model(copies.what, table))).mappings().all()
+    made = (kind(**{**row, "id": row["id"] + copies.behind(n), **_own(kind, dict(row), n)}) for n in copies.all for row in found)
     rows = 0
     with Session(connection) as session:
         for some in _batches(made):
@@ -143,19 +178,19 @@ def _own(kind: type[Customer | Amp], row: Mapping[str, Any], n: int) -> dict[str
             "email": f"{name.replace(' ', '.').lower()}@example.org" if row["email"] else ""}
 
 
-def _entries(connection: sa.Connection, what: Model, copies: range) -> int:
+def _entries(connection: sa.Connection, copies: _Copies) -> int:
     """The journal's entries about the copies, each chained to the one before it."""
     table = _journal()
-    about = connection.execute(sa.select(table).where(_is_model(what, table)).order_by(table.c.seq)).mappings().all()
+    about = connection.execute(sa.select(table).where(_is_model(copies.what, table)).order_by(table.c.seq)).mappings().all()
     last = connection.execute(sa.select(table.c.seq, table.c.hash).order_by(table.c.seq.desc()).limit(1)).first()
     seq, previous = (last.seq, last.hash) if last else (0, GENESIS)
 
     def chained() -> Iterator[dict[str, Any]]:
         nonlocal seq, previous
-        for n, entry in itertools.product(copies, about):
+        for n, entry in itertools.product(copies.all, about):
             seq += 1
-            facts = {**entry, "seq": seq, "subject_id": _moved(what, entry["subject_type"], entry["subject_id"], n),
-                     "order_id": _moved(what, "repair_order", entry["order_id"], n)}
+            facts = {**entry, "seq": seq, "subject_id": _moved(copies, entry["subject_type"], entry["subject_id"], n),
+                     "order_id": _moved(copies, "repair_order", entry["order_id"], n)}
             own = entry_hash(previous, {**facts, "at": stamp(facts["at"])})
             yield {**facts, "previous_hash": previous, "hash": own}
             previous = own
@@ -167,9 +202,11 @@ def _entries(connection: sa.Connection, what: Model, copies: range) -> int:
     return rows
 
 
-def _moved(what: Model, name: str, number: int | None, n: int) -> int | None:
-    inside = number is not None and what.low.get(name, 0) < number <= what.high.get(name, 0)
-    return number + n * what.stride if inside and number is not None else number
+def _moved(copies: _Copies, name: str, number: int | None, n: int) -> int | None:
+    if number is None or not copies.what.low.get(name, 0) < number <= copies.what.high.get(name, 0):
+        return number
+    moved: int = number + copies.behind(n)
+    return moved
 
 
 def _set_counters(connection: sa.Connection) -> None:
