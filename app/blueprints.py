@@ -15,6 +15,7 @@ from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
 from app.documents.views import bp as documents
+from app.exchange.views import bp as exchange
 from app.findings.views import bp as findings
 from app.findings.views import catalogue_bp as catalogue
 from app.handover.views import bp as handover
@@ -30,13 +31,14 @@ from app.reassembly.views import bp as reassembly
 from app.removals.views import bp as removals
 from app.safety.views import bp as safety
 from app.safety.views import profiles
+from app.search.views import bp as search
 from app.shop.first_start_views import bp as first_start
 from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, findings,
-                                boards, catalogue, removals, quote, parts, reassembly, measuring, instruments, safety,
-                                profiles, handover, documents, history, bench, sums)
+                                boards, catalogue, removals, exchange, quote, parts, reassembly, measuring, instruments, safety,
+                                profiles, handover, documents, history, bench, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

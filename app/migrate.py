@@ -103,6 +103,16 @@ def _carry(connection: sa.Connection, to: str) -> None:
             raise Unavailable(f"The migration would leave {len(broken)} records pointing at nothing; it was undone.")
 
 
+def describe_for_search(engine: sa.Engine) -> None:
+    """What each migration ends with, alone: for rows that were loaded into the newest schema. See migrations/env.py."""
+    from alembic import command
+
+    config = _config()
+    with engine.connect().execution_options(writing=True) as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.stamp(config, "head")
+
+
 @contextmanager
 def _foreign_keys_off(connection: sa.Connection) -> Iterator[None]:
     """SQLite: a batch migration copies a table and drops the old one, and with foreign keys on that would cascade."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app import search_kinds as _search_kinds  # noqa: F401 - whatever can write, keeps the search index
 from app.access import models as _access  # noqa: F401
 from app.bench.sums import models as _sums  # noqa: F401
 from app.boards import models as _boards  # noqa: F401
@@ -26,6 +27,7 @@ from app.reassembly import models as _reassembly  # noqa: F401
 from app.records import models as _records  # noqa: F401
 from app.removals import models as _removals  # noqa: F401
 from app.safety import models as _safety  # noqa: F401
+from app.search import models as _search  # noqa: F401
 from app.shop import models as _shop  # noqa: F401
 
 metadata = Base.metadata

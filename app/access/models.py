@@ -60,7 +60,7 @@ class SignIn(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     token_hash: Mapped[str] = mapped_column(unique=True)
-    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"))
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
     device_id: Mapped[int | None] = mapped_column(sa.ForeignKey("device.id"))
     agent: Mapped[str]
     started_at: Mapped[datetime]

@@ -60,7 +60,7 @@ def _write(archive: tarfile.TarFile, engine: sa.Engine, store: FolderStore) -> N
         revision = schema.revision(connection) or ""
         head = connection.execute(sa.text("SELECT hash FROM journal_entry ORDER BY seq DESC LIMIT 1")).scalar() or ""
         tables = sa.MetaData()
-        tables.reflect(connection)
+        tables.reflect(connection, only=rows.worth_reading)
         for table in rows.kept(tables):
             form.add(archive, f"tables/{table.name}.jsonl", form.jsonl(rows.dump(connection, table)), members)
     for sha256 in store.all():

@@ -49,12 +49,13 @@ def _build(path: Path, manifest: form.Manifest, aside: Path) -> None:
                 if name.startswith("files/"):
                     store.put(form.read(archive, name))
             _fill(engine, archive, manifest)
-        schema.upgrade(engine)
+        if not schema.upgrade(engine):
+            schema.describe_for_search(engine)
 
 
 def _fill(engine: sa.Engine, archive: tarfile.TarFile, manifest: form.Manifest) -> None:
     tables = sa.MetaData()
-    tables.reflect(engine)
+    tables.reflect(engine, only=rows.worth_reading)
     with engine.connect().execution_options(writing=True) as connection, connection.begin():
         for table in rows.kept(tables):
             name = f"tables/{table.name}.jsonl"

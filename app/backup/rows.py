@@ -8,13 +8,21 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from app.search.models import is_derived
+
 # What has no value after its moment is not kept: sign-ins, keys of sent forms, tries that failed.
+# Nor is the search index, which is made anew: app/search.
 NOT_KEPT = frozenset({"alembic_version", "sign_in", "once_key", "held_post", "guesses", "enrol_code"})
 
 
 def kept(tables: sa.MetaData) -> list[sa.Table]:
     """The tables to keep, parents before children."""
-    return [table for table in tables.sorted_tables if table.name not in NOT_KEPT]
+    return [table for table in tables.sorted_tables if table.name not in NOT_KEPT and not is_derived(table.name)]
+
+
+def worth_reading(name: str, _metadata: sa.MetaData) -> bool:
+    """Whether a table of the database is one of ours: SQLite shows the full-text index of the search as tables, too."""
+    return not is_derived(name)
 
 
 def dump(connection: sa.Connection, table: sa.Table) -> Iterator[dict[str, Any]]:

@@ -19,6 +19,7 @@ from app.journal import service as journal
 from app.journal.models import JournalEntry
 from app.orders import standing
 from app.photos.store import the_store
+from app.search import service as search
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
 JOURNAL = "journal"  # one marked info={"journal": True} holds the hash of an entry of the journal
@@ -46,8 +47,8 @@ def verify() -> Verified:
     tables = tables_standing.tables_of(session().connection())
     older = _older(tables)
     named = list(_marked(tables, STORED))
-    # What orders wait for is worked out by this version's rules: of an older schema it is not compared.
-    untrue = [] if older else standing.untrue(clock.now())
+    # What orders wait for and how they are found is worked out by this version's rules: of an older schema it is not compared.
+    untrue = [] if older else [*standing.untrue(clock.now()), *search.differences(session())]
     troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there), *untrue]
     orphans = len(there - {sha256 for sha256, _ in named})
     if orphans:

@@ -76,6 +76,7 @@ def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
     brought = BroughtIn(name=planned.name, sha256=planned.sha256, what=planned.what, added=len(planned.new), at=now,
                         by_name=by.name)
     session().add(brought)
+    session().flush()
     record(Event.FILE_BROUGHT_IN, brought, by=by, now=now, after={
         "file": planned.name, "SHA-256": planned.sha256, "what": planned.what, "rows added": len(planned.new)})
     if planned.what == "customers":
@@ -83,7 +84,7 @@ def take_in(planned: Plan, *, by: Actor, now: datetime) -> int:
             add_customer(facts, by=by, now=now)
     else:
         kind = PastJob if planned.what == "past-jobs" else ListedPart
-        session().execute(sa.insert(kind), [{**asdict(one), "brought_in_id": brought.id} for one in planned.new])
+        session().add_all(kind(**asdict(one), brought_in_id=brought.id) for one in planned.new)
     return len(planned.new)
 
 

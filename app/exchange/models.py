@@ -54,7 +54,7 @@ class ListedPart(Base):
     __tablename__ = "listed_part"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    number: Mapped[str] = mapped_column(index=True)
+    number: Mapped[str]
     what: Mapped[str]
     supplier: Mapped[str] = mapped_column(default="")
     price_minor: Mapped[int]
@@ -63,4 +63,5 @@ class ListedPart(Base):
     __table_args__ = (
         sa.CheckConstraint("price_minor >= 0", name="price_not_negative"),
         sa.CheckConstraint("number <> '' AND what <> ''", name="has_number_and_name"),
+        sa.Index("ix_listed_part_number_supplier", "number", "supplier"),
     )

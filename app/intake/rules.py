@@ -1,4 +1,4 @@
-"""What the counter must have before an amp goes to the bench, and how things are looked for. Pure."""
+"""What the counter must have before an amp goes to the bench. Pure."""
 
 from __future__ import annotations
 

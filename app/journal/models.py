@@ -23,7 +23,7 @@ class JournalEntry(Base):
     event: Mapped[str]
     subject_type: Mapped[str]
     subject_id: Mapped[int]
-    order_id: Mapped[int | None] = mapped_column(index=True)
+    order_id: Mapped[int | None]
     before: Mapped[str]
     after: Mapped[str]
     reason: Mapped[str]
@@ -33,5 +33,6 @@ class JournalEntry(Base):
     __table_args__ = (
         sa.CheckConstraint("seq > 0", name="seq_counts_from_one"),
         sa.CheckConstraint("length(hash) = 64", name="hash_is_sha256"),
+        sa.Index("ix_journal_entry_order", "order_id", "seq"),
         sa.Index("ix_journal_entry_subject", "subject_type", "subject_id"),
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 
 # What has no value after its moment: keys of forms that were sent, tries that failed, codes that were used.
+DERIVED = "search_"  # tables that are made from others and can be made anew
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "guesses", "enrol_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
                            "declined_work", "issued_document", "return_signature", "unrepaired_acknowledgement"})
@@ -40,7 +41,7 @@ def protect(connection: sa.Connection) -> None:
     if connection.dialect.name == "postgresql":
         connection.execute(sa.text(_FUNCTION))
     for table in sa.inspect(connection).get_table_names():
-        if table in MAY_BE_DELETED:
+        if table in MAY_BE_DELETED or table.startswith(DERIVED):
             continue
         for verb in ("DELETE", "UPDATE") if table in NEVER_CHANGED else ("DELETE",):
             connection.execute(sa.text(_statement(connection.dialect.name, table, verb)))

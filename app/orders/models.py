@@ -29,7 +29,7 @@ class RepairOrder(Versioned, Base):
     authority_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
     stage: Mapped[Stage] = mapped_column(words(Stage), index=True)
     ended_as: Mapped[End | None] = mapped_column(words(End))
-    ended_at: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None] = mapped_column(index=True)
     opened_at: Mapped[datetime]
     promised_on: Mapped[date | None]
     shelf: Mapped[str] = mapped_column(default="")
@@ -47,6 +47,8 @@ class RepairOrder(Versioned, Base):
         sa.CheckConstraint("number > 0", name="number_positive"),
         sa.CheckConstraint("(ended_as IS NULL) = (ended_at IS NULL)", name="ended_has_time"),
         sa.CheckConstraint("come_back_of_id IS NULL OR come_back_of_id <> id", name="not_its_own_come_back"),
+        sa.Index("ix_repair_order_open", "promised_on", "number", sqlite_where=sa.text("ended_as IS NULL"),
+                 postgresql_where=sa.text("ended_as IS NULL")),
     )
 
     @property
@@ -76,7 +78,7 @@ class Quarantine(Base):
     __tablename__ = "quarantine"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"))
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     reason: Mapped[str]
     set_at: Mapped[datetime]
     set_by: Mapped[str]

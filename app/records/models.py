@@ -6,10 +6,9 @@ import enum
 from datetime import datetime
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, Mapper, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
-from app.records.rules import searchable
 
 
 class ProtectionClass(enum.StrEnum):
@@ -31,7 +30,6 @@ class Customer(Versioned, Base):
     email: Mapped[str] = mapped_column(default="")
     address: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
-    find_text: Mapped[str] = mapped_column(default="")  # what a search looks through, see rules.searchable
     added_at: Mapped[datetime]
 
     __table_args__ = (
@@ -59,21 +57,8 @@ class Amp(Versioned, Base):
     valves: Mapped[str] = mapped_column(default="")
     covering: Mapped[str] = mapped_column(default="")
     marks: Mapped[str] = mapped_column(default="")  # what tells it from another of its kind
-    find_text: Mapped[str] = mapped_column(default="")
     added_at: Mapped[datetime]
 
     @property
     def title(self) -> str:
         return f"{self.maker} {self.model}".strip()
-
-
-def _remember_words(mapper: Mapper[Customer] | Mapper[Amp], connection: sa.Connection, target: Customer | Amp) -> None:
-    if isinstance(target, Customer):
-        target.find_text = searchable(target.name, target.phone or "", target.email or "")
-    else:
-        target.find_text = searchable(target.maker, target.model, target.serial)
-
-
-for _kind in (Customer, Amp):
-    sa.event.listen(_kind, "before_insert", _remember_words)
-    sa.event.listen(_kind, "before_update", _remember_words)

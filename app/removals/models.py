@@ -129,7 +129,7 @@ class FoundObject(Versioned, Base):
     explained_words: Mapped[str] = mapped_column(default="")
     explained_at: Mapped[datetime | None]
     explained_by: Mapped[str | None]
-    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"))
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
 
     removal: Mapped[Removal | None] = relationship()
 
@@ -148,7 +148,7 @@ class LostPiece(Versioned, Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
-    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"))
+    removal_id: Mapped[int | None] = mapped_column(sa.ForeignKey("removal.id"), index=True)
     piece: Mapped[str]
     circumstances: Mapped[str] = mapped_column(default="")
     lost_at: Mapped[datetime]

@@ -283,7 +283,7 @@ class ProofReading(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     finding_id: Mapped[int] = mapped_column(sa.ForeignKey("finding.id"), index=True)
-    reading_id: Mapped[int] = mapped_column(sa.ForeignKey("reading.id"))
+    reading_id: Mapped[int] = mapped_column(sa.ForeignKey("reading.id"), index=True)
     at: Mapped[datetime]
     by_name: Mapped[str]
 

@@ -6,6 +6,7 @@ from app.db import session
 from app.errors import NotFound
 from app.request_cache import cached_until_write
 from app.shop.models import Shop
+from app.shop.place import country_of
 from app.shop.wording import swap
 
 
@@ -32,3 +33,9 @@ def the_shop() -> Shop:
     if found is None:
         raise NotFound("The shop has not been opened yet.")
     return found
+
+
+def country() -> str | None:
+    """The country the shop is in, by its ISO 3166 code; None where neither its terms nor its time zone name one."""
+    shop = find()
+    return country_of(shop.jurisdiction, shop.time_zone) if shop else None

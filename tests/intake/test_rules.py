@@ -7,12 +7,9 @@ from datetime import date
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from app.intake import terms
 from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, lacking, zone_after
-from app.records.rules import search_words, searchable
 from tests.intake.make import PEN
 
 COMPLETE = Facts(reachable=True, maker="Tarnholt", model="Meridian 30", serial="none found", mains_marking="230 V",
@@ -52,17 +49,6 @@ def test_everything_missing_is_told_at_once() -> None:
 
 def test_a_lower_fee_needs_no_new_signature() -> None:
     assert lacking(replace(COMPLETE, fee_minor=0)) == ()
-
-
-@pytest.mark.parametrize("typed", ["åsa", "ASA", "Lindqvist åsa", "0412345", "0412 345 678", "asa@", "  asa  "])
-def test_search_ignores_case_accents_and_gaps(typed: str) -> None:
-    kept = searchable("Åsa Lindqvist", "0412 345 678", "asa@lind.example")
-    assert all(word in kept for word in search_words(typed))
-
-
-@given(st.text(min_size=1, max_size=30))
-def test_whatever_is_stored_is_found_by_its_own_words(name: str) -> None:
-    assert all(word in searchable(name, "555 0142") for word in search_words(name))
 
 
 @pytest.mark.parametrize(("path", "good"), [

@@ -6,6 +6,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from app.search import index
+
 Shape = dict[str, dict[str, Any]]
 
 
@@ -15,7 +17,7 @@ def shape(engine: sa.Engine) -> Shape:
     with engine.connect() as connection:
         told = sa.inspect(connection)
         for table in told.get_table_names():
-            if table == "alembic_version":
+            if table == "alembic_version" or not index.is_migrated(table, "table", None):
                 continue
             found[table] = {
                 "columns": {c["name"]: (str(c["type"]), c["nullable"], c["default"]) for c in told.get_columns(table)},
@@ -23,7 +25,8 @@ def shape(engine: sa.Engine) -> Shape:
                 "foreign keys": {k["name"]: _plain(k) for k in told.get_foreign_keys(table)},
                 "unique": {k["name"]: k["column_names"] for k in told.get_unique_constraints(table)},
                 "checks": {k["name"]: " ".join(k["sqltext"].split()) for k in told.get_check_constraints(table)},
-                "indexes": {i["name"]: (i["column_names"], bool(i["unique"]), _where(i)) for i in told.get_indexes(table)},
+                "indexes": {i["name"]: (i["column_names"], bool(i["unique"]), _where(i)) for i in told.get_indexes(table)
+                            if index.is_migrated(i["name"], "index", None)},
             }
     return found
 

@@ -21,7 +21,7 @@ class FindingWire(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     finding_id: Mapped[int] = mapped_column(sa.ForeignKey("finding.id"), index=True)
-    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"))
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     colour: Mapped[str]
     run: Mapped[str]
     from_end: Mapped[str]

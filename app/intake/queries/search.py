@@ -1,20 +1,25 @@
-"""Finding people, amps and orders by words."""
+"""Finding people, amps and orders by words, and what belongs to whom."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
-from sqlalchemy.orm import InstrumentedAttribute, aliased, selectinload
+from sqlalchemy.orm import selectinload
 
 from app.db import session
 from app.orders.models import RepairOrder
 from app.records.models import Amp, Customer
-from app.records.rules import search_words
+from app.search import queries as search
+from app.search.models import Kind
+from app.search.rules import understand
+from app.shop.queries import country
 
 AT_THE_COUNTER = 8
 ON_A_PAGE = 50
+Record = TypeVar("Record", Customer, Amp, RepairOrder)
 
 
 @dataclass(frozen=True)
@@ -46,15 +51,9 @@ def find_amp(amp_id: int) -> Amp | None:
 
 
 def matches(typed: str) -> list[Match]:
-    """Customers whose name, phone or e-mail, or whose amps' maker, model or serial, hold every word typed."""
-    words = search_words(typed)
-    if not words:
-        return []
-    wanted = sa.select(Customer).order_by(Customer.name, Customer.id).limit(AT_THE_COUNTER)
-    for word in words:
-        brought = sa.exists().where(RepairOrder.amp_id == Amp.id, _is_of(Customer.id), _holds(Amp.find_text, word))
-        wanted = wanted.where(sa.or_(_holds(Customer.find_text, word), brought))
-    found = session().scalars(wanted).all()
+    """Customers whose name, phone or e-mail, or whose amps' maker, model or serial, hold every word typed; by name."""
+    found = session().scalars(sa.select(Customer).where(Customer.id.in_(_found(Kind.CUSTOMER, typed, AT_THE_COUNTER)))
+                              .order_by(Customer.name, Customer.id)).all()
     amps = _amps_of(one.id for one in found)
     return [Match(one, tuple(amps.get(one.id, ()))) for one in found]
 
@@ -81,34 +80,26 @@ def earlier_orders(order: RepairOrder) -> Sequence[RepairOrder]:
 
 
 def records(typed: str) -> Records:
-    """Customers, amps and orders that hold every word typed; orders also by number. Nothing typed: the newest."""
-    words = search_words(typed)
-    customers = session().scalars(sa.select(Customer).where(*(_holds(Customer.find_text, word) for word in words))
-                                  .order_by(Customer.id.desc()).limit(ON_A_PAGE + 1)).all()
-    amps = session().scalars(sa.select(Amp).where(*(_holds(Amp.find_text, word) for word in words))
-                             .order_by(Amp.id.desc()).limit(ON_A_PAGE + 1)).all()
-    orders = session().scalars(_orders_holding(words).limit(ON_A_PAGE + 1)).all()
+    """Customers, amps and orders that the search finds by these words. Nothing typed: the newest."""
+    people = (selectinload(RepairOrder.amp), selectinload(RepairOrder.depositor))
+    customers = _shown(sa.select(Customer), Customer, Kind.CUSTOMER, typed)
+    amps = _shown(sa.select(Amp), Amp, Kind.AMP, typed)
+    orders = _shown(sa.select(RepairOrder).options(*people), RepairOrder, Kind.ORDER, typed)
     more = any(len(found) > ON_A_PAGE for found in (customers, amps, orders))
     return Records(customers[:ON_A_PAGE], amps[:ON_A_PAGE], orders[:ON_A_PAGE], more)
 
 
-def _orders_holding(words: list[str]) -> sa.Select[RepairOrder]:
-    who = aliased(Customer)
-    wanted = (sa.select(RepairOrder).join(Amp, RepairOrder.amp_id == Amp.id)
-              .join(who, RepairOrder.depositor_id == who.id).order_by(RepairOrder.number.desc())
-              .options(selectinload(RepairOrder.amp), selectinload(RepairOrder.depositor)))
-    for word in words:
-        number = RepairOrder.number == int(word) if word.isascii() and word.isdigit() and len(word) < 9 else sa.false()
-        wanted = wanted.where(sa.or_(number, _holds(Amp.find_text, word), _holds(who.find_text, word)))
-    return wanted
+def _shown(asked: sa.Select[Any], model: type[Record], kind: Kind, typed: str) -> list[Record]:
+    """One more than a page holds, in the order in which they were found."""
+    if not typed:
+        return list(session().scalars(asked.order_by(model.id.desc()).limit(ON_A_PAGE + 1)))
+    ids = _found(kind, typed, ON_A_PAGE + 1)
+    by_id = {one.id: one for one in session().scalars(asked.where(model.id.in_(ids)))}
+    return [by_id[one] for one in ids if one in by_id]
 
 
-def _holds(column: InstrumentedAttribute[str], word: str) -> sa.ColumnElement[bool]:
-    return column.contains(word, autoescape=True)
-
-
-def _is_of(customer_id: sa.ColumnElement[int] | InstrumentedAttribute[int]) -> sa.ColumnElement[bool]:
-    return sa.or_(RepairOrder.depositor_id == customer_id, RepairOrder.owner_id == customer_id)
+def _found(kind: Kind, typed: str, limit: int) -> list[int]:
+    return search.find(kind, understand(typed, country()), limit)
 
 
 def _orders(where: sa.ColumnElement[bool]) -> Sequence[RepairOrder]:
