@@ -63,6 +63,21 @@ def fill(connection: sa.Connection) -> None:
             current.commit()
 
 
+def lift(connection: sa.Connection) -> None:
+    """Take away what `lay` makes: before everything is described anew, or to see what search does without it."""
+    if connection.dialect.name == "postgresql":
+        for kind in Kind:
+            connection.execute(sa.text(f"DROP INDEX IF EXISTS {_name(kind)}"))
+        return
+    for name, _, _ in _TRIGGERS:
+        connection.execute(sa.text(f"DROP TRIGGER IF EXISTS search_{name}"))
+    connection.execute(sa.text(f"DROP TABLE IF EXISTS {FULL_TEXT}"))
+
+
+def _name(kind: Kind) -> str:
+    return PREFIX + kind.value.replace(" ", "_")
+
+
 def _lay_sqlite(connection: sa.Connection) -> None:
     if not connection.execute(sa.text("SELECT 1 FROM sqlite_master WHERE name = :name"), {"name": FULL_TEXT}).first():
         for statement in _SQLITE:
@@ -74,6 +89,5 @@ def _lay_sqlite(connection: sa.Connection) -> None:
 def _lay_postgresql(connection: sa.Connection) -> None:
     connection.execute(sa.text("CREATE EXTENSION IF NOT EXISTS pg_trgm"))
     for kind in Kind:
-        name = PREFIX + kind.value.replace(" ", "_")
-        connection.execute(sa.text(f"CREATE INDEX IF NOT EXISTS {name} ON search_entry USING gin (words gin_trgm_ops) "
+        connection.execute(sa.text(f"CREATE INDEX IF NOT EXISTS {_name(kind)} ON search_entry USING gin (words gin_trgm_ops) "
                                    f"WITH (fastupdate = off) WHERE kind = '{kind.value}'"))

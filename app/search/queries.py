@@ -22,6 +22,7 @@ from app.search.rules import Needles, Search, trigrams
 NEWEST_FIRST = 400  # entries of a kind that PostgreSQL reads before it asks its index
 FEW = 200  # entries of all kinds that SQLite looks for at once, before it asks kind by kind
 DIGITS_OF_A_NUMBER = 8
+EXACT = (Kind.AMP, Kind.LISTED)  # where a whole serial or part number comes before newer ones that only hold it
 _ENTRY = SearchEntry.__table__
 _LOOK_FOR_FULL_TEXT = sa.text(f"SELECT 1 FROM sqlite_master WHERE name = '{FULL_TEXT}'")  # noqa: S608 - the name is ours
 
@@ -48,8 +49,8 @@ def find_all(kinds: Sequence[Kind], search: Search, limit: int) -> dict[Kind, li
         return {kind: [] for kind in kinds}
     if Kind.ORDER in found and search.number is not None:
         found[Kind.ORDER] |= dict.fromkeys(by_number(search.number, limit))
-    for alternatives in (search.whole, search.anywhere):
-        wanted = [kind for kind in kinds if len(found[kind]) < limit]
+    for alternatives, those in ((search.whole, EXACT), (search.anywhere, kinds)):
+        wanted = [kind for kind in kinds if kind in those and len(found[kind]) < limit]
         if alternatives and wanted:
             for entry_id in _ids(session(), wanted, alternatives, limit):
                 kind = Kind.of_entry(entry_id)

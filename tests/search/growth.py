@@ -29,7 +29,7 @@ from app.access.models import Person
 from app.access.rules import Role
 from app.config import Config
 from app.db import database, session, transaction
-from app.search import service, views
+from app.search import index, service, views
 from app.shop import service as shop_service
 from app.tables import metadata
 from tests import postgres
@@ -102,8 +102,10 @@ def grow(app: Flask, orders: int) -> float:
                 while some := list(itertools.islice(made, 5000)):
                     connection.execute(metadata.tables[table].insert(), some)
         started = time.monotonic()
-        with transaction() as current:
+        with transaction() as current:  # as a migration does: described first, indexed then
+            index.lift(current.connection())
             service.renew_all(current)
+            index.lay(current.connection())
         took = time.monotonic() - started
         with database().engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             if connection.dialect.name == "postgresql":
@@ -160,7 +162,7 @@ def run(url: str, orders: int) -> None:
         engine = app.extensions["tagstrip_db"].engine
         migrate.upgrade(engine)
         took = grow(app, orders)
-        print(f"{engine.dialect.name}, {orders} orders: described in {took:.0f} s", flush=True)
+        print(f"{engine.dialect.name}, {orders} orders: described and indexed in {took:.0f} s", flush=True)
         measure(app, orders)
         engine.dispose()
 

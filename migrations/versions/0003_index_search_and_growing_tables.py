@@ -7,7 +7,7 @@ columns `find_text` that it replaces go. They are dropped by ALTER TABLE, not by
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0004"
+revision = "0003"
 down_revision = "0002"
 branch_labels = None
 depends_on = None
