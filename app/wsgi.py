@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import sqlalchemy as sa
 from flask import Flask
 
-from app import config, create_app
-from app.db import say_in_use
+from app import clock, config, create_app
+from app.access.clean_up import once_a_day
+from app.db import say_in_use, transaction
 from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ def make() -> Flask:
     engine = app.extensions["tagstrip_db"].engine
     if engine.dialect.name == "postgresql":
         sa.event.listen(engine, "connect", say_in_use)
+    with app.app_context(), transaction() as current:
+        once_a_day(current, clock.now())
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.access import service
+from app.access.clean_up import once_a_day
 from app.access.guard import device
 from app.access.models import Person
 from app.db import transaction
@@ -20,7 +21,8 @@ from app.kernel.tokens import SIGN_IN_COOKIE
 
 def enter(person: Person, form: Any, to: str = "") -> Response:
     """Open a sign-in and go on: to this address, else to where the person was going."""
-    with transaction():
+    with transaction() as current:
+        once_a_day(current, clock.now())
         _, token = service.open_sign_in(person, device(), agent=agent(), now=clock.now())
     answer = redirect(to or _after(form), code=303)
     set_cookie(answer, SIGN_IN_COOKIE, token)

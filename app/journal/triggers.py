@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 
-# What has no value after its moment: keys of forms that were sent, tries that failed, codes that were used.
 DERIVED = "search_"  # tables that are made from others and can be made anew
-MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "guesses", "enrol_code"})
+# What has no value after its moment: keys of forms that were sent, sign-ins that ended, tries that failed, codes that were used.
+MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
                            "declined_work", "issued_document", "return_signature", "unrepaired_acknowledgement"})
 
