@@ -12,7 +12,7 @@ from flask import Flask, current_app, url_for
 
 from app import blueprints
 from app.access.rules import May
-from app.kernel import money
+from app.kernel import local_forms, money
 from app.kernel.device_choices import page_globals
 from app.kernel.links import act, linked
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
@@ -30,6 +30,7 @@ def install(app: Flask) -> None:
     app.context_processor(_globals)
     app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
                                  linked=linked,
+                                 counted=local_forms.counted, plural=local_forms.plural,
                                  own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
@@ -67,22 +68,22 @@ def show_money(minor: int | None) -> str:
 
 
 def show_day(value: date | datetime | None) -> str:
-    """'25 Nov 2026', in the shop's zone."""
+    """'25 Nov 2026', in the shop's zone and as its country writes days."""
     if value is None:
         return ""
     if isinstance(value, datetime):
         value = value.astimezone(_zone_of(queries.find()))
-    return unbroken(f"{value:%-d %b %Y}")
+    return unbroken(queries.day(value))
 
 
 def show_moment(value: datetime | None) -> str:
     """'25 Nov 2026, 14:03', in the shop's zone."""
-    return "" if value is None else unbroken(f"{value.astimezone(_zone_of(queries.find())):%-d %b %Y, %H:%M}")
+    return "" if value is None else unbroken(local_forms.moment(value.astimezone(_zone_of(queries.find())), queries.locale()))
 
 
 def show_clock(value: datetime | None) -> str:
     """'14:03', in the shop's zone."""
-    return "" if value is None else f"{value.astimezone(_zone_of(queries.find())):%H:%M}"
+    return "" if value is None else local_forms.clock(value.astimezone(_zone_of(queries.find())))
 
 
 def trade(text: str) -> str:

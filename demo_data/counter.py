@@ -38,7 +38,7 @@ from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare
 from app.quote import queries as quotes
 from app.records.models import Amp, Customer, ProtectionClass
-from app.shop.queries import the_shop
+from app.shop.queries import day, locale, the_shop
 from demo_data.darkroom import Plate
 from demo_data.setting import Crew
 from demo_data.story import Picture, Story
@@ -93,7 +93,8 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
         fee=show(offered.fee_minor, money),
         fee_credited=True,
         ceiling=show(offered.ceiling_minor, money),
-        day=f"{stage.now:%-d %b %Y}",
+        day=day(stage.now),
+        locale=locale(),
     )
     signing_service.accept(
         order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by, now=stage.later(minutes=2)

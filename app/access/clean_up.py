@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 from flask import current_app
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from app.access.models import SignIn
 from app.db import Base
@@ -25,7 +25,7 @@ class Age:
     """Rows of this table go when this moment of theirs is so long ago."""
 
     model: type[Base]
-    moment: sa.ColumnElement[datetime]
+    moment: sa.ColumnElement[datetime] | InstrumentedAttribute[datetime]
     kept_for: timedelta
     reason: str
 

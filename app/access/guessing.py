@@ -13,6 +13,7 @@ import sqlalchemy as sa
 
 from app.access.models import Guesses, Person
 from app.db import session
+from app.kernel.local_forms import counted
 
 PIN_TRIES = 5
 FREE_TRIES = 5
@@ -49,7 +50,7 @@ def password_trouble(person: Person, place: str, now: datetime) -> str | None:
     # A clock that was set back must not lock anybody out for longer than the wait itself.
     if timedelta(0) < left <= wait:
         seconds = int(left.total_seconds()) + 1
-        said = f"{seconds} second{'' if seconds == 1 else 's'}" if seconds <= 90 else f"{-(-seconds // 60)} minutes"
+        said = counted(seconds, "second") if seconds <= 90 else counted(-(-seconds // 60), "minute")
         return f"Too many tries. Wait {said}, then try once more."
     return None
 

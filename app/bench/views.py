@@ -10,12 +10,13 @@ from app.bench import queries
 from app.bench.panels import in_order
 from app.errors import NotFound
 from app.intake.queries.sheets import complaint
+from app.kernel.local_forms import counted
 from app.orders.loading import load_order
 from app.orders.lugs import lugs
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage, next_stage
 from app.orders.standing import of_order
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 bp = Blueprint("bench", __name__)
 
@@ -44,7 +45,7 @@ def order(order_id: int) -> str:
 
 def _lugs(order: RepairOrder, *, held: bool) -> tuple[object, ...]:
     zone = the_shop().zone
-    left_on = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves}
+    left_on = {move.from_stage: day(move.at.astimezone(zone)) for move in order.moves}
     return lugs(order.stage, ended=not order.is_open, held=held, left_on=left_on)
 
 
@@ -68,4 +69,4 @@ def _summary(counts: dict[Stage, int]) -> str:
 
 
 def _many(count: int, one: str, more: str) -> str:
-    return "" if count == 0 else f"{count} {one if count == 1 else more}"
+    return "" if count == 0 else counted(count, one, more)

@@ -11,6 +11,7 @@ from app.commands.people import CONSOLE
 from app.db import transaction
 from app.exchange.csv_import import Plan, plan, take_in
 from app.exchange.export import export as write_all
+from app.kernel.local_forms import counted
 
 FIRST_ROWS = 20
 MOST_WRONG = 50
@@ -52,4 +53,4 @@ def _show(planned: Plan, *, rows: bool) -> None:
 
 
 def _rows(count: int, more: str = "") -> str:
-    return f"{count} {more}row{'' if count == 1 else 's'}"
+    return counted(count, f"{more}row")

@@ -18,9 +18,10 @@ from app.documents.service import Made
 from app.errors import NotFound
 from app.journal import service as journal
 from app.kernel.fonts import font_files
+from app.kernel.local_forms import moment
 from app.orders.models import RepairOrder
 from app.photos.store import the_store
-from app.shop.queries import the_shop
+from app.shop.queries import locale, the_shop
 from app.shop.wording import Pack
 
 FONTS = ("AtkinsonHyperlegible-Regular.ttf", "AtkinsonHyperlegible-Bold.ttf", "AtkinsonHyperlegible-Italic.ttf",
@@ -61,7 +62,7 @@ def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, 
     return write(
         "paper.html", page=paper.page, title=paper.title, size=shop.paper, fonts=FONTS, demo=shop.demo,
         language="en-US" if shop.wording is Pack.TUBE else "en-GB", author=shop.name, revision=revision,
-        issued=now.isoformat(timespec="seconds"), issued_on=f"{now.astimezone(shop.zone):%-d %b %Y, %H:%M}",
+        issued=now.isoformat(timespec="seconds"), issued_on=moment(now.astimezone(shop.zone), locale()),
         foot=css_string(foot), head=css_string(f"journal {head[:16]} {head[16:32]}"),
         journal_hash=head, demo_words=css_string("Demo shop: invented people, invented amps. Not a record."),
         styles=STYLES.read_text(encoding="utf-8"))

@@ -21,6 +21,7 @@ from app.intake.service.records import CustomerFacts, add_customer
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel import money
+from app.kernel.local_forms import counted
 from app.records.models import Customer
 from app.shop.queries import the_shop
 
@@ -48,7 +49,7 @@ class Plan:
     def must_be_right(self) -> None:
         """BadInput if any row is wrong."""
         if self.wrong:
-            raise BadInput(f"{len(self.wrong)} row{'' if len(self.wrong) == 1 else 's'} of {self.name} cannot be used; "
+            raise BadInput(f"{counted(len(self.wrong), 'row')} of {self.name} cannot be used; "
                            "nothing was taken in.")
 
 

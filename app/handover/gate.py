@@ -8,7 +8,7 @@ from app.handover import queries
 from app.handover.rules import Lack, Waiting, earliest, lacking, unrepaired_lacking
 from app.orders.models import RepairOrder
 from app.safety.queries import last_test_passed
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 
 def handed_over(order: RepairOrder) -> list[Missing]:
@@ -40,7 +40,7 @@ def waited(order: RepairOrder) -> list[Missing]:
     if over is None:
         return [Missing(f"Notice {len(sent)} of {last.wait_notices} is sent: send the next one.", "handover.notice", here)]
     if clock.now().astimezone(the_shop().zone).date() < over:
-        return [Missing(f"Wait until {over:%-d %b %Y}: the notice period is not over.", "handover.uncollected", here)]
+        return [Missing(f"Wait until {day(over)}: the notice period is not over.", "handover.uncollected", here)]
     if queries.disposal(order.id) is None:
         return [Missing("Check the law here, then write down what became of the amp.", "handover.disposal", here)]
     return []

@@ -6,13 +6,14 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from app.intake.queries import sheets as sheets_queries
+from app.kernel.local_forms import counted
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import AuthorityFor, RepairOrder
 from app.photos import queries as pictures
 from app.photos.models import Phase
 from app.records.models import ProtectionClass
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condition": "Condition",
          "accessories": "Accessories", "look": "Look for danger", "money": "Fee and ceiling", "terms": "Terms",
@@ -72,7 +73,7 @@ def _condition(order: RepairOrder) -> str:
     notes = sheets_queries.condition_notes(order.id)
     photos = sum(photo.phase is Phase.AS_FOUND for photo in pictures.of_order(order.id))
     told = "; ".join(f"{note.zone.value}: {note.note}" for note in notes)
-    return f"{photos} photo{'' if photos == 1 else 's'} as found{'. ' if told else ''}{told}"
+    return f"{counted(photos, 'photo')} as found{'. ' if told else ''}{told}"
 
 
 def _accessories(order: RepairOrder) -> str:
@@ -106,7 +107,7 @@ def _terms(order: RepairOrder) -> str:
 
 def _place(order: RepairOrder) -> str:
     shelf = f"stands at {order.shelf}" if order.shelf else "no shelf yet"
-    return f"{shelf}; {f'hears by {order.promised_on:%-d %b %Y}' if order.promised_on else 'no day promised'}"
+    return f"{shelf}; {f'hears by {day(order.promised_on)}' if order.promised_on else 'no day promised'}"
 
 
 _LINES = {"complaint": _complaint, "people": _people, "amp": _amp, "condition": _condition, "accessories": _accessories,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from app.kernel.local_forms import plural
+
 CHOOSE = "Choose one of those shown."
 WHOLE = "Enter a whole number, such as 3."
 NUMBER = "Enter a number, such as 2.5."
@@ -34,4 +36,4 @@ class HouseWords:
         return SAID.get(said, said)
 
     def ngettext(self, one: str, many: str, number: int) -> str:
-        return self.gettext(one if number == 1 else many)
+        return self.gettext(plural(number, one, many))

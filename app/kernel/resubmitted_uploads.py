@@ -17,6 +17,7 @@ from app import clock
 from app.db import session
 from app.errors import AlreadyDone
 from app.kernel import upload_holding as shelf
+from app.kernel.local_forms import counted
 from app.kernel.models import HeldPost
 from app.kernel.tokens import ONCE_FIELD
 from app.kernel.upload_holding import HeldFile, Waiting
@@ -38,7 +39,7 @@ class Kept:
     def words(self) -> str:
         """2 photos are kept: a.jpg, b.jpg."""
         names = ", ".join(one.name for one in self.files)
-        return f"1 photo is kept: {names}." if len(self.files) == 1 else f"{len(self.files)} photos are kept: {names}."
+        return f"{counted(len(self.files), 'photo is', 'photos are')} kept: {names}."
 
     @property
     def lost_words(self) -> str:

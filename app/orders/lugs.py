@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from app.orders.stages import IN_ORDER, Stage
 
@@ -17,8 +16,8 @@ class Lug:
     note: str = ""
 
 
-def lugs(stage: Stage, *, ended: bool, held: bool, left_on: dict[Stage, date] | None = None) -> tuple[Lug, ...]:
-    """The seven lugs. `held` bars the present one; `left_on` says when a stage was last left."""
+def lugs(stage: Stage, *, ended: bool, held: bool, left_on: dict[Stage, str] | None = None) -> tuple[Lug, ...]:
+    """The seven lugs. `held` bars the present one; `left_on` says on which day a stage was last left, in words."""
     left = left_on or {}
     here = len(IN_ORDER) if ended else IN_ORDER.index(stage)
 
@@ -30,6 +29,6 @@ def lugs(stage: Stage, *, ended: bool, held: bool, left_on: dict[Stage, date] | 
         return "held" if held else "present"
 
     def note(one: Stage, place: int) -> str:
-        return f"{left[one]:%-d %b %Y}" if place < here and one in left else ""
+        return left.get(one, "") if place < here else ""
 
     return tuple(Lug(one.word, state(place), note(one, place)) for place, one in enumerate(IN_ORDER))

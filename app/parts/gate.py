@@ -7,6 +7,7 @@ from app.orders.models import RepairOrder
 from app.parts import queries
 from app.parts.models import Part
 from app.parts.rules import PartState, check_arrival
+from app.shop.queries import day
 
 
 def parts_here(order: RepairOrder) -> list[Missing]:
@@ -21,7 +22,7 @@ def _lacks(part: Part) -> list[Missing]:
     if part.state is PartState.NEEDED:
         return [Missing(f"Order {part.title} for {part.place}, or drop it with a reason.", "parts.order", here)]
     if part.state is PartState.ORDERED:
-        when = f", expected {part.expected_on:%-d %b %Y}" if part.expected_on else ""
+        when = f", expected {day(part.expected_on)}" if part.expected_on else ""
         return [Missing(f"Receive {part.title} from {part.supplier}{when}.", "parts.receive", here)]
     if part.failed:
         return [Missing(f"{part.title} failed its incoming test: drop it and write down another.", "parts.drop", here)]

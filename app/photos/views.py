@@ -10,6 +10,7 @@ from app.access.guard import actor, allow, may
 from app.access.rules import May
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import read_form
+from app.kernel.local_forms import counted
 from app.kernel.resubmitted_uploads import uploads
 from app.kernel.saving import check_fresh, saving
 from app.orders.loading import load_order
@@ -159,7 +160,7 @@ def _add(order: RepairOrder, form: AddForm, kept: list[Prepared]) -> AnyResponse
         for one in kept:
             service.add(order, one, place=form.place_words, caption=form.caption_words, phase=form.phase.data,
                         same_view_as=_model(order, form), by=actor(), now=clock.now())
-        flash(f"{len(kept)} photo{'' if len(kept) == 1 else 's'} added.", "saved")
+        flash(f"{counted(len(kept), 'photo')} added.", "saved")
         return saved("photos.page", order_id=order.id, place=form.place_words, phase=form.phase.data.value)
 
 

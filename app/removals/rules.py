@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from app.errors import BadInput
+from app.kernel.local_forms import counted, plural
 
 
 class Kind(StrEnum):
@@ -259,4 +260,4 @@ def why_not_tagged(*, bag: str, stays_on_loom: bool, loose: int) -> str:
         return ""
     if not stays_on_loom:
         return "say in which bag or tray it lies, or that it stays on its loom"
-    return f"say in which bag its {loose} loose piece{'' if loose == 1 else 's'} lie{'s' if loose == 1 else ''}" if loose else ""
+    return f"say in which bag its {counted(loose, 'loose piece')} {plural(loose, 'lies', 'lie')}" if loose else ""

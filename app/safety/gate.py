@@ -9,6 +9,7 @@ from app.errors import Missing
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.findings.rules.life import Status, why_not_proved
+from app.kernel.local_forms import counted
 from app.measuring import queries as measuring
 from app.measuring.models import Point, Reading
 from app.measuring.rules import Verdict
@@ -89,7 +90,7 @@ def test_passed(order: RepairOrder) -> list[Missing]:
     running, last = queries.running_test(order), queries.last_completed(order)
     if running is not None and not queries.why_void(running):
         left = sum(step.verdict is None for step in running.steps)
-        words = f"Finish the safety test: {left} {'step' if left == 1 else 'steps'} to go." if left else \
+        words = f"Finish the safety test: {counted(left, 'step')} to go." if left else \
             "Complete the safety test: its result is computed."
         return [Missing(words, "safety.test", (*_here(order), ("test_id", running.id)))]
     if queries.last_test_passed(order):

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from app.db import session
 from app.errors import NotFound
+from app.kernel import local_forms
 from app.request_cache import cached_until_write
 from app.shop.models import Shop
 from app.shop.place import country_of
@@ -39,3 +42,13 @@ def country() -> str | None:
     """The country the shop is in, by its ISO 3166 code; None where neither its terms nor its time zone name one."""
     shop = find()
     return country_of(shop.jurisdiction, shop.time_zone) if shop else None
+
+
+def locale() -> str:
+    """The English in which the shop's days are written (CLDR's name)."""
+    return local_forms.locale_of(country())
+
+
+def day(value: date) -> str:
+    """A day as the shop writes it: '25 Nov 2026'. Of a moment, the day in its own zone: take it to the shop's first."""
+    return local_forms.day(value, locale())

@@ -3,7 +3,7 @@
  * Markup:  <form method="get" data-module="search-box" data-find="/address">      `data-whole` on the page of answers
  *            <input type="search" name="q">
  *            <div data-list hidden></div>            the answers; with `data-whole` they go into [data-answers] of the page
- *            <p role="status" data-count></p>        how many were found
+ *            <p aria-live="polite" data-count></p>     how many were found (no role: say.mjs speaks in the page’s one status)
  * The address answers a part of a page whose first element says in `data-said` what was found.
  * Keys: / goes to the box (where the box is folded away, to the page of answers); in it, down and up lead through the answers and
  * back, Enter opens one, Escape leaves. Without script the form is sent by its button. A late answer to an earlier search

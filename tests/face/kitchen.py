@@ -26,6 +26,7 @@ from wtforms import (
 from wtforms.validators import InputRequired, NumberRange, Optional
 
 from app.access.device_views import font_files
+from app.kernel.local_forms import counted, plural
 from app.kernel.requests import HEADERS
 from app.kernel.unbroken import unbroken
 
@@ -81,7 +82,8 @@ def create_kitchen() -> Flask:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
-                                 asset=lambda path: f"/static/{path}", kept_with=lambda field: None)  # nothing is kept here
+                                 asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
+                                 counted=counted, plural=plural)
     app.jinja_env.filters.update(trade=str, unbroken=unbroken)
     app.config["POSTS"] = []
 
@@ -108,6 +110,8 @@ def create_kitchen() -> Flask:
 
     app.add_url_rule("/theme", "device.theme", lambda: ("", 204), methods=["POST"])
     app.add_url_rule("/switch", "access.switch", lambda: ("", 204), methods=["POST"])
+    app.add_url_rule("/search", "search.page", lambda: ("", 204))
+    app.add_url_rule("/search/box", "search.box", lambda: ("", 204))
     app.add_url_rule("/people/me", "staff.me", lambda: ("", 204))
     app.add_url_rule("/photo/<int:photo_id>/<size>", "photos.show", lambda photo_id, size: ("", 204))
     app.add_url_rule("/fonts/<name>", "font", lambda name: send_file(font_files()[name]))

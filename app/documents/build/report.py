@@ -14,6 +14,7 @@ from app.findings.models.findings import Finding
 from app.findings.rules.life import Disposition, Origin, Status
 from app.handover import queries as handover
 from app.intake.queries import sheets as sheets_queries
+from app.kernel.local_forms import plural
 from app.measuring.queries import Row, as_found_as_left
 from app.orders import authority
 from app.orders.lugs import Lug, lugs
@@ -27,7 +28,7 @@ from app.quote import queries as quotes
 from app.removals import queries as removals
 from app.removals.rules import Outcome
 from app.safety.record import safety_record
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 FINDING_PIN = "finding"
 
@@ -110,10 +111,10 @@ def _counts(order: RepairOrder, findings: Sequence[Finding]) -> list[Count]:
     earlier = sum(one.origin is Origin.EARLIER_WORK and one.status is Status.PROVED for one in findings)
     cured = sum(one.status is Status.PROVED and one.disposition not in (Disposition.ACCEPT, Disposition.MONITOR)
                 for one in findings)
-    found = (Count(refitted, "piece taken off and put back" if refitted == 1 else "pieces taken off and put back"),
-             Count(cured, "finding put right and proved" if cured == 1 else "findings put right and proved"),
-             Count(fitted, "part fitted" if fitted == 1 else "parts fitted"),
-             Count(earlier, "earlier repair set right" if earlier == 1 else "earlier repairs set right"))
+    found = (Count(refitted, f"{plural(refitted, 'piece')} taken off and put back"),
+             Count(cured, f"{plural(cured, 'finding')} put right and proved"),
+             Count(fitted, f"{plural(fitted, 'part')} fitted"),
+             Count(earlier, f"{plural(earlier, 'earlier repair')} set right"))
     return [*_boards(order), *(one for one in found if one.number)]
 
 
@@ -123,7 +124,7 @@ def _boards(order: RepairOrder) -> list[Count]:
     told = ((sums.kept, "on its boards still as made", True), (sums.replaced, "on its boards replaced", True),
             (sums.altered, "on its boards altered by earlier hands", True), (sums.undecided, "on its boards not decided", False))
     any_at_all = any(number for number, _, _ in told)
-    return [Count(number, f"part{'' if number == 1 else 's'} {words}") for number, words, always in told
+    return [Count(number, f"{plural(number, 'part')} {words}") for number, words, always in told
             if any_at_all and (always or number)]
 
 
@@ -133,7 +134,7 @@ def _strip(order: RepairOrder, *, out: bool) -> tuple[Lug, ...]:
     It is the same before and after the order ends, so that ending it does not make the report old.
     """
     zone = the_shop().zone
-    left = {move.from_stage: move.at.astimezone(zone).date() for move in order.moves
+    left = {move.from_stage: day(move.at.astimezone(zone)) for move in order.moves
             if IN_ORDER.index(move.to_stage) > IN_ORDER.index(move.from_stage)}
     return lugs(order.stage, ended=out and order.stage is Stage.RETURN, held=False, left_on=left)
 
@@ -155,7 +156,7 @@ def _meters(rows: Sequence[Row]) -> list[str]:
     for row in rows:
         for one in (row.as_found, row.as_left):
             if one is not None:
-                due = f", calibration due {one.due_on:%-d %b %Y}" if one.due_on else ", no calibration on record"
+                due = f", calibration due {day(one.due_on)}" if one.due_on else ", no calibration on record"
                 seen[f"{one.instrument_words}{due}"] = None
     return list(seen)
 

@@ -17,7 +17,7 @@ from app.journal.service import Actor, record
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
     if letter.sent_on > today:
         raise BadInput("That day has not come yet. Enter the day it was sent.", "sent_on")
     if letter.ready_since < order.opened_at.astimezone(the_shop().zone).date():
-        raise BadInput(f"The amp came in on {order.opened_at.astimezone(the_shop().zone):%-d %b %Y}: enter a day from then on.",
+        raise BadInput(f"The amp came in on {day(order.opened_at.astimezone(the_shop().zone))}: enter a day from then on.",
                        "ready_since")
     if letter.ready_since > letter.sent_on:
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
@@ -64,7 +64,7 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
         wait_days=rule.days, at=now, by_name=by.name)
     session().add(made)
     record(Event.NOTICE_SENT, made, by=by, now=now,
-           after={"notice": number, "to": f"{made.addressed_to}, {made.address}", "sent on": f"{made.sent_on:%-d %b %Y}",
+           after={"notice": number, "to": f"{made.addressed_to}, {made.address}", "sent on": day(made.sent_on),
                   "how": made.how.value, "proof": made.proof or None, "under": made.rule})
     return made
 
@@ -90,7 +90,7 @@ def dispose(order: RepairOrder, fate: Fate, account: str, law_checked: str, *, k
     return keep(Disposal, order, {"fate": fate, "account": account.strip(), "law_checked": law_checked.strip(),
                                   "kept_until": kept_until}, Event.UNCOLLECTED_DECIDED, by=by, now=now,
                 said={"uncollected": fate.value, "account": account.strip(), "law checked": law_checked.strip(),
-                      "record kept until": f"{kept_until:%-d %b %Y}"})
+                      "record kept until": day(kept_until)})
 
 
 def end_uncollected(order: RepairOrder, *, by: Actor, now: datetime) -> None:

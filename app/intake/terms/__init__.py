@@ -14,6 +14,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from app.kernel.local_forms import ENGLISH, long_day
+
 FOLDER = Path(__file__).parent
 PLAIN = "plain"
 
@@ -52,12 +54,13 @@ def for_jurisdiction(jurisdiction: str) -> Terms:
     return known().get(jurisdiction.strip().lower(), known()[PLAIN])
 
 
-def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: bool, ceiling: str, day: str) -> str:
+def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: bool, ceiling: str, day: str,
+                 locale: str = ENGLISH) -> str:
     """The whole text that is shown, signed and kept: the terms, then what this diagnosis may cost. Sums in words."""
     credited = " It counts towards the repair if the repair goes ahead." if fee_credited else ""
     money = (f"Finding out what is wrong costs {fee}.{credited} The shop stops and asks before finding out costs more "
              f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
-    blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {terms.checked:%-d %B %Y}."]
+    blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {long_day(terms.checked, locale)}."]
     blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
     blocks += [f"What finding out may cost. {money}",
                f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law stands."]

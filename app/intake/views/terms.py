@@ -24,7 +24,7 @@ from app.kernel.form_fields import read_form
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
-from app.shop.queries import the_shop
+from app.shop.queries import day, locale, the_shop
 
 
 @bp.route("/orders/<int:order_id>/intake/money", methods=["GET", "POST"])
@@ -107,7 +107,7 @@ def _text(order: RepairOrder, offered: Agreement) -> str:
     return text_to_sign(for_jurisdiction(shop.jurisdiction), shop=shop.name,
                         amp=f"{order.amp.title}, repair {order.number}", fee=show(offered.fee_minor, shop.currency),
                         fee_credited=offered.fee_credited, ceiling=show(offered.ceiling_minor, shop.currency),
-                        day=f"{clock.now().astimezone(shop.zone):%-d %b %Y}")
+                        day=day(clock.now().astimezone(shop.zone)), locale=locale())
 
 
 def _agreement(order_id: int) -> Agreement:

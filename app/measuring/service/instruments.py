@@ -14,6 +14,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.models import Accuracy, Instrument
 from app.measuring.rules import Kind, State, Statement, say
+from app.shop.queries import day
 
 
 @dataclass(frozen=True)
@@ -103,5 +104,5 @@ def _columns(facts: InstrumentFacts) -> dict[str, Any]:
 
 
 def _said(values: dict[str, Any]) -> dict[str, Any]:
-    return {name.replace("_", " "): f"{value:%-d %b %Y}" if isinstance(value, date) else getattr(value, "value", value)
+    return {name.replace("_", " "): day(value) if isinstance(value, date) else getattr(value, "value", value)
             for name, value in values.items()}

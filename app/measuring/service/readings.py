@@ -29,6 +29,7 @@ from app.measuring.typed import Typed, read_typed
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.shop.queries import day
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ def _usable(taken: Taken, stands: Standing, has_statement: bool, proves: bool) -
 def _told(stands: Standing, meter: Instrument) -> str:
     if stands is Standing.NEVER:
         return "without calibration on record"
-    return f"overdue since {meter.due_on:%-d %b %Y}" if stands is Standing.OVERDUE else stands.value
+    return f"overdue since {day(meter.due_on)}" if stands is Standing.OVERDUE and meter.due_on else stands.value
 
 
 def _named(meter: Instrument) -> str:

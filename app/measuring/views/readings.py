@@ -12,6 +12,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
 from app.kernel.form_fields import read_form
+from app.kernel.local_forms import counted
 from app.kernel.saving import saving
 from app.measuring import queries
 from app.measuring.forms import CorrectionForm, ExplanationForm, ReadingForm
@@ -43,7 +44,7 @@ def lay_out(order_id: int) -> Response:
     order = load_order(order_id, May.WORK)
     with saving() as saved:
         made = points_service.lay_out(order, by=actor(), now=clock.now())
-        laid_out = f"{len(made)} point{'' if len(made) == 1 else 's'} laid out."
+        laid_out = f"{counted(len(made), 'point')} laid out."
         flash(laid_out if made else "Every usual point is there already.", "saved")
         return saved("measuring.page", order_id=order_id)
 

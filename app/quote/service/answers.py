@@ -14,6 +14,7 @@ from app.findings.service import outcome as outcome_service
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.local_forms import counted
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.authority import Consent
@@ -23,7 +24,7 @@ from app.quote import queries
 from app.quote.models import Authorisation, Decision, IssuedLine, Quote
 from app.quote.rules.lines import add_up
 from app.quote.rules.words import asked
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 A_MINUTE = timedelta(minutes=1)  # moments are typed to the minute
 
@@ -98,7 +99,7 @@ def _check_moment(quote: Quote, answer: Answer) -> None:
     if answer.agreed_at + A_MINUTE < quote.issued_at:
         raise BadInput(f"Revision {quote.number} was issued later than that. Enter when they agreed to it.", "agreed_at")
     if answer.agreed_at.astimezone(zone).date() > quote.valid_until:
-        raise BadInput(f"Revision {quote.number} was valid until {quote.valid_until:%-d %b %Y}. Issue it anew.", "agreed_on")
+        raise BadInput(f"Revision {quote.number} was valid until {day(quote.valid_until)}. Issue it anew.", "agreed_on")
 
 
 def _check_ceiling(quote: Quote, agreed: list[IssuedLine], answer: Answer) -> None:
@@ -110,7 +111,7 @@ def _check_ceiling(quote: Quote, agreed: list[IssuedLine], answer: Answer) -> No
 
 def _consent(quote: Quote, agreed: list[IssuedLine], lines: list[IssuedLine], answer: Answer, *, again: bool) -> Consent:
     return Consent(AuthorityFor.VARIATION if again else AuthorityFor.QUOTE,
-                   f"quote, revision {quote.number}: {len(agreed)} of {len(lines)} line{'' if len(lines) == 1 else 's'}",
+                   f"quote, revision {quote.number}: {len(agreed)} of {counted(len(lines), 'line')}",
                    answer.ceiling_minor, answer.channel, answer.agreed_at, answer.reached_at, answer.conditions)
 
 

@@ -29,7 +29,7 @@ from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
 from app.quote.views.common import bp, load_line, load_revision, opened
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 
 @bp.get("")
@@ -124,7 +124,7 @@ def issue(order_id: int) -> Response | str:
         try:
             with saving() as saved:
                 made = issuing_service.issue(order, form.terms(), by=actor(), now=clock.now())
-                flash(f"Revision {made.number} is issued. It is valid until {made.valid_until:%-d %b %Y}.", "saved")
+                flash(f"Revision {made.number} is issued. It is valid until {day(made.valid_until)}.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)

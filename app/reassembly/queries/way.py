@@ -24,6 +24,7 @@ from app.removals import queries as removals
 from app.removals.models import Removal
 from app.removals.rules import METAL, telling_names
 from app.request_cache import cached_until_write
+from app.shop.queries import day
 
 BLANK = "…"
 
@@ -147,7 +148,7 @@ def _outrun(records: dict[str, StepRecord], steps: Sequence[planner.Step],
 def say_part(part: Part) -> str:
     """'4 × 220 kΩ, due 27 Nov 2026'."""
     if part.expected_on:
-        return f"{part.title}, due {part.expected_on:%-d %b %Y}"
+        return f"{part.title}, due {day(part.expected_on)}"
     return f"{part.title}, not ordered yet" if part.state is PartState.NEEDED else part.title
 
 

@@ -11,6 +11,7 @@ from app.access.rules import May
 from app.errors import BadInput
 from app.findings import queries as findings_queries
 from app.kernel.form_fields import House, read_form
+from app.kernel.local_forms import counted
 from app.kernel.saving import Saved
 from app.measuring import queries as meters
 from app.measuring.models import Instrument
@@ -74,7 +75,7 @@ def do(order_id: int, step: str) -> Response | str:
 
     def act(saved: Saved) -> Response:
         made = steps_service.do_steps(order, [step, *request.form.getlist("also")], by=actor(), now=clock.now())
-        flash(made[0].label + " is done." if len(made) == 1 else f"{len(made)} steps are done.", "saved")
+        flash(made[0].label + " is done." if len(made) == 1 else f"{counted(len(made), 'step')} are done.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
     form = read_form(House)

@@ -9,6 +9,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.local_forms import plural
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
@@ -96,7 +97,7 @@ def strike_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
     naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or one.fixed_to == removal.mark]
     if naming:
-        raise RuleBroken(f"{', '.join(naming)} name{'s' if len(naming) == 1 else ''} {removal.mark}: correct that first.")
+        raise RuleBroken(f"{', '.join(naming)} {plural(len(naming), 'names', 'name')} {removal.mark}: correct that first.")
     if any(entry.removal_id == removal.id and entry.struck_at is None for entry in queries.entries(order)):
         raise RuleBroken(f"Pieces are entered for {removal.mark}: strike those entries first.")
     removal.struck_at, removal.struck_by, removal.struck_reason = now, by.name, reason

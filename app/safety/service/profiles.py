@@ -15,6 +15,7 @@ from app.safety import queries
 from app.safety.models import Profile, ProfileStep
 from app.safety.regimes import SHIPPED, Regime, StepSpec
 from app.safety.rules import Mark
+from app.shop.queries import day
 
 
 def ensure_profiles(*, now: datetime) -> None:
@@ -35,7 +36,7 @@ def confirm_profile(profile: Profile, *, edition: str, edition_date: date, by: A
     profile.edition, profile.edition_date = edition.strip(), edition_date
     profile.confirmed_at, profile.confirmed_by = now, by.name
     record(Event.PROFILE_CONFIRMED, profile, by=by, now=now, before=before, after={
-        "edition": profile.edition, "edition date": f"{edition_date:%-d %b %Y}", "confirmed by": by.name,
+        "edition": profile.edition, "edition date": day(edition_date), "confirmed by": by.name,
         "limits": [f"{step.title}, {step.applies.value}: {said_limit(step)}" for step in profile.steps if step.quantity]})
 
 
