@@ -59,7 +59,7 @@ def fill(connection: sa.Connection) -> None:
     """Describe every record once, if nothing is described yet: a shop from before there was an index."""
     if there(connection) and not connection.execute(sa.text("SELECT 1 FROM search_entry LIMIT 1")).first():
         with Session(bind=connection, join_transaction_mode="create_savepoint") as current:
-            service.renew_all(current)
+            service.renew_all(current, empty=True)
             current.commit()
 
 

@@ -100,12 +100,12 @@ def known() -> Everything:
     return _known
 
 
-def renew(current: Session, kind: Finds, ids: Ids) -> int:
-    """Write what differs from the records with these ids; how many entries that were."""
+def renew(current: Session, kind: Finds, ids: Ids, *, empty: bool = False) -> int:
+    """Write what differs from the records with these ids; how many entries that were. `empty`: nothing is described yet."""
     changed = 0
     for some in _batched(sorted(ids)):
         wanted = {row["id"]: row for row in (entry.row(kind.kind) for entry in kind.describe(current, some))}
-        there = _rows(current, [kind.kind.entry_id(one) for one in some])
+        there = {} if empty else _rows(current, [kind.kind.entry_id(one) for one in some])
         new = [row for key, row in wanted.items() if key not in there]
         if new:
             current.execute(sa.insert(SearchEntry), new)
@@ -120,13 +120,13 @@ def renew(current: Session, kind: Finds, ids: Ids) -> int:
     return changed
 
 
-def renew_all(current: Session) -> int:
+def renew_all(current: Session, *, empty: bool = False) -> int:
     """The whole index from the records; how many entries were not as they should be."""
     changed = 0
     for kind in _known.kinds:
         records = current.scalars(sa.select(kind.model.id)).all()  # type: ignore[attr-defined]
         stored = current.scalars(sa.select(SearchEntry.record_id).where(_of(kind.kind))).all()
-        changed += renew(current, kind, {*records, *stored})
+        changed += renew(current, kind, {*records, *stored}, empty=empty)
     return changed
 
 

@@ -2,7 +2,7 @@
 
     .venv/bin/python -m tests.search.growth 1000 10000 100000
 
-The records are written as rows, the index as the program writes it (renewed by `service.renew_all`). Server time is the CPU of
+The records are written as rows, the index as the program writes it (renewed by `index.fill`). Server time is the CPU of
 this process and, on PostgreSQL, of the server process that answers; the median and the highest of REPEATS runs of the whole
 answer, six kinds, order states and warnings included. For each order: half an amp and half a customer more, 4 parts, 4 papers,
 6 removals; 200 orders are open.
@@ -29,7 +29,7 @@ from app.access.models import Person
 from app.access.rules import Role
 from app.config import Config
 from app.db import database, session, transaction
-from app.search import index, service, views
+from app.search import index, views
 from app.shop import service as shop_service
 from app.tables import metadata
 from tests import postgres
@@ -101,10 +101,12 @@ def grow(app: Flask, orders: int) -> float:
             for table, made in rows(orders):
                 while some := list(itertools.islice(made, 5000)):
                     connection.execute(metadata.tables[table].insert(), some)
+            if connection.dialect.name == "postgresql":
+                connection.execute(sa.text("ANALYZE"))
         started = time.monotonic()
         with transaction() as current:  # as a migration does: described first, indexed then
             index.lift(current.connection())
-            service.renew_all(current)
+            index.fill(current.connection())
             index.lay(current.connection())
         took = time.monotonic() - started
         with database().engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
