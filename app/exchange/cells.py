@@ -7,6 +7,8 @@ way back exact. Numbers are not texts: -5 stays -5.
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 from collections.abc import Iterable
@@ -15,7 +17,6 @@ from typing import Any
 
 _RISKY = re.compile("'*[=+\\-@\t\r\n\0＝＋－＠]")
 _GUARDED = re.compile("'+[=+\\-@\t\r\n\0＝＋－＠]")
-_QUOTED = re.compile('[",\r\n]|^$|^ | $')
 
 
 def guard(text: str) -> str:
@@ -28,19 +29,30 @@ def unguard(cell: str) -> str:
     return cell[1:] if _GUARDED.match(cell) else cell
 
 
-def line(values: Iterable[Any]) -> str:
-    """One CSV line with CR LF. None is an empty cell, an empty text is two quotes."""
-    return ",".join(map(_cell, values)) + "\r\n"
+class _Nothing(float):
+    """What the csv module writes as an empty cell without quotes: to it this is a number, and numbers are not quoted."""
 
-
-def _cell(value: Any) -> str:
-    if value is None:
+    def __str__(self) -> str:
         return ""
+
+
+_NOTHING = _Nothing()
+
+
+def line(values: Iterable[Any]) -> str:
+    """One CSV line with CR LF: texts in quotes, numbers without. None is an empty cell, an empty text is two quotes."""
+    written = io.StringIO()
+    csv.writer(written, quoting=csv.QUOTE_NONNUMERIC).writerow(map(_cell, values))
+    return written.getvalue()
+
+
+def _cell(value: Any) -> Any:
+    if value is None:
+        return _NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return str(value)
+        return value
     if isinstance(value, datetime | date):
         return value.isoformat()
-    text = guard(value if isinstance(value, str) else json.dumps(value, ensure_ascii=False))
-    return '"' + text.replace('"', '""') + '"' if _QUOTED.search(text) else text
+    return guard(value if isinstance(value, str) else json.dumps(value, ensure_ascii=False))

@@ -41,6 +41,26 @@ def test_a_file_is_read_alike_however_it_was_saved(encoding: str, delimiter: str
     assert jobs(sheet) == [entries.Job("récap", 2.5, 3.25, "Meridian", date(2025, 11, 3))]
 
 
+NAMES = {
+    "latin-1": "name;phone\nÅsa Lindqvist;0412\nJosé Muñoz;0413\nFrançois Lefèvre;0414\n",
+    "cp1252": "number,what,price\nC-22,“Coupling” – 22 nF,€ 3.50\n",
+    "cp1250": "nazwisko;ulica\nŁukasz Wiśniewski;Źródlana 4\nMałgorzata Wójcik;Kraków\nZdzisław Żółć;Łódź\n",
+    "cp1251": "имя;улица\nИван Петров;Ленина 5\nСветлана Кузнецова;Москва\n",
+    "mac_roman": "name;phone\nÅsa Lindqvist;0412\nJosé Muñoz;0413\nFrançois Lefèvre;0414\n",
+    "cp850": "Name;Straße\nJürgen Größler;Müllerstraße 5\nBärbel Öztürk;Köln\n",
+}
+
+
+@pytest.mark.parametrize("codec", NAMES)
+def test_an_old_table_of_signs_is_told_by_the_words_that_it_gives(codec: str) -> None:
+    """The tables are Unicode's own mappings as Python carries them."""
+    sheet = read(NAMES[codec].encode(codec))
+    first = NAMES[codec].splitlines()[1]
+    assert "".join(sheet.rows[0][1]) == first.replace(";", "").replace(",", "") and sheet.encoding.startswith(ENCODED[codec])
+
+
+ENCODED = {"latin-1": "Latin-1", "cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1251": "Windows-1251",
+           "mac_roman": "Mac Roman", "cp850": "code page 850"}
 HEAD = "kind;estimated hours;actual hours;finished on\n"
 
 

@@ -47,7 +47,7 @@ def test_any_text_survives_a_line(texts: list[str]) -> None:
 
 
 def test_numbers_are_not_spoiled() -> None:
-    assert cells.line([-5, -0.25, None, "", True, {"a": 1}]) == '-5,-0.25,,"",yes,"{""a"": 1}"\r\n'
+    assert cells.line([-5, -0.25, None, "", True, {"a": 1}]) == '-5,-0.25,,"","yes","{""a"": 1}"\r\n'
 
 
 def test_everything_is_written_and_fits_its_manifest(context: Flask, tmp_path: Path) -> None:
