@@ -85,10 +85,12 @@ def _running(command: Add) -> None:
     serve.add_argument("--name", action="append", default=[], metavar="NAME",
                        help="a further name under which pages are asked for, as in shop.lan; may be given again")
     migrate = command("migrate", "Bring the database to this version's schema, after a backup that was read back.",
-                      "migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar")
+                      "migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar",
+                      "migrate --data ~/shop --search")
     _data(migrate)
     migrate.add_argument("--backup", type=Path, metavar="FILE",
                          help="where to keep the shop as it was (default: before-SCHEMA.tar in the data folder)")
+    migrate.add_argument("--search", action="store_true", help="make the search index anew from the records, too")
     user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
                    "user add --name Ines --role technician --data ~/shop",
                    "user add --name Tove --role owner --data ~/shop < password.txt")

@@ -9,13 +9,14 @@ import sys
 import threading
 import time
 import webbrowser
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
 from app.access.first_start import console_code
 from app.commands import server
-from app.commands.opening import IN_USE, alone, settings
+from app.commands.opening import IN_USE, alone, application, settings
 from app.commands.upgrading import brought_up_to_date
 from app.errors import RuleBroken
 from app.photos.store import open_store
@@ -32,6 +33,20 @@ def migrate(given: argparse.Namespace) -> None:
     found = settings(given.data)
     with alone(found.data), brought_up_to_date(found, given.backup) as standing:
         print(standing.words)
+        if given.search:
+            print(_search_anew(given.data))
+
+
+def _search_anew(data: Path) -> str:
+    from app.db import transaction
+    from app.kernel.local_forms import counted
+    from app.search import index, service
+
+    with application(data), transaction() as current:
+        index.lift(current.connection())
+        renewed = service.renew_all(current)
+        index.lay(current.connection())
+    return f"Search index made anew: {counted(renewed, 'entry was', 'entries were')} not as the records say."
 
 
 def serve(given: argparse.Namespace) -> None:

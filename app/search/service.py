@@ -141,7 +141,8 @@ def differences(current: Session) -> Iterator[str]:
             for key in sorted(wanted.keys() | there.keys()):
                 if wanted.get(key) != there.get(key):
                     what = "is missing" if key not in there else "should not be there" if key not in wanted else "is out of step"
-                    yield f"search: the entry of {kind.kind.value} {key - kind.kind.first_id} {what}"
+                    yield (f"search: the entry of {kind.kind.value} {key - kind.kind.first_id} {what} "
+                           "(migrate --search makes it anew)")
 
 
 def _rows(current: Session, keys: Sequence[int]) -> dict[int, dict[str, Any]]:

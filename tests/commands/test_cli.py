@@ -13,7 +13,8 @@ from app.errors import Unavailable
 from app.launch.words import VERSION
 from tests.commands.served import ROOT, command
 
-HEAVY = ("flask", "sqlalchemy", "alembic", "weasyprint", "scipy", "numpy", "PIL", "pillow_heif", "zxcvbn", "cryptography")
+HEAVY = ("flask", "sqlalchemy", "alembic", "weasyprint", "scipy", "numpy", "PIL", "pillow_heif", "zxcvbn", "cryptography", "babel",
+         "holidays", "phonenumbers", "charset_normalizer")
 
 
 def loaded(by: str) -> set[str]:
@@ -27,8 +28,9 @@ def test_help_and_wrong_words_load_nothing_heavy() -> None:
 
 
 def test_serving_starts_without_what_only_some_pages_need() -> None:
-    assert loaded("import app.commands.running, app.blueprints, app.wsgi") & {"alembic", "weasyprint", "scipy", "pillow_heif",
-                                                                        "zxcvbn", "cryptography"} == set()
+    later = {"alembic", "weasyprint", "scipy", "pillow_heif", "zxcvbn", "cryptography", "babel", "holidays", "phonenumbers",
+             "charset_normalizer"}
+    assert loaded("import app.commands.running, app.blueprints, app.wsgi") & later == set()
 
 
 def test_version_is_that_of_the_package() -> None:
