@@ -48,17 +48,17 @@ def opened(page: Page) -> Page:
 @pytest.mark.parametrize("page", [(1180, 820)], indirect=True)
 def test_slash_goes_to_the_box_arrows_lead_through_the_answers_and_enter_opens_one(page: Page) -> None:
     opened(page).keyboard.press("/")
-    assert page.evaluate(f"{FOCUSED}.id") == "find-q"
+    assert page.evaluate(f"{FOCUSED}.id") == "search-q"
     page.keyboard.type("wren")
-    expect(page.locator(".find-list a")).to_have_count(3)
-    expect(page.locator(".find [data-count]")).to_have_text("3 shown.")
+    expect(page.locator(".search-list a")).to_have_count(3)
+    expect(page.locator(".search [data-count]")).to_have_text("3 shown.")
     page.keyboard.press("ArrowDown")
     page.keyboard.press("ArrowDown")
     assert "Wren Adler" in page.evaluate(f"{FOCUSED}.innerText")
     page.keyboard.press("ArrowUp")
-    assert page.evaluate(f"{FOCUSED}.matches('.find-hit:focus-visible')")
+    assert page.evaluate(f"{FOCUSED}.matches('.search-hit:focus-visible')")
     page.keyboard.press("ArrowUp")
-    assert page.evaluate(f"{FOCUSED}.id") == "find-q"
+    assert page.evaluate(f"{FOCUSED}.id") == "search-q"
     page.keyboard.press("ArrowDown")
     with page.expect_navigation(url="**/orders/1"):
         page.keyboard.press("Enter")
@@ -69,10 +69,10 @@ def test_escape_leaves_and_goes_back_to_where_one_was(page: Page) -> None:
     opened(page).locator("a.home").focus()
     page.keyboard.press("/")
     page.keyboard.type("wren")
-    expect(page.locator(".find-list")).to_be_visible()
+    expect(page.locator(".search-list")).to_be_visible()
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Escape")
-    expect(page.locator(".find-list")).to_be_hidden()
+    expect(page.locator(".search-list")).to_be_hidden()
     assert page.evaluate(f"{FOCUSED}.className") == "home"
 
 
@@ -91,19 +91,19 @@ def test_enter_in_the_box_opens_the_page_of_answers(page: Page) -> None:
     page.keyboard.type("crackles")
     with page.expect_navigation(url="**/search?q=crackles"):
         page.keyboard.press("Enter")
-    expect(page.locator(".find-answers a")).to_have_count(1)
+    expect(page.locator(".search-answers a")).to_have_count(1)
 
 
 @pytest.mark.parametrize("page", [(390, 844)], indirect=True)
 def test_on_a_phone_the_box_is_a_page_of_its_own(page: Page) -> None:
     opened(page)
-    expect(page.locator("header #find-q")).to_be_hidden()
+    expect(page.locator("header #search-q")).to_be_hidden()
     with page.expect_navigation(url="**/search"):
-        page.locator(".find-item a").tap()
+        page.locator(".search-item a").tap()
     ready(page)
-    assert page.evaluate(f"{FOCUSED}.id") == "find-q"
+    assert page.evaluate(f"{FOCUSED}.id") == "search-q"
     page.keyboard.type("+61491570156")
-    expect(page.locator(".find-answers a")).to_have_count(2)
+    expect(page.locator(".search-answers a")).to_have_count(2)
     expect(page.locator("[data-count]")).to_have_text("2 shown.")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.url.endswith("/search?q=%2B61491570156")
@@ -112,7 +112,7 @@ def test_on_a_phone_the_box_is_a_page_of_its_own(page: Page) -> None:
 def test_targets_are_large_enough_and_nothing_is_cut_off(page: Page) -> None:
     page.goto("/search?q=wren")
     ready(page)
-    heights = page.eval_on_selector_all("main a.find-hit, main button, main input",
+    heights = page.eval_on_selector_all("main a.search-hit, main button, main input",
                                         "all => all.map(one => one.getBoundingClientRect().height)")
     assert len(heights) == 5 and min(heights) >= 44
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
@@ -124,10 +124,10 @@ def test_a_late_answer_to_an_earlier_search_is_thrown_away(page: Page) -> None:
     held: list[Route] = []
     page.route("**/search/box?q=wren&*", lambda route: held.append(route))
     with page.expect_request("**/search/box?q=wren&*"):
-        page.locator("#find-q").press_sequentially("wren")
-    page.locator("#find-q").fill("zzyzx")
+        page.locator("#search-q").press_sequentially("wren")
+    page.locator("#search-q").fill("zzyzx")
     expect(page.locator("[data-count]")).to_have_text("Nothing is found by that.")
     with page.expect_response("**/search/box?q=wren&*"):
         held[0].continue_()
     expect(page.locator("[data-count]")).to_have_text("Nothing is found by that.")
-    expect(page.locator(".find-answers a")).to_have_count(0)
+    expect(page.locator(".search-answers a")).to_have_count(0)

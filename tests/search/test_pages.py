@@ -28,7 +28,7 @@ def groups(client: PageClient, typed: str) -> dict[str, list[str]]:
     page = client.get(f"/search?q={typed}")
     return {" ".join(section.find(f".//{HTML}h2").itertext()): [" ".join("".join(link.itertext()).split())
                                                                 for link in section.iter(f"{HTML}a")]
-            for section in page.all("section", class_="find-group")}
+            for section in page.all("section", class_="search-group")}
 
 
 def test_everything_is_found_by_kind_with_what_matched_and_how_the_order_stands(owner: PageClient, order_id: int) -> None:
@@ -106,9 +106,9 @@ def test_the_box_stands_on_every_page_of_somebody_signed_in_and_works_without_sc
     for path in ("/", "/records", f"/orders/{order_id}", "/shop"):
         page = owner.get(path)
         form = page.form("/search")
-        assert form.get("method") == "get" and page.all("input", id="find-q")
-    assert not stranger.get("/people/sign-in").all("input", id="find-q")
-    assert len(owner.get("/search").all("input", id="find-q")) == 1
+        assert form.get("method") == "get" and page.all("input", id="search-q")
+    assert not stranger.get("/people/sign-in").all("input", id="search-q")
+    assert len(owner.get("/search").all("input", id="search-q")) == 1
 
 
 def test_the_part_for_the_box_says_how_many(owner: PageClient, order_id: int) -> None:
