@@ -7,8 +7,8 @@ columns `find_text` that it replaces go. They are dropped by ALTER TABLE, not by
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0005"
-down_revision = "0004"
+revision = "0007"
+down_revision = "0006"
 branch_labels = None
 depends_on = None
 
