@@ -7,6 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from app import migrate as schema
+from app.backup.rows import worth_reading
 from app.db import Base, UtcTime
 
 
@@ -27,7 +28,7 @@ def tables_of(connection: sa.Connection) -> sa.MetaData:
         if ours is not None and told["name"] in ours.columns:
             told["info"] = ours.columns[told["name"]].info
 
-    found.reflect(connection)
+    found.reflect(connection, only=worth_reading)
     return found
 
 

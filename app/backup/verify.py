@@ -47,7 +47,7 @@ def verify() -> Verified:
     tables = tables_standing.tables_of(session().connection())
     older = _older(tables)
     named = list(_marked(tables, STORED))
-    # What orders wait for and what is found are worked out by this version's rules: of an older schema they are not compared.
+    # What orders wait for and how they are found is worked out by this version's rules: of an older schema it is not compared.
     untrue = [] if older else [*standing.untrue(clock.now()), *search.differences(session())]
     troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there), *untrue]
     orphans = len(there - {sha256 for sha256, _ in named})

@@ -9,6 +9,7 @@ import sys
 import threading
 import time
 import webbrowser
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
@@ -33,15 +34,15 @@ def migrate(given: argparse.Namespace) -> None:
     with alone(found.data), brought_up_to_date(found, given.backup) as standing:
         print(standing.words)
         if given.search:
-            print(_search_anew(given))
+            print(_search_anew(given.data))
 
 
-def _search_anew(given: argparse.Namespace) -> str:
+def _search_anew(data: Path) -> str:
     from app.db import transaction
     from app.kernel.local_forms import counted
     from app.search import index, service
 
-    with application(given.data), transaction() as current:
+    with application(data), transaction() as current:
         index.lift(current.connection())
         renewed = service.renew_all(current)
         index.lay(current.connection())

@@ -15,9 +15,10 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel import local_forms
 from app.orders.models import PowerUp, Quarantine, RepairOrder
 from app.request_cache import cached_until_write
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 Check = Callable[[RepairOrder], str]
 _checks: tuple[Check, ...] = ()
@@ -105,7 +106,7 @@ def _must_be_open(order: RepairOrder) -> None:
 def clock_time(moment: datetime) -> str:
     """'06:37', and its day where that is not plain, in the shop's zone."""
     there = moment.astimezone(the_shop().zone)
-    return f"{there:%H:%M} on {there:%-d %b %Y}"
+    return f"{local_forms.clock(there)} on {day(there)}"
 
 
 def _begin(order: RepairOrder, why: str, reason: str, *, by: Actor, now: datetime) -> PowerUp:

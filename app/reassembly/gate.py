@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.errors import Missing
 from app.findings import queries as findings_queries
+from app.kernel.local_forms import counted
 from app.orders.models import RepairOrder
 from app.parts import queries as parts
 from app.parts.rules import PartState
@@ -19,7 +20,7 @@ def closed_up(order: RepairOrder) -> str:
     """Why the amp is not whole, in a sentence: pieces still off, or a count that does not balance. Empty if it is."""
     off = [one for one in removals.of_order(order) if one.ended_at is None]
     if off:
-        return f"{len(off)} part{'' if len(off) == 1 else 's'} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
+        return f"{counted(len(off), 'part')} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
     open_ = balance_of(order).odd
     return f"The balance is open: {open_[0].piece}." if open_ else ""
 

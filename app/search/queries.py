@@ -60,11 +60,11 @@ def find_all(kinds: Sequence[Kind], search: Search, limit: int) -> dict[Kind, li
 
 def by_number(number: int, limit: int) -> Sequence[int]:
     """Orders of this number, then those whose number begins with it, newest first."""
-    begun = [f"number BETWEEN {number * 10**more} AND {(number + 1) * 10**more - 1}" for more in range(1, DIGITS_OF_A_NUMBER)
-             if number and (number + 1) * 10**more <= 10**DIGITS_OF_A_NUMBER]
-    asked = sa.text(f"SELECT id FROM repair_order WHERE {' OR '.join([f'number = {number}', *begun])} "  # noqa: S608 - whole numbers
-                    f"ORDER BY CASE WHEN number = {number} THEN 0 ELSE 1 END, number DESC LIMIT {limit}")
-    return session().scalars(asked).all()
+    ranges = [(number * 10**more, (number + 1) * 10**more - 1) for more in range(DIGITS_OF_A_NUMBER - 1, 0, -1)
+              if number and (number + 1) * 10**more <= 10**DIGITS_OF_A_NUMBER]
+    one, many = "SELECT id FROM repair_order WHERE number", f"ORDER BY number DESC LIMIT {limit}"
+    asked = [f"{one} = {number}", *(f"{one} BETWEEN {low} AND {high} {many}" for low, high in ranges)]  # noqa: S608 - whole numbers
+    return _all_of(session(), asked, {})
 
 
 def entries(found: Mapping[Kind, Iterable[int]]) -> dict[Kind, list[Found]]:

@@ -73,5 +73,7 @@ FOUND_BY: dict[str, str | Callable[[sa.Connection], Pairs]] = {
 }
 GIVEN_UP: dict[str, str] = {
     "safety_test.started_seq": "a place in the journal; 0003 turned it into last_opening_id",
+    "amp.find_text": "words for the search, made of the amp's own columns; the index search_entry takes their place",
+    "customer.find_text": "words for the search, made of the customer's own columns; the index search_entry takes their place",
     "soak_run.started_seq": "a place in the journal; 0003 turned it into last_opening_id",
 }
