@@ -133,8 +133,8 @@ depends_on = None
 def upgrade() -> None:
     op.execute("UPDATE journal_entry SET reason = 'none' WHERE seq = 7")
     op.execute("DELETE FROM past_job WHERE id = 2")
-    with op.batch_alter_table("amp") as batch:
-        batch.drop_column("covering")
+    with op.batch_alter_table("past_job") as batch:
+        batch.drop_column("model")
 '''
 
 
@@ -148,7 +148,7 @@ def test_what_a_migration_spoils_is_named(empty: sa.Engine, folder: Path) -> Non
     migrate.upgrade(empty)
     with empty.connect() as connection:
         said = list(lost(oldest, keys, connection))
-    assert "amp.covering is gone: tests/migrations/moved.py must say where its values went" in said
+    assert "past_job.model is gone: tests/migrations/moved.py must say where its values went" in said
     assert "past_job.kind of row 2: the row is gone" in said
     assert any(line.startswith("journal_entry.reason of row 7: ") and line.endswith(" became 'none'") for line in said)
-    assert {line.partition(".")[0] for line in said} == {"amp", "past_job", "journal_entry"}
+    assert {line.partition(".")[0] for line in said} == {"past_job", "journal_entry"}
