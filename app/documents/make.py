@@ -9,9 +9,9 @@ from pathlib import Path
 
 from app.db import end_reading
 from app.documents import pdf
-from app.documents.build.paper import Paper, write
 from app.documents.job import Job
 from app.documents.models import PAGE, PDF
+from app.documents.paper import Paper, write
 from app.documents.queries import newest
 from app.documents.rules import css_string, photos_in
 from app.documents.service import Made
@@ -51,7 +51,7 @@ def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = Fal
                         else (pdf.render(Job(html, now.isoformat(), resources)), PDF))
     store = the_store()
     return Made(paper.kind, paper.about_id, revision, store.put(made), store.put(paper.page.encode()), paper.facts_sha256,
-                media_type, len(made), head)
+                paper.facts.version, paper.draft, media_type, len(made), head)
 
 
 def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, head: str, now: datetime) -> str:

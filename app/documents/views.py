@@ -12,11 +12,11 @@ from app import clock
 from app.access.guard import actor, may, person
 from app.access.rules import May
 from app.documents import queries, service
-from app.documents.build import Paper, paper
 from app.documents.make import make
 from app.documents.models import IssuedDocument
+from app.documents.paper import Paper, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
-from app.documents.rules import Kind, file_name, photos_in
+from app.documents.rules import Comparison, Kind, file_name, photos_in
 from app.errors import NotFound
 from app.handover import queries as handover
 from app.kernel.saving import saving
@@ -96,10 +96,11 @@ def file(document_id: int) -> Response:
 
 def _show(order: RepairOrder, ready: Paper, wrong: PdfUnavailable | None = None) -> str:
     newest = queries.newest(order.id, ready.kind, ready.about_id)
-    same = newest is not None and the_store().has(newest.page_sha256) and newest.page_sha256 == ready.page_sha256
+    stands = still_says(newest, ready.facts) if newest is not None else Comparison.CHANGED
     return render_template("documents/twin.html", order=order, paper=ready, may_issue=person().may(ISSUED_BY[ready.kind]),
                            body=_for_screen(ready.page), newest=newest,
-                           same=same, wrong=wrong, busy=isinstance(wrong, PdfBusy), has_errors=wrong is not None)
+                           same=stands is Comparison.SAME, not_told=stands is Comparison.NOT_TOLD, wrong=wrong,
+                           busy=isinstance(wrong, PdfBusy), has_errors=wrong is not None)
 
 
 def _for_screen(page: str) -> Markup:

@@ -125,9 +125,9 @@ def _photo() -> Figure:
 
 def _paper(app: Flask) -> Figure:
     from app.db import session
-    from app.documents.build import paper
     from app.documents.job import Job
     from app.documents.make import FONTS, document
+    from app.documents.paper import paper
     from app.documents.rules import Kind
     from app.kernel.fonts import font_files
     from app.orders.models import RepairOrder
