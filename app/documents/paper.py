@@ -63,7 +63,8 @@ def paper(order: RepairOrder, kind: Kind, about_id: int = 0) -> Paper:
     """The paper as things stand now; NotFound if there is nothing yet that it could be about."""
     facts = facts_of(order, kind, about_id)
     page = write(f"bodies/{kind.value}.html", facts=facts, photo_address=photo_address, **told(kind, facts))
-    return Paper(kind, about_id, f"{kind.word}, repair {order.number}: {order.amp.title}", page, facts, "")
+    draft, called = getattr(facts, "draft", ""), kind.called(the_shop().wording)
+    return Paper(kind, about_id, f"{called}, repair {order.number}: {order.amp.title}", page, facts, draft)
 
 
 def still_says(issued: IssuedDocument, facts: Facts) -> Comparison:

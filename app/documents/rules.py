@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from app.shop.wording import Pack
+
 
 class Kind(StrEnum):
     """One kind of paper."""
@@ -21,6 +23,10 @@ class Kind(StrEnum):
     def word(self) -> str:
         return {"receipt": "Receipt", "estimate": "Quote", "report": "Repair report",
                 "unrepaired": "Label and acknowledgement", "notice": "Notice to collect"}[self.value]
+
+    def called(self, pack: Pack) -> str:
+        """Its word in a shop that uses this pack: an American shop gives estimates."""
+        return "Estimate" if self is Kind.ESTIMATE and pack is Pack.TUBE else self.word
 
     @property
     def use(self) -> str:

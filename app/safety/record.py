@@ -9,8 +9,8 @@ from app.measuring.models import Reading
 from app.measuring.rules import Relation, Verdict, say_band, say_read, say_uncertainty
 from app.orders.models import RepairOrder
 from app.safety import queries
-from app.safety.models import SafetyTest, SoakRun, TestStep
-from app.safety.rules import Result
+from app.safety.models import SafetyTest, SoakRun, TestStep, say_level
+from app.safety.rules import Result, StepKind
 
 WORDING = "It passed these tests on this date. The record says nothing beyond them and is void once the chassis is opened."
 
@@ -34,6 +34,7 @@ class RecordedStep:
     value: float | None
     relation: Relation
     uncertainty: float | None
+    level: float | None  # what the tester worked with: A through an earth, V on an insulation
     seen: bool | None
     words: str
     verdict: Verdict | None
@@ -53,6 +54,10 @@ class RecordedStep:
         if self.value is not None:
             return say_read(self.value, self.relation, self.unit)
         return "" if self.seen is None else "yes" if self.seen else "no"
+
+    @property
+    def level_words(self) -> str:
+        return say_level(self.level, earth=self.kind == StepKind.BOND.value)
 
     @property
     def uncertainty_words(self) -> str:
@@ -139,7 +144,7 @@ def _step(step: TestStep) -> RecordedStep:
         condition=reading.condition if reading else step.condition, unit=unit, lower=step.lower, upper=step.upper,
         limit_source=step.source, limit_mark=step.mark.word if step.quantity else "",
         value=reading.value if reading else None, relation=reading.relation if reading else Relation.IS,
-        uncertainty=reading.uncertainty if reading else None, seen=last.seen if last else None,
+        uncertainty=reading.uncertainty if reading else None, level=last.level if last else None, seen=last.seen if last else None,
         words=last.words if last else "", verdict=step.verdict, instrument=reading.instrument_words if reading else "",
         calibration_due=reading.due_on if reading else None, by=last.by_name if last else "", at=last.at if last else None,
         done_again_because=last.reason if last else "")

@@ -10,6 +10,7 @@ from app.orders.models import Channel, RepairOrder
 from app.photos import pins
 from app.quote import queries as quotes
 from app.quote.models import Authorisation, DeclinedWork, IssuedLine, Quote
+from app.quote.rules.costs import in_all
 from app.quote.rules.lines import say_range
 from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind, asked
 
@@ -106,6 +107,23 @@ class Estimate:
     answer: Answer | None
     acknowledged: tuple[Declined, ...]
     version: int = VERSION
+
+    @property
+    def labour_minor(self) -> int:
+        return sum(line.labour_minor for line in self.lines if line.counted)
+
+    @property
+    def parts_minor(self) -> int:
+        return sum(line.parts_minor for line in self.lines if line.counted)
+
+    @property
+    def in_all_minor(self) -> int:
+        return in_all(self.total_minor, self.diagnosis_minor, credited=self.diagnosis_credited)
+
+    @property
+    def diagnosis_added_minor(self) -> int:
+        """What the diagnosis adds to the total of the items."""
+        return self.in_all_minor - self.total_minor
 
     @property
     def range_words(self) -> str:

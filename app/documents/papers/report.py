@@ -2,120 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from app.boards import queries as boards
 from app.documents.facts import since
 from app.documents.papers.bill import Bill, bill
+from app.documents.papers.findings import Counts, Ended, Found, counts_of, told_of
 from app.documents.papers.proof import PointRead, points_read
 from app.documents.papers.shared import (
-    FINDING_PIN,
     Goods,
     OldParts,
     Pair,
-    Shown,
     Signed,
     Thing,
     goods,
     old_parts,
     pairs,
-    shown_with,
     things,
 )
 from app.documents.papers.unrepaired import Warning, warning
 from app.findings import queries as findings_queries
-from app.findings.models.findings import Finding
-from app.findings.rules.life import LEAVES_IT, Confidence, Disposition, Origin, Status
+from app.findings.rules.life import Status
 from app.handover import queries as handover
 from app.intake.queries import sheets as intake
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.parts import queries as parts
-from app.photos import pins
 from app.quote import queries as quotes
 from app.quote.rules.words import PartCondition
-from app.removals import queries as removals
-from app.removals.rules import Outcome
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
 VERSION = 1
 
 
-class Ended(StrEnum):
-    """How a finding stands for its owner. Proved: its check was recorded; done: not checked yet."""
+class Use(StrEnum):
+    """What the owner is told about using the amp: never how to run one that did not pass, or that leaves unrepaired."""
 
-    PROVED = "proved"
-    DONE = "done"
-    WATCHED = "watched"
-    LEFT = "left"
-    DECLINED = "declined"
-    OPEN = "open"
-
-    @property
-    def word(self) -> str:
-        return {"proved": "Fixed and proved", "done": "Done, not checked yet", "watched": "To be watched",
-                "left": "Left as it is", "declined": "Declined", "open": "Open"}[self.value]
-
-
-@dataclass(frozen=True)
-class Found:
-    """A finding as its owner reads it."""
-
-    number: int
-    risk: str  # its letter; empty while it is not judged
-    observation: str
-    cause: str
-    confidence: Confidence
-    origin: Origin
-    hazard: str
-    ended: Ended
-    decided: str
-    done: str
-    proof: str
-    proof_instrument: str
-    declined: str
-    shown: tuple[Shown, ...]
-    moments: tuple[datetime, ...]  # when it was recorded, decided, acted on, proved, declined: as far as it has come
-
-    @property
-    def pinned(self) -> bool:
-        """Whether its number stands on one of its photos."""
-        return any(each.own for one in self.shown for each in one.callouts)
-
-
-@dataclass(frozen=True)
-class Counts:
-    """What is still as it was made and what was exchanged. Board figures count the parts on board sheets alone."""
-
-    refitted: int
-    proved: int
-    fitted: int
-    earlier_corrected: int
-    board_parts: int
-    board_original: int
-    board_replaced: int
-    board_altered: int
-    board_undecided: int
-
-    @property
-    def lines(self) -> list[tuple[int, str]]:
-        """Each figure with what it counts. Board figures are told at nought too, once there are any; others are left out."""
-        boards = ((self.board_original, "of the {n} board parts we checked original", True),
-                  (self.board_replaced, "of the {n} board parts we checked replaced", True),
-                  (self.board_altered, "of the {n} board parts we checked altered by earlier hands", True),
-                  (self.board_undecided, "of the {n} board parts we checked not decided yet", False))
-        others = ((self.refitted, "part taken off and put back", "parts taken off and put back"),
-                  (self.proved, "finding fixed and proved", "findings fixed and proved"),
-                  (self.fitted, "part fitted", "parts fitted"),
-                  (self.earlier_corrected, "earlier repair corrected", "earlier repairs corrected"))
-        told = [(number, words.format(n=self.board_parts)) for number, words, always in boards
-                if self.board_parts and (always or number)]
-        return [*told, *((number, one if number == 1 else many) for number, one, many in others if number)]
+    RUN = "run"
+    LABEL = "as on the label"
+    BARRED = "barred"
+    UNTESTED = "untested"
 
 
 @dataclass(frozen=True)
@@ -172,12 +101,53 @@ class Report:
     signed: Signed | None
     warning: Warning | None = field(metadata=since(1))
     do_not_energise: str = field(metadata=since(1))
+    acknowledged: bool = field(metadata=since(1))  # the warning of an amp that leaves unrepaired
     withdrawn_at: tuple[datetime, ...] = field(metadata=since(0, aside=True))  # findings not told any more
     version: int = VERSION
 
     @property
     def passed(self) -> bool:
         return self.safety is not None and self.safety.passed
+
+    @property
+    def draft(self) -> str:
+        """What every sheet is marked with until the amp was tested and is out: 'Draft: not tested, not out'."""
+        lacks = [*(["not repaired"] if self.warning else []), *([] if self.passed else ["not tested"]),
+                 *([] if self.signed or self.acknowledged else ["not out"])]
+        told = ", ".join(lacks)
+        return told.capitalize() if self.warning and self.acknowledged else f"Draft: {told}" if told else ""
+
+    @property
+    def use(self) -> Use:
+        if self.warning is not None:
+            return Use.LABEL
+        if self.do_not_energise:
+            return Use.BARRED
+        return Use.RUN if self.passed else Use.UNTESTED
+
+    @property
+    def found_words(self) -> str:
+        """How many things were found, and how each stands."""
+        if not self.findings:
+            return "Nothing out of order was written down."
+        many = len(self.findings)
+        of = {end: len(self.ended_as(end.value)) for end in Ended}
+        told = [f"We found {many} thing{'' if many == 1 else 's'}"
+                + (f" and recorded a passed check for {of[Ended.PROVED]}" if of[Ended.PROVED] else "")]
+        done, left, open_ = of[Ended.DONE], of[Ended.LEFT] + of[Ended.WATCHED], of[Ended.OPEN]
+        told += [f"{done} {_is(done)} done and not checked yet"] if done else []
+        told += [f"{left} {_is(left)} left as it is or watched"] if left else []
+        told += [f"{of[Ended.DECLINED]} you declined in writing"] if of[Ended.DECLINED] else []
+        told += [f"{open_} {_is(open_)} open"] if open_ else []
+        return "; ".join(told) + "."
+
+    def ended_as(self, end: str) -> list[Found]:
+        """The findings that ended so, gravest first."""
+        return [one for one in self.findings if one.ended.value == end]
+
+
+def _is(number: int) -> str:
+    return "is" if number == 1 else "are"
 
 
 def facts(order: RepairOrder, _about: int = 0) -> Report:
@@ -188,13 +158,14 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
     out_on = signed.at.astimezone(the_shop().zone).date() if signed else None
     return Report(
         number=order.number, goods=goods(order.amp), owner=order.owner.name, opened_at=order.opened_at, stage=order.stage,
-        left_on=_left_on(order), told=_told(order), findings=_found(order, findings), pairs=pairs(order),
-        counts=_counts(order, findings), points=points_read(order), safety=safety_record(order), fitted=_fitted(order),
+        left_on=_left_on(order), told=_told(order), findings=told_of(order, findings), pairs=pairs(order),
+        counts=counts_of(order, findings), points=points_read(order), safety=safety_record(order), fitted=_fitted(order),
         bill=bill(order, out_on), declined=tuple(line.what for line in quotes.declined_lines(order)), things=things(order),
         old_parts=old_parts(order), demonstrated=_demonstrated(order),
         signed=Signed(signed.name, signed.who.value, signed.how.value, signed.signature, signed.at, signed.by_name)
         if signed else None,
         warning=warning(order), do_not_energise=barred.reason if barred else "",
+        acknowledged=handover.acknowledgement(order.id) is not None,
         withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at))
 
 
@@ -208,36 +179,6 @@ def _left_on(order: RepairOrder) -> tuple[tuple[Stage, date], ...]:
 def _told(order: RepairOrder) -> Told | None:
     told = intake.complaint(order.id)
     return Told(told.words, told.keep, told.leave_alone, told.at) if told else None
-
-
-def _found(order: RepairOrder, findings: Sequence[Finding]) -> tuple[Found, ...]:
-    pinned, numbers = pins.by_record(order.id, FINDING_PIN), {one.id: one.number for one in findings}
-    return tuple(Found(
-        number=one.number, risk=one.risk.value if one.risk else "", observation=one.observation, cause=one.cause,
-        confidence=one.confidence, origin=one.origin, hazard=one.hazard, ended=_ended(one), decided=one.disposition_words,
-        done=one.acted_words, proof=one.proof_words, proof_instrument=one.proof_instrument, declined=one.decline_paper,
-        shown=shown_with(one.id, pinned, numbers),
-        moments=tuple(at for at in (one.recorded_at, one.decided_at, one.acted_at, one.proved_at, one.declined_at) if at))
-        for one in findings)
-
-
-def _ended(finding: Finding) -> Ended:
-    if finding.status is Status.DECLINED:
-        return Ended.DECLINED
-    if finding.disposition in LEAVES_IT:
-        return Ended.WATCHED if finding.disposition is Disposition.MONITOR else Ended.LEFT
-    return {Status.PROVED: Ended.PROVED, Status.ACTED_ON: Ended.DONE}.get(finding.status, Ended.OPEN)
-
-
-def _counts(order: RepairOrder, findings: Sequence[Finding]) -> Counts:
-    sums = boards.totals_of(order)
-    proved = [one for one in findings if _ended(one) is Ended.PROVED]
-    return Counts(
-        refitted=sum(one.ended_as is Outcome.REFITTED for one in removals.of_order(order)), proved=len(proved),
-        fitted=sum(part.quantity for part in parts.fitted(order)),
-        earlier_corrected=sum(one.origin is Origin.EARLIER_WORK for one in proved),
-        board_parts=sum(len(board.positions) for board in boards.boards_of(order)), board_original=sums.kept,
-        board_replaced=sums.replaced, board_altered=sums.altered, board_undecided=sums.undecided)
 
 
 def _fitted(order: RepairOrder) -> tuple[Fitted, ...]:
