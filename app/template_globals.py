@@ -22,7 +22,7 @@ from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
 from app.shop import queries
 from app.shop.models import Shop
-from app.shop.wording import WORDS, Pack, swap
+from app.shop.wording import WORDS, Pack
 from app.trust import tls
 
 
@@ -88,8 +88,7 @@ def show_clock(value: datetime | None) -> str:
 
 def trade(text: str) -> str:
     """Stored text that is written in valve words, said in the shop's own."""
-    shop = queries.find()
-    return unbroken(swap(text, shop.wording) if shop else text)
+    return unbroken(queries.in_shop_words(text))
 
 
 def _zone_of(shop: Shop | None) -> tzinfo:

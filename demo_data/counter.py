@@ -11,8 +11,8 @@ from werkzeug.datastructures import FileStorage
 
 from app.db import session
 from app.documents import service as documents
-from app.documents.build import paper
 from app.documents.make import make
+from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.documents.service import Made
 from app.handover import queries as handing
@@ -146,11 +146,14 @@ def settle(order: RepairOrder, stage: Stage) -> None:
     )
 
 
-def hand_out(order: RepairOrder, stage: Stage) -> None:
-    """Signed for and out of the door, repaired."""
+def sign_for_it(order: RepairOrder, stage: Stage) -> None:
+    """Whoever left it takes it, and signs."""
     signed = going_out_service.Signed(order.depositor.name, Collector.DEPOSITOR, HowSigned.SCREEN, PEN)
     going_out_service.sign(order, signed, handing.text_to_sign(order), by=stage.crew.counter, now=stage.later(minutes=2))
-    session().flush()
+
+
+def hand_out(order: RepairOrder, stage: Stage) -> None:
+    """Out of the door, repaired."""
     going_out_service.hand_out(order, by=stage.crew.counter, now=stage.later(minutes=1))
 
 

@@ -193,6 +193,7 @@ def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool
         return []
     return [
         lambda order: counter.settle(order, stage),
+        lambda order: counter.sign_for_it(order, stage),
         Kind.REPORT,
         lambda order: counter.hand_out(order, stage),
     ]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from app.documents import queries
-from app.documents.build import paper
-from app.documents.rules import Kind
+from app.documents.paper import facts_of, still_says
+from app.documents.rules import Comparison, Kind
 from app.errors import Missing
 from app.handover import queries as handover
 from app.orders.models import RepairOrder
@@ -29,6 +29,6 @@ def _issued(order: RepairOrder, kind: Kind, first: str, again: str) -> list[Miss
     newest = queries.newest(order.id, kind)
     if newest is None:
         return [Missing(first, "documents.twin", here)]
-    if newest.facts_sha256 != paper(order, kind).facts_sha256:
+    if still_says(newest, facts_of(order, kind)) is Comparison.CHANGED:
         return [Missing(again, "documents.twin", here)]
     return []

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import base64
+import hashlib
+import io
 import re
 from datetime import datetime
 from pathlib import Path
 
 from app.db import end_reading
 from app.documents import pdf
-from app.documents.build.paper import Paper, write
 from app.documents.job import Job
 from app.documents.models import PAGE, PDF
+from app.documents.paper import Paper, write
 from app.documents.queries import newest
 from app.documents.rules import css_string, photos_in
 from app.documents.service import Made
-from app.errors import NotFound
+from app.errors import NotFound, Unavailable
 from app.journal import service as journal
 from app.kernel.fonts import font_files
 from app.kernel.local_forms import moment
 from app.orders.models import RepairOrder
+from app.photos import queries as photos
 from app.photos.store import the_store
 from app.shop.queries import locale, the_shop
 from app.shop.wording import Pack
@@ -32,8 +35,16 @@ _DEMO_LETTERS = ("M0 0V40H12Q26 40 26 20Q26 0 12 0Z", "M62 0H38V40H62M38 20H58",
                  "M132 0Q118 0 118 20Q118 40 132 40Q146 40 146 20Q146 0 132 0Z")
 
 
+_RESTORE = "Restore it from a backup, or strike out the photo with a reason."
+
+
+class PhotoLost(Unavailable):
+    """A photo of the paper cannot be shown: its file is gone or damaged."""
+
+
 def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = False) -> Made:
-    """Render the next revision and put it in the store. PdfUnavailable if that cannot be done here and now.
+    """Render the next revision and put it in the store. PdfUnavailable if that cannot be done here and now,
+    PhotoLost if a photo on it is gone or damaged.
 
     Slow: called before the transaction that writes the row, and holding no read open. `as_page` keeps the page itself
     as the issued bytes, for printing from the browser.
@@ -51,16 +62,17 @@ def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = Fal
                         else (pdf.render(Job(html, now.isoformat(), resources)), PDF))
     store = the_store()
     return Made(paper.kind, paper.about_id, revision, store.put(made), store.put(paper.page.encode()), paper.facts_sha256,
-                media_type, len(made), head)
+                paper.facts.version, paper.draft, media_type, len(made), head)
 
 
 def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, head: str, now: datetime) -> str:
     """The whole HTML of one revision: the page in its frame, with what stands at the foot of every sheet."""
     shop = the_shop()
     after = f", replaces revision {replaces}" if replaces else ""
-    foot = f"{shop.name} · repair {order.number} · {paper.kind.word.lower()}, revision {revision}{after}"
+    foot = f"{shop.name} · repair {order.number} · {paper.kind.called(shop.wording).lower()}, revision {revision}{after}"
     return write(
-        "paper.html", page=paper.page, title=paper.title, size=shop.paper, fonts=FONTS, demo=shop.demo,
+        "paper.html", page=paper.page, title=f"{'Draft of ' if paper.draft else ''}{paper.title}",
+        draft=css_string(paper.draft), size=shop.paper, fonts=FONTS, demo=shop.demo,
         language="en-US" if shop.wording is Pack.TUBE else "en-GB", author=shop.name, revision=revision,
         issued=now.isoformat(timespec="seconds"), issued_on=moment(now.astimezone(shop.zone), locale()),
         foot=css_string(foot), head=css_string(f"journal {head[:16]} {head[16:32]}"),
@@ -69,16 +81,36 @@ def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, 
 
 
 def _photos(page: str) -> dict[str, bytes]:
-    """The web copies of the photos on it. A photo whose file is gone stops the paper: it must not differ from its page."""
-    store = the_store()
-    found: dict[str, bytes] = {}
+    """The web copies of the photos on it, each whole. One that is gone or damaged stops the paper: it must not differ from
+    its page, and half a photo is not printed.
+    """
+    store, found = the_store(), {}
     for address, (photo_id, sha256) in photos_in(page).items():
         try:
             found[address] = store.get(sha256)
         except NotFound as gone:
-            raise NotFound(f"The file of photo {photo_id} is not in the store, so this paper cannot show it. "
-                           "Restore it from a backup, or strike the photo with a reason.") from gone
+            raise PhotoLost(f"The file of {_called(photo_id)} is not in the store, so this paper cannot show it. {_RESTORE}") \
+                from gone
+        if hashlib.sha256(found[address]).hexdigest() != sha256 or not _decodes(found[address]):
+            raise PhotoLost(f"The file of {_called(photo_id)} is damaged, so this paper cannot show it. {_RESTORE}")
     return found
+
+
+def _called(photo_id: int) -> str:
+    photo = photos.find(photo_id)
+    return f"photo {photo_id} ({photo.words})" if photo is not None else f"photo {photo_id}"
+
+
+def _decodes(body: bytes) -> bool:
+    """Whether the whole picture can be read. Pillow fills what is missing with grey only where it is told to."""
+    from PIL import Image
+
+    try:
+        with Image.open(io.BytesIO(body)) as opened:
+            opened.load()
+    except (OSError, ValueError, SyntaxError):
+        return False
+    return True
 
 
 def _in_one_file(html: str, resources: dict[str, bytes]) -> bytes:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, words
 from app.documents.rules import Kind
+from app.shop.queries import the_shop
 
 PDF = "application/pdf"
 PAGE = "text/html"  # on a machine that makes no PDFs: the whole paper as one page, to print from the browser
@@ -27,7 +28,9 @@ class IssuedDocument(Base):
     replaces_id: Mapped[int | None] = mapped_column(sa.ForeignKey("issued_document.id"), unique=True)
     sha256: Mapped[str] = mapped_column(info={"stored": True})
     page_sha256: Mapped[str] = mapped_column(info={"stored": True})
-    facts_sha256: Mapped[str]
+    facts_sha256: Mapped[str]  # of the facts in their one form; of the page where facts_version is 0
+    facts_version: Mapped[int] = mapped_column(default=0)  # 0: issued before facts were told from the page
+    draft: Mapped[str] = mapped_column(default="")  # what it was marked with: 'not tested, not out'; empty if nothing
     media_type: Mapped[str]
     size: Mapped[int]
     journal_hash: Mapped[str] = mapped_column(info={"journal": True})  # the newest entry when it was issued
@@ -47,7 +50,7 @@ class IssuedDocument(Base):
 
     @property
     def title(self) -> str:
-        return f"{self.kind.word}, revision {self.revision}"
+        return f"{self.kind.called(the_shop().wording)}, revision {self.revision}{' (draft)' if self.draft else ''}"
 
     @property
     def is_pdf(self) -> bool:

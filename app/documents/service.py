@@ -26,6 +26,8 @@ class Made:
     sha256: str
     page_sha256: str
     facts_sha256: str
+    facts_version: int
+    draft: str
     media_type: str
     size: int
     journal_hash: str
@@ -40,11 +42,13 @@ def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> Issued
     document = IssuedDocument(
         order_id=order.id, kind=made.kind, about_id=made.about_id, revision=made.revision,
         replaces_id=before.id if before else None, sha256=made.sha256, page_sha256=made.page_sha256,
-        facts_sha256=made.facts_sha256, media_type=made.media_type, size=made.size, journal_hash=made.journal_hash,
-        issued_at=now, issued_by=by.name)
+        facts_sha256=made.facts_sha256, facts_version=made.facts_version, draft=made.draft,
+        media_type=made.media_type, size=made.size, journal_hash=made.journal_hash, issued_at=now,
+        issued_by=by.name)
     session().add(document)
     session().flush()
     record(Event.DOCUMENT_ISSUED, document, by=by, now=now,
            before={"revision": before.revision if before else None, "SHA-256": before.sha256 if before else None},
-           after={"paper": made.kind.word, "revision": made.revision, "SHA-256": made.sha256})
+           after={"paper": made.kind.word, "revision": made.revision, "SHA-256": made.sha256,
+                  **({"draft": made.draft} if made.draft else {})})
     return document

@@ -12,12 +12,12 @@ from app import clock
 from app.access.guard import actor, may, person
 from app.access.rules import May
 from app.documents import queries, service
-from app.documents.build import Paper, paper
-from app.documents.make import make
+from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
+from app.documents.paper import Paper, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
-from app.documents.rules import Kind, file_name, photos_in
-from app.errors import NotFound
+from app.documents.rules import Comparison, Kind, file_name, photos_in
+from app.errors import NotFound, Unavailable
 from app.handover import queries as handover
 from app.kernel.saving import saving
 from app.orders.loading import load_order
@@ -55,14 +55,14 @@ def twin(order_id: int, kind: str) -> str:
 @bp.post("/orders/<int:order_id>/papers/<kind>")
 @may(May.SEE)
 def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
-    """Issue it: rendered and stored first, then written down. Where no PDF can be made, the page says so and how to print."""
+    """Issue it: rendered and stored first, then written down. Where no PDF can be made, or a photo is lost, the page says so."""
     order = load_order(order_id, ISSUED_BY[_kind(kind)])
     must_be_open(order)
     ready = paper(order, _kind(kind), request.form.get("about", 0, type=int))
     now = clock.now()
     try:
         made = make(order, ready, now=now, as_page=request.form.get("as_page") == "yes")
-    except PdfUnavailable as wrong:
+    except (PdfUnavailable, PhotoLost) as wrong:
         return _show(order, ready, wrong=wrong), wrong.status
     with saving() as saved:
         document = service.issue(load_order(order_id), made, by=actor(), now=now)
@@ -94,12 +94,14 @@ def file(document_id: int) -> Response:
     return answer
 
 
-def _show(order: RepairOrder, ready: Paper, wrong: PdfUnavailable | None = None) -> str:
+def _show(order: RepairOrder, ready: Paper, wrong: Unavailable | None = None) -> str:
     newest = queries.newest(order.id, ready.kind, ready.about_id)
-    same = newest is not None and the_store().has(newest.page_sha256) and newest.page_sha256 == ready.page_sha256
+    stands = still_says(newest, ready.facts) if newest is not None else Comparison.CHANGED
     return render_template("documents/twin.html", order=order, paper=ready, may_issue=person().may(ISSUED_BY[ready.kind]),
                            body=_for_screen(ready.page), newest=newest,
-                           same=same, wrong=wrong, busy=isinstance(wrong, PdfBusy), has_errors=wrong is not None)
+                           same=stands is Comparison.SAME, not_told=stands is Comparison.NOT_TOLD, wrong=wrong,
+                           as_page=isinstance(wrong, PdfUnavailable) and not isinstance(wrong, PdfBusy),
+                           has_errors=wrong is not None)
 
 
 def _for_screen(page: str) -> Markup:

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.findings.models.catalogue import UsualFinding
-from app.findings.rules.life import Area, Disposition, Origin
+from app.findings.rules.life import Area, Confidence, Disposition, Origin
 from app.findings.rules.risk import Risk, risk_of
 from app.findings.rules.signs import stored
 
@@ -48,7 +48,8 @@ class Usual:
         """The fields of a finding that begins with it."""
         names = ("code", "area", "observation", "cause", "origin", "hazard", "severity", "probability",
                  "equipment_severity", "function_severity", "disposition", "disposition_words", "check_words")
-        return {**{name: getattr(self, name) for name in names}, "signs": [one for one in self.signs.split("|") if one]}
+        sure = {"confidence": Confidence.POSSIBLE} if self.cause else {}  # until whoever has the amp open confirms it
+        return {**{name: getattr(self, name) for name in names}, **sure, "signs": [one for one in self.signs.split("|") if one]}
 
 
 @functools.cache

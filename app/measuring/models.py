@@ -21,6 +21,7 @@ from app.measuring.rules import (
     say,
     say_band,
     say_read,
+    say_uncertainty,
     standing,
 )
 
@@ -224,4 +225,4 @@ class Reading(Base):
 
     @property
     def uncertainty_words(self) -> str:
-        return f"±{say(self.uncertainty, self.unit, 2)}" if self.uncertainty is not None else ""
+        return say_uncertainty(self.uncertainty, self.relation, self.unit)

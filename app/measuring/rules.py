@@ -244,6 +244,11 @@ def inward(value: float | None, *, up: bool, digits: int = 5) -> float | None:
     return (math.ceil(steps) if up else math.floor(steps)) * step
 
 
+def say_uncertainty(uncertainty: float | None, relation: str, unit: str) -> str:
+    """'±3 V'; nothing for a bound: what a meter says at the end of its range is only that it lies beyond."""
+    return f"±{say(uncertainty, unit, 2)}" if uncertainty is not None and relation == Relation.IS.value else ""
+
+
 def say_band(lower: float | None, upper: float | None, unit: str) -> str:
     """'421 … 455 V', 'at most 300 mΩ', 'at least 1 MΩ'; nothing without limits. Never rounded outwards."""
     lower, upper = inward(lower, up=True), inward(upper, up=False)

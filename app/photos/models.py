@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, Versioned, words
+from app.photos.rules import said
 
 
 class Phase(enum.StrEnum):
@@ -63,11 +64,7 @@ class Photo(Versioned, Base):
     @property
     def words(self) -> str:
         """What it shows, in one line: its text alternative."""
-        told = self.place
-        if self.caption:
-            said = self.caption.lower().startswith(self.place.lower())
-            told = self.caption if said else f"{self.place}: {self.caption}"
-        return told if told.lower().endswith(self.phase.word) else f"{told} ({self.phase.word})"
+        return said(self.place, self.caption, self.phase.word)
 
 
 PINNED = ("finding", "removal", "board_position", "leftover")  # tables of which a pin opens a record; a column for each

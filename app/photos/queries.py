@@ -43,28 +43,37 @@ def hashes() -> set[str]:
 
 @dataclass(frozen=True)
 class Pair:
-    """One view, as found and as left; either side may still be missing."""
+    """One view, as found and as left; either side may still be missing. `by_place`: of one place, perhaps not from one side."""
 
     found: Photo | None
     left: Photo | None
+    by_place: bool = False
 
 
 def pairs(order_id: int) -> list[Pair]:
-    """The same view as found and as left: those taken to match first, then by place and caption, one for one."""
+    """The same view as found and as left, for screen and paper alike: those taken to match, then by place and caption, then by
+    place alone, one for one.
+    """
     photos = of_order(order_id)
+    found = [one for one in photos if one.phase is Phase.AS_FOUND]
     left = [one for one in photos if one.phase is Phase.AS_LEFT]
-    result, alone = [], []
-    for found in (one for one in photos if one.phase is Phase.AS_FOUND):
-        match = next((one for one in left if one.same_view_as_id == found.id), None)
-        alone.append(found) if match is None else result.append(Pair(found, match))
-        if match is not None:
-            left.remove(match)
-    for found in alone:
-        match = next((one for one in left if one.same_view_as_id is None
-                      and (one.place, one.caption) == (found.place, found.caption)), None)
-        result.append(Pair(found, match))
-        if match is not None:
-            left.remove(match)
-    order = {photo.id: place for place, photo in enumerate(photos)}
-    result.sort(key=lambda pair: order[pair.found.id] if pair.found else 0)
-    return [*result, *(Pair(None, one) for one in left)]
+    matched: dict[int, Pair] = {}
+    for fits, by_place in ((_taken_to_match, False), (_same_words, False), (_same_place, True)):
+        for one in found:
+            match = None if one.id in matched else next((other for other in left if fits(one, other)), None)
+            if match is not None:
+                matched[one.id] = Pair(one, match, by_place)
+                left.remove(match)
+    return [*(matched.get(one.id, Pair(one, None)) for one in found), *(Pair(None, one) for one in left)]
+
+
+def _taken_to_match(found: Photo, left: Photo) -> bool:
+    return left.same_view_as_id == found.id
+
+
+def _same_words(found: Photo, left: Photo) -> bool:
+    return left.same_view_as_id is None and (left.place, left.caption) == (found.place, found.caption)
+
+
+def _same_place(found: Photo, left: Photo) -> bool:
+    return left.same_view_as_id is None and left.place == found.place

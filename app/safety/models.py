@@ -196,6 +196,11 @@ class TestStep(StepColumns, Base):
         return self.test.order_id
 
 
+def say_level(level: float | None, *, earth: bool) -> str:
+    """'with 200 mA', 'at 500 V'; nothing where a step has no level."""
+    return "" if level is None else f"with {say(level, 'A')}" if earth else f"at {say(level, 'V')}"
+
+
 class Outcome(Base):
     """What was seen (yes or no, in words) or the reading taken. A later one stands in its place, with a reason."""
 
@@ -222,9 +227,7 @@ class Outcome(Base):
     @property
     def level_words(self) -> str:
         """'with 200 mA', 'at 500 V'; nothing where a step has no level."""
-        if self.level is None:
-            return ""
-        return f"with {say(self.level, 'A')}" if self.step.kind is StepKind.BOND else f"at {say(self.level, 'V')}"
+        return say_level(self.level, earth=self.step.kind is StepKind.BOND)
 
     @property
     def verdict(self) -> Verdict:

@@ -6,35 +6,62 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from app.measuring.models import Reading
-from app.measuring.rules import Verdict
+from app.measuring.rules import Relation, Verdict, say_band, say_read, say_uncertainty
 from app.orders.models import RepairOrder
 from app.safety import queries
-from app.safety.models import SafetyTest, SoakRun, TestStep
-from app.safety.rules import Result
+from app.safety.models import SafetyTest, SoakRun, TestStep, say_level
+from app.safety.rules import Result, StepKind
 
 WORDING = "It passed these tests on this date. The record says nothing beyond them and is void once the chassis is opened."
 
 
 @dataclass(frozen=True)
 class RecordedStep:
-    """One step: what was asked, under which limit from which source, what was found, with what, by whom."""
+    """One step: what was asked, under which limit from which source, what was found, with what, by whom.
+
+    Limits, value and uncertainty in `unit`; `seen` is the yes or no of a step that is looked at.
+    """
 
     kind: str
     title: str
     question: str
     condition: str  # test current, volts applied, method: as it was done
-    limit: str
+    unit: str
+    lower: float | None
+    upper: float | None
     limit_source: str
     limit_mark: str
-    found: str  # the reading, or yes or no
+    value: float | None
+    relation: Relation
+    uncertainty: float | None
+    level: float | None  # what the tester worked with: A through an earth, V on an insulation
+    seen: bool | None
     words: str
-    uncertainty: str
     verdict: Verdict | None
     instrument: str
     calibration_due: date | None
     by: str
     at: datetime | None
     done_again_because: str
+
+    @property
+    def limit(self) -> str:
+        return say_band(self.lower, self.upper, self.unit)
+
+    @property
+    def found(self) -> str:
+        """The reading, or yes or no; empty for a step that was not done."""
+        if self.value is not None:
+            return say_read(self.value, self.relation, self.unit)
+        return "" if self.seen is None else "yes" if self.seen else "no"
+
+    @property
+    def level_words(self) -> str:
+        return say_level(self.level, earth=self.kind == StepKind.BOND.value)
+
+    @property
+    def uncertainty_words(self) -> str:
+        return say_uncertainty(self.uncertainty, self.relation, self.unit)
 
 
 @dataclass(frozen=True)
@@ -81,7 +108,10 @@ class SafetyRecord:
     void: str
     passed: bool
     soak: RecordedSoak | None
-    wording: str = WORDING
+
+    @property
+    def wording(self) -> str:
+        return WORDING
 
 
 def safety_record(order: RepairOrder) -> SafetyRecord | None:
@@ -108,14 +138,15 @@ def record_of(test: SafetyTest, order: RepairOrder) -> SafetyRecord:
 def _step(step: TestStep) -> RecordedStep:
     last = step.outcome
     reading: Reading | None = last.reading if last else None
-    found = reading.words if reading else "" if last is None else "yes" if last.seen else "no"
+    unit = step.quantity.unit if step.quantity else reading.unit if reading else ""
     return RecordedStep(
         kind=step.kind.value, title=step.title, question=step.question,
-        condition=reading.condition if reading else step.condition, limit=step.limit, limit_source=step.source,
-        limit_mark=step.mark.word if step.quantity else "", found=found, words=last.words if last else "",
-        uncertainty=reading.uncertainty_words if reading else "", verdict=step.verdict,
-        instrument=reading.instrument_words if reading else "", calibration_due=reading.due_on if reading else None,
-        by=last.by_name if last else "", at=last.at if last else None,
+        condition=reading.condition if reading else step.condition, unit=unit, lower=step.lower, upper=step.upper,
+        limit_source=step.source, limit_mark=step.mark.word if step.quantity else "",
+        value=reading.value if reading else None, relation=reading.relation if reading else Relation.IS,
+        uncertainty=reading.uncertainty if reading else None, level=last.level if last else None, seen=last.seen if last else None,
+        words=last.words if last else "", verdict=step.verdict, instrument=reading.instrument_words if reading else "",
+        calibration_due=reading.due_on if reading else None, by=last.by_name if last else "", at=last.at if last else None,
         done_again_because=last.reason if last else "")
 
 

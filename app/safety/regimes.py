@@ -55,11 +55,11 @@ def _seen(kind: StepKind, title: str, question: str, applies: Applies = Applies.
 
 LOOKED_AT: tuple[StepSpec, ...] = (
     _seen(StepKind.VISUAL, "Mains lead and plug",
-          "Lead, plug and strain relief are sound, and they are those that go home."),
+          "Lead, plug and strain relief are sound, and are the ones going back with the amp."),
     _seen(StepKind.VISUAL, "Protective earth fixing",
           "The protective earth has a fixing of its own, with its washer, and is tight.", Applies.I),
     _seen(StepKind.VISUAL, "Double insulation", "Both layers of insulation are whole; no bare metal can be touched.", Applies.II),
-    _seen(StepKind.VISUAL, "Case", "Assembled in its cabinet; every cover and guard is on and no opening lets a finger in."),
+    _seen(StepKind.VISUAL, "Case", "Assembled in its cabinet; every cover and guard is on and no opening admits the test finger."),
     _seen(StepKind.VISUAL, "Heat, liquid, loose parts", "No trace of scorching or liquid; nothing rattles when it is turned."),
     _seen(StepKind.VISUAL, "Marking", "Mains volts, power and warnings can be read and are right."),
     _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Write down what is fitted."),

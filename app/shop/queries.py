@@ -20,9 +20,12 @@ def find() -> Shop | None:
 
 
 def in_shop_words(text: str) -> str:
-    """Text that is written in valve words, said in the shop's own."""
+    """Text that is written in valve words, said in the shop's own; its name is a name and stays."""
     shop = find()
-    return swap(text, shop.wording) if shop else text
+    if shop is None:
+        return text
+    kept = [text] if " " not in shop.name else text.split(shop.name)  # a name of one word may be a word of the trade
+    return shop.name.join(swap(part, shop.wording) for part in kept)
 
 
 def currency() -> str:

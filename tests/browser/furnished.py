@@ -12,8 +12,8 @@ from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.boards.service import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.documents import service as documents
-from app.documents.build import paper
 from app.documents.make import make
+from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.findings.models.special import Round
 from app.findings.rules.life import Area, Disposition, Origin

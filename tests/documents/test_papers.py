@@ -21,9 +21,9 @@ from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
 from app.documents import queries, service
-from app.documents.build import paper
 from app.documents.make import make
 from app.documents.models import IssuedDocument
+from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.errors import RuleBroken
 from app.findings.queries import findings_of
@@ -120,7 +120,7 @@ def test_report_numbers_its_findings_on_their_photos_and_sums_the_board_sheets(c
         shot = pins.of_record("finding", pinned.id)[0]
         pins.drop(shot.photo, "finding", next(one.id for one in findings_of(order) if one is not pinned), "2", x=0.25, y=0.75,
                   by=BY, now=NOW)
-        assert "on its boards" not in paper(order, Kind.REPORT).page
+        assert "board parts" not in paper(order, Kind.REPORT).page
         board = boards_service.record_board(order, boards_service.BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
         for name, fate, reason in (("R1", Fate.KEEP, Reason.ORIGINAL), ("R2", Fate.KEEP, Reason.ORIGINAL),
                                    ("R3", Fate.REPLACE, Reason.DRIFTED), ("C1", Fate.REPLACE, Reason.ALTERED), ("C2", None, None)):
@@ -132,11 +132,12 @@ def test_report_numbers_its_findings_on_their_photos_and_sums_the_board_sheets(c
     assert f'<circle cx="500.0" cy="{round(0.5 * round(high), 1)}"' in page and '<circle cx="250.0"' in page
     assert page.count('<span class="doc-nr">') == 2
     told = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", page))
-    for wanted in ("2 parts on its boards still as made", "2 parts on its boards replaced",
-                   "1 part on its boards altered by earlier hands", "1 part on its boards not decided"):
+    for wanted in ("2 of the 5 board parts we checked original", "2 of the 5 board parts we checked replaced",
+                   "1 of the 5 board parts we checked altered by earlier hands",
+                   "1 of the 5 board parts we checked not decided yet"):
         assert wanted in told, wanted
     pdf = the_store().get(issue(order, Kind.REPORT).sha256)
-    assert "parts on its boards still as made" in words_of(pdf, tmp_path)
+    assert "of the 5 board parts we checked original" in words_of(pdf, tmp_path)
 
 
 def test_paper_and_screen_hold_the_same_figures(context: Flask, tmp_path: Path) -> None:

@@ -11,8 +11,8 @@ from flask import Flask
 from app import clock
 from app.db import session, transaction
 from app.documents import service as documents
-from app.documents.build import paper
 from app.documents.make import make
+from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.errors import GateClosed, RuleBroken
 from app.handover.rules import Facts, Fate, OldPartsFate, Thing, UnrepairedFacts, lacking, unrepaired_lacking

@@ -11,8 +11,8 @@ from werkzeug.datastructures import FileStorage
 
 from app.db import Base, session
 from app.documents import service as documents
-from app.documents.build import paper
 from app.documents.make import make
+from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.errors import RuleBroken
 from app.findings import queries as findings_queries

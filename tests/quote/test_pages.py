@@ -40,7 +40,7 @@ def test_a_quote_goes_from_the_first_line_to_the_acknowledged_refusal(app: Flask
     assert page.fields()["group"] == LineGroup.SAFETY.value
     technician.post(f"{base}/lines/new", {**LINE, "finding": str(finding), "group": "required for safety"})
     page = technician.post(f"{base}/lines/new", {**LINE, "what": "Clean the controls", "parts": "", "parts_minor": ""})
-    assert "By these estimates half of such jobs" in page.words and "Clean the controls" in page.words
+    assert "By our hour ranges: " in page.words and "Clean the controls" in page.words
     page = technician.post(f"{base}/issue", {"days_to_complete": "10"})
     assert "Revision 1 is issued" in page.words
     with app.app_context():

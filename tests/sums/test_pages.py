@@ -146,6 +146,14 @@ def test_words_follow_the_shops_pack(app: Flask, technician: PageClient) -> None
     assert not [label for label in labels if "anode" in label]
 
 
+def test_the_name_of_a_cited_sheet_is_not_said_in_other_words(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        shop_queries.the_shop().wording = Pack.TUBE
+    page = technician.get("/sums/idle?valve=KT88")
+    cited = [re.sub(r"\s+", " ", " ".join(one.itertext())) for one in page.all("ol", class_="cited")]
+    assert cited and "M-O Valve data sheet" in cited[0], cited
+
+
 def test_counter_has_no_sums_in_its_bar(counter: PageClient, owner: PageClient) -> None:
     assert "/sums" not in counter.get("/").links() and "/sums" in owner.get("/").links()
     counter.get("/sums", status=403)

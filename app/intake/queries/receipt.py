@@ -10,9 +10,8 @@ from app.intake.queries import sheets
 from app.intake.rules import Zone
 from app.intake.terms import Paragraph, for_jurisdiction
 from app.orders import authority, power
-from app.orders.models import Authority, AuthorityFor, RepairOrder
+from app.orders.models import AuthorityFor, Channel, RepairOrder
 from app.records.models import Customer, ProtectionClass
-from app.shop.models import Shop
 from app.shop.queries import the_shop
 
 
@@ -54,10 +53,19 @@ class Signature:
 
 
 @dataclass(frozen=True)
+class Agreed:
+    """Who agreed to the ceiling of the diagnosis, how and when, and who took it."""
+
+    agreed_by: str
+    channel: Channel
+    agreed_at: datetime
+    taken_by: str
+
+
+@dataclass(frozen=True)
 class ReceiptFacts:
     """The intake receipt. Sums in minor units; None where nothing was said, agreed or signed."""
 
-    shop: Shop
     number: int
     opened_at: datetime
     depositor: Party
@@ -78,12 +86,11 @@ class ReceiptFacts:
     fee_minor: int | None
     fee_credited: bool
     ceiling_minor: int | None
-    ceiling_agreed: Authority | None
+    ceiling_agreed: Agreed | None
     dangers: tuple[str, ...]
     energised: bool | None
     energised_why: str
     do_not_energise: str
-    shelf: str
     promised_on: date | None
     come_back_of: int | None
     terms_title: str
@@ -95,15 +102,14 @@ class ReceiptFacts:
 
 def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     """The receipt of this order as it stands now."""
-    shop = the_shop()
-    terms = for_jurisdiction(shop.jurisdiction)
+    terms = for_jurisdiction(the_shop().jurisdiction)
     told, look = sheets.complaint(order.id), sheets.first_look(order.id)
     offered, kept_apart = sheets.agreement(order.id), power.do_not_energise(order.id)
     count = sheets.counted(order.id)
     seen = (*look.dangers, *([look.other] if look.other else ())) if look else ()
     asked = (("smell", told.smell), ("smoke", told.smoke), ("fuse", told.fuse)) if told else ()
     return ReceiptFacts(
-        shop=shop, number=order.number, opened_at=order.opened_at, depositor=_party(order.depositor),
+        number=order.number, opened_at=order.opened_at, depositor=_party(order.depositor),
         owner=_party(order.owner), authority_holder=_party(order.authority), goods=_goods(order),
         accessories=tuple((one.what, one.quantity) for one in sheets.accessories(order.id)),
         counted_by=count.by_name if count else "",
@@ -115,9 +121,9 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
         declared_value_minor=offered.declared_value_minor if offered else None,
         fee_minor=offered.fee_minor if offered else None, fee_credited=bool(offered and offered.fee_credited),
         ceiling_minor=offered.ceiling_minor if offered else None,
-        ceiling_agreed=authority.newest(order.id, AuthorityFor.DIAGNOSIS), dangers=seen,
+        ceiling_agreed=_agreed(order), dangers=seen,
         energised=look.energised if look else None, energised_why=look.energised_why if look else "",
-        do_not_energise=kept_apart.reason if kept_apart else "", shelf=order.shelf, promised_on=order.promised_on,
+        do_not_energise=kept_apart.reason if kept_apart else "", promised_on=order.promised_on,
         come_back_of=order.come_back_of.number if order.come_back_of else None, terms_title=terms.title,
         terms_checked=terms.checked, notices=terms.paragraphs, signature=_signature(order),
         taken_in_by=told.by_name if told else "")
@@ -125,6 +131,11 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
 
 def _party(who: Customer) -> Party:
     return Party(who.name, who.phone, who.email, who.address)
+
+
+def _agreed(order: RepairOrder) -> Agreed | None:
+    found = authority.newest(order.id, AuthorityFor.DIAGNOSIS)
+    return Agreed(found.agreed_by, found.channel, found.agreed_at, found.taken_by) if found else None
 
 
 def _goods(order: RepairOrder) -> Goods:

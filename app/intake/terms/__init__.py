@@ -58,11 +58,11 @@ def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: b
                  locale: str = ENGLISH) -> str:
     """The whole text that is shown, signed and kept: the terms, then what this diagnosis may cost. Sums in words."""
     credited = " It counts towards the repair if the repair goes ahead." if fee_credited else ""
-    money = (f"Finding out what is wrong costs {fee}.{credited} The shop stops and asks before finding out costs more "
+    money = (f"The diagnosis fee is {fee}.{credited} The shop stops and asks before the diagnosis costs more "
              f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
     blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {long_day(terms.checked, locale)}."]
     blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
-    blocks += [f"What finding out may cost. {money}",
+    blocks += [f"Diagnosis charge. {money}",
                f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law stands."]
     return "\n\n".join(blocks)
 

@@ -82,17 +82,14 @@ class Sums:
 
 @dataclass(frozen=True)
 class Outlook:
-    """How long it may take and what it may come to: hours, and the most it should cost in 9 jobs of 10, tax included."""
+    """How long it may take and what it may come to: hours, and the sum that 90 % of its outcomes stay within, tax included."""
 
     hours: Range
     maximum_minor: int
 
     @property
     def words(self) -> str:
-        if math.isclose(self.hours.p50, self.hours.p90, abs_tol=0.005):
-            return f"{say_hours(self.hours.p50)} of work."
-        return (f"By these estimates half of such jobs are done in {say_hours(self.hours.p50)}, "
-                f"8 in 10 in {say_hours(self.hours.p80)}, 9 in 10 in {say_hours(self.hours.p90)}.")
+        return say_range(self.hours.p50, self.hours.p80, self.hours.p90)
 
 
 def check(draft: Draft, *, risk: str = "") -> None:
@@ -136,7 +133,7 @@ def add_up(nets: Iterable[int], tax_rate_bp: int) -> Sums:
 
 
 def outlook(lines: Sequence[Priced], tax_rate_bp: int) -> Outlook:
-    """How long these lines may take together and the sum that 9 jobs of 10 stay within, never below the quoted one.
+    """How long these lines may take together and the sum that 90 % of the outcomes stay within, never below the quoted one.
 
     Simulated once for the same lines and rate: the page of a quote is opened far oftener than its lines change.
     """
@@ -184,6 +181,14 @@ def parse_hours(text: str) -> float:
 def say_hours(hours: float) -> str:
     """3.25 -> '3.3 h', 2.0 -> '2 h'."""
     return f"{round(hours + 1e-9, 1):g} h"
+
+
+def say_range(p50: float, p80: float, p90: float) -> str:
+    """The hours within which half, 80 % and 90 % of the outcomes lie, by the lines' own ranges: guesses, and no past jobs."""
+    if math.isclose(p50, p90, abs_tol=0.005):
+        return f"{say_hours(p50)} of work."
+    return (f"By our hour ranges: {say_hours(p50)} as likely as not, at most {say_hours(p80)} (80 %), at most "
+            f"{say_hours(p90)} (90 %).")
 
 
 def past_jobs_say(pairs: Sequence[tuple[float, float]]) -> str:

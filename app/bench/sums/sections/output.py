@@ -23,7 +23,7 @@ from app.electrics import (
 
 MATTER = "Output stage"
 _VALVE = choice("valve", "Valve", OUTPUTS, "6L6GC")
-_LIMITS = Cited("M", "70 % of the anode's limit as the usual idle in class AB: common practice, no source.")
+_LIMITS = Cited("M", "70 % of the dissipation limit as the usual idle in class AB: common practice, no source.")
 
 
 def _verdict(found: Idle) -> tuple[VerdictKind, str]:

@@ -60,7 +60,7 @@ RESERVOIR = Sum(
     "taken from a rule of thumb.",
     (Cited("C", "Checked against ngspice: mean within 0.2 %, ripple within 1 %."),
      Cited("S", "O. H. Schade, Analysis of Rectifier Operation, 1943, as reproduced in Lee, Electronic Transformers and Circuits."),
-     Cited("S", "Perveances of the rectifier valves from Malcolm-Brown's fits in a public model library; 5U4G from one point of "
+     Cited("S", "Perveances of the rectifiers from Malcolm-Brown's fits in a public model library; 5U4G from one point of "
                 "its sheet.")),
     _CHARGED)
 
