@@ -15,7 +15,7 @@ from app.kernel.money import show
 from app.kernel.unbroken import unbroken
 from app.orders.lugs import Lug, lugs
 from app.orders.stages import Stage
-from app.shop.queries import in_shop_words
+from app.shop.queries import day, in_shop_words
 
 
 def told(kind: Kind, facts: Any) -> dict[str, Any]:
@@ -53,7 +53,7 @@ def _notice(facts: Notice) -> dict[str, Any]:
 def _strip(facts: Report) -> tuple[Lug, ...]:
     """The strip as it stands on paper: all made off once whoever took a repaired amp has signed."""
     out = facts.signed is not None and facts.stage is Stage.RETURN and facts.warning is None
-    return lugs(facts.stage, ended=out, held=False, left_on=dict(facts.left_on))
+    return lugs(facts.stage, ended=out, held=False, left_on={one: day(when) for one, when in facts.left_on})
 
 
 def _given(point: PointRead) -> Given:
