@@ -69,6 +69,6 @@ def _tell(app: Flask) -> Told:
             last = play.tell(story, counter.Stage(crew, plates, play.morning(now, story.days_ago)), instruments)
             marks.append(growth.marks(session().connection()))
         with transaction():
-            growth.grow(session().connection(), growth.model(marks[1], marks[-1]), 1, COPIES_OF_OPEN)
+            growth.grow(session(), growth.model(marks[1], marks[-1]), 1, COPIES_OF_OPEN)
     pdf.shared.close()
     return Told(app, last, growth.model(marks[0], marks[1]), len(waiting) * (1 + COPIES_OF_OPEN))
