@@ -58,23 +58,23 @@ def counts() -> dict[str, int]:
 def grow(told: growth.Model, *, journal: bool = False) -> int:
     """In two goes: what the shop does in between stands in nobody's way."""
     with transaction():
-        rows = growth.grow(session().connection(), told, 1, 3, journal=journal)
+        rows = growth.grow(session(), told, 1, 3, journal=journal)
         factories.order(amp=factories.amp(serial="in between"))
     with transaction():
-        return rows + growth.grow(session().connection(), told, 4, COPIES, journal=journal)
+        return rows + growth.grow(session(), told, 4, COPIES, journal=journal)
 
 
 def test_every_row_of_an_order_is_there_as_often_as_it_was_copied(told: growth.Model) -> None:
     before = counts()
     rows = grow(told)
     after = counts()
-    between = {"repair_order": 1, "customer": 1, "amp": 1}
-    new = {name: told.high[name] - told.low[name] for name in told.high if name != "journal_entry"}
+    between = {"repair_order": 1, "customer": 1, "amp": 1, "order_standing": 1}
+    new = {name: told.high[name] - told.low[name] for name in told.high if name != "journal_entry"} | {"order_standing": 1}
     assert sum(bool(one) for one in new.values()) > 25  # a full life leaves something nearly everywhere
     assert {name: after[name] - before[name] - between.get(name, 0) for name in new} == {
         name: COPIES * many for name, many in new.items()}
     assert rows == sum(COPIES * many for many in new.values())
-    assert {name for name in before if before[name] != after[name]} <= {*new, "journal_entry"}
+    assert {name for name in before if before[name] != after[name]} <= {*new, "journal_entry", "search_entry"}
 
 
 def test_copies_are_shops_own_orders_and_point_at_their_own(told: growth.Model) -> None:
@@ -91,10 +91,6 @@ def test_copies_are_shops_own_orders_and_point_at_their_own(told: growth.Model) 
         strays = sa.select(sa.func.count()).select_from(here.join(there, column == there.c.id)).where(
             here.c.order_id != there.c.order_id)
         assert session().scalar(strays) == 0, column
-    copies = session().execute(sa.text(
-        "SELECT count(DISTINCT photo.order_id) FROM photo_pin JOIN photo ON photo.id = photo_pin.photo_id "
-        "JOIN finding ON finding.id = photo_pin.subject_id AND finding.order_id = photo.order_id")).scalar()
-    assert copies in (0, COPIES + 1)
 
 
 def test_page_of_a_copy_says_what_the_page_of_the_order_says(told: growth.Model, app: Flask, owner: PageClient) -> None:
@@ -122,7 +118,7 @@ def test_words_are_all_different() -> None:
     assert len({growth.word(number) for number in range(20_000)}) == 20_000
 
 
-def test_journal_may_come_along_and_its_chain_holds(told: growth.Model) -> None:
+def test_what_is_worked_out_fits_and_a_journal_that_comes_along_holds(told: growth.Model) -> None:
     clean = verify().troubles
     before = counts()["journal_entry"]
     grow(told, journal=True)
@@ -144,6 +140,7 @@ def test_ids_without_a_key_are_known_to_the_generator() -> None:
     unknown = {(table.name, column.name) for table in growth.copied() for column in table.columns
                if column.name.endswith("_id") and not column.foreign_keys and not column.name.endswith("_by_id")}
     assert unknown <= growth.LOOSE
+    assert [one for one in growth.LOOSE if one[1] not in Base.metadata.tables[one[0]].c] == []
 
 
 def test_nothing_told_is_nothing_to_copy(context: Flask) -> None:

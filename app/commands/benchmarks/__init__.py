@@ -7,7 +7,6 @@ Everything happens in a folder that is made for it and removed, or in an empty d
 from __future__ import annotations
 
 import argparse
-import contextlib
 import gc
 import json
 import sys
@@ -19,7 +18,7 @@ from pathlib import Path
 
 from app.commands.benchmarks import shop, sizes, start, sums
 from app.commands.benchmarks.figure import Figure, table
-from app.commands.benchmarks.told import tell_shop
+from app.commands.benchmarks.told import told_shop
 from app.config import driver
 from app.launch.words import say
 
@@ -40,11 +39,12 @@ def bench(given: argparse.Namespace) -> None:
     print(f"Medians of n runs. Peak memory {peak_mb():.0f} MB.")
     if given.orders:
         print("The shop grew by copies of one full order, without journal entries of their own.")
+    if given.database:
+        print("The database server's own processor time is not counted.")
 
 
 def _measured(given: argparse.Namespace, folder: Path) -> Iterator[Figure]:
-    told = tell_shop(folder, driver(given.database))
-    with contextlib.closing(told.app.extensions["tagstrip_db"]):
+    with told_shop(folder, driver(given.database)) as told:
         gc.collect()
         gc.freeze()  # as the server does: what is loaded is no garbage
         if given.orders:

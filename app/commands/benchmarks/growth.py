@@ -19,16 +19,21 @@ from typing import Any, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from app import tables
+from app import clock, tables
 from app.db import Base
 from app.journal.models import JournalEntry
 from app.journal.rules import GENESIS, entry_hash
 from app.journal.service import stamp
+from app.orders import renewal
+from app.orders.models import RepairOrder
 from app.records.models import Amp, Customer
+from app.request_cache import forget
+from app.search import service as search_service
+from app.search.models import is_derived
 
 ROOTS = ("repair_order", "customer", "amp")
 # Ids without a key of their own: of whatever the row is about, so they move as that does.
-LOOSE = {("issued_document", "about_id"), ("photo_pin", "subject_id"), ("quote_issued_line", "thread")}
+LOOSE = {("issued_document", "about_id"), ("leftover", "record_id"), ("quote_issued_line", "thread")}
 _ONSETS, _VOWELS, _ENDS = ("b", "d", "f", "g", "h", "l", "m", "n", "r", "s", "t", "v"), "aeiou", ("dell", "ford", "ling", "mere")
 _AT_ONCE = 2000
 
@@ -55,7 +60,7 @@ def copied() -> list[sa.Table]:
     names = set(ROOTS)
     while more := {table.name for table in tables.metadata.tables.values() if _points_at(table) & names} - names:
         names |= more
-    return [table for table in tables.metadata.sorted_tables if table.name in names]
+    return [table for table in tables.metadata.sorted_tables if table.name in names and not is_derived(table.name)]
 
 
 def marks(connection: sa.Connection) -> Marks:
@@ -93,11 +98,13 @@ class _Copies:
         return range(self.first, self.last + 1)
 
 
-def grow(connection: sa.Connection, what: Model, first: int, last: int, *, journal: bool = False) -> int:
+def grow(current: Session, what: Model, first: int, last: int, *, journal: bool = False) -> int:
     """Make the copies numbered `first` to `last`, each once, behind all that is there; the number of rows written.
 
-    The numbers are only for the names of people. The caller commits.
+    The numbers are only for the names of people. Inside the application and its transaction: what is worked out from rows, search
+    entries and standings, is worked out for the copies too.
     """
+    connection = current.connection()
     now = marks(connection)
     number = tables.metadata.tables["repair_order"].c.number
     lowest = connection.scalar(sa.select(sa.func.min(number)).where(_is_model(what, number.table))) or 0
@@ -115,7 +122,21 @@ def grow(connection: sa.Connection, what: Model, first: int, last: int, *, journ
         rows += _entries(connection, copies)
     if connection.dialect.name == "postgresql":
         _set_counters(connection)
+    current.expire_all()
+    forget(current)
+    _work_out(current, now)
     return rows
+
+
+def _work_out(current: Session, before: Marks) -> None:
+    """Search entries of all that is new, and what the new open orders wait for: their rows were copied with the ids of the old."""
+    for kind in search_service.known().kinds:
+        table = tables.metadata.tables[kind.model.__tablename__]
+        if table.name in before:
+            search_service.renew(current, kind, set(current.scalars(sa.select(table.c.id).where(table.c.id > before[table.name]))),
+                                 empty=True)
+    is_open = sa.select(RepairOrder.id).where(RepairOrder.id > before["repair_order"], RepairOrder.ended_as.is_(None))
+    renewal.renew(current, current.scalars(is_open).all(), clock.now())
 
 
 def word(number: int) -> str:
@@ -134,7 +155,7 @@ def _copying(copies: _Copies, table: sa.Table) -> sa.Insert:
     copy = counted.union_all(sa.select(counted.c.n + 1).where(counted.c.n < copies.last))
     wanted = (sa.select(*(_value(copies, column, copy.c.n) for column in table.columns))
               .select_from(table.join(copy, sa.true()))
-              .where(_is_model(copies.what, table)).order_by(copy.c.n, table.c.id))
+              .where(_is_model(copies.what, table)).order_by(copy.c.n, _key(table)))
     return sa.insert(table).from_select([column.name for column in table.columns], wanted)
 
 
@@ -212,9 +233,10 @@ def _moved(copies: _Copies, name: str, number: int | None, n: int) -> int | None
 def _set_counters(connection: sa.Connection) -> None:
     """PostgreSQL counts ids on the side: set each counter behind the highest id."""
     for table in copied():
-        highest = sa.select(sa.func.max(table.c.id)).scalar_subquery()
-        counter = sa.func.pg_get_serial_sequence(table.name, "id")
-        connection.execute(sa.select(sa.func.setval(counter, highest)).where(sa.exists(sa.select(table.c.id))))
+        highest = sa.select(sa.func.max(_key(table))).scalar_subquery()
+        counter = sa.func.pg_get_serial_sequence(table.name, _key(table).name)
+        is_counted = sa.and_(counter.is_not(None), sa.exists(sa.select(_key(table))))
+        connection.execute(sa.select(sa.func.setval(counter, highest)).where(is_counted))
 
 
 def _batches(rows: Iterable[T]) -> Iterator[list[T]]:
@@ -224,7 +246,9 @@ def _batches(rows: Iterable[T]) -> Iterator[list[T]]:
 
 
 def _is_model(what: Model, table: sa.Table) -> sa.ColumnElement[bool]:
-    return sa.and_(_key(table) > what.low[table.name], _key(table) <= what.high[table.name])
+    """The rows that are copied. A row whose own key is another's, as an order's standing, goes with that one."""
+    whose = next((key.column.table.name for key in _key(table).foreign_keys), table.name)
+    return sa.and_(_key(table) > what.low[whose], _key(table) <= what.high[whose])
 
 
 def _points_at(table: sa.Table) -> set[str]:
@@ -236,5 +260,5 @@ def _journal() -> sa.Table:
 
 
 def _key(table: sa.Table) -> sa.Column[Any]:
-    return table.c["seq" if table is _journal() else "id"]
+    return next(iter(table.primary_key))
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from flask import Flask
 
 MEGAPIXELS = (4000, 3000)
-SEARCH = "/records?q="
+SEARCH = "/search?q="
 EMPTY = "an empty page rendered"
 Act = Callable[[], object]
 

@@ -44,7 +44,7 @@ def _grow(told: Told, copies: int, size: int) -> int:
         rows = 0
         if wanted > copies:
             with transaction():
-                rows = growth.grow(session().connection(), told.ended, copies + 1, wanted)
+                rows = growth.grow(session(), told.ended, copies + 1, wanted)
         with transaction():
             session().execute(sa.text("ANALYZE"))
     say(f"  grown to {size} ended orders, {told.open_orders} open: {rows} rows more in {time.monotonic() - began:.0f} s")

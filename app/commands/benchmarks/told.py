@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -10,6 +13,7 @@ from typing import TYPE_CHECKING
 from app import clock, config, create_app
 from app import migrate as schema
 from app.commands.benchmarks import growth
+from app.db import opened, session, transaction
 from app.errors import BadInput
 from app.launch.words import say
 
@@ -29,9 +33,22 @@ class Told:
     open_orders: int
 
 
-def tell_shop(folder: Path, url: str = "") -> Told:
-    """A shop in `folder`, or with its rows in the empty database at `url`: one order that has gone home, some in every stage."""
-    from app.db import session, transaction
+@contextmanager
+def told_shop(folder: Path, url: str = "") -> Iterator[Told]:
+    """A shop in `folder`, or with its rows in the empty database at `url`: one order that has gone home, three in every stage."""
+    where = config.Config(folder, url or f"sqlite:///{folder / 'tagstrip.db'}", (folder / "photos").as_uri(), "only for this run")
+    with opened(where.database_url) as engine:
+        with engine.connect() as connection:
+            if schema.revision(connection) is not None:
+                raise BadInput("The database to measure in is not empty. Name an empty one: it will be filled.")
+        schema.upgrade(engine)
+    app = create_app(where)
+    with contextlib.closing(app.extensions["tagstrip_db"]):
+        yield _tell(app)
+
+
+def _tell(app: Flask) -> Told:
+    from app.documents import pdf
     from app.orders.stages import IN_ORDER
     from demo_data import counter, play
     from demo_data.darkroom import developing
@@ -40,29 +57,18 @@ def tell_shop(folder: Path, url: str = "") -> Told:
 
     ended = next(one for one in STORIES if one.until == "repaired" and not one.comes_back)
     waiting = [next(one for one in STORIES if one.until == stage) for stage in IN_ORDER]
+    pictures = [picture for one in (ended, *waiting) for picture in (*one.outside, *one.inside, *one.left)]
     say("  making a shop with full orders: drawing photographs, telling stories")
     now = clock.now()
-    with developing(picture for one in (ended, *waiting) for picture in (*one.outside, *one.inside, *one.left)) as plates:
-        app = _open(folder, url)
-        with app.test_request_context():
-            with transaction():
-                crew, _ = open_up(now - timedelta(weeks=play.WEEKS))
-                instruments = equip(crew, now - timedelta(weeks=play.WEEKS), now.date())
-            marks, last = [growth.marks(session().connection())], 0
-            for story in (ended, *waiting):  # the last waits at the last stage, and holds the most
-                last = play.tell(story, counter.Stage(crew, plates, play.morning(now, story.days_ago)), instruments)
-                marks.append(growth.marks(session().connection()))
-            with transaction():
-                growth.grow(session().connection(), growth.model(marks[1], marks[-1]), 1, COPIES_OF_OPEN)
+    with developing(pictures) as plates, app.test_request_context():
+        with transaction():
+            crew, _ = open_up(now - timedelta(weeks=play.WEEKS))
+            instruments = equip(crew, now - timedelta(weeks=play.WEEKS), now.date())
+        marks, last = [growth.marks(session().connection())], 0
+        for story in (ended, *waiting):  # the last waits at the last stage, and holds the most
+            last = play.tell(story, counter.Stage(crew, plates, play.morning(now, story.days_ago)), instruments)
+            marks.append(growth.marks(session().connection()))
+        with transaction():
+            growth.grow(session(), growth.model(marks[1], marks[-1]), 1, COPIES_OF_OPEN)
+    pdf.shared.close()
     return Told(app, last, growth.model(marks[0], marks[1]), len(waiting) * (1 + COPIES_OF_OPEN))
-
-
-def _open(folder: Path, url: str) -> Flask:
-    files = (folder / "photos").as_uri()
-    app = create_app(config.Config(folder, url or f"sqlite:///{folder / 'tagstrip.db'}", files, "only for this run"))
-    engine = app.extensions["tagstrip_db"].engine
-    with engine.connect() as connection:
-        if schema.revision(connection) is not None:
-            raise BadInput("The database to measure in is not empty. Name an empty one: it will be filled.")
-    schema.upgrade(engine)
-    return app
