@@ -31,15 +31,24 @@ def use(checks: Sequence[Check]) -> None:
 
 
 @cached_until_write
+def _state(order_id: int) -> tuple[Quarantine | None, PowerUp | None]:
+    """The mark in force and the time on power that has not ended, asked in one question: every page of the order shows both."""
+    found = session().execute(
+        sa.select(Quarantine, PowerUp).select_from(RepairOrder)
+        .outerjoin(Quarantine, sa.and_(Quarantine.order_id == RepairOrder.id, Quarantine.lifted_at.is_(None)))
+        .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
+        .where(RepairOrder.id == order_id)).first()
+    return (found[0], found[1]) if found else (None, None)
+
+
 def do_not_energise(order_id: int) -> Quarantine | None:
     """The mark that bars power, if it is in force."""
-    return session().scalar(sa.select(Quarantine).where(Quarantine.order_id == order_id, Quarantine.lifted_at.is_(None)))
+    return _state(order_id)[0]
 
 
-@cached_until_write
 def powered(order_id: int) -> PowerUp | None:
     """Since when the amp is on power; None if it is off."""
-    return session().scalar(sa.select(PowerUp).where(PowerUp.order_id == order_id, PowerUp.ended_at.is_(None)))
+    return _state(order_id)[1]
 
 
 def last_power_up(order_id: int) -> int | None:
