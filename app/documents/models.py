@@ -10,6 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from app.db import Base, words
 from app.documents.rules import Kind
 from app.shop.queries import the_shop
+from app.shop.wording import Pack
 
 PDF = "application/pdf"
 PAGE = "text/html"  # on a machine that makes no PDFs: the whole paper as one page, to print from the browser
@@ -50,7 +51,11 @@ class IssuedDocument(Base):
 
     @property
     def title(self) -> str:
-        return f"{self.kind.called(the_shop().wording)}, revision {self.revision}{' (draft)' if self.draft else ''}"
+        return self.titled(the_shop().wording)
+
+    def titled(self, wording: Pack) -> str:
+        """Its name in one wording, whichever the shop uses."""
+        return f"{self.kind.called(wording)}, revision {self.revision}{' (draft)' if self.draft else ''}"
 
     @property
     def is_pdf(self) -> bool:

@@ -15,6 +15,7 @@ from app.records.models import Amp, Customer
 from app.search.models import Kind
 from app.search.rules import FINGERPRINT
 from app.search.service import Entry, Finds, Ids, Source
+from app.shop.wording import Pack
 
 
 def _of_orders(ids: Ids) -> sa.Select[Any]:
@@ -36,7 +37,8 @@ def _describe(current: Session, ids: Ids) -> Iterable[Entry]:
              .join(RepairOrder, IssuedDocument.order_id == RepairOrder.id).join(Amp, RepairOrder.amp_id == Amp.id)
              .join(Customer, RepairOrder.depositor_id == Customer.id).where(IssuedDocument.id.in_(ids)))
     for paper, number, maker, model, name in current.execute(asked):
-        yield Entry(paper.id, paper.order_id, paper.title,
+        # Named in valve words, as all text is stored: a migration describes papers too, and no wording is known there.
+        yield Entry(paper.id, paper.order_id, paper.titled(Pack.VALVE),
                     (("order", str(number)), ("amp", f"{maker} {model}".strip()), ("left by", name),
                      ("fingerprint", paper.sha256[:FINGERPRINT])))
 

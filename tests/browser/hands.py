@@ -15,7 +15,7 @@ MARK = """([path, names]) => {
   const leads = (form) => form.getAttribute('method') === 'post' && form.getAttribute('action').split('?')[0] === path;
   const fits = (form) => leads(form) && !form.matches('.who, .light')
     && names.every((name) => form.elements[name] !== undefined);
-  const form = [...document.querySelectorAll('main form')].find(fits);
+  const form = [...document.querySelectorAll('main form, .marks form')].find(fits);
   if (!form) return false;
   for (const each of document.querySelectorAll('[data-here]')) delete each.dataset.here;
   form.dataset.here = 'yes';
