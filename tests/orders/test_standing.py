@@ -25,16 +25,13 @@ from app.db import Base, database, session, transaction
 from app.errors import RuleBroken
 from app.findings import queries as findings_queries
 from app.findings.service import special
-from app.intake.models import Complaint
-from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
-from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.records import AmpFacts
 from app.measuring.rules import State
 from app.orders import renewal
 from app.orders import service as orders
-from app.orders.models import OrderStanding, RepairOrder
+from app.orders.models import OrderStanding, Quarantine, RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
 from app.orders.standing import Standing, calculate, differences, from_row, of_order, stored
 from app.photos import queries as pictures
@@ -286,15 +283,15 @@ def test_what_is_written_past_the_records_is_seen(app: Flask, watch: Watch) -> N
         with transaction():
             ids = factories.order().id, factories.order(amp=factories.amp(serial="M30-2")).id
             for key in ids:
-                checking_in_service.complain(session().get_one(RepairOrder, key), ComplaintFacts("it hums"), by=BY, now=NOW)
+                danger_service.impound(session().get_one(RepairOrder, key), "it smokes", by=BY, now=NOW)
         before = stored(ids)
         with transaction() as current:
-            current.execute(sa.update(Complaint).where(Complaint.order_id == ids[0]).values(words=" "))
-        assert untrue(watch.now) == [] and row_of(ids[0]).waits_for != from_row(before[ids[0]]).waits_for
+            current.execute(sa.update(Quarantine).where(Quarantine.order_id == ids[0]).values(reason="it burns"))
+        assert untrue(watch.now) == [] and row_of(ids[0]).do_not_energise == "it burns"
         assert stored(ids)[ids[1]]["turn"] == before[ids[1]]["turn"]
         with transaction() as current:
-            current.execute(sa.text("UPDATE complaint SET words = ' '"))
-        assert untrue(watch.now) == [] and row_of(ids[1]).waits_for == row_of(ids[0]).waits_for
+            current.execute(sa.text("UPDATE quarantine SET reason = 'it burns'"))
+        assert untrue(watch.now) == [] and row_of(ids[1]).do_not_energise == "it burns"
 
 
 def test_a_change_to_the_house_is_told_at_once_and_saved_by_and_by(app: Flask, watch: Watch) -> None:
@@ -363,7 +360,8 @@ def test_how_each_table_leads_to_orders() -> None:
         found.setdefault(renewal.reach(name), set()).add(name)
     assert found["house"] == {"accuracy", "instrument", "person", "profile_step", "safety_profile", "shop"}
     assert found["named"] == {"amp", "customer"}
-    assert found["below"] == {"proof_reading", "quote_decision", "quote_issued_line", "safety_step", "step_outcome"}
+    assert found["below"] == {"bench_handover_piece", "closure_count_piece", "proof_reading", "quote_decision", "quote_issued_line",
+                              "removal_piece", "safety_step", "step_outcome"}
     assert found["none"] <= renewal.NO_ORDER
     gates = "".join(path.read_text(encoding="utf-8") for path in Path("app").glob("*/gate.py"))
     assert not [name for name in renewal.NO_ORDER if f"import {name}" in gates]

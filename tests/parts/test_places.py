@@ -91,7 +91,7 @@ def test_a_part_has_one_place(context: Flask) -> None:
         finding(order)
         make.part(order, place="R6")
     with pytest.raises(sa.exc.IntegrityError, match="one_place"), transaction():
-        session().execute(sa.update(Part).values(finding_id=1))
+        session().connection().execute(sa.update(Part).values(finding_id=1))
 
 
 def test_the_form_offers_what_came_off_and_what_is_on_a_sheet(app: Flask, technician: PageClient) -> None:

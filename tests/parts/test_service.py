@@ -170,4 +170,4 @@ def test_the_database_keeps_a_part_that_will_not_do_out_of_its_place(context: Fl
         service.receive(order, part, make.arrival(), by=BY, now=LATER)
         service.fit(order, part, "C14", by=BY, now=LATER)
     with pytest.raises(sa.exc.IntegrityError), transaction():
-        session().execute(sa.update(Part).values(**wrong))
+        session().connection().execute(sa.update(Part).values(**wrong))

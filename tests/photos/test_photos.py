@@ -111,7 +111,7 @@ def test_struck_photo_is_out_of_the_row_and_still_there(technician: PageClient, 
     page = technician.post(f"/photos/{made}/strike", {"reason": "out of focus"})
     assert "No photos yet." in page.words and "out of focus" in page.words
     assert technician.client.get(f"/photos/{made}/original").status_code == 200
-    with app.app_context(), transaction(), pytest.raises(sa.exc.DBAPIError):
+    with app.app_context(), pytest.raises(sa.exc.DBAPIError), transaction():
         session().execute(sa.delete(Photo))
 
 

@@ -30,7 +30,7 @@ def test_a_pin_is_dropped_moved_and_lifted(context: Flask) -> None:
         assert [one.photo.id for one in pins.of_record("finding", made.id)] == [seen.id]
         pins.lift(pin, by=BY, now=NOW)
         assert not pins.on_photo(seen.id)
-    with transaction(), pytest.raises(sa.exc.IntegrityError):
+    with pytest.raises(sa.exc.IntegrityError), transaction():
         session().execute(sa.update(Pin).values(x=1.2))
 
 

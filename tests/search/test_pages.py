@@ -86,8 +86,8 @@ def test_a_removed_part_is_found_by_its_tag(app: Flask, technician: PageClient, 
     from app.removals.rules import Kind
 
     with app.app_context(), transaction():
-        session().add(Removal(order_id=order_id, number=1, mark="P1", name="Mains transformer", kind=next(iter(Kind)), under=[],
-                              stack=[], fasteners={}, lacked={}, ends=[], removed_at=NOW, removed_by="Ines"))
+        session().add(Removal(order_id=order_id, number=1, mark="P1", name="Mains transformer", kind=next(iter(Kind)),
+                              stack=[], ends=[], removed_at=NOW, removed_by="Ines"))
     answers = groups(technician, typed).get("Removed parts", [])
     assert answers == (["Mains transformer P1 Repair 1001: Intake"] if found else [])
 
