@@ -71,22 +71,27 @@ _SAID = [column for column in OrderStanding.__table__.columns  # a row of the li
 _WHOSE = (RepairOrder.id, RepairOrder.number, Amp.maker, Amp.model, Customer.name)
 
 
+_BY_STAGE = sa.select(RepairOrder.stage, sa.func.count().label("many")).where(_OPEN).group_by(RepairOrder.stage)
+_ROWS = (sa.select(*_WHOSE, RepairOrder.stage, RepairOrder.promised_on, Complaint.words, PowerUp.since.label("powered_since"),
+                   *_SAID)
+         .join(Amp, Amp.id == RepairOrder.amp_id).join(Customer, Customer.id == RepairOrder.depositor_id)
+         .outerjoin(Complaint, Complaint.order_id == RepairOrder.id)
+         .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
+         .outerjoin(OrderStanding, OrderStanding.order_id == RepairOrder.id).where(_OPEN)
+         .order_by(RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number).limit(SIZE))
+_ENDED = (sa.select(*_WHOSE, RepairOrder.ended_as, RepairOrder.ended_at).join(Amp, Amp.id == RepairOrder.amp_id)
+          .join(Customer, Customer.id == RepairOrder.depositor_id)
+          .where(RepairOrder.ended_at.is_not(None)).order_by(RepairOrder.ended_at.desc()))
+
+
 def open_by_stage() -> dict[Stage, int]:
     """How many open orders stand in each stage; stages without one are left out."""
-    asked = sa.select(RepairOrder.stage, sa.func.count().label("many")).where(_OPEN).group_by(RepairOrder.stage)
-    return {row.stage: row.many for row in session().execute(asked)}
+    return {row.stage: row.many for row in session().execute(_BY_STAGE)}
 
 
 def rows(stage: Stage | None = None, page: int = 1) -> list[Row]:
     """A page of the open orders, of one stage if it is named: oldest promise first, then oldest."""
-    asked = (sa.select(*_WHOSE, RepairOrder.stage, RepairOrder.promised_on, Complaint.words, PowerUp.since.label("powered_since"),
-                       *_SAID)
-             .join(Amp, Amp.id == RepairOrder.amp_id).join(Customer, Customer.id == RepairOrder.depositor_id)
-             .outerjoin(Complaint, Complaint.order_id == RepairOrder.id)
-             .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
-             .outerjoin(OrderStanding, OrderStanding.order_id == RepairOrder.id).where(_OPEN)
-             .order_by(RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number)
-             .limit(SIZE).offset((page - 1) * SIZE))
+    asked = _ROWS.offset((page - 1) * SIZE)
     found = session().execute(asked if stage is None else asked.where(RepairOrder.stage == stage)).mappings().all()
     stands = _standings(found)
     return [Row(one["id"], one["number"], f"{one['maker']} {one['model']}".strip(), one["name"], one["words"] or "", one["stage"],
@@ -95,11 +100,9 @@ def rows(stage: Stage | None = None, page: int = 1) -> list[Row]:
 
 def ended(limit: int = ENDED) -> list[EndedRow]:
     """Those that ended last."""
-    asked = (sa.select(*_WHOSE, RepairOrder.ended_as, RepairOrder.ended_at).join(Amp, Amp.id == RepairOrder.amp_id)
-             .join(Customer, Customer.id == RepairOrder.depositor_id)
-             .where(RepairOrder.ended_at.is_not(None)).order_by(RepairOrder.ended_at.desc()).limit(limit))
     return [EndedRow(key, number, f"{maker} {model}".strip(), name, how, at)
-            for key, number, maker, model, name, how, at in session().execute(asked) if how is not None and at is not None]
+            for key, number, maker, model, name, how, at in session().execute(_ENDED.limit(limit))
+            if how is not None and at is not None]
 
 
 def _standings(found: Sequence[sa.RowMapping]) -> dict[int, Standing]:

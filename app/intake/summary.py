@@ -77,9 +77,9 @@ def _condition(order: RepairOrder) -> str:
 
 
 def _accessories(order: RepairOrder) -> str:
-    if sheets_queries.counted(order.id) is None:
-        return "not counted"
-    return ", ".join(f"{one.quantity} × {one.what}" for one in sheets_queries.accessories(order.id)) or "none came with it"
+    if things := sheets_queries.accessories(order.id):  # what is there was counted
+        return ", ".join(f"{one.quantity} × {one.what}" for one in things)
+    return "not counted" if sheets_queries.counted(order.id) is None else "none came with it"
 
 
 def _look(order: RepairOrder) -> str:

@@ -82,11 +82,11 @@ def of_order(order: RepairOrder) -> Standing:
 
 def of_row(row: sa.RowMapping, order: RepairOrder) -> Standing:
     """What a row says, if it is good; else what it would say if it were renewed now, worked out once while it stays as it is."""
-    stored, now = from_row(row), clock.now()
-    if stored.is_good(now):
+    now = clock.now()
+    if row["turn"] is not None and (stored := from_row(row)).is_good(now):
         return stored
-    if g.get("db_writing"):
-        return calculate(order, now)  # what is not saved yet is not kept either
+    if row["turn"] is None or g.get("db_writing"):
+        return calculate(order, now)  # not stored at all, or not saved yet: not kept either
     kept, key = _kept(), (order.id, row["turn"])
     found = kept.get(key)
     if found is None or not found.is_good(now):

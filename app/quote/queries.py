@@ -84,11 +84,11 @@ def authorisations(order_id: int) -> Sequence[Authorisation]:
 @cached_until_write
 def authorisation(order: RepairOrder) -> Authorisation | None:
     """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
-    return session().scalar(
+    return session().scalars(
         sa.select(Authorisation).join(Authority, Authority.id == Authorisation.authority_id)
         .where(Authorisation.order_id == order.id, Authority.withdrawn_at.is_(None))
-        .options(selectinload(Authorisation.decisions).joinedload(Decision.line), joinedload(Authorisation.quote))
-        .order_by(Authorisation.id.desc()).limit(1))
+        .options(joinedload(Authorisation.decisions).joinedload(Decision.line), joinedload(Authorisation.quote))
+        .order_by(Authorisation.id.desc()).limit(1)).unique().one_or_none()
 
 
 def agreed_lines(order: RepairOrder) -> list[IssuedLine]:

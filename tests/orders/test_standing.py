@@ -20,7 +20,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 
 from app import clock
 from app.backup.verify import verify
-from app.bench.queries import SIZE
+from app.bench.queries import SIZE, rows
 from app.db import Base, database, session, transaction
 from app.errors import RuleBroken
 from app.findings import queries as findings_queries
@@ -384,6 +384,8 @@ def test_verify_names_an_order_whose_standing_is_not_true(app: Flask, watch: Wat
         with database().engine.connect().execution_options(writing=True) as raw, raw.begin():
             raw.execute(sa.insert(RepairOrder.__table__).values(**copied))  # type: ignore[arg-type]
         assert "repair 4099: what it waits for is not stored" in verify().troubles
+        waits_for = {one.number: one.standing.waits_for for one in rows()}
+        assert waits_for[4099] == "Write down the complaint in the customer’s own words."
 
 
 def test_the_bench_list_says_what_is_stored(app: Flask, technician: PageClient) -> None:
