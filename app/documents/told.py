@@ -53,7 +53,7 @@ def _notice(facts: Notice) -> dict[str, Any]:
 def _strip(facts: Report) -> tuple[Lug, ...]:
     """The strip as it stands on paper: all made off once whoever took a repaired amp has signed."""
     out = facts.signed is not None and facts.stage is Stage.RETURN and facts.warning is None
-    return lugs(facts.stage, ended=out, held=False, left_on={one: day(when) for one, when in facts.left_on})
+    return lugs(facts.stage, ended=out, held=False, left_on={stage: day(left) for stage, left in facts.left_on})
 
 
 def _given(point: PointRead) -> Given:

@@ -25,6 +25,7 @@ from app.orders.stages import Stage
 from app.photos.store import the_store
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
+from app.search import service as search
 from app.shop.queries import the_shop
 from app.shop.wording import Pack
 from tests import factories
@@ -250,3 +251,13 @@ def test_american_shop_calls_a_quote_an_estimate(context: Flask) -> None:
     assert ready.title.startswith("Estimate, repair") and "Estimate for your Tarnholt" in words(order, Kind.ESTIMATE)
     assert "Quote for" not in words(order, Kind.ESTIMATE)
     assert issue(order, Kind.ESTIMATE).title == "Estimate, revision 1"
+
+
+def test_another_pack_leaves_what_is_found_of_papers_true(context: Flask) -> None:
+    """The index of what can be found is compared with the records by verify: a setting of the shop changes no record."""
+    with transaction():
+        order = story.quoted(story.taken_in())
+    issue(order, Kind.ESTIMATE)
+    with transaction():
+        the_shop().wording = Pack.TUBE
+    assert list(search.differences(session())) == []

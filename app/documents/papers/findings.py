@@ -11,6 +11,7 @@ from app.boards import queries as boards
 from app.documents.papers.shared import FINDING_PIN, Shown, shown_with
 from app.findings.models.findings import Finding
 from app.findings.rules.life import LEAVES_IT, Confidence, Disposition, Origin, Status
+from app.kernel.local_forms import plural
 from app.orders.models import RepairOrder
 from app.parts import queries as parts
 from app.photos import pins
@@ -81,13 +82,11 @@ class Counts:
                   (self.board_replaced, "of the {n} board parts we checked replaced", True),
                   (self.board_altered, "of the {n} board parts we checked altered by earlier hands", True),
                   (self.board_undecided, "of the {n} board parts we checked not decided yet", False))
-        others = ((self.refitted, "part taken off and put back", "parts taken off and put back"),
-                  (self.proved, "finding fixed and proved", "findings fixed and proved"),
-                  (self.fitted, "part fitted", "parts fitted"),
-                  (self.earlier_corrected, "earlier repair corrected", "earlier repairs corrected"))
+        others = ((self.refitted, "piece", "taken off and put back"), (self.proved, "finding", "fixed and proved"),
+                  (self.fitted, "part", "fitted"), (self.earlier_corrected, "earlier repair", "corrected"))
         told = [(number, words.format(n=self.board_parts)) for number, words, always in boards
                 if self.board_parts and (always or number)]
-        return [*told, *((number, one if number == 1 else many) for number, one, many in others if number)]
+        return [*told, *((number, f"{plural(number, thing)} {done}") for number, thing, done in others if number)]
 
 
 def told_of(order: RepairOrder, findings: Sequence[Finding]) -> tuple[Found, ...]:

@@ -10,6 +10,7 @@ from app.measuring.models import Reading
 from app.measuring.queries import Row, as_found_as_left
 from app.measuring.rules import Quantity, Relation, Verdict, say, say_band, say_read, say_uncertainty
 from app.orders.models import RepairOrder
+from app.shop.queries import day
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def meters(points: Sequence[PointRead]) -> list[str]:
     for point in points:
         for one in (point.as_found, point.as_left):
             if one is not None:
-                due = f", calibration due {one.due_on:%-d %b %Y}" if one.due_on else ", no calibration on record"
+                due = f", calibration due {day(one.due_on)}" if one.due_on else ", no calibration on record"
                 seen[f"{one.instrument}{due}"] = None
     return list(seen)
 

@@ -26,6 +26,7 @@ from app.findings import queries as findings_queries
 from app.findings.rules.life import Status
 from app.handover import queries as handover
 from app.intake.queries import sheets as intake
+from app.kernel.local_forms import counted, plural
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
@@ -130,24 +131,19 @@ class Report:
         """How many things were found, and how each stands."""
         if not self.findings:
             return "Nothing out of order was written down."
-        many = len(self.findings)
         of = {end: len(self.ended_as(end.value)) for end in Ended}
-        told = [f"We found {many} thing{'' if many == 1 else 's'}"
+        told = [f"We found {counted(len(self.findings), 'thing')}"
                 + (f" and recorded a passed check for {of[Ended.PROVED]}" if of[Ended.PROVED] else "")]
         done, left, open_ = of[Ended.DONE], of[Ended.LEFT] + of[Ended.WATCHED], of[Ended.OPEN]
-        told += [f"{done} {_is(done)} done and not checked yet"] if done else []
-        told += [f"{left} {_is(left)} left as it is or watched"] if left else []
+        told += [f"{done} {plural(done, 'is', 'are')} done and not checked yet"] if done else []
+        told += [f"{left} {plural(left, 'is', 'are')} left as it is or watched"] if left else []
         told += [f"{of[Ended.DECLINED]} you declined in writing"] if of[Ended.DECLINED] else []
-        told += [f"{open_} {_is(open_)} open"] if open_ else []
+        told += [f"{open_} {plural(open_, 'is', 'are')} open"] if open_ else []
         return "; ".join(told) + "."
 
     def ended_as(self, end: str) -> list[Found]:
         """The findings that ended so, gravest first."""
         return [one for one in self.findings if one.ended.value == end]
-
-
-def _is(number: int) -> str:
-    return "is" if number == 1 else "are"
 
 
 def facts(order: RepairOrder, _about: int = 0) -> Report:
