@@ -86,7 +86,7 @@ class Lack:
     part: str
 
 
-def lacking(facts: Facts) -> tuple[Lack, ...]:
+def missing_items(facts: Facts) -> tuple[Lack, ...]:
     """Everything that the amp still lacks before it leaves intake, in the order in which a counter does it."""
     found: list[Lack] = []
     if not facts.reachable:

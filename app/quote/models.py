@@ -15,7 +15,7 @@ from app.quote.rules.lines import Hours, Priced
 from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
 
 if TYPE_CHECKING:
-    from app.orders.models import Authority
+    from app.orders.models import CostAuthority
 
 _LINE_CHECKS = (
     ("what <> ''", "says_what"),
@@ -208,7 +208,7 @@ class Authorisation(Base):
     recorded_at: Mapped[datetime]
 
     quote: Mapped[Quote] = relationship()
-    authority: Mapped[Authority] = relationship("Authority")
+    authority: Mapped[CostAuthority] = relationship("CostAuthority")
     decisions: Mapped[list[Decision]] = relationship(back_populates="authorisation", order_by="Decision.id")
 
     __table_args__ = (

@@ -11,7 +11,7 @@ from app.db import session
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.kernel.money import tax_on
-from app.orders.models import Authority, RepairOrder
+from app.orders.models import CostAuthority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
 from app.quote.rules.costs import in_all
 from app.quote.rules.words import PRESSING, LineGroup, asked, must_be_acknowledged
@@ -85,8 +85,8 @@ def authorisations(order_id: int) -> Sequence[Authorisation]:
 def authorisation(order: RepairOrder) -> Authorisation | None:
     """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
     return session().scalars(
-        sa.select(Authorisation).join(Authority, Authority.id == Authorisation.authority_id)
-        .where(Authorisation.order_id == order.id, Authority.withdrawn_at.is_(None))
+        sa.select(Authorisation).join(CostAuthority, CostAuthority.id == Authorisation.authority_id)
+        .where(Authorisation.order_id == order.id, CostAuthority.withdrawn_at.is_(None))
         .options(joinedload(Authorisation.decisions).joinedload(Decision.line), joinedload(Authorisation.quote))
         .order_by(Authorisation.id.desc()).limit(1)).unique().one_or_none()
 

@@ -21,7 +21,7 @@ def closed_up(order: RepairOrder) -> str:
     off = [one for one in removals.of_order(order) if one.ended_at is None]
     if off:
         return f"{counted(len(off), 'part')} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
-    open_ = balance_of(order).odd
+    open_ = balance_of(order).unexplained
     return f"The balance is open: {open_[0].piece}." if open_ else ""
 
 
@@ -43,8 +43,9 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
         more = f" and {len(way.left) - 1} more" if len(way.left) > 1 else ""
         missing.append(Missing(f"The way back: {first.label or first.id}{more}.", "reassembly.page", here))
     weighed = balance_of(order)
-    missing += [Missing(f"The balance is open: {row.piece}, {abs(row.odd)} {'not accounted for' if row.odd > 0 else 'too many'}.",
-                        "reassembly.balance", here) for row in weighed.odd]
+    missing += [Missing(f"The balance is open: {row.piece}, {abs(row.unexplained)} "
+                        f"{'not accounted for' if row.unexplained > 0 else 'too many'}.", "reassembly.balance", here)
+                for row in weighed.unexplained]
     return missing
 
 

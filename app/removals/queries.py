@@ -14,7 +14,7 @@ from app.hardware.rules import read_class
 from app.orders import names
 from app.orders.models import RepairOrder
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
+from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, unambiguous_names, why_not_tagged
 from app.request_cache import cached_until_write
 
 LATELY = 200  # records of other amps that are looked through for what a kind usually is
@@ -70,7 +70,7 @@ def by_mark(order: RepairOrder, mark: str) -> Removal | None:
 def named(order: RepairOrder) -> list[names.Named]:
     """What came off, by tag, by title, and by name where that means one thing."""
     off = of_order(order)
-    one_of = telling_names((one.name, one.mark) for one in off)
+    one_of = unambiguous_names((one.name, one.mark) for one in off)
 
     def called(one: Removal) -> frozenset[str]:
         own = {one.name.lower()} if one_of.get(one.name.lower()) == one.mark else set()
@@ -116,7 +116,7 @@ def find_entry(entry_id: int) -> PieceEntry | None:
 def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     """Loose pieces by class; a stack piece that has a record of its own among the removals is none."""
     listed = list(among)
-    names = telling_names((one.name, one.mark) for one in listed)
+    names = unambiguous_names((one.name, one.mark) for one in listed)
     others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
     return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others, label_of)
 
@@ -149,15 +149,15 @@ def line_of(removal: Removal, order: RepairOrder) -> Line:
     return next(line for line in lines(order) if line.removal.id == removal.id)
 
 
-def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> dict[str, dict[str, int]]:
+def ledger(order: RepairOrder, unit: str | None = None, *, excluding: Collection[str] = ()) -> dict[str, dict[str, int]]:
     """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none).
 
-    `but`: marks of removals that are left out, because they go on after what is being counted.
+    `excluding`: marks of removals that are left out, because they go on after what is being counted.
     """
     rows: dict[str, Counter[str]] = defaultdict(Counter)
     counted: set[int | None] = {None} if not unit else set()  # what is entered for no place counts with what has no sub-assembly
     for line in lines(order):
-        if line.removal.mark not in but and (unit is None or line.removal.unit == unit):
+        if line.removal.mark not in excluding and (unit is None or line.removal.unit == unit):
             counted.add(line.removal.id)
             for name, count in line.pieces.items():
                 rows[name]["removed"] += count

@@ -259,8 +259,8 @@ def reported(order: RepairOrder, now: datetime) -> None:
     documents.issue(order, make(order, paper(order, Kind.REPORT), now=now, as_page=True), by=BY, now=now)
 
 
-def hand_out(order: RepairOrder, now: datetime) -> None:
-    going_out_service.hand_out(order, by=BY, now=now)
+def release(order: RepairOrder, now: datetime) -> None:
+    going_out_service.release(order, by=BY, now=now)
 
 
 def come_back(order: RepairOrder, now: datetime) -> RepairOrder:

@@ -92,6 +92,6 @@ def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datet
     return made
 
 
-def hand_out(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+def release(order: RepairOrder, *, by: Actor, now: datetime) -> None:
     """The amp is gone: the order ends as repaired, past every gate."""
     orders.end(order, End.REPAIRED, by=by, now=now)

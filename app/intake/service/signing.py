@@ -15,7 +15,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import authority
 from app.orders.authority import Consent
-from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
+from app.orders.models import AuthorityFor, Channel, CostAuthority, RepairOrder
 from app.orders.service import must_be_open
 from app.records.models import Customer
 
@@ -58,7 +58,7 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
 
 
 def agree_diagnosis(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, *, by: Actor,
-                    now: datetime) -> Authority:
+                    now: datetime) -> CostAuthority:
     """The person who may approve cost was not there to sign: how they agreed to the ceiling of the diagnosis."""
     if channel is Channel.SIGNATURE:
         raise RuleBroken("A signature is taken with the terms.")
@@ -66,6 +66,6 @@ def agree_diagnosis(order: RepairOrder, agreement: Agreement, channel: Channel, 
 
 
 def _agree(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, agreed_at: datetime, *,
-           by: Actor, now: datetime) -> Authority:
+           by: Actor, now: datetime) -> CostAuthority:
     consent = Consent(AuthorityFor.DIAGNOSIS, DIAGNOSIS, agreement.ceiling_minor, channel, agreed_at, reached_at)
     return authority.grant(order, consent, by=by, now=now)

@@ -15,7 +15,7 @@ from app.quote.models import Quote, QuoteLine
 bp = Blueprint("quote", __name__, url_prefix="/orders/<int:order_id>/quote")
 
 
-def opened(order_id: int, what: May) -> RepairOrder:
+def load_open_order(order_id: int, what: May) -> RepairOrder:
     """The order, for somebody who may do this; refused once it has ended."""
     order = load_order(order_id, what)
     must_be_open(order)

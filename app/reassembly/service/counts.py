@@ -14,9 +14,9 @@ from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import BenchHandover, ClosureCount, CountedAtClosure, CountedAtHandover
-from app.reassembly.queries.way import Way, way_back
+from app.reassembly.queries.way import ReassemblyState, way_back
 from app.reassembly.queries.work import balance_at, balance_of
-from app.reassembly.rules import count_faults, lacking
+from app.reassembly.rules import count_faults, unmet_predecessors
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 from app.removals import queries as removals
 from app.removals.models import Removal
@@ -56,7 +56,7 @@ def count_base(order: RepairOrder, step: str, *, ends: int, looked: bool, by: Ac
     return _counted(way, step, left={}, open_=weighed.open, faults=faults, ends=ends, by=by, now=now)
 
 
-def ends_at(way: Way, mark: str) -> int:
+def ends_at(way: ReassemblyState, mark: str) -> int:
     """Wire ends that were lifted from a base, whatever removal they belong to."""
     names = {mark.lower(), way.removals[mark].name.lower()} if mark in way.removals else {mark.lower()}
 
@@ -67,8 +67,8 @@ def ends_at(way: Way, mark: str) -> int:
                if one.fate.goes_back for end in one.wire_ends)
 
 
-def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
-              now: datetime) -> BenchHandover:
+def change_technician(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
+                      now: datetime) -> BenchHandover:
     """The open amp changes hands, with a count of what lies in bags and trays. A difference must be explained."""
     must_be_open(order)
     if to_id == by.person_id:
@@ -90,13 +90,13 @@ def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[
     return made
 
 
-def _countable(order: RepairOrder, step: str, now: datetime) -> Way:
+def _countable(order: RepairOrder, step: str, now: datetime) -> ReassemblyState:
     must_be_open(order)
     way = way_back(order, planned=False)
     must_be_planned(way, step)
     if way.kind(step) != "counted":
         raise RuleBroken(f"{way.label(step)} is no count.")
-    must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
+    must_be_in_order(way, step, unmet_predecessors(step, way.steps.values(), way.done), "", now)
     return way
 
 
@@ -109,8 +109,8 @@ def _losses(order: RepairOrder) -> list[str]:
     return [f"{one.piece} is lost: find it, or have a search countersigned." for one in removals.open_losses(order)]
 
 
-def _counted(way: Way, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str], ends: int | None = None,
-             by: Actor, now: datetime) -> ClosureCount:
+def _counted(way: ReassemblyState, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str],
+             ends: int | None = None, by: Actor, now: datetime) -> ClosureCount:
     pieces = [CountedAtClosure(hardware=hardware.class_of(name, by=by, now=now), left=left.get(name, 0), open=open_.get(name))
               for name in dict.fromkeys((*open_, *(name for name, count in left.items() if count)))]
     made = ClosureCount(order_id=way.order.id, step=step, label=way.label(step), pieces=pieces, ends_counted=ends,
