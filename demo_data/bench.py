@@ -206,7 +206,7 @@ def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
                 "highest no-load volts with the supply 10 % up" if want.volts else "twice what it dissipates" if want.watts else "",
                 PartCondition.NEW,
             )
-            part = buying.need(order, need, line.thread if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
+            part = buying.need(order, need, line.line_root_id if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
             session().flush()
             buying.order_part(
                 order,

@@ -37,7 +37,7 @@ def page(order_id: int) -> str:
     parts = queries.parts_of(order)
     return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
-                           agreed=quote.agreed_threads(order), unwritten=queries.lines_without_parts(order),
+                           agreed=quote.agreed_line_roots(order), unwritten=queries.lines_without_parts(order),
                            cost=costs.standing(order), charged_minor=queries.total_charged(order),
                            missing=linked(parts_here(order)) if order.is_open else [])
 
@@ -46,10 +46,10 @@ def page(order_id: int) -> str:
 @may(May.PARTS)
 def new(order_id: int) -> Response | str:
     order, line = _load_open_order(order_id), request.args.get("line", "")
-    form = read_form(NeedForm, thread=int(line) if line.isdecimal() else 0)
+    form = read_form(NeedForm, line_root_id=int(line) if line.isdecimal() else 0)
     form.offer(quote.lines(order_id))
-    done = _save_or_reshow(form, order, None, lambda: service.need(order, form.need(), form.thread.data or None, by=actor(),
-                                                                   now=clock.now()), "The part is written down.")
+    done = _save_or_reshow(form, order, None, lambda: service.need(
+        order, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is written down.")
     return done or render_template("parts/need.html", order=order, form=form, part=None, places=offered(order),
                                    has_errors=form.has_errors)
 
@@ -63,8 +63,8 @@ def change(order_id: int, part_id: int) -> Response | str:
     if request.method == "GET" and part.needed_condition is None:
         form.needed_condition.data = ANY
     form.offer(_offered(order, part))
-    done = _save_or_reshow(form, order, part, lambda: service.change(order, part, form.need(), form.thread.data or None, by=actor(),
-                                                                     now=clock.now()), "The part is changed.")
+    done = _save_or_reshow(form, order, part, lambda: service.change(
+        order, part, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is changed.")
     return done or render_template("parts/need.html", order=order, form=form, part=part, places=offered(order),
                                    has_errors=form.has_errors)
 
@@ -144,19 +144,19 @@ def _save_or_reshow(form: House, order: RepairOrder, part: Part | None, act: Cal
 
 def _one(name: str, order: RepairOrder, part: Part, form: House) -> str:
     return render_template(f"parts/{name}.html", order=order, part=part, form=form, cost=costs.standing(order),
-                           line=quote.find_line(part.thread) if part.thread else None, prices=listed(part.what),
+                           line=quote.find_line(part.line_root_id) if part.line_root_id else None, prices=listed(part.what),
                            has_errors=form.has_errors)
 
 
 def _lines(order: RepairOrder) -> dict[int, QuoteLine]:
-    """The line that stands now for each thread; withdrawn ones as they last stood."""
-    return {line.thread: line for line in [*quote.past_lines(order.id), *quote.lines(order.id)]}
+    """The line that stands now in each place of the quote, by the id of its first; withdrawn ones as they last stood."""
+    return {line.line_root_id: line for line in [*quote.past_lines(order.id), *quote.lines(order.id)]}
 
 
 def _offered(order: RepairOrder, part: Part) -> list[QuoteLine]:
     """The lines of the quote, and the part's own if it was withdrawn."""
-    lines = {line.thread: line for line in quote.lines(order.id)}
-    own = _lines(order).get(part.thread) if part.thread else None
+    lines = {line.line_root_id: line for line in quote.lines(order.id)}
+    own = _lines(order).get(part.line_root_id) if part.line_root_id else None
     if own is not None:
-        lines.setdefault(own.thread, own)
+        lines.setdefault(own.line_root_id, own)
     return list(lines.values())

@@ -67,7 +67,7 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
     answer = queries.authorisation(order)
     if answer is not None:
         quote = answer.quote
-        agreed = [AgreedCost(one.line.thread, one.line.labour_minor, one.line.parts_minor)
+        agreed = [AgreedCost(one.line.line_root_id, one.line.labour_minor, one.line.parts_minor)
                   for one in answer.decisions if one.agreed]
         sums = commit(agreed, parts, quote.tax_rate_bp)
         return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)

@@ -101,9 +101,9 @@ def declined_lines(order: RepairOrder) -> list[IssuedLine]:
     return _decided(order, agreed=False)
 
 
-def agreed_threads(order: RepairOrder) -> frozenset[int]:
+def agreed_line_roots(order: RepairOrder) -> frozenset[int]:
     """What was agreed to, whatever line took the place of which."""
-    return frozenset(line.thread for line in agreed_lines(order))
+    return frozenset(line.line_root_id for line in agreed_lines(order))
 
 
 def authorised_sum(order: RepairOrder) -> int | None:
