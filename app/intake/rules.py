@@ -132,7 +132,7 @@ class Looked:
     @property
     def quarantine_reason(self) -> str:
         """Why the amp must not be energised; empty if nothing was seen."""
-        seen = [one.value for one in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
+        seen = [danger.value for danger in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
         return "; ".join(seen)
 
 

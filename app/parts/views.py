@@ -120,10 +120,10 @@ def _load_open_order(order_id: int) -> RepairOrder:
 
 
 def _part(order: RepairOrder, part_id: int) -> Part:
-    found = queries.find(part_id)
-    if found is None or found.order_id != order.id:
+    part = queries.find(part_id)
+    if part is None or part.order_id != order.id:
         raise NotFound("There is no such part on this repair.")
-    return found
+    return part
 
 
 def _save_or_reshow(form: House, order: RepairOrder, part: Part | None, act: Callable[[], object], said: str) -> Response | None:

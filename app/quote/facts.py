@@ -131,4 +131,4 @@ def _before(answers: Sequence[Authorisation], answer: Authorisation | None) -> A
 
 
 def _decided(answer: Authorisation, *, agreed: bool) -> tuple[IssuedLine, ...]:
-    return tuple(one.line for one in answer.decisions if one.agreed is agreed)
+    return tuple(decision.line for decision in answer.decisions if decision.agreed is agreed)

@@ -161,4 +161,4 @@ def to_acknowledge(order: RepairOrder) -> list[IssuedLine]:
 
 def _decided(order: RepairOrder, *, agreed: bool) -> list[IssuedLine]:
     standing = authorisation(order)
-    return [one.line for one in standing.decisions if one.agreed is agreed] if standing else []
+    return [decision.line for decision in standing.decisions if decision.agreed is agreed] if standing else []

@@ -70,9 +70,9 @@ def unmet_predecessors(step: str, steps: Iterable[Step], done: Collection[str]) 
 
 def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]]) -> str:
     """A deviation may change an order of hands, never pass over a measurement, a count or an open decision."""
-    if any(origins[one][0] in PROOFS for one in lacks):
+    if any(origins[lack][0] in PROOFS for lack in lacks):
         return "A measurement or a count cannot be passed over. Do that first."
-    if any(origins[one][0] == DECIDE for one in lacks):
+    if any(origins[lack][0] == DECIDE for lack in lacks):
         return "Decide first what becomes of it."
     return ""
 
@@ -93,7 +93,7 @@ def invalidated(done: Mapping[str, int], steps: Iterable[Step], proofs: Collecti
 
     `done` is each step that is done with a number that grows as steps are done.
     """
-    listed = {one.id: one.after for one in steps}
+    listed = {step.id: step.after for step in steps}
     standing, found = dict(done), set[str]()
     while stale := {one for one in proofs if one in standing and _is_invalidated(one, standing, listed)}:
         found |= stale

@@ -53,7 +53,7 @@ def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
 
 def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
     """The newest of each kind that says something: of this order, else one with loose pieces of those that came off lately."""
-    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners or one.fixed_to}
+    found = {removal.kind: removal for removal in of_order(order) if removal.stack or removal.fasteners or removal.fixed_to}
     lately = sa.select(Removal).where(Removal.order_id != order.id, Removal.struck_at.is_(None)).order_by(Removal.id.desc())
     for one in session().scalars(lately.limit(LATELY)):
         if one.stack or one.fasteners:
@@ -63,20 +63,20 @@ def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
 
 def by_mark(order: RepairOrder, mark: str) -> Removal | None:
     """The standing removal whose tag says so."""
-    return next((one for one in of_order(order) if one.mark.lower() == mark.lower()), None)
+    return next((removal for removal in of_order(order) if removal.mark.lower() == mark.lower()), None)
 
 
 @names.finds("removal")
 def named(order: RepairOrder) -> list[names.Named]:
     """What came off, by tag, by title, and by name where that means one thing."""
     off = of_order(order)
-    one_of = unambiguous_names((one.name, one.mark) for one in off)
+    one_of = unambiguous_names((removal.name, removal.mark) for removal in off)
 
     def called(one: Removal) -> frozenset[str]:
         own = {one.name.lower()} if one_of.get(one.name.lower()) == one.mark else set()
         return frozenset({one.mark.lower(), one.title.lower(), *own})
 
-    return [names.Named("removal", one.id, called(one), one.title, one.place.lower()) for one in off]
+    return [names.Named("removal", removal.id, called(removal), removal.title, removal.place.lower()) for removal in off]
 
 
 def others_called(order: RepairOrder, mark: str) -> set[str]:
@@ -169,7 +169,7 @@ def ledger(order: RepairOrder, unit: str | None = None, *, excluding: Collection
 
 def units(order: RepairOrder) -> list[str]:
     """Sub-assemblies in the order they came off; "" for what belongs to none."""
-    return list(dict.fromkeys(one.unit for one in of_order(order)))
+    return list(dict.fromkeys(removal.unit for removal in of_order(order)))
 
 
 @cached_until_write
@@ -201,4 +201,5 @@ def open_losses(order: RepairOrder) -> list[LostPiece]:
 
 def to_give_back(order: RepairOrder) -> list[Removal]:
     """Old parts that go back to the customer with the amp."""
-    return [one for one in of_order(order) if one.fate is Fate.TO_CUSTOMER or (one.old_part and one.old_part.value == "customer")]
+    return [removal for removal in of_order(order)
+            if removal.fate is Fate.TO_CUSTOMER or (removal.old_part and removal.old_part.value == "customer")]

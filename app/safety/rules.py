@@ -150,8 +150,8 @@ def result_of(steps: Iterable[StepVerdict], *, unconfirmed: bool) -> TestResult:
     A reading in doubt does not pass. A test without steps passes nothing, nor does one under limits from memory.
     """
     steps = tuple(steps)
-    failed = [f"{one.title}: failed." for one in steps if one.verdict is Verdict.FAIL]
-    unsettled = [why for one in steps if (why := _lacks(one))] if steps else ["The profile has no step for this amp."]
+    failed = [f"{step.title}: failed." for step in steps if step.verdict is Verdict.FAIL]
+    unsettled = [why for step in steps if (why := _lacks(step))] if steps else ["The profile has no step for this amp."]
     if unconfirmed:
         unsettled.append("The owner had not confirmed the profile’s limits when the test began.")
     if failed:

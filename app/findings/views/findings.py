@@ -123,7 +123,7 @@ def _prepare_uploads(form: FindingForm) -> list[Prepared]:
     """The photos that came with the form, kept before anything is written."""
     kept, refused = prepare_all(uploads("photos"))
     if refused and not kept:
-        raise BadInput(" ".join(f"{one.name}: {one.words}" for one in refused), "photos")
+        raise BadInput(" ".join(f"{bad.name}: {bad.words}" for bad in refused), "photos")
     for one in refused:
         flash(f"{one.name}: {one.words}", "refused")
     return kept

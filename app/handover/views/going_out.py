@@ -113,7 +113,7 @@ def sign(order_id: int) -> Response | str:
     signed, paid = queries.signature(order_id), queries.settlement(order_id)
     stands = signed is not None and signed.text_sha256 == queries.sha256(text)
     return sheet("sign", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked(),
-                 open_before=[as_missing(order, one) for one in missing_items(queries.facts(order)) if one.part != "sign"],
+                 open_before=[as_missing(order, lack) for lack in missing_items(queries.facts(order)) if lack.part != "sign"],
                  rest=paid.open_minor if paid else 0)
 
 

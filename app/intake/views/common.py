@@ -33,18 +33,18 @@ def load_open_order(order_id: int) -> RepairOrder:
 
 def load_customer(customer_id: int) -> Customer:
     """The customer at this address."""
-    found = search_queries.find_customer(customer_id)
-    if found is None:
+    customer = search_queries.find_customer(customer_id)
+    if customer is None:
         raise NotFound("There is no such customer.")
-    return found
+    return customer
 
 
 def load_amp(amp_id: int) -> Amp:
     """The amp at this address."""
-    found = search_queries.find_amp(amp_id)
-    if found is None:
+    amp = search_queries.find_amp(amp_id)
+    if amp is None:
         raise NotFound("There is no such amp.")
-    return found
+    return amp
 
 
 def save_or_reshow(form: House, order: RepairOrder, act: Callable[[], object],

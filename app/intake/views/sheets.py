@@ -121,7 +121,7 @@ def accessories(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), sheets_queries.counted(order_id)
     form = read_form(AccessoriesForm)
     if request.method == "GET":
-        form.show({one.what: one.quantity for one in sheets_queries.accessories(order_id)})
+        form.show({accessory.what: accessory.quantity for accessory in sheets_queries.accessories(order_id)})
     done = save_or_reshow(form, order, lambda: sheets_service.count(order, form.counted(), by=actor(), now=clock.now()),
                           lambda: sheets_queries.counted(order_id))
     return done or sheet_page("accessories", order, form, version=version_of(record), usual=ACCESSORIES)

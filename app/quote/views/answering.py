@@ -81,7 +81,7 @@ def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine]) -> AnswerFo
     """The form, with the moment it is opened, and what was answered before to lines that have not changed."""
     here = clock.now().astimezone(the_shop().zone)
     before = queries.authorisation(order)
-    said = {one.line.line_id: "agreed" if one.agreed else "declined" for one in before.decisions} if before else {}
+    said = {decision.line.line_id: "agreed" if decision.agreed else "declined" for decision in before.decisions} if before else {}
     known = {f"line_{line.id}": said.get(line.line_id) for line in lines}
     return read_form(answer_form(lines, quote.currency), agreed_on=here.date(), agreed_at=here.time(),
                      reached_at=order.authority.phone or order.authority.email, ceiling_minor=quote.at_most_minor, **known)

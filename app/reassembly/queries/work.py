@@ -47,7 +47,7 @@ def _said(way: ReassemblyState, run: list[planner.Step]) -> str:
     return way.pattern(run[0].id).replace(BLANK, ", ".join(way.origins[step.id][1] for step in run))
 
 
-COLUMNS = ("removed", *(one.value for one in Went))
+COLUMNS = ("removed", *(went.value for went in Went))
 
 
 @dataclass(frozen=True)

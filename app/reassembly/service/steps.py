@@ -54,9 +54,9 @@ def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: dateti
 def mark_done(way: ReassemblyState, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
               now: datetime) -> StepRecord:
     """Check the order, write the record, end the removal if this was its last step; this plan is the one worked from."""
-    made = _record(way, step, forced_reason, note, reading_id, by, now)
+    step_record = _record(way, step, forced_reason, note, reading_id, by, now)
     see_plan(way, by=by, now=now)
-    return made
+    return step_record
 
 
 def _record(way: ReassemblyState, step: str, forced_reason: str, note: str, reading_id: int | None, by: Actor,
@@ -69,17 +69,17 @@ def _record(way: ReassemblyState, step: str, forced_reason: str, note: str, read
         _take_back(way, way.invalidated[step], "something that it follows was done after it", by=by, now=now)
         session().flush()
     until = now + timedelta(minutes=planned.unattended_minutes) if planned.unattended_minutes else None
-    made = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
-                      forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
-                      dries_until=until, done_at=now, done_by=by.name)
-    session().add(made)
-    told = {"step": made.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
-    chassis.opened(made.order_id, "a step of the way back was done", by=by, now=now)
-    record(Event.STEP_DONE_OUT_OF_SEQUENCE if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
-           after={name: words for name, words in told.items() if words})
+    step_record = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
+                             forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
+                             dries_until=until, done_at=now, done_by=by.name)
+    session().add(step_record)
+    told = {"step": step_record.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
+    chassis.opened(step_record.order_id, "a step of the way back was done", by=by, now=now)
+    record(Event.STEP_DONE_OUT_OF_SEQUENCE if lacks else Event.STEP_DONE, step_record, by=by, now=now,
+           reason=step_record.forced_reason, after={name: words for name, words in told.items() if words})
     if ending is not None:
         outcome_service.end_removal(ending, way.order, by=by, now=now)
-    return made
+    return step_record
 
 
 def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: datetime) -> list[str]:

@@ -29,7 +29,7 @@ def found(order_id: int, object_id: int) -> Response | str:
     if thing is None or thing.order_id != order_id:
         raise NotFound("There is no such find on this repair.")
     off, proposed = removals.of_order(order), proposals(order, thing)
-    form = read_form(ExplainForm, removal=next((str(one.removal_id) for one in proposed if one.best), ""))
+    form = read_form(ExplainForm, removal=next((str(proposal.removal_id) for proposal in proposed if proposal.best), ""))
     form.offer(proposed, off)
 
     def act(saved: Saved) -> Response:

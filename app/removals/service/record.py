@@ -149,7 +149,7 @@ def _normalise_and_check(order: RepairOrder, mark: str, facts: Facts) -> Facts:
     facts = Facts(**given)
     if not facts.name:
         raise BadInput("Say what came off.", "name")
-    marks = {one.mark.lower(): one.mark for one in queries.of_order(order)}
+    marks = {removal.mark.lower(): removal.mark for removal in queries.of_order(order)}
     marks.pop(mark.lower(), None)
     for name in facts.under:
         if name.lower() not in marks:
@@ -194,7 +194,7 @@ def _write_ties(removal: Removal, order: RepairOrder, facts: Facts, holder: Remo
     wanted = {(Tie.UNDER, one.id) for one in off.values() if one.mark in facts.under}
     if held := holder.id if holder else queries.holder_called(facts.fixed_to, removal, queries.named(order)):
         wanted.add((Tie.FIXED, held))
-    standing = {(one.how, one.to_id): one for one in removal.ties if one.struck_at is None}
+    standing = {(tie.how, tie.to_id): tie for tie in removal.ties if tie.struck_at is None}
     for gone in standing.keys() - wanted:
         standing[gone].struck_at = now
     for how, to_id in sorted(wanted - standing.keys()):
@@ -227,7 +227,7 @@ def _write_pieces(removal: Removal, facts: Facts, by: Actor, now: datetime) -> b
 @names.renews
 def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
     """A screw comes off before the panel that it holds: its words get their key once the panel is off too."""
-    off, called = {one.id: one for one in queries.of_order(order)}, queries.named(order)
+    off, called = {removal.id: removal for removal in queries.of_order(order)}, queries.named(order)
     for one in off.values():
         holder = queries.holder_called(one.fixed_to, one, called) if one.fixed_to and one.held_by is None else None
         if holder is not None:

@@ -61,8 +61,8 @@ def prepare_uploads(field: str) -> list[Prepared]:
     if request.method != "POST":
         return []
     ready, refused = prepare_all(uploads(field))
-    for one in refused:
-        flash(f"{one.name} was not kept: {one.words}", "refused")
+    for bad in refused:
+        flash(f"{bad.name} was not kept: {bad.words}", "refused")
     return ready
 
 

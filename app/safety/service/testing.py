@@ -157,14 +157,14 @@ def _protection(order: RepairOrder) -> str:
 
 
 def _frozen(step: ProfileStep, setup: Setup) -> TestStep:
-    made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
-                    quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
-                    source=step.source, note=step.note, least_level=step.least_level)
+    test_step = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
+                         quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
+                         source=step.source, note=step.note, least_level=step.least_level)
     if step.rule:
         found = _bond(step.rule, setup)
-        made.upper, made.mark = float(found), Mark(found.status)
-        made.source, made.note = found.source, found.note
-    return made
+        test_step.upper, test_step.mark = float(found), Mark(found.status)
+        test_step.source, test_step.note = found.source, found.note
+    return test_step
 
 
 def _bond(rule: str, setup: Setup) -> Sourced:
