@@ -7,7 +7,7 @@ from datetime import timedelta
 from app.db import session
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
-from app.findings.rules.life import Authority, Confidence
+from app.findings.rules.life import Confidence, DecidedBy
 from app.findings.service import findings as findings_service
 from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
@@ -30,7 +30,7 @@ from app.quote.service import answers as answers_service
 from app.quote.service import declined as declined_service
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
-from app.reassembly.queries.way import Way, counts_of, way_back
+from app.reassembly.queries.way import ReassemblyState, counts_of, way_back
 from app.reassembly.rules import LIMITS
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
@@ -111,7 +111,7 @@ def decide(found: list[Finding], story: Story, stage: Stage) -> None:
             finding,
             one.disposition,
             words=one.work,
-            authority=Authority.TECHNICIAN,
+            authority=DecidedBy.TECHNICIAN,
             by=stage.crew.bench,
             now=stage.later(minutes=3),
         )
@@ -206,7 +206,7 @@ def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
                 "highest no-load volts with the supply 10 % up" if want.volts else "twice what it dissipates" if want.watts else "",
                 PartCondition.NEW,
             )
-            part = buying.need(order, need, line.thread if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
+            part = buying.need(order, need, line.line_root_id if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
             session().flush()
             buying.order_part(
                 order,
@@ -258,7 +258,7 @@ def put_back(order: RepairOrder, bench: Bench, stage: Stage, *, leave: int = 0) 
             raise RuntimeError(f"{before.label(step)} was not done: {[one.faults for one in counts_of(order)][-1:]}")
 
 
-def _do(order: RepairOrder, way: Way, step: str, bench: Bench, stage: Stage) -> None:
+def _do(order: RepairOrder, way: ReassemblyState, step: str, bench: Bench, stage: Stage) -> None:
     by, now, kind = stage.crew.bench, stage.later(minutes=4), way.kind(step)
     if kind == "measured":
         limit = LIMITS[way.origins[step][0]]

@@ -152,9 +152,9 @@ def sign_for_it(order: RepairOrder, stage: Stage) -> None:
     going_out_service.sign(order, signed, handing.text_to_sign(order), by=stage.crew.counter, now=stage.later(minutes=2))
 
 
-def hand_out(order: RepairOrder, stage: Stage) -> None:
+def release(order: RepairOrder, stage: Stage) -> None:
     """Out of the door, repaired."""
-    going_out_service.hand_out(order, by=stage.crew.counter, now=stage.later(minutes=1))
+    going_out_service.release(order, by=stage.crew.counter, now=stage.later(minutes=1))
 
 
 def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:

@@ -195,7 +195,7 @@ def _return(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool
         lambda order: counter.settle(order, stage),
         lambda order: counter.sign_for_it(order, stage),
         Kind.REPORT,
-        lambda order: counter.hand_out(order, stage),
+        lambda order: counter.release(order, stage),
     ]
 
 

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 
-from app.access.models import Guesses, Person
+from app.access.models import FailedAttempts, Person
 from app.db import session
 from app.kernel.local_forms import counted
 
@@ -59,27 +59,28 @@ def failed(person: Person, device_key: str, kind: str, now: datetime) -> None:
     """Count one."""
     found = _row(person, device_key, kind)
     if found is None:
-        session().add(Guesses(person_id=person.id, device_key=device_key, kind=kind, failures=1, last_at=now))
+        session().add(FailedAttempts(person_id=person.id, device_key=device_key, kind=kind, failures=1, last_at=now))
     else:
         found.failures, found.last_at = found.failures + 1, now
 
 
 def pin_fitted(person: Person, device_key: str) -> None:
     """A right PIN ends the row of wrong ones; wrong passwords stay counted."""
-    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key,
-                                               Guesses.kind == "pin"))
+    session().execute(sa.delete(FailedAttempts).where(
+        FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key, FailedAttempts.kind == "pin"))
 
 
 def succeeded(person: Person, device_key: str) -> None:
     """A right password clears the counts of its place."""
-    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key))
+    session().execute(sa.delete(FailedAttempts).where(
+        FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key))
 
 
 def forgive(person: Person) -> None:
     """A new password clears all counts, everywhere."""
-    session().execute(sa.delete(Guesses).where(Guesses.person_id == person.id))
+    session().execute(sa.delete(FailedAttempts).where(FailedAttempts.person_id == person.id))
 
 
-def _row(person: Person, device_key: str, kind: str) -> Guesses | None:
-    return session().scalar(sa.select(Guesses).where(Guesses.person_id == person.id, Guesses.device_key == device_key,
-                                                     Guesses.kind == kind))
+def _row(person: Person, device_key: str, kind: str) -> FailedAttempts | None:
+    return session().scalar(sa.select(FailedAttempts).where(
+        FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key, FailedAttempts.kind == kind))

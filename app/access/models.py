@@ -72,7 +72,7 @@ class SignIn(Base):
     device: Mapped[Device | None] = relationship()
 
 
-class Guesses(Base):
+class FailedAttempts(Base):
     """Failed tries in a row, by person, device and kind of secret."""
 
     __tablename__ = "guesses"

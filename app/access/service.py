@@ -127,8 +127,8 @@ def end_all(person: Person, *, now: datetime) -> None:
 def make_enrol_code(owner: Person, *, by: Actor, now: datetime) -> str:
     """A one-time code, good for ten minutes; shown once."""
     code = "".join(secrets.choice("ABCDEFGHJKLMNPQRTUVWXYZ2346789") for _ in range(8))
-    made = EnrolCode(code_hash=token_hash(code), made_at=now, made_by_id=owner.id)
-    session().add(made)
+    enrol_code = EnrolCode(code_hash=token_hash(code), made_at=now, made_by_id=owner.id)
+    session().add(enrol_code)
     return code
 
 

@@ -52,7 +52,7 @@ def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datet
     board = Board(order_id=order.id, at=now, by_name=by.name, **{**vars(facts), "name": name})
     session().add(board)
     chassis.opened(board.order_id, "a board was looked at", by=by, now=now)
-    record(Event.BOARD_RECORDED, board, by=by, now=now, after=_say_board(board))
+    record(Event.BOARD_RECORDED, board, by=by, now=now, after=_board_facts(board))
     names.renew(order, by=by, now=now)
     return board
 
@@ -60,10 +60,10 @@ def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datet
 def change_board(board: Board, order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datetime) -> None:
     """Say the board better; another meter judges every reading anew."""
     must_be_open(order)
-    name, before = _named(order, facts.name, board.id), _say_board(board)
+    name, before = _named(order, facts.name, board.id), _board_facts(board)
     for field, value in {**vars(facts), "name": name}.items():
         setattr(board, field, value)
-    _journal(Event.BOARD_CHANGED, board, before, _say_board(board), by, now)
+    _journal(Event.BOARD_CHANGED, board, before, _board_facts(board), by, now)
     names.renew(order, by=by, now=now)
 
 
@@ -76,7 +76,7 @@ def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, b
                              **{**_tidy(facts), "reference": reference})
     session().add(position)
     chassis.opened(position.order_id, "a part on a board was looked at", by=by, now=now)
-    record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now, after={"board": board.name, **_say(position)})
+    record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now, after={"board": board.name, **_journal_facts(position)})
     names.renew(order, by=by, now=now)
     return position
 
@@ -86,10 +86,10 @@ def change_position(position: BoardPosition, order: RepairOrder, facts: Position
     """Measured, decided, corrected: the journal keeps what stood before."""
     must_be_open(order)
     _check(facts)
-    reference, before = _free(position.board, facts.reference, position.id), _say(position)
+    reference, before = _free(position.board, facts.reference, position.id), _journal_facts(position)
     for field, value in {**_tidy(facts), "reference": reference}.items():
         setattr(position, field, value)
-    _journal(Event.BOARD_POSITION_CHANGED, position, before, _say(position), by, now)
+    _journal(Event.BOARD_POSITION_CHANGED, position, before, _journal_facts(position), by, now)
     names.renew(order, by=by, now=now)
 
 
@@ -109,23 +109,23 @@ def _tidy(facts: PositionFacts) -> dict[str, object]:
             "note": " ".join(facts.note.split())}
 
 
-def _named(order: RepairOrder, name: str, but: int | None) -> str:
+def _named(order: RepairOrder, name: str, own_id: int | None) -> str:
     plain = " ".join(name.split())
     if not plain:
         raise BadInput("Give the board a name.", "name")
     there = session().scalar(sa.select(Board.id).where(Board.order_id == order.id, Board.name == plain))
-    if there not in (None, but):
+    if there not in (None, own_id):
         raise BadInput(f"There is a board called {plain} already.", "name")
     return plain
 
 
-def _free(board: Board, reference: str, but: int | None) -> str:
+def _free(board: Board, reference: str, own_id: int | None) -> str:
     plain = " ".join(reference.split())
     if not plain:
         raise BadInput("Give the position a reference, R1 for instance.", "reference")
     there = session().scalar(sa.select(BoardPosition.id).where(BoardPosition.board_id == board.id,
                                                                BoardPosition.reference == plain))
-    if there not in (None, but):
+    if there not in (None, own_id):
         raise BadInput(f"{plain} is on this sheet already.", "reference")
     return plain
 
@@ -139,12 +139,12 @@ def _journal(event: Event, record_: Board | BoardPosition, before: dict[str, obj
                after={name: after[name] for name in changed})
 
 
-def _say_board(board: Board) -> dict[str, object]:
+def _board_facts(board: Board) -> dict[str, object]:
     return {"name": board.name, "kind": board.kind.value, "photo": board.photo_id or "", "meter": board.meter,
             "meter accuracy": f"±{board.meter_percent:g} %"}
 
 
-def _say(position: BoardPosition) -> dict[str, object]:
+def _journal_facts(position: BoardPosition) -> dict[str, object]:
     return {"reference": position.reference, "kind": position.kind.value, "nominal": position.said(position.nominal),
             "tolerance": "" if position.tolerance is None else f"{position.tolerance:.2%}",
             "read out of circuit": position.said(position.measured_out),

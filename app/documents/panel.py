@@ -11,5 +11,5 @@ from app.orders.models import RepairOrder
 def values(order: RepairOrder) -> dict[str, Any]:
     """Every paper that was issued and still counts."""
     papers = queries.of_order(order.id)
-    old = {one.replaces_id for one in papers}
-    return {"issued": [one for one in papers if one.id not in old]}
+    old = {paper.replaces_id for paper in papers}
+    return {"issued": [paper for paper in papers if paper.id not in old]}

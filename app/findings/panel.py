@@ -10,5 +10,5 @@ from app.orders.models import RepairOrder
 
 def values(order: RepairOrder) -> dict[str, Any]:
     """Whether it is safe, and the findings, gravest first."""
-    findings = [one for one in queries.findings_of(order) if one.withdrawn_at is None]
+    findings = [finding for finding in queries.findings_of(order) if finding.withdrawn_at is None]
     return {"safe": queries.made_safe(order), "findings": queries.gravest_first(findings)}

@@ -99,7 +99,7 @@ def _rounds_by_finding(order: RepairOrder) -> dict[int, set[Round]]:
 @names.finds("finding")
 def named(order: RepairOrder) -> list[names.Named]:
     """The findings of an order by their number: "finding 3"."""
-    return [names.Named("finding", one.id, frozenset({one.title.lower()}), one.title) for one in findings_of(order)]
+    return [names.Named("finding", finding.id, frozenset({finding.title.lower()}), finding.title) for finding in findings_of(order)]
 
 
 def _with_wires(order: RepairOrder) -> set[int]:

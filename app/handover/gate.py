@@ -5,7 +5,7 @@ from __future__ import annotations
 from app import clock
 from app.errors import Missing
 from app.handover import queries
-from app.handover.rules import Lack, Waiting, earliest, lacking, unrepaired_lacking
+from app.handover.rules import Lack, Waiting, earliest, missing_items, missing_items_unrepaired
 from app.orders.models import RepairOrder
 from app.safety.queries import last_test_passed
 from app.shop.queries import day, the_shop
@@ -13,7 +13,7 @@ from app.shop.queries import day, the_shop
 
 def handed_over(order: RepairOrder) -> list[Missing]:
     """Accessories, old parts, sums, the amp shown, a signature for what stands."""
-    return _links(order, lacking(queries.facts(order)))
+    return _links(order, missing_items(queries.facts(order)))
 
 
 def passed_and_stands(order: RepairOrder) -> list[Missing]:
@@ -27,7 +27,7 @@ def passed_and_stands(order: RepairOrder) -> list[Missing]:
 def warned(order: RepairOrder) -> list[Missing]:
     """It is said why, something keeps it from being switched on, all goes with it, and the warning was acknowledged."""
     facts = queries.unrepaired_facts(order)
-    return _links(order, unrepaired_lacking(facts))
+    return _links(order, missing_items_unrepaired(facts))
 
 
 def waited(order: RepairOrder) -> list[Missing]:

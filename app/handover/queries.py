@@ -63,7 +63,7 @@ def given_back(order_id: int) -> dict[int, AccessoryReturn]:
 def things(order_id: int) -> list[tuple[Accessory, AccessoryReturn | None]]:
     """Each accessory that came in, with what was checked off of it."""
     checked = given_back(order_id)
-    return [(one, checked.get(one.id)) for one in sheets_queries.accessories(order_id)]
+    return [(accessory, checked.get(accessory.id)) for accessory in sheets_queries.accessories(order_id)]
 
 
 def old_parts(order_id: int) -> OldParts | None:
@@ -144,8 +144,8 @@ def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
 
 def _unmended(order: RepairOrder) -> tuple[str, ...]:
     """Serious and high risks, and those not judged yet, that are not proved cured; declined ones too."""
-    return tuple(one.called for one in findings_queries.findings_of(order)
-                 if (one.risk is None or one.risk in MUST_ACT) and one.status not in (Status.PROVED, Status.WITHDRAWN))
+    return tuple(finding.called for finding in findings_queries.findings_of(order)
+                 if (finding.risk is None or finding.risk in MUST_ACT) and finding.status not in (Status.PROVED, Status.WITHDRAWN))
 
 
 def _things(order_id: int) -> tuple[Thing, ...]:

@@ -129,7 +129,7 @@ class Facts:
     text_sha256: str = ""
 
 
-def lacking(facts: Facts) -> tuple[Lack, ...]:
+def missing_items(facts: Facts) -> tuple[Lack, ...]:
     """Everything that the return still lacks, in the order in which a counter does it."""
     found = [*_things(facts.things)]
     if not facts.old_parts:
@@ -164,7 +164,7 @@ class UnrepairedFacts:
     failed_test: bool = False
 
 
-def unrepaired_lacking(facts: UnrepairedFacts) -> tuple[Lack, ...]:
+def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     """Everything that an amp still lacks before it leaves unrepaired."""
     found: list[Lack] = []
     if not facts.written:

@@ -25,9 +25,9 @@ def class_of(text: str, *, by: Actor, now: datetime) -> HardwareClass:
 
 
 def _make(said: Hardware, by: Actor, now: datetime) -> HardwareClass:
-    made = HardwareClass(kind=said.kind, thread=said.thread, length=said.length, head=said.head, finish=said.finish,
-                         label=said.label, made_at=now, made_by=by.name)
-    session().add(made)
+    hardware_class = HardwareClass(kind=said.kind, thread=said.thread, length=said.length, head=said.head, finish=said.finish,
+                                   label=said.label, made_at=now, made_by=by.name)
+    session().add(hardware_class)
     told = {"kind": said.kind, "thread": said.thread, "length": said.length, "head": said.head, "finish": said.finish}
-    record(Event.HARDWARE_CLASS_MADE, made, by=by, now=now, after={name: words for name, words in told.items() if words})
-    return made
+    record(Event.HARDWARE_CLASS_MADE, hardware_class, by=by, now=now, after={name: words for name, words in told.items() if words})
+    return hardware_class

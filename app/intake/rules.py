@@ -86,7 +86,7 @@ class Lack:
     part: str
 
 
-def lacking(facts: Facts) -> tuple[Lack, ...]:
+def missing_items(facts: Facts) -> tuple[Lack, ...]:
     """Everything that the amp still lacks before it leaves intake, in the order in which a counter does it."""
     found: list[Lack] = []
     if not facts.reachable:
@@ -132,7 +132,7 @@ class Looked:
     @property
     def quarantine_reason(self) -> str:
         """Why the amp must not be energised; empty if nothing was seen."""
-        seen = [one.value for one in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
+        seen = [danger.value for danger in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
         return "; ".join(seen)
 
 

@@ -44,8 +44,8 @@ def alike(leftover: Leftover) -> Sequence[Leftover]:
 
 def choices(leftover: Leftover, order: RepairOrder) -> list[names.Named]:
     """The records of the order that its words could mean; not the record itself."""
-    return [one for one in names.listed(order, *KINDS[leftover.told])
-            if (one.kind, one.id) != (leftover.record_table, leftover.record_id)]
+    return [listed_part for listed_part in names.listed(order, *KINDS[leftover.told])
+            if (listed_part.kind, listed_part.id) != (leftover.record_table, leftover.record_id)]
 
 
 def pin_of(leftover: Leftover) -> Pin | None:

@@ -85,5 +85,5 @@ def _tie(leftover: Leftover, named: names.Named, by: Actor, now: datetime) -> No
     removal, to, how = removals.find(leftover.record_id), removals.find(named.id), HOW[leftover.told]
     if removal is None or to is None:
         raise RuleBroken("That record is not there any more.")
-    if not any(one.to_id == to.id and one.how is how and one.struck_at is None for one in removal.ties):
+    if not any(tie.to_id == to.id and tie.how is how and tie.struck_at is None for tie in removal.ties):
         removal.ties.append(RemovalTie(order_id=removal.order_id, to=to, how=how, at=now, by_name=by.name))

@@ -59,10 +59,10 @@ def set_aside(leftover_id: int) -> Response | str:
 
 
 def _found(leftover_id: int, order_id: int | None = None) -> Leftover:
-    found = queries.find(leftover_id)
-    if found is None or order_id not in (None, found.order_id):
+    leftover = queries.find(leftover_id)
+    if leftover is None or order_id not in (None, leftover.order_id):
         raise NotFound("There is no such entry on the list.")
-    return found
+    return leftover
 
 
 def _saved(leftover: Leftover, form: House, act: Callable[[], object], words: str) -> Response | None:

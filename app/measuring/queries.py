@@ -121,7 +121,7 @@ def as_found_as_left(order: RepairOrder) -> list[Row]:
     """Every standing point with its two readings side by side. Corrected readings are left to the point's page."""
     found: dict[tuple[int, Phase], Reading] = {}
     readings = readings_of(order)
-    corrected = {one.corrects_id for one in readings if one.corrects_id}
+    corrected = {reading.corrects_id for reading in readings if reading.corrects_id}
     for one in readings:
         if one.point_id is not None and one.id not in corrected:
             found[one.point_id, one.phase] = one

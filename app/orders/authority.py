@@ -16,7 +16,7 @@ from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
-from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
+from app.orders.models import AuthorityFor, Channel, CostAuthority, RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
@@ -40,15 +40,15 @@ class Consent:
     note: str = ""
 
 
-def grant(order: RepairOrder, consent: Consent, *, by: Actor, now: datetime) -> Authority:
+def grant(order: RepairOrder, consent: Consent, *, by: Actor, now: datetime) -> CostAuthority:
     """Write down what the person who may approve cost agreed to. BadInput if a fact of the consent is missing."""
     must_be_open(order)
     _check(consent, now)
-    entry = Authority(order_id=order.id, covers=consent.covers, what_for=consent.what_for.strip(),
-                      ceiling_minor=consent.ceiling_minor, agreed_by_id=order.authority_id,
-                      agreed_by=order.authority.name, channel=consent.channel, reached_at=consent.reached_at.strip(),
-                      agreed_at=consent.agreed_at,
-                      taken_by=by.name, note=consent.note.strip())
+    entry = CostAuthority(order_id=order.id, covers=consent.covers, what_for=consent.what_for.strip(),
+                          ceiling_minor=consent.ceiling_minor, agreed_by_id=order.authority_id,
+                          agreed_by=order.authority.name, channel=consent.channel, reached_at=consent.reached_at.strip(),
+                          agreed_at=consent.agreed_at,
+                          taken_by=by.name, note=consent.note.strip())
     standing = newest(order.id, consent.covers)
     session().add(entry)
     record(Event.AUTHORITY_RECORDED, entry, by=by, now=now,
@@ -58,7 +58,7 @@ def grant(order: RepairOrder, consent: Consent, *, by: Actor, now: datetime) -> 
     return entry
 
 
-def withdraw(entry: Authority, reason: str, *, by: Actor, now: datetime) -> None:
+def withdraw(entry: CostAuthority, reason: str, *, by: Actor, now: datetime) -> None:
     """An entry that was written down wrongly: it stays readable and no longer counts."""
     must_be_open_still(entry.order_id)
     if not reason.strip():
@@ -71,18 +71,18 @@ def withdraw(entry: Authority, reason: str, *, by: Actor, now: datetime) -> None
 
 
 @cached_until_write
-def ledger(order_id: int) -> Sequence[Authority]:
+def ledger(order_id: int) -> Sequence[CostAuthority]:
     """Every entry, oldest first, withdrawn ones too."""
-    return session().scalars(sa.select(Authority).where(Authority.order_id == order_id).order_by(Authority.id)).all()
+    return session().scalars(sa.select(CostAuthority).where(CostAuthority.order_id == order_id).order_by(CostAuthority.id)).all()
 
 
-def newest(order_id: int, covers: AuthorityFor | None = None) -> Authority | None:
+def newest(order_id: int, covers: AuthorityFor | None = None) -> CostAuthority | None:
     """The newest entry that stands, of this kind if one is named."""
     standing = (entry for entry in reversed(ledger(order_id)) if entry.withdrawn_at is None)
     return next((entry for entry in standing if covers is None or entry.covers is covers), None)
 
 
-def governing(order_id: int) -> Authority | None:
+def governing(order_id: int) -> CostAuthority | None:
     """The entry that counts: the newest of those for the work itself, else the newest for diagnosis.
 
     A diagnosis agreed to later never lowers what was agreed for the repair.

@@ -12,7 +12,7 @@ from app.orders.queries import find
 def load_order(order_id: int, what: May = May.SEE) -> RepairOrder:
     """The one way for a view to come by an order: it is there, and this person may do this with it."""
     allow(what)
-    found = find(order_id)
-    if found is None:
+    order = find(order_id)
+    if order is None:
         raise NotFound("There is no repair order at this address.")
-    return found
+    return order

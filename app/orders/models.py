@@ -177,7 +177,7 @@ class Channel(StrEnum):
     SIGNATURE = "signature"
 
 
-class Authority(Base):
+class CostAuthority(Base):
     """One entry of the ledger of ceilings: what the order may cost in all from then on, tax included.
 
     Never changed: a new agreement is a new entry; a wrong one is withdrawn with a reason and stays readable.

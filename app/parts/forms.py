@@ -22,7 +22,7 @@ ANY = "any"
 class NeedForm(House):
     """What is needed, for where, and what its place asks of it."""
 
-    thread = SelectField("For which line of the quote", coerce=int, default=0)
+    line_root_id = SelectField("For which line of the quote", coerce=int, default=0)
     what = StringField("Part: type and value", [Needed("Name the part: type and value."), Length(max=200)])
     kind = RadioField("Sort of part", [Needed("Say what sort of part it is.")], coerce=PartKind)
     quantity = IntegerField("How many", [Needed("Enter how many, 1 or more."), NumberRange(1, 999, "Enter from 1 to 999.")],
@@ -38,8 +38,8 @@ class NeedForm(House):
     def offer(self, lines: Iterable[QuoteLine]) -> None:
         """The lines of the quote, and the sorts of part in the shop's words."""
         self.kind.choices = options((one, swap(one.value, the_shop().wording)) for one in PartKind)
-        self.thread.choices = options([(0, "none: it is needed all the same"),
-                                       *((line.thread, line.what[:80]) for line in lines)])
+        self.line_root_id.choices = options([(0, "none: it is needed all the same"),
+                                             *((line.line_root_id, line.what[:80]) for line in lines)])
 
     def need(self) -> Need:
         wanted = self.needed_condition.data

@@ -23,7 +23,7 @@ class Part(Versioned, Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
-    thread: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), index=True)  # the line that calls for it
+    line_root_id: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), index=True)  # the line that calls for it
     state: Mapped[PartState] = mapped_column(words(PartState), default=PartState.NEEDED)
     what: Mapped[str]
     kind: Mapped[PartKind] = mapped_column(words(PartKind))

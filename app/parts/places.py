@@ -29,7 +29,7 @@ def keys_of(order: RepairOrder, place: str) -> dict[str, int | None]:
 
 def offered(order: RepairOrder) -> list[str]:
     """Names that can be tapped for a place: what came off, then positions of boards."""
-    return list(dict.fromkeys(one.title for one in names.listed(order, "removal", "position")))
+    return list(dict.fromkeys(listed_part.title for listed_part in names.listed(order, "removal", "position")))
 
 
 @names.renews

@@ -43,18 +43,18 @@ def total_charged(order: RepairOrder) -> int:
 
 def called_for(order: RepairOrder) -> list[Part]:
     """Parts that count: those of an agreed line, and those that no line calls for; dropped ones left out."""
-    agreed = quote.agreed_threads(order)
+    agreed = quote.agreed_line_roots(order)
     return [part for part in parts_of(order)
-            if part.state is not PartState.DROPPED and (part.thread is None or part.thread in agreed)]
+            if part.state is not PartState.DROPPED and (part.line_root_id is None or part.line_root_id in agreed)]
 
 
 def lines_without_parts(order: RepairOrder) -> list[IssuedLine]:
     """Agreed lines that name parts of which none is written down here, dropped ones counted."""
-    known = {part.thread for part in parts_of(order)}
-    return [line for line in quote.agreed_lines(order) if line.parts and line.thread not in known]
+    known = {part.line_root_id for part in parts_of(order)}
+    return [line for line in quote.agreed_lines(order) if line.parts and line.line_root_id not in known]
 
 
 @adds_cost
 def costs_of_parts(order: RepairOrder) -> list[PartCost]:
     """What ordered and received parts are charged at, by the line that calls for them."""
-    return [PartCost(part.thread, part.cost_minor) for part in parts_of(order) if part.cost_minor]
+    return [PartCost(part.line_root_id, part.cost_minor) for part in parts_of(order) if part.cost_minor]

@@ -69,7 +69,7 @@ class Rating:
 class Need:
     """What is to be got: what, how many, for where, and what its place asks of it.
 
-    `condition` None: any condition will do. `thread` names the agreed line that calls for it, None if no line does.
+    `condition` None: any condition will do. `line_root_id` names the agreed line that calls for it, None if no line does.
     """
 
     what: str

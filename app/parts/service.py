@@ -35,24 +35,24 @@ class Purchase:
     expected_on: date | None = None
 
 
-def need(order: RepairOrder, what: Need, thread: int | None = None, *, by: Actor, now: datetime) -> Part:
+def need(order: RepairOrder, what: Need, line_root_id: int | None = None, *, by: Actor, now: datetime) -> Part:
     """Write down a part that is needed, for a line of the quote or free."""
     must_be_open(order)
-    _check(order, what, thread)
-    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, thread=thread, **_columns(what),
-                **keys_of(order, what.place))
+    _check(order, what, line_root_id)
+    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, line_root_id=line_root_id,
+                **_columns(what), **keys_of(order, what.place))
     session().add(part)
     record(Event.PART_NEEDED, part, by=by, now=now, after=_need_facts(part))
     return part
 
 
-def change(order: RepairOrder, part: Part, what: Need, thread: int | None, *, by: Actor, now: datetime) -> None:
+def change(order: RepairOrder, part: Part, what: Need, line_root_id: int | None, *, by: Actor, now: datetime) -> None:
     """Say better what is needed, as long as it has not come."""
     must_be_open(order)
     _must_be(part, PartState.NEEDED, PartState.ORDERED)
-    _check(order, what, thread)
+    _check(order, what, line_root_id)
     before = _need_facts(part)
-    for name, value in {**_columns(what), **keys_of(order, what.place), "thread": thread}.items():
+    for name, value in {**_columns(what), **keys_of(order, what.place), "line_root_id": line_root_id}.items():
         setattr(part, name, value)
     after = _need_facts(part)
     changed = [name for name in after if after[name] != before[name]]
@@ -125,11 +125,11 @@ def drop(order: RepairOrder, part: Part, reason: str, *, by: Actor, now: datetim
            after={"state": part.state.value, "part": part.title}, reason=part.dropped_reason)
 
 
-def _check(order: RepairOrder, what: Need, thread: int | None) -> None:
+def _check(order: RepairOrder, what: Need, line_root_id: int | None) -> None:
     check_need(what)
-    line = quote.find_line(thread) if thread is not None else None
-    if thread is not None and (line is None or line.order_id != order.id or line.first_id is not None):
-        raise BadInput("Choose a line of this repair’s quote.", "thread")
+    line = quote.find_line(line_root_id) if line_root_id is not None else None
+    if line_root_id is not None and (line is None or line.order_id != order.id or line.first_id is not None):
+        raise BadInput("Choose a line of this repair’s quote.", "line_root_id")
 
 
 def _must_be(part: Part, *states: PartState) -> None:
@@ -138,13 +138,13 @@ def _must_be(part: Part, *states: PartState) -> None:
 
 
 def _must_be_agreed(order: RepairOrder, part: Part) -> None:
-    if part.thread is not None and part.thread not in quote.agreed_threads(order):
+    if part.line_root_id is not None and part.line_root_id not in quote.agreed_line_roots(order):
         raise BadInput("The line that calls for this part has not been agreed to. Record the customer’s answer first.")
 
 
 def _must_be_covered(order: RepairOrder, part: Part, price_minor: int, field: str) -> None:
     """Refuse a price that takes committed cost past the agreed sum; the words say by how much and what to do."""
-    stands = costs.standing(order, PartCost(part.thread, price_minor - part.cost_minor))
+    stands = costs.standing(order, PartCost(part.line_root_id, price_minor - part.cost_minor))
     if stands.level is Level.NOTHING_AGREED:
         raise BadInput("Nobody has agreed to any sum yet. Record what the customer agreed to first.", field)
     if stands.level is Level.PASSED and stands.ceiling_minor is not None:
@@ -160,7 +160,7 @@ def _columns(what: Need) -> dict[str, Any]:
 
 
 def _need_facts(part: Part) -> dict[str, Any]:
-    line = quote.find_line(part.thread) if part.thread else None
+    line = quote.find_line(part.line_root_id) if part.line_root_id else None
     return {"part": part.what, "kind": part.kind.value, "how many": part.quantity, "place": part.place,
             "rating needed": part.need.rating.words or None, "from": part.rating_source or None,
             "condition needed": part.needed_condition.value if part.needed_condition else None,

@@ -37,7 +37,7 @@ def page(order_id: int) -> str:
     parts = queries.parts_of(order)
     return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
-                           agreed=quote.agreed_threads(order), unwritten=queries.lines_without_parts(order),
+                           agreed=quote.agreed_line_roots(order), unwritten=queries.lines_without_parts(order),
                            cost=costs.standing(order), charged_minor=queries.total_charged(order),
                            missing=linked(parts_here(order)) if order.is_open else [])
 
@@ -45,11 +45,11 @@ def page(order_id: int) -> str:
 @bp.route("/new", methods=["GET", "POST"])
 @may(May.PARTS)
 def new(order_id: int) -> Response | str:
-    order, line = _opened(order_id), request.args.get("line", "")
-    form = read_form(NeedForm, thread=int(line) if line.isdecimal() else 0)
+    order, line = _load_open_order(order_id), request.args.get("line", "")
+    form = read_form(NeedForm, line_root_id=int(line) if line.isdecimal() else 0)
     form.offer(quote.lines(order_id))
-    done = _kept(form, order, None, lambda: service.need(order, form.need(), form.thread.data or None, by=actor(),
-                                                         now=clock.now()), "The part is written down.")
+    done = _save_or_reshow(form, order, None, lambda: service.need(
+        order, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is written down.")
     return done or render_template("parts/need.html", order=order, form=form, part=None, places=offered(order),
                                    has_errors=form.has_errors)
 
@@ -57,14 +57,14 @@ def new(order_id: int) -> Response | str:
 @bp.route("/<int:part_id>/change", methods=["GET", "POST"])
 @may(May.PARTS)
 def change(order_id: int, part_id: int) -> Response | str:
-    order = _opened(order_id)
+    order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(NeedForm, obj=part)
     if request.method == "GET" and part.needed_condition is None:
         form.needed_condition.data = ANY
     form.offer(_offered(order, part))
-    done = _kept(form, order, part, lambda: service.change(order, part, form.need(), form.thread.data or None, by=actor(),
-                                                           now=clock.now()), "The part is changed.")
+    done = _save_or_reshow(form, order, part, lambda: service.change(
+        order, part, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is changed.")
     return done or render_template("parts/need.html", order=order, form=form, part=part, places=offered(order),
                                    has_errors=form.has_errors)
 
@@ -72,61 +72,61 @@ def change(order_id: int, part_id: int) -> Response | str:
 @bp.route("/<int:part_id>/order", methods=["GET", "POST"], endpoint="order")
 @may(May.PARTS)
 def order_it(order_id: int, part_id: int) -> Response | str:
-    order = _opened(order_id)
+    order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(OrderForm)
-    done = _kept(form, order, part, lambda: service.order_part(order, part, form.purchase(), by=actor(), now=clock.now()),
-                 "Ordered.")
+    done = _save_or_reshow(form, order, part, lambda: service.order_part(order, part, form.purchase(), by=actor(), now=clock.now()),
+                           "Ordered.")
     return done or _one("order", order, part, form)
 
 
 @bp.route("/<int:part_id>/receive", methods=["GET", "POST"])
 @may(May.PARTS)
 def receive(order_id: int, part_id: int) -> Response | str:
-    order = _opened(order_id)
+    order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(ReceiveForm, condition=part.needed_condition, charged_minor=part.ordered_minor)
-    done = _kept(form, order, part, lambda: service.receive(order, part, form.arrival(), by=actor(), now=clock.now()),
-                 "It is here.")
+    done = _save_or_reshow(form, order, part, lambda: service.receive(order, part, form.arrival(), by=actor(), now=clock.now()),
+                           "It is here.")
     return done or _one("receive", order, part, form)
 
 
 @bp.route("/<int:part_id>/fit", methods=["GET", "POST"])
 @may(May.PARTS)
 def fit(order_id: int, part_id: int) -> Response | str:
-    order = _opened(order_id)
+    order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(FitForm, fitted_place=part.place)
-    done = _kept(form, order, part, lambda: service.fit(order, part, form.fitted_place.data, by=actor(), now=clock.now()),
-                 "Fitted.")
+    done = _save_or_reshow(form, order, part, lambda: service.fit(order, part, form.fitted_place.data, by=actor(), now=clock.now()),
+                           "Fitted.")
     return done or _one("fit", order, part, form)
 
 
 @bp.route("/<int:part_id>/drop", methods=["GET", "POST"])
 @may(May.PARTS)
 def drop(order_id: int, part_id: int) -> Response | str:
-    order = _opened(order_id)
+    order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(DropForm)
-    done = _kept(form, order, part, lambda: service.drop(order, part, form.reason.data, by=actor(), now=clock.now()),
-                 "Dropped. The reason stays.")
+    done = _save_or_reshow(form, order, part, lambda: service.drop(order, part, form.reason.data, by=actor(), now=clock.now()),
+                           "Dropped. The reason stays.")
     return done or _one("drop", order, part, form)
 
 
-def _opened(order_id: int) -> RepairOrder:
+def _load_open_order(order_id: int) -> RepairOrder:
     order = load_order(order_id, May.PARTS)
     must_be_open(order)
     return order
 
 
 def _part(order: RepairOrder, part_id: int) -> Part:
-    found = queries.find(part_id)
-    if found is None or found.order_id != order.id:
+    part = queries.find(part_id)
+    if part is None or part.order_id != order.id:
         raise NotFound("There is no such part on this repair.")
-    return found
+    return part
 
 
-def _kept(form: House, order: RepairOrder, part: Part | None, act: Callable[[], object], said: str) -> Response | None:
+def _save_or_reshow(form: House, order: RepairOrder, part: Part | None, act: Callable[[], object], said: str) -> Response | None:
     """Do what was posted and go back to the list; None if the page is to be shown (again)."""
     if request.method != "POST" or not form.validate():
         return None
@@ -144,19 +144,19 @@ def _kept(form: House, order: RepairOrder, part: Part | None, act: Callable[[], 
 
 def _one(name: str, order: RepairOrder, part: Part, form: House) -> str:
     return render_template(f"parts/{name}.html", order=order, part=part, form=form, cost=costs.standing(order),
-                           line=quote.find_line(part.thread) if part.thread else None, prices=listed(part.what),
+                           line=quote.find_line(part.line_root_id) if part.line_root_id else None, prices=listed(part.what),
                            has_errors=form.has_errors)
 
 
 def _lines(order: RepairOrder) -> dict[int, QuoteLine]:
-    """The line that stands now for each thread; withdrawn ones as they last stood."""
-    return {line.thread: line for line in [*quote.past_lines(order.id), *quote.lines(order.id)]}
+    """The line that stands now in each place of the quote, by the id of its first; withdrawn ones as they last stood."""
+    return {line.line_root_id: line for line in [*quote.past_lines(order.id), *quote.lines(order.id)]}
 
 
 def _offered(order: RepairOrder, part: Part) -> list[QuoteLine]:
     """The lines of the quote, and the part's own if it was withdrawn."""
-    lines = {line.thread: line for line in quote.lines(order.id)}
-    own = _lines(order).get(part.thread) if part.thread else None
+    lines = {line.line_root_id: line for line in quote.lines(order.id)}
+    own = _lines(order).get(part.line_root_id) if part.line_root_id else None
     if own is not None:
-        lines.setdefault(own.thread, own)
+        lines.setdefault(own.line_root_id, own)
     return list(lines.values())

@@ -67,14 +67,14 @@ def drop(photo: Photo, kind: str, subject_id: int, label: str, *, x: float | Non
     there = session().scalar(sa.select(Pin).where(Pin.photo_id == photo.id, _key(kind) == subject_id, Pin.lifted_at.is_(None)))
     if there is not None:
         if (there.x, there.y) != (x, y):
-            before = _say(there)
+            before = _journal_facts(there)
             there.x, there.y = x, y
-            record(Event.PIN_MOVED, there, by=by, now=now, before=before, after=_say(there))
+            record(Event.PIN_MOVED, there, by=by, now=now, before=before, after=_journal_facts(there))
         return there
     pin = Pin(order_id=photo.order_id, photo_id=photo.id, label=label, x=x, y=y, at=now, by_name=by.name,
               **{f"{kind}_id": subject_id})
     session().add(pin)
-    record(Event.PIN_DROPPED, pin, by=by, now=now, after={"photo": photo.id, _kinds[kind].word: label, **_say(pin)})
+    record(Event.PIN_DROPPED, pin, by=by, now=now, after={"photo": photo.id, _kinds[kind].word: label, **_journal_facts(pin)})
     return pin
 
 
@@ -83,7 +83,7 @@ def lift(pin: Pin, *, by: Actor, now: datetime) -> None:
     if pin.lifted_at is None:
         pin.lifted_at = now
         record(Event.PIN_REMOVED, pin, by=by, now=now, before={"photo": pin.photo_id, _kinds[pin.table].word: pin.label,
-                                                                **_say(pin)})
+                                                                **_journal_facts(pin)})
 
 
 def on_photo(photo_id: int) -> Sequence[Pin]:
@@ -130,7 +130,7 @@ def _check(x: float | None, y: float | None) -> None:
             raise BadInput("A pin lies on the picture.")
 
 
-def _say(pin: Pin) -> dict[str, str]:
+def _journal_facts(pin: Pin) -> dict[str, str]:
     if pin.x is None or pin.y is None:
         return {"where": "the whole photo"}
     return {"where": f"{pin.x:.0%} across, {pin.y:.0%} down"}

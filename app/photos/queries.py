@@ -55,8 +55,8 @@ def pairs(order_id: int) -> list[Pair]:
     place alone, one for one.
     """
     photos = of_order(order_id)
-    found = [one for one in photos if one.phase is Phase.AS_FOUND]
-    left = [one for one in photos if one.phase is Phase.AS_LEFT]
+    found = [photo for photo in photos if photo.phase is Phase.AS_FOUND]
+    left = [photo for photo in photos if photo.phase is Phase.AS_LEFT]
     matched: dict[int, Pair] = {}
     for fits, by_place in ((_taken_to_match, False), (_same_words, False), (_same_place, True)):
         for one in found:

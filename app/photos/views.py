@@ -130,11 +130,11 @@ def show(photo_id: int, size: str) -> Response:
 
 def load_photo(photo_id: int) -> Photo:
     """The one way for a view to come by a photo."""
-    found = queries.find(photo_id)
-    if found is None:
+    photo = queries.find(photo_id)
+    if photo is None:
         raise NotFound("There is no photo at this address.")
-    load_order(found.order_id)
-    return found
+    load_order(photo.order_id)
+    return photo
 
 
 def _take(form: AddForm) -> list[Prepared]:
@@ -146,8 +146,8 @@ def _take(form: AddForm) -> list[Prepared]:
         form.add_error(BadInput("Say which place the photos show, then add them once more.", "place"))
         return []
     kept, refused = prepare_all(given)
-    for one in refused:
-        words = f"{one.name}: {one.words}"
+    for bad in refused:
+        words = f"{bad.name}: {bad.words}"
         if kept:
             flash(words, "refused")
         else:

@@ -67,8 +67,8 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
     answer = queries.authorisation(order)
     if answer is not None:
         quote = answer.quote
-        agreed = [AgreedCost(one.line.thread, one.line.labour_minor, one.line.parts_minor)
-                  for one in answer.decisions if one.agreed]
+        agreed = [AgreedCost(decision.line.line_root_id, decision.line.labour_minor, decision.line.parts_minor)
+                  for decision in answer.decisions if decision.agreed]
         sums = commit(agreed, parts, quote.tax_rate_bp)
         return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
     offered, total = sheets_queries.agreement(order.id), commit([], parts, the_shop().tax_rate_bp).total_minor

@@ -108,12 +108,12 @@ def consent_facts(answer: Authorisation, before: Authorisation | None) -> Consen
     """What was agreed to, and what that adds to the answer before."""
     agreed = _decided(answer, agreed=True)
     earlier = _decided(before, agreed=True) if before else ()
-    known, now = {line.thread for line in earlier}, {line.thread for line in agreed}
+    known, now = {line.line_root_id for line in earlier}, {line.line_root_id for line in agreed}
     return ConsentFacts(
         agreed_at=answer.agreed_at, by_name=answer.by_name, channel=answer.channel, reached_at=answer.reached_at,
         taken_by=answer.taken_by, conditions=answer.conditions, agreed=agreed, declined=_decided(answer, agreed=False),
-        added=tuple(line for line in agreed if line.thread not in known),
-        taken_out=tuple(line for line in earlier if line.thread not in now), total_minor=answer.total_minor,
+        added=tuple(line for line in agreed if line.line_root_id not in known),
+        taken_out=tuple(line for line in earlier if line.line_root_id not in now), total_minor=answer.total_minor,
         added_minor=answer.added_minor, ceiling_minor=answer.authority.ceiling_minor, revision=answer.quote.number,
         revision_before=before.quote.number if before else None, signature=answer.signature, on_paper=answer.on_paper)
 
@@ -131,4 +131,4 @@ def _before(answers: Sequence[Authorisation], answer: Authorisation | None) -> A
 
 
 def _decided(answer: Authorisation, *, agreed: bool) -> tuple[IssuedLine, ...]:
-    return tuple(one.line for one in answer.decisions if one.agreed is agreed)
+    return tuple(decision.line for decision in answer.decisions if decision.agreed is agreed)

@@ -15,7 +15,7 @@ from app.quote.rules.lines import Hours, Priced
 from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
 
 if TYPE_CHECKING:
-    from app.orders.models import Authority
+    from app.orders.models import CostAuthority
 
 _LINE_CHECKS = (
     ("what <> ''", "says_what"),
@@ -86,7 +86,7 @@ class QuoteLine(_LineFacts, Base):
     )
 
     @property
-    def thread(self) -> int:
+    def line_root_id(self) -> int:
         """The same for a line and for all that took its place: what a part or a decision is about."""
         return self.first_id or self.id
 
@@ -169,7 +169,7 @@ class IssuedLine(_LineFacts, Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     quote_id: Mapped[int] = mapped_column(sa.ForeignKey("quote.id"), index=True)
     line_id: Mapped[int] = mapped_column(sa.ForeignKey("quote_line.id"), index=True)
-    thread: Mapped[int] = mapped_column(index=True)
+    line_root_id: Mapped[int] = mapped_column(index=True)
     position: Mapped[int]
     finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"), index=True)
     finding_words: Mapped[str] = mapped_column(default="")
@@ -208,7 +208,7 @@ class Authorisation(Base):
     recorded_at: Mapped[datetime]
 
     quote: Mapped[Quote] = relationship()
-    authority: Mapped[Authority] = relationship("Authority")
+    authority: Mapped[CostAuthority] = relationship("CostAuthority")
     decisions: Mapped[list[Decision]] = relationship(back_populates="authorisation", order_by="Decision.id")
 
     __table_args__ = (

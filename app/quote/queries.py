@@ -11,7 +11,7 @@ from app.db import session
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.kernel.money import tax_on
-from app.orders.models import Authority, RepairOrder
+from app.orders.models import CostAuthority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
 from app.quote.rules.costs import in_all
 from app.quote.rules.words import PRESSING, LineGroup, asked, must_be_acknowledged
@@ -85,8 +85,8 @@ def authorisations(order_id: int) -> Sequence[Authorisation]:
 def authorisation(order: RepairOrder) -> Authorisation | None:
     """The answer that stands: the newest whose entry in the ledger of authority was not withdrawn."""
     return session().scalars(
-        sa.select(Authorisation).join(Authority, Authority.id == Authorisation.authority_id)
-        .where(Authorisation.order_id == order.id, Authority.withdrawn_at.is_(None))
+        sa.select(Authorisation).join(CostAuthority, CostAuthority.id == Authorisation.authority_id)
+        .where(Authorisation.order_id == order.id, CostAuthority.withdrawn_at.is_(None))
         .options(joinedload(Authorisation.decisions).joinedload(Decision.line), joinedload(Authorisation.quote))
         .order_by(Authorisation.id.desc()).limit(1)).unique().one_or_none()
 
@@ -101,9 +101,9 @@ def declined_lines(order: RepairOrder) -> list[IssuedLine]:
     return _decided(order, agreed=False)
 
 
-def agreed_threads(order: RepairOrder) -> frozenset[int]:
+def agreed_line_roots(order: RepairOrder) -> frozenset[int]:
     """What was agreed to, whatever line took the place of which."""
-    return frozenset(line.thread for line in agreed_lines(order))
+    return frozenset(line.line_root_id for line in agreed_lines(order))
 
 
 def authorised_sum(order: RepairOrder) -> int | None:
@@ -161,4 +161,4 @@ def to_acknowledge(order: RepairOrder) -> list[IssuedLine]:
 
 def _decided(order: RepairOrder, *, agreed: bool) -> list[IssuedLine]:
     standing = authorisation(order)
-    return [one.line for one in standing.decisions if one.agreed is agreed] if standing else []
+    return [decision.line for decision in standing.decisions if decision.agreed is agreed] if standing else []

@@ -18,10 +18,10 @@ NAMED = 4  # things that a line names before it only counts
 
 def closed_up(order: RepairOrder) -> str:
     """Why the amp is not whole, in a sentence: pieces still off, or a count that does not balance. Empty if it is."""
-    off = [one for one in removals.of_order(order) if one.ended_at is None]
+    off = [removal for removal in removals.of_order(order) if removal.ended_at is None]
     if off:
         return f"{counted(len(off), 'part')} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
-    open_ = balance_of(order).odd
+    open_ = balance_of(order).unexplained
     return f"The balance is open: {open_[0].piece}." if open_ else ""
 
 
@@ -30,9 +30,10 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
     here = (("order_id", order.id),)
     standing = removals.of_order(order)
     off = [one for one in standing if one.ended_at is None]
-    missing = [Missing(f"{one.title} is still to be ended: {one.fate.word}.", "removals.one", (*here, ("removal_id", one.id)))
-               for one in off if not one.fate.goes_back or one.fate is Fate.HOLD]
-    if back := [one.title for one in off if one.fate.goes_back]:
+    missing = [Missing(f"{removal.title} is still to be ended: {removal.fate.word}.", "removals.one",
+                       (*here, ("removal_id", removal.id)))
+               for removal in off if not removal.fate.goes_back or removal.fate is Fate.HOLD]
+    if back := [removal.title for removal in off if removal.fate.goes_back]:
         named = ", ".join(back[:NAMED]) + (f" and {len(back) - NAMED} more" if len(back) > NAMED else "")
         missing.append(Missing(f"Still off the amp: {named}.", "reassembly.page", here))
     way = way_back(order, planned=False)
@@ -43,18 +44,19 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
         more = f" and {len(way.left) - 1} more" if len(way.left) > 1 else ""
         missing.append(Missing(f"The way back: {first.label or first.id}{more}.", "reassembly.page", here))
     weighed = balance_of(order)
-    missing += [Missing(f"The balance is open: {row.piece}, {abs(row.odd)} {'not accounted for' if row.odd > 0 else 'too many'}.",
-                        "reassembly.balance", here) for row in weighed.odd]
+    missing += [Missing(f"The balance is open: {row.piece}, {abs(row.unexplained)} "
+                        f"{'not accounted for' if row.unexplained > 0 else 'too many'}.", "reassembly.balance", here)
+                for row in weighed.unexplained]
     return missing
 
 
 def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
     """Every found object explained, no piece lost."""
     here = (("order_id", order.id),)
-    missing = [Missing(f"Found inside and not explained: {one.piece}.", "reassembly.found", (*here, ("object_id", one.id)))
-               for one in removals.found_objects(order) if one.explained_at is None]
-    return missing + [Missing(f"Lost: {one.piece}. Find it, or have a search countersigned.", "removals.one_lost",
-                              (*here, ("lost_id", one.id)), holds=True) for one in removals.open_losses(order)]
+    missing = [Missing(f"Found inside and not explained: {piece.piece}.", "reassembly.found", (*here, ("object_id", piece.id)))
+               for piece in removals.found_objects(order) if piece.explained_at is None]
+    return missing + [Missing(f"Lost: {loss.piece}. Find it, or have a search countersigned.", "removals.one_lost",
+                              (*here, ("lost_id", loss.id)), holds=True) for loss in removals.open_losses(order)]
 
 
 def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:

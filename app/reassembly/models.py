@@ -62,11 +62,11 @@ class ClosureCount(Base):
 
     @property
     def left(self) -> dict[str, int]:
-        return {one.hardware.label: one.left for one in self.pieces if one.left}
+        return {piece.hardware.label: piece.left for piece in self.pieces if piece.left}
 
     @property
     def open(self) -> dict[str, int]:
-        return {one.hardware.label: one.open for one in self.pieces if one.open is not None}
+        return {piece.hardware.label: piece.open for piece in self.pieces if piece.open is not None}
 
 
 class CountedAtClosure(Base):
@@ -107,11 +107,11 @@ class BenchHandover(Base):
 
     @property
     def counted(self) -> dict[str, int]:
-        return {one.hardware.label: one.counted for one in self.pieces if one.counted}
+        return {piece.hardware.label: piece.counted for piece in self.pieces if piece.counted}
 
     @property
     def open(self) -> dict[str, int]:
-        return {one.hardware.label: one.open for one in self.pieces if one.open}
+        return {piece.hardware.label: piece.open for piece in self.pieces if piece.open}
 
 
 class CountedAtHandover(Base):

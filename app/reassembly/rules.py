@@ -63,16 +63,16 @@ def own_steps(origins: Mapping[str, tuple[str, str]], owner: str) -> list[str]:
     return [step for step, (what, of) in origins.items() if of == owner and what in OWN]
 
 
-def lacking(step: str, steps: Iterable[Step], done: Collection[str]) -> tuple[str, ...]:
+def unmet_predecessors(step: str, steps: Iterable[Step], done: Collection[str]) -> tuple[str, ...]:
     """What this step would come too early for, by the planner's own check of the order."""
     return tuple(fault.lacks for fault in check([step], list(steps), done=done) if fault.kind == "too_early" and fault.lacks)
 
 
 def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]]) -> str:
     """A deviation may change an order of hands, never pass over a measurement, a count or an open decision."""
-    if any(origins[one][0] in PROOFS for one in lacks):
+    if any(origins[lack][0] in PROOFS for lack in lacks):
         return "A measurement or a count cannot be passed over. Do that first."
-    if any(origins[one][0] == DECIDE for one in lacks):
+    if any(origins[lack][0] == DECIDE for lack in lacks):
         return "Decide first what becomes of it."
     return ""
 
@@ -88,21 +88,21 @@ def behind(step: str, steps: Iterable[Step]) -> set[str]:
     return found - {step}
 
 
-def outrun(done: Mapping[str, int], steps: Iterable[Step], proofs: Collection[str]) -> set[str]:
+def invalidated(done: Mapping[str, int], steps: Iterable[Step], proofs: Collection[str]) -> set[str]:
     """Proofs that prove nothing any more: something that they follow is open again, or was done after them.
 
     `done` is each step that is done with a number that grows as steps are done.
     """
-    listed = {one.id: one.after for one in steps}
+    listed = {step.id: step.after for step in steps}
     standing, found = dict(done), set[str]()
-    while stale := {one for one in proofs if one in standing and _outrun(one, standing, listed)}:
+    while stale := {one for one in proofs if one in standing and _is_invalidated(one, standing, listed)}:
         found |= stale
         for one in stale:
             del standing[one]
     return found
 
 
-def _outrun(proof: str, done: Mapping[str, int], after: Mapping[str, Collection[str]]) -> bool:
+def _is_invalidated(proof: str, done: Mapping[str, int], after: Mapping[str, Collection[str]]) -> bool:
     if any(one not in done for one in after[proof]):
         return True
     seen, waiting = set[str](), list(after[proof])

@@ -61,7 +61,7 @@ class Drawing:
 
     @property
     def words(self) -> str:
-        named = ", ".join(f"{one.number} {one.words}" for one in self.pieces)
+        named = ", ".join(f"{piece.number} {piece.words}" for piece in self.pieces)
         return f"Stack from outside to inside: {named}"
 
 

@@ -81,12 +81,12 @@ class Removal(Versioned, Base):
     @property
     def under(self) -> list[str]:
         """Tags of what it was under."""
-        return [one.to.mark for one in self.ties if one.how is Tie.UNDER and one.struck_at is None]
+        return [tie.to.mark for tie in self.ties if tie.how is Tie.UNDER and tie.struck_at is None]
 
     @property
     def held_by(self) -> Removal | None:
         """What it is fixed to, if that came off too."""
-        return next((one.to for one in self.ties if one.how is Tie.FIXED and one.struck_at is None), None)
+        return next((tie.to for tie in self.ties if tie.how is Tie.FIXED and tie.struck_at is None), None)
 
     @property
     def fasteners(self) -> dict[str, int]:

@@ -15,4 +15,4 @@ def values(order: RepairOrder) -> dict[str, Any]:
             "back": sum(line.removal.ended_at is not None for line in lines),
             "untagged": sum(bool(line.untagged) and line.removal.ended_at is None for line in lines),
             "lost": len(queries.open_losses(order)), "found": len(queries.found_objects(order)),
-            "unexplained": sum(one.explained_at is None for one in queries.found_objects(order))}
+            "unexplained": sum(piece.explained_at is None for piece in queries.found_objects(order))}

@@ -14,7 +14,7 @@ from app.hardware.rules import read_class
 from app.orders import names
 from app.orders.models import RepairOrder
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, telling_names, why_not_tagged
+from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, unambiguous_names, why_not_tagged
 from app.request_cache import cached_until_write
 
 LATELY = 200  # records of other amps that are looked through for what a kind usually is
@@ -53,7 +53,7 @@ def of_order(order: RepairOrder, *, struck: bool = False) -> Sequence[Removal]:
 
 def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
     """The newest of each kind that says something: of this order, else one with loose pieces of those that came off lately."""
-    found = {one.kind: one for one in of_order(order) if one.stack or one.fasteners or one.fixed_to}
+    found = {removal.kind: removal for removal in of_order(order) if removal.stack or removal.fasteners or removal.fixed_to}
     lately = sa.select(Removal).where(Removal.order_id != order.id, Removal.struck_at.is_(None)).order_by(Removal.id.desc())
     for one in session().scalars(lately.limit(LATELY)):
         if one.stack or one.fasteners:
@@ -63,20 +63,20 @@ def last_of_each_kind(order: RepairOrder) -> dict[Kind, Removal]:
 
 def by_mark(order: RepairOrder, mark: str) -> Removal | None:
     """The standing removal whose tag says so."""
-    return next((one for one in of_order(order) if one.mark.lower() == mark.lower()), None)
+    return next((removal for removal in of_order(order) if removal.mark.lower() == mark.lower()), None)
 
 
 @names.finds("removal")
 def named(order: RepairOrder) -> list[names.Named]:
     """What came off, by tag, by title, and by name where that means one thing."""
     off = of_order(order)
-    one_of = telling_names((one.name, one.mark) for one in off)
+    one_of = unambiguous_names((removal.name, removal.mark) for removal in off)
 
     def called(one: Removal) -> frozenset[str]:
         own = {one.name.lower()} if one_of.get(one.name.lower()) == one.mark else set()
         return frozenset({one.mark.lower(), one.title.lower(), *own})
 
-    return [names.Named("removal", one.id, called(one), one.title, one.place.lower()) for one in off]
+    return [names.Named("removal", removal.id, called(removal), removal.title, removal.place.lower()) for removal in off]
 
 
 def others_called(order: RepairOrder, mark: str) -> set[str]:
@@ -116,7 +116,7 @@ def find_entry(entry_id: int) -> PieceEntry | None:
 def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     """Loose pieces by class; a stack piece that has a record of its own among the removals is none."""
     listed = list(among)
-    names = telling_names((one.name, one.mark) for one in listed)
+    names = unambiguous_names((one.name, one.mark) for one in listed)
     others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
     return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others, label_of)
 
@@ -149,15 +149,15 @@ def line_of(removal: Removal, order: RepairOrder) -> Line:
     return next(line for line in lines(order) if line.removal.id == removal.id)
 
 
-def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] = ()) -> dict[str, dict[str, int]]:
+def ledger(order: RepairOrder, unit: str | None = None, *, excluding: Collection[str] = ()) -> dict[str, dict[str, int]]:
     """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none).
 
-    `but`: marks of removals that are left out, because they go on after what is being counted.
+    `excluding`: marks of removals that are left out, because they go on after what is being counted.
     """
     rows: dict[str, Counter[str]] = defaultdict(Counter)
     counted: set[int | None] = {None} if not unit else set()  # what is entered for no place counts with what has no sub-assembly
     for line in lines(order):
-        if line.removal.mark not in but and (unit is None or line.removal.unit == unit):
+        if line.removal.mark not in excluding and (unit is None or line.removal.unit == unit):
             counted.add(line.removal.id)
             for name, count in line.pieces.items():
                 rows[name]["removed"] += count
@@ -169,7 +169,7 @@ def ledger(order: RepairOrder, unit: str | None = None, *, but: Collection[str] 
 
 def units(order: RepairOrder) -> list[str]:
     """Sub-assemblies in the order they came off; "" for what belongs to none."""
-    return list(dict.fromkeys(one.unit for one in of_order(order)))
+    return list(dict.fromkeys(removal.unit for removal in of_order(order)))
 
 
 @cached_until_write
@@ -201,4 +201,5 @@ def open_losses(order: RepairOrder) -> list[LostPiece]:
 
 def to_give_back(order: RepairOrder) -> list[Removal]:
     """Old parts that go back to the customer with the amp."""
-    return [one for one in of_order(order) if one.fate is Fate.TO_CUSTOMER or (one.old_part and one.old_part.value == "customer")]
+    return [removal for removal in of_order(order)
+            if removal.fate is Fate.TO_CUSTOMER or (removal.old_part and removal.old_part.value == "customer")]

@@ -235,7 +235,7 @@ def loose_in_stack(stack: Iterable[str], others: Iterable[str] = (),
                         and not piece.endswith(CAPTIVE)))
 
 
-def telling_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def unambiguous_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     """Name, in small letters, → tag, of (name, tag) pairs: names that mean one thing and are no class of piece."""
     listed = [(name.lower(), mark) for name, mark in pairs]
     often = Counter(name for name, _ in listed)

@@ -69,7 +69,7 @@ def findings_proved(order: RepairOrder) -> list[Missing]:
     """Each finding's check recorded, unless it was declined in writing or withdrawn; what it rests on still stands."""
     missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
                for one in findings_queries.open_findings(order)]
-    proved = {one.id: one for one in findings_queries.findings_of(order) if one.status is Status.PROVED}
+    proved = {finding.id: finding for finding in findings_queries.findings_of(order) if finding.status is Status.PROVED}
     return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it anew.",
                               "findings.reopen", (*_here(order), ("finding_id", number)))
                       for number, proof in queries.proof_readings(list(proved)).items() if proof.reading.corrected_by]

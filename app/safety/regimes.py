@@ -120,7 +120,7 @@ _UL_INSULATION = (StepSpec(
 
 def _regime(key: str, name: str, where: str, *, leakage: str = "I",
             touch: tuple[tuple[str, Applies], ...] = _CLASS_II, more: tuple[StepSpec, ...] = ()) -> Regime:
-    edition = next(one.edition for one in BOND_PROFILES if one.id == key)
+    edition = next(profile.edition for profile in BOND_PROFILES if profile.id == key)
     steps = LOOKED_AT + _measured(key, leakage, touch)[:1] + more + _measured(key, leakage, touch)[1:] + WORKS
     return Regime(key, name, edition, where, steps)
 

@@ -110,7 +110,7 @@ class Result(StrEnum):
 
 
 @dataclass(frozen=True)
-class Stood:
+class StepVerdict:
     """How one step stands when the result is computed: `verdict` None if it was not done."""
 
     title: str
@@ -137,29 +137,29 @@ def why_not_yet(kind: StepKind, before: Iterable[tuple[StepKind, str, Verdict | 
 
 
 @dataclass(frozen=True)
-class Came:
+class TestResult:
     """The result of a test and, unless it passed, every reason."""
 
     result: Result
     reasons: tuple[str, ...]
 
 
-def result_of(steps: Iterable[Stood], *, unconfirmed: bool) -> Came:
+def result_of(steps: Iterable[StepVerdict], *, unconfirmed: bool) -> TestResult:
     """Fail if any step failed; pass only if every step passed under confirmed limits; incomplete otherwise.
 
     A reading in doubt does not pass. A test without steps passes nothing, nor does one under limits from memory.
     """
     steps = tuple(steps)
-    failed = [f"{one.title}: failed." for one in steps if one.verdict is Verdict.FAIL]
-    lacking = [why for one in steps if (why := _lacks(one))] if steps else ["The profile has no step for this amp."]
+    failed = [f"{step.title}: failed." for step in steps if step.verdict is Verdict.FAIL]
+    unsettled = [why for step in steps if (why := _lacks(step))] if steps else ["The profile has no step for this amp."]
     if unconfirmed:
-        lacking.append("The owner had not confirmed the profile’s limits when the test began.")
+        unsettled.append("The owner had not confirmed the profile’s limits when the test began.")
     if failed:
-        return Came(Result.FAIL, tuple(failed + lacking))
-    return Came(Result.INCOMPLETE if lacking else Result.PASS, tuple(lacking))
+        return TestResult(Result.FAIL, tuple(failed + unsettled))
+    return TestResult(Result.INCOMPLETE if unsettled else Result.PASS, tuple(unsettled))
 
 
-def _lacks(one: Stood) -> str:
+def _lacks(one: StepVerdict) -> str:
     if one.verdict is None:
         return f"{one.title}: not done."
     if one.verdict is Verdict.UNDECIDED:

@@ -113,12 +113,12 @@ def _newest_then_all(current: Session, kinds: Sequence[Kind], alternatives: Sequ
               f"LIMIT {NEWEST_FIRST}) AS newest WHERE {holds} ORDER BY id DESC LIMIT {limit}" for kind in kinds]
     found = _all_of(current, newest, values)
     enough = Counter(map(Kind.of_entry, found))
-    lacking = [kind for kind in kinds if enough[kind] < limit]
-    if not lacking:
+    unfilled = [kind for kind in kinds if enough[kind] < limit]
+    if not unfilled:
         return found
     everything = [f"WITH hit AS MATERIALIZED (SELECT id FROM search_entry WHERE kind = '{kind.value}' AND ({holds})) "  # noqa: S608
-                  f"SELECT id FROM hit ORDER BY id DESC LIMIT {limit}" for kind in lacking]
-    return [*(one for one in found if Kind.of_entry(one) not in lacking), *_all_of(current, everything, values)]
+                  f"SELECT id FROM hit ORDER BY id DESC LIMIT {limit}" for kind in unfilled]
+    return [*(one for one in found if Kind.of_entry(one) not in unfilled), *_all_of(current, everything, values)]
 
 
 def _plain(current: Session, kinds: Sequence[Kind], alternatives: Sequence[Needles], limit: int) -> list[int]:

@@ -35,10 +35,10 @@ def currency() -> str:
 
 def the_shop() -> Shop:
     """The shop; NotFound before its first start."""
-    found = find()
-    if found is None:
+    shop = find()
+    if shop is None:
         raise NotFound("The shop has not been opened yet.")
-    return found
+    return shop
 
 
 def country() -> str | None:

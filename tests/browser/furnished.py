@@ -187,7 +187,7 @@ def waiting(order: RepairOrder) -> None:
     assert quote is not None
     quotes.authorise(order, declined={quote.lines[1].line_id})
     for at, place in enumerate(("V3", "V4", "V5", "V6")):
-        part = store.part(order, quote.lines[0].thread, place=place, quantity=1)
+        part = store.part(order, quote.lines[0].line_root_id, place=place, quantity=1)
         if at > 0:
             parts.order_part(order, part, store.bought(900), by=BY, now=NOW)
         if at > 1:

@@ -108,10 +108,10 @@ def repaired(order: RepairOrder, now: datetime = NOW, left: Mapping[str, bytes] 
     assert quote is not None
     quotes.authorise(order, declined={line.line_id for line in quote.lines if line.group is LineGroup.OPTIONAL})
     first, second = findings_of(order)
-    thread = quote.lines[0].thread
+    line_root_id = quote.lines[0].line_root_id
     need = store.need(what="carrier and T 1.6 A fuse", kind=store.PartKind.FUSE, quantity=1, place="rear panel",
                       rating=store.Rating(), rating_source="")
-    part = parts.need(order, need, thread, by=BY, now=NOW)
+    part = parts.need(order, need, line_root_id, by=BY, now=NOW)
     parts.order_part(order, part, store.bought(1850), by=BY, now=NOW)
     parts.receive(order, part, store.arrival(rating=store.Rating(), charged_minor=1850), by=BY, now=NOW)
     parts.fit(order, part, "rear panel", by=BY, now=NOW)

@@ -15,7 +15,7 @@ from app.documents.make import make
 from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.errors import GateClosed, RuleBroken
-from app.handover.rules import Facts, Fate, OldPartsFate, Thing, UnrepairedFacts, lacking, unrepaired_lacking
+from app.handover.rules import Facts, Fate, OldPartsFate, Thing, UnrepairedFacts, missing_items, missing_items_unrepaired
 from app.handover.service import going_out as going_out_service
 from app.handover.service import uncollected as uncollected_service
 from app.handover.service import unrepaired as unrepaired_service
@@ -51,21 +51,21 @@ LACKS = (
 
 
 def test_nothing_is_missing_from_a_return_that_is_ready() -> None:
-    assert lacking(READY) == ()
-    assert lacking(replace(READY, due_minor=0, ceiling_minor=None)) == ()
+    assert missing_items(READY) == ()
+    assert missing_items(replace(READY, due_minor=0, ceiling_minor=None)) == ()
 
 
 @pytest.mark.parametrize(("taken", "part"), LACKS)
 def test_each_thing_that_is_missing_is_asked_for(taken: dict[str, object], part: str) -> None:
-    assert [lack.part for lack in lacking(replace(READY, **taken))] == [part]
+    assert [lack.part for lack in missing_items(replace(READY, **taken))] == [part]
 
 
 def test_an_unrepaired_amp_needs_reason_label_and_acknowledgement() -> None:
     ready = UnrepairedFacts((Thing("cover", 1, 1),), True, True, "a", "a")
-    assert unrepaired_lacking(ready) == ()
-    assert [one.part for one in unrepaired_lacking(UnrepairedFacts((Thing("cover", 1),)))] == [
+    assert missing_items_unrepaired(ready) == ()
+    assert [one.part for one in missing_items_unrepaired(UnrepairedFacts((Thing("cover", 1),)))] == [
         "unrepaired", "accessories", "old_parts", "acknowledge"]
-    assert [one.part for one in unrepaired_lacking(replace(ready, text_sha256="b"))] == ["acknowledge"]
+    assert [one.part for one in missing_items_unrepaired(replace(ready, text_sha256="b"))] == ["acknowledge"]
 
 
 def issue(order: RepairOrder, kind: Kind) -> None:
@@ -111,7 +111,7 @@ def test_no_way_releases_an_amp_whose_last_test_failed_or_is_void(context: Flask
             moved = at(order)
             moved.stage = stage
             session().flush()
-            going_out_service.hand_out(moved, by=BY, now=NOW)
+            going_out_service.release(moved, by=BY, now=NOW)
         assert at(order).is_open
     with pytest.raises(GateClosed), transaction():
         orders.end(at(order), End.UNREPAIRED, by=BY, now=NOW)

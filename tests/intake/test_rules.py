@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from app.intake import terms
-from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, lacking, zone_after
+from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, missing_items, zone_after
 from tests.intake.make import PEN
 
 COMPLETE = Facts(reachable=True, maker="Tarnholt", model="Meridian 30", serial="none found", mains_marking="230 V",
@@ -18,7 +18,7 @@ COMPLETE = Facts(reachable=True, maker="Tarnholt", model="Meridian 30", serial="
 
 
 def test_complete_intake_lacks_nothing() -> None:
-    assert lacking(COMPLETE) == ()
+    assert missing_items(COMPLETE) == ()
 
 
 # What must hold before an amp leaves the counter: common practice, no source.
@@ -38,17 +38,17 @@ def test_complete_intake_lacks_nothing() -> None:
     ({"fee_minor": 9500}, "terms", "signed again: the diagnosis fee was raised"),
 ])
 def test_each_missing_thing_is_named_with_its_sheet(without: dict[str, Any], part: str, words: str) -> None:
-    (lack,) = lacking(replace(COMPLETE, **without))
+    (lack,) = missing_items(replace(COMPLETE, **without))
     assert lack.part == part and words in lack.text
 
 
 def test_everything_missing_is_told_at_once() -> None:
     nothing = Facts(False, "", "", "", "", False, "", 0, False, False, False)
-    assert " ".join(lack.part for lack in lacking(nothing)) == "people complaint amp condition accessories look terms"
+    assert " ".join(lack.part for lack in missing_items(nothing)) == "people complaint amp condition accessories look terms"
 
 
 def test_a_lower_fee_needs_no_new_signature() -> None:
-    assert lacking(replace(COMPLETE, fee_minor=0)) == ()
+    assert missing_items(replace(COMPLETE, fee_minor=0)) == ()
 
 
 @pytest.mark.parametrize(("path", "good"), [

@@ -154,9 +154,9 @@ def answers_asked(hand: Hand, path: str) -> list[tuple[str, str]]:
 def parts(shop: Shop) -> None:
     ines, mara, at = shop.bench, shop.counter, shop.at
     try_to_move(shop, mara, "parts")
-    line = next(value for value in ines.choices(at("parts/new"))["thread"] if value != "0")
+    line = next(value for value in ines.choices(at("parts/new"))["line_root_id"] if value != "0")
     ines.do(at("parts/new"), {"what": "fuse carrier with T 1.6 A fuse", "kind": "fuse", "quantity": "1", "place": "rear panel",
-                              "thread": line})
+                              "line_root_id": line})
     own = re.sub(r"/order$", "", found(mara, at("parts"), r"/parts/\d+/order$"))
     mara.do(f"{own}/order", {"supplier": "Brackwater Components", "ordered_minor": "18.50"})
     mara.do(f"{own}/receive", {"condition": "new", "test": "passed", "test_words": "carrier closes", "charged_minor": "18.50"})

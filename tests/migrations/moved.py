@@ -67,6 +67,9 @@ FOUND_BY: dict[str, str | Callable[[sa.Connection], Pairs]] = {
     "photo_pin.kind": "SELECT id, CASE WHEN finding_id IS NOT NULL THEN 'finding' WHEN removal_id IS NOT NULL THEN 'removal' "
                       "ELSE 'position' END FROM photo_pin",
     "photo_pin.subject_id": "SELECT id, coalesce(finding_id, removal_id, board_position_id) FROM photo_pin",
+    # 0011 names the line that a part is for.
+    "part.thread": "SELECT id, line_root_id FROM part",
+    "quote_issued_line.thread": "SELECT id, line_root_id FROM quote_issued_line",
     # 0004 says whether the mains lead is in the reading.
     "profile_step.question": "SELECT id, CASE WHEN kind = 'protective earth' AND question LIKE '%the mains lead is %reading.' "
                              "THEN 'From the plug’s earth pin to each bare metal part.' ELSE question END FROM profile_step",

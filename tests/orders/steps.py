@@ -158,8 +158,8 @@ def agreed(order: RepairOrder, now: datetime) -> None:
 
 def needed(order: RepairOrder, now: datetime) -> None:
     for line in quotes.agreed_lines(order):
-        if not any(part.thread == line.thread for part in parts.parts_of(order)):
-            buying.need(order, store.need(), line.thread, by=BY, now=now)
+        if not any(part.line_root_id == line.line_root_id for part in parts.parts_of(order)):
+            buying.need(order, store.need(), line.line_root_id, by=BY, now=now)
 
 
 def _each_part(order: RepairOrder, state: str) -> list[object]:
@@ -259,8 +259,8 @@ def reported(order: RepairOrder, now: datetime) -> None:
     documents.issue(order, make(order, paper(order, Kind.REPORT), now=now, as_page=True), by=BY, now=now)
 
 
-def hand_out(order: RepairOrder, now: datetime) -> None:
-    going_out_service.hand_out(order, by=BY, now=now)
+def release(order: RepairOrder, now: datetime) -> None:
+    going_out_service.release(order, by=BY, now=now)
 
 
 def come_back(order: RepairOrder, now: datetime) -> RepairOrder:
@@ -431,11 +431,11 @@ def _quote(order_id: int) -> list[str]:
                 if one["withdrawn_at"] is None and one["covers"].value != "diagnosis"]
     said = rows("quote_decision", authorisation_id=answers[-1]["id"])
     lines = {one["id"]: one for one in rows("quote_issued_line", quote_id=sent[-1]["id"])}
-    threads = {lines[one["issued_line_id"]]["thread"] for one in said if one["agreed"]}
-    called_for = [one for one in rows("part", order_id=order_id) if one["thread"] in threads]
+    line_roots = {lines[one["issued_line_id"]]["line_root_id"] for one in said if one["agreed"]}
+    called_for = [one for one in rows("part", order_id=order_id) if one["line_root_id"] in line_roots]
     wanting = [one for one in called_for if one["state"].value in ("needed", "ordered")]
     uncovered = not ceilings or ceilings[-1] < answers[-1]["total_minor"]
-    return [name for name, wrong in {"agreed": not threads, "ceiling": uncovered, "parts": wanting}.items() if wrong]
+    return [name for name, wrong in {"agreed": not line_roots, "ceiling": uncovered, "parts": wanting}.items() if wrong]
 
 
 def _proofs(order_id: int) -> list[str]:

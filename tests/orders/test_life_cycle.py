@@ -120,11 +120,11 @@ class LifeCycle(RuleBasedStateMachine):
             orders.move_back(self.order, there, reason="it was not right", by=BY, now=self.now)
 
     @rule(settle=st.booleans())
-    def hand_out(self, settle: bool) -> None:
+    def release(self, settle: bool) -> None:
         if settle:
             self.properly(Stage.RETURN)
         with self.attempt("handed out"):
-            steps.hand_out(self.order, self.now)
+            steps.release(self.order, self.now)
 
     @rule(step=st.sampled_from((steps.failed, steps.void, *steps.MISCHIEF)))
     def spoil_it_and_hand_it_out(self, step: Callable[[RepairOrder, Any], None]) -> None:
@@ -235,7 +235,7 @@ def test_the_walks_can_end_well_and_what_is_written_here_asks_for_everything(app
         machine.somebody_worked_on_it_first(6)
         assert machine.order.stage is Stage.RETURN, missing_to_leave(machine.order)
         machine.properly(Stage.RETURN)
-        machine.hand_out(settle=False)
+        machine.release(settle=False)
         assert machine.order.ended_as is End.REPAIRED, missing_to_leave(machine.order)
         assert steps.lacks(machine.order_id) == []
         assert date.fromisoformat("2026-03-02") <= machine.now.date()

@@ -272,7 +272,7 @@ def test_every_act_on_the_house_is_seen_by_every_order(app: Flask, watch: Watch)
             assert untrue(watch.now) == [], act.__name__
         first.finish(0, Stage.RETURN)
         with first.attempt("handed out"):
-            steps.hand_out(first.order(0), watch.now)
+            steps.release(first.order(0), watch.now)
         first.teardown()
     assert {act.__name__ for act in HOUSE} - Lives.came_to_pass.keys() == set()
 

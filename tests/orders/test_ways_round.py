@@ -110,7 +110,7 @@ def test_a_class_better_read_after_the_test_makes_the_test_void(walk: Walk) -> N
                                    now=walk.now)
     assert "void. It was done as for class I, and the amp’s sheet says class II now" in walk.missing()
     with walk.later() as order, pytest.raises(GateClosed):
-        steps.hand_out(order, walk.now)
+        steps.release(order, walk.now)
 
 
 def test_a_meter_quarantined_after_the_test_makes_it_void(walk: Walk) -> None:
@@ -154,7 +154,7 @@ def test_an_amp_opened_at_the_door_is_counted_soaked_and_tested_anew(walk: Walk)
     ready_to_go(walk)
     walk.do(steps.discharged, steps.took_off)
     way = way_back(walk.order)
-    assert "CT" in way.outrun and "CT" in {step.id for step in way.left}
+    assert "CT" in way.invalidated and "CT" in {step.id for step in way.left}
     walk.do(steps.put_back)
     assert way_back(walk.order).finished and len(records_of(walk.order, undone=True)) == 1
     walk.do(steps.passed)
@@ -215,7 +215,7 @@ def test_an_authority_withdrawn_at_the_door_holds_the_amp(walk: Walk) -> None:
 
 def test_nothing_of_an_ended_order_is_changed(walk: Walk) -> None:
     """A come-back is a new order; what an ended one says stays as it was when the amp left."""
-    ready_to_go(walk).do(steps.hand_out)
+    ready_to_go(walk).do(steps.release)
     given = {"reason": "it looks better so", "by": BY, "now": walk.now}
     tried: tuple[Callable[[RepairOrder], object], ...] = (
         lambda order: outcome_service.reopen(findings_queries.findings_of(order)[0], **given),

@@ -27,8 +27,8 @@ def arrival(**given: Any) -> Arrival:
     return Arrival(**{**usual, **given})
 
 
-def part(order: RepairOrder, thread: int | None = None, **given: Any) -> Part:
-    made = service.need(order, need(**given), thread, by=BY, now=NOW)
+def part(order: RepairOrder, line_root_id: int | None = None, **given: Any) -> Part:
+    made = service.need(order, need(**given), line_root_id, by=BY, now=NOW)
     session().flush()
     return made
 

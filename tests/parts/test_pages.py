@@ -15,17 +15,17 @@ NEED = {"what": "47u 450 V", "kind": "capacitor", "quantity": "3", "place": "C14
 
 
 def agreed(app: Flask) -> tuple[int, int]:
-    """An order with one agreed line, and that line's thread."""
+    """An order with one agreed line, and the id of that line's first."""
     with app.app_context(), transaction():
         order = quotes.agreed_order()
-        return order.id, quote.agreed_lines(order)[0].thread
+        return order.id, quote.agreed_lines(order)[0].line_root_id
 
 
 def test_a_part_goes_from_the_quote_to_its_place(app: Flask, technician: PageClient, counter: PageClient) -> None:
-    number, thread = agreed(app)
+    number, line_root_id = agreed(app)
     base = f"/orders/{number}/parts"
     assert "three 47u 500 V" in technician.get(base).words
-    page = technician.post(f"{base}/new", {**NEED, "thread": str(thread), "needed_volts": "0k42"})
+    page = technician.post(f"{base}/new", {**NEED, "line_root_id": str(line_root_id), "needed_volts": "0k42"})
     assert "Its place asks for 420 V" in page.words
     part = page.all("li", id="part-1")[0].get("id", "").removeprefix("part-")
     page = counter.post(f"{base}/{part}/order", {"supplier": "Brackwater", "ordered_minor": "100"})

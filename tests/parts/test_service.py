@@ -26,15 +26,15 @@ def texts(order: RepairOrder) -> list[str]:
     return [one.text for one in missing_in(order, Stage.PARTS)]
 
 
-def one_thread(order: RepairOrder) -> int:
-    return quote.agreed_lines(order)[0].thread
+def one_line(order: RepairOrder) -> int:
+    return quote.agreed_lines(order)[0].line_root_id
 
 
 def test_the_gate_follows_a_part_from_the_quote_to_its_place(context: Flask) -> None:
     with transaction():
         order = quotes.agreed_order()
         assert texts(order) == ["Write down the parts for: Replace the supply capacitors. Named on the quote: three 47u 500 V."]
-        part = make.part(order, one_thread(order))
+        part = make.part(order, one_line(order))
         assert texts(order) == ["Order 3 × 47u 450 V for C14, or drop it with a reason."]
         service.order_part(order, part, make.bought(), by=BY, now=LATER)
         assert texts(order) == ["Receive 3 × 47u 450 V from Brackwater Components."]
@@ -47,7 +47,7 @@ def test_the_gate_follows_a_part_from_the_quote_to_its_place(context: Flask) -> 
 def test_a_dropped_part_plans_its_task_anew(context: Flask) -> None:
     with transaction():
         order = quotes.agreed_order()
-        part = make.part(order, one_thread(order))
+        part = make.part(order, one_line(order))
         with pytest.raises(BadInput):
             service.drop(order, part, " ", by=BY, now=LATER)
         service.drop(order, part, "the old ones measure as new: kept", by=BY, now=LATER)
@@ -59,7 +59,7 @@ def test_a_dropped_part_plans_its_task_anew(context: Flask) -> None:
 def test_a_part_that_failed_its_test_is_neither_fitted_nor_passed(context: Flask) -> None:
     with transaction():
         order = quotes.agreed_order()
-        part = make.part(order, one_thread(order))
+        part = make.part(order, one_line(order))
         service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V"), by=BY, now=LATER)
         assert texts(order) == ["3 × 47u 450 V failed its incoming test: drop it and write down another."]
         with pytest.raises(RuleBroken, match="must not go in"):
@@ -70,7 +70,7 @@ def test_nothing_is_ordered_before_its_line_is_agreed_to(context: Flask) -> None
     with transaction():
         order = quotes.order_at(Stage.QUOTE)
         line = quotes.line(order)
-        part, free = make.part(order, line.thread), make.part(order)
+        part, free = make.part(order, line.line_root_id), make.part(order)
         for one in (part, free):
             with pytest.raises(BadInput, match="agreed"):
                 service.order_part(order, one, make.bought(), by=BY, now=LATER)
@@ -87,7 +87,7 @@ def test_a_part_that_would_pass_the_agreed_sum_is_refused(context: Flask) -> Non
         line = quotes.line(order)
         quotes.issue(order, maximum_minor=25_000)
         quotes.authorise(order)
-        part = make.part(order, line.thread)
+        part = make.part(order, line.line_root_id)
         with pytest.raises(BadInput) as refused:
             service.order_part(order, part, make.bought(4200 + 4278), by=BY, now=LATER)
         assert refused.value.field == "ordered_minor"
@@ -118,7 +118,7 @@ def test_a_part_follows_its_line_through_changes(context: Flask) -> None:
 
     with transaction():
         order = quotes.agreed_order()
-        part = make.part(order, one_thread(order))
+        part = make.part(order, one_line(order))
         line = quote.lines(order.id)[0]
         lines_service.change(order, line, quotes.draft(parts_minor=5000), by=BY, now=LATER)
         quotes.issue(order, LATER)
@@ -132,7 +132,7 @@ def test_parts_of_a_declined_line_are_not_waited_for(context: Flask) -> None:
         order = quotes.order_at(Stage.QUOTE)
         quotes.line(order, parts="", parts_minor=0, condition=None)
         other = quotes.line(order, what="Replace the output valves")
-        make.part(order, other.thread)
+        make.part(order, other.line_root_id)
         quotes.issue(order)
         quotes.authorise(order, [other.id])
         assert texts(order) == []
@@ -166,7 +166,7 @@ def test_a_change_shows_in_the_history(context: Flask) -> None:
 def test_the_database_keeps_a_part_that_will_not_do_out_of_its_place(context: Flask, wrong: dict[str, object]) -> None:
     with transaction():
         order = quotes.agreed_order()
-        part = make.part(order, one_thread(order))
+        part = make.part(order, one_line(order))
         service.receive(order, part, make.arrival(), by=BY, now=LATER)
         service.fit(order, part, "C14", by=BY, now=LATER)
     with pytest.raises(sa.exc.IntegrityError), transaction():

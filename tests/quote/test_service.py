@@ -36,7 +36,7 @@ def test_a_changed_line_takes_the_place_of_the_earlier_one(context: Flask) -> No
         third = lines_service.change(order, second, make.draft(hours=Hours.one(3)), by=BY, now=LATER)
         assert [line.id for line in queries.lines(order.id)] == [third.id]
         assert [line.id for line in queries.past_lines(order.id)] == [first.id, second.id]
-        assert third.thread == first.thread == first.id and third.position == first.position
+        assert third.line_root_id == first.line_root_id == first.id and third.position == first.position
         with pytest.raises(ChangedMeanwhile):
             lines_service.change(order, first, make.draft(), by=BY, now=LATER)
         changes = {change.name: change for change in of_order(order.id)[0].changes}

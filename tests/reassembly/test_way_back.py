@@ -323,11 +323,11 @@ def test_the_bench_changes_hands_with_a_count(context: Flask, cast: Cast) -> Non
         still = {"knob": 1, "nut": 1, "flat washer": 1, "toothed washer": 1}
         to = {"to_id": cast.second.id, "to_name": "Odd", "by": cast.technician.actor, "now": NOW}
         with pytest.raises(BadInput, match="nut: 0 counted, 1 by the ledger"):
-            counts_service.hand_over(order, counted={**still, "nut": 0}, **to)
+            counts_service.change_technician(order, counted={**still, "nut": 0}, **to)
         with pytest.raises(BadInput, match="somebody else"):
-            counts_service.hand_over(order, counted=still, **{**to, "to_id": cast.technician.id})
-        assert counts_service.hand_over(order, counted=still, **to).open == still
-        assert counts_service.hand_over(order, counted={**still, "nut": 0}, note="one nut went to the plater", **to).note
+            counts_service.change_technician(order, counted=still, **{**to, "to_id": cast.technician.id})
+        assert counts_service.change_technician(order, counted=still, **to).open == still
+        assert counts_service.change_technician(order, counted={**still, "nut": 0}, note="one nut went to the plater", **to).note
 
 
 def test_names_in_a_stack_find_their_own_record(context: Flask) -> None:
@@ -363,7 +363,7 @@ def test_a_cover_and_its_screws_are_not_weighed_before_it_closes(context: Flask)
         way = way_back(order)
         count = next(name for name, (what, _) in way.origins.items() if what == "CT")
         before = balance_at(order, way, count)
-        assert [(row.piece, row.open, row.off) for row in before.rows] == [("screw", 2, 2)] and before.odd == ()
+        assert [(row.piece, row.open, row.off) for row in before.rows] == [("screw", 2, 2)] and before.unexplained == ()
         work(order, [step.id for step in way.left])
         assert balance_of(order).closed and missing_in(order, Stage.REASSEMBLY) == ()
 

@@ -18,7 +18,7 @@ from app.removals.rules import (
     read_ends,
     read_stack,
     say_counts,
-    telling_names,
+    unambiguous_names,
     why_not_tagged,
 )
 
@@ -101,6 +101,6 @@ def test_nothing_is_drawn_of_nothing() -> None:
 
 def test_a_screw_that_is_merely_called_screw_is_still_counted() -> None:
     """Two end screws under their kind's own name: neither is what the other's stack means by a screw."""
-    names = telling_names([("screw", "E1"), ("screw", "E2"), ("fascia", "FAS"), ("pot", "P1"), ("pot", "P2"), ("nut", "N1")])
+    names = unambiguous_names([("screw", "E1"), ("screw", "E2"), ("fascia", "FAS"), ("pot", "P1"), ("pot", "P2"), ("nut", "N1")])
     assert names == {"fascia": "FAS"}
     assert loose_pieces(("screw", "cup washer", "fascia", "chassis insert"), {}, 0, names) == {"screw": 1, "cup washer": 1}

@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from app.measuring.rules import Verdict
-from app.safety.rules import Result, Soaked, Stood, result_of
+from app.safety.rules import Result, Soaked, StepVerdict, result_of
 from tests.factories import NOW
 
 VERDICTS = (None, *Verdict)
@@ -19,7 +19,7 @@ def test_a_pass_needs_every_step_and_confirmed_limits(unconfirmed: bool) -> None
     """Every test of up to three steps."""
     for count in range(4):
         for found in itertools.product(VERDICTS, repeat=count):
-            came = result_of([Stood(f"step {n}", one) for n, one in enumerate(found)], unconfirmed=unconfirmed)
+            came = result_of([StepVerdict(f"step {n}", one) for n, one in enumerate(found)], unconfirmed=unconfirmed)
             assert (came.result is Result.PASS) == (bool(found) and set(found) == {Verdict.PASS} and not unconfirmed)
             assert (came.result is Result.FAIL) == (Verdict.FAIL in found)
             assert bool(came.reasons) == (came.result is not Result.PASS)

@@ -33,7 +33,7 @@ from app.search.models import is_derived
 
 ROOTS = ("repair_order", "customer", "amp")
 # Ids without a key of their own: of whatever the row is about, so they move as that does.
-LOOSE = {("issued_document", "about_id"), ("leftover", "record_id"), ("quote_issued_line", "thread")}
+LOOSE = {("issued_document", "about_id"), ("leftover", "record_id"), ("quote_issued_line", "line_root_id")}
 _ONSETS, _VOWELS, _ENDS = ("b", "d", "f", "g", "h", "l", "m", "n", "r", "s", "t", "v"), "aeiou", ("dell", "ford", "ling", "mere")
 _AT_ONCE = 2000
 

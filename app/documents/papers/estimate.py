@@ -160,7 +160,7 @@ def facts(order: RepairOrder, _about: int = 0) -> Estimate | None:
 
 def _lines(order: RepairOrder, quote: Quote, answer: Authorisation | None) -> tuple[Line, ...]:
     photos = pins.photos_by_record(order.id, FINDING_PIN)
-    told = {one.line.id: one.agreed for one in answer.decisions} if answer else {}
+    told = {decision.line.id: decision.agreed for decision in answer.decisions} if answer else {}
     return tuple(_line(one, told.get(one.id), picture(photos[one.finding_id][0])
                        if one.finding_id is not None and photos.get(one.finding_id) else None) for one in quote.lines)
 

@@ -115,8 +115,8 @@ def picture(photo: Photo) -> Picture:
 
 def pairs(order: RepairOrder) -> tuple[Pair, ...]:
     """The pairs that the screen shows: those that are whole, at most MOST_PAIRS; else the first two as found."""
-    both = [Pair(picture(one.found), picture(one.left)) for one in queries.pairs(order.id) if one.found and one.left]
-    alone = [Pair(picture(one.found), None) for one in queries.pairs(order.id) if one.found and not one.left]
+    both = [Pair(picture(pair.found), picture(pair.left)) for pair in queries.pairs(order.id) if pair.found and pair.left]
+    alone = [Pair(picture(pair.found), None) for pair in queries.pairs(order.id) if pair.found and not pair.left]
     return tuple((both or alone[:2])[:MOST_PAIRS])
 
 

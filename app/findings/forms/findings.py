@@ -16,7 +16,7 @@ from wtforms import (
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.findings.models.findings import Finding
-from app.findings.rules.life import CHOICES, Area, Authority, Confidence, Disposition, Origin
+from app.findings.rules.life import CHOICES, Area, Confidence, DecidedBy, Disposition, Origin
 from app.findings.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
 from app.findings.rules.signs import Sign, stored
 from app.findings.service.findings import Facts
@@ -48,8 +48,8 @@ class FindingForm(House):
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
     function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
-    authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=Authority,
-                           choices=options((one.value, one.value) for one in Authority))
+    authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=DecidedBy,
+                           choices=options((one.value, one.value) for one in DecidedBy))
     signs = SelectMultipleField("Signs that decide more", [Optional()],
                                 choices=options((one.value, one.value) for one in Sign))
     track = StringField("Arc track: valve and pins", [Optional(), Length(max=40)])
@@ -75,7 +75,7 @@ class FindingForm(House):
                  "code", "track")
         found = {name: getattr(finding, name) for name in names}
         found["signs"] = [one.value for one in Sign if one in finding.sign_set]
-        return {**found, "authority": finding.authority or Authority.TECHNICIAN}
+        return {**found, "authority": finding.authority or DecidedBy.TECHNICIAN}
 
 
 class ActForm(House):

@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
-from app.findings.rules.life import Area, Authority, Confidence, Disposition, Origin, Status
+from app.findings.rules.life import Area, Confidence, DecidedBy, Disposition, Origin, Status
 from app.findings.rules.risk import Risk, risk_of
 from app.findings.rules.signs import Sign, signs_in
 
@@ -43,7 +43,7 @@ class Finding(Versioned, Base):
 
     disposition: Mapped[Disposition | None] = mapped_column(words(Disposition))
     disposition_words: Mapped[str] = mapped_column(default="")
-    authority: Mapped[Authority | None] = mapped_column(words(Authority))
+    authority: Mapped[DecidedBy | None] = mapped_column(words(DecidedBy, "authority"))
     decided_at: Mapped[datetime | None]
     decided_by: Mapped[str | None]
     acted_at: Mapped[datetime | None]

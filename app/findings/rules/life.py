@@ -66,7 +66,7 @@ class Disposition(StrEnum):
                 "customer_declined": "declined by the customer", "not_economic": "not worth the money"}[self.value]
 
 
-class Authority(StrEnum):
+class DecidedBy(StrEnum):
     """Who decided."""
 
     TECHNICIAN = "technician"

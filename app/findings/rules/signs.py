@@ -77,7 +77,7 @@ def signs_in(text: str) -> frozenset[Sign]:
 def stored(signs: Iterable[Sign | str]) -> str:
     """Signs as one text, in the order of the list."""
     given = {Sign(one) for one in signs}
-    return "|".join(one.value for one in Sign if one in given)
+    return "|".join(sign.value for sign in Sign if sign in given)
 
 
 def why_not_judged(signs: Iterable[Sign], severity: int | None, probability: str | None) -> str:

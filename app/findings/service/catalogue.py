@@ -18,21 +18,21 @@ from app.journal.service import Actor, record
 
 def keep_usual(entry: Usual, *, by: Actor, now: datetime) -> UsualFinding:
     """The shop's words for this code stand in place of ours; a code of its own is a new entry."""
-    entry = _sound(entry)
+    entry = _normalise_and_check(entry)
     stood = usual.find(entry.code)
     row = usual.row_of(entry.code) or UsualFinding(code=entry.code)
     for field in fields(Usual):
         setattr(row, field.name, getattr(entry, field.name))
     row.changed_at, row.changed_by = now, by.name
     session().add(row)
-    before, after = _say(stood) if stood else {}, _say(entry)
+    before, after = _journal_facts(stood) if stood else {}, _journal_facts(entry)
     changed = [name for name in after if after[name] != before.get(name)]
     record(Event.CATALOGUE_CHANGED, row, by=by, now=now, before={name: before[name] for name in changed if name in before},
            after={"code": entry.code, **{name: after[name] for name in changed}})
     return row
 
 
-def _sound(entry: Usual) -> Usual:
+def _normalise_and_check(entry: Usual) -> Usual:
     if not re.fullmatch(r"[A-Z]{3}-[0-9]{2,3}", entry.code):
         raise BadInput("Enter a code of three capitals and a number, such as BRD-05.", "code")
     if not entry.short.strip() or not entry.observation.strip():
@@ -49,6 +49,6 @@ def _sound(entry: Usual) -> Usual:
     return replace(entry, probability=entry.probability if entry.severity else None)
 
 
-def _say(entry: Usual) -> dict[str, object]:
+def _journal_facts(entry: Usual) -> dict[str, object]:
     said = {field.name: getattr(entry, field.name) for field in fields(Usual) if field.name != "code"}
     return {name.replace("_", " "): getattr(value, "value", value) for name, value in said.items()}

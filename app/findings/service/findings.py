@@ -51,11 +51,11 @@ class Facts:
 def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime) -> Finding:
     """A new finding with the order's next number."""
     must_be_open(order)
-    facts = _sound(facts)
+    facts = _normalise_and_check(facts)
     last = session().scalar(sa.select(sa.func.max(Finding.number)).where(Finding.order_id == order.id))
     finding = Finding(order_id=order.id, number=(last or 0) + 1, recorded_at=now, recorded_by=by.name, **vars(facts))
     session().add(finding)
-    record(Event.FINDING_RECORDED, finding, by=by, now=now, after={"number": finding.number, **_say(finding)})
+    record(Event.FINDING_RECORDED, finding, by=by, now=now, after={"number": finding.number, **_journal_facts(finding)})
     names.renew(order, by=by, now=now)
     return finding
 
@@ -65,16 +65,16 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
     must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
-    facts = _sound(facts)
+    facts = _normalise_and_check(facts)
     risk = risk_of(facts.severity, facts.probability)
     if finding.disposition in LEAVES_IT and risk in MUST_ACT:
         raise BadInput(why_not_decided(finding.disposition, risk), "disposition")
     if finding.disposition and (wrong := why_not_decided_with(signs_in(facts.signs), finding.disposition)):
         raise BadInput(wrong, "disposition")
-    before = _say(finding)
+    before = _journal_facts(finding)
     for name, value in vars(facts).items():
         setattr(finding, name, value)
-    after = _say(finding)
+    after = _journal_facts(finding)
     changed = [name for name in after if after[name] != before[name]]
     if changed:
         record(Event.FINDING_CHANGED, finding, by=by, now=now, before={name: before[name] for name in changed},
@@ -83,7 +83,7 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
         name_anew(finding.id, session().get_one(RepairOrder, finding.order_id), by=by, now=now)
 
 
-def _sound(facts: Facts) -> Facts:
+def _normalise_and_check(facts: Facts) -> Facts:
     """Text folded; a severity that hurts somebody comes with its scenario and its probability."""
     text: dict[str, Any] = {name: " ".join(str(getattr(facts, name)).split())
                             for name in ("observation", "place", "cause", "hazard", "check_words", "code", "track")}
@@ -118,7 +118,7 @@ def _track_sign(track: str) -> frozenset[Sign]:
     return frozenset({Sign.BASE_TRACK}) if joins else frozenset()
 
 
-def _say(finding: Finding) -> dict[str, object]:
+def _journal_facts(finding: Finding) -> dict[str, object]:
     risk = finding.risk
     return {
         "area": finding.area.value, "place": finding.place, "observation": finding.observation, "cause": finding.cause,

@@ -27,11 +27,12 @@ def record_made_safe(order: RepairOrder, *, volts: float, across: str, instrumen
                        f"Hands go in below {limit:g} V.", "volts")
     if not instrument.strip():
         raise BadInput("Say which meter measured it.", "instrument")
-    made = MadeSafe(order_id=order.id, volts=abs(volts), limit_volts=limit, across=" ".join(across.split()),
-                    instrument=" ".join(instrument.split()), how=" ".join(how.split()),
-                    last_power_id=power.last_power_up(order.id), at=now, by_name=by.name)
-    session().add(made)
+    made_safe = MadeSafe(order_id=order.id, volts=abs(volts), limit_volts=limit, across=" ".join(across.split()),
+                         instrument=" ".join(instrument.split()), how=" ".join(how.split()),
+                         last_power_id=power.last_power_up(order.id), at=now, by_name=by.name)
+    session().add(made_safe)
     chassis.opened(order.id, "the supply was discharged", by=by, now=now)
-    record(Event.MADE_SAFE, made, by=by, now=now, after={
-        "volts": made.volts, "limit": limit, "across": made.across, "meter": made.instrument, "discharged": made.how})
-    return made
+    record(Event.MADE_SAFE, made_safe, by=by, now=now, after={
+        "volts": made_safe.volts, "limit": limit, "across": made_safe.across, "meter": made_safe.instrument,
+        "discharged": made_safe.how})
+    return made_safe

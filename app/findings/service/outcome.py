@@ -8,7 +8,7 @@ from app.errors import BadInput, RuleBroken
 from app.findings import queries
 from app.findings.models.findings import Finding
 from app.findings.models.special import Round
-from app.findings.rules.life import Authority, Disposition, Status, why_not_acted_on, why_not_decided, why_not_proved
+from app.findings.rules.life import DecidedBy, Disposition, Status, why_not_acted_on, why_not_decided, why_not_proved
 from app.findings.rules.signs import Sign, must_be_measured, why_not_decided_with
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -16,7 +16,7 @@ from app.orders import chassis
 from app.orders.service import must_be_open_still
 
 
-def decide(finding: Finding, disposition: Disposition, *, words: str = "", authority: Authority = Authority.TECHNICIAN,
+def decide(finding: Finding, disposition: Disposition, *, words: str = "", authority: DecidedBy = DecidedBy.TECHNICIAN,
            by: Actor, now: datetime) -> None:
     """What becomes of it, and by whose authority."""
     must_be_open_still(finding.order_id)
@@ -73,7 +73,7 @@ def decline(finding: Finding, *, paper: str, by: Actor, now: datetime) -> None:
     paper = _needed(paper, "Name the paper in which it was declined.", "paper")
     before = _decision(finding)
     finding.advised, finding.disposition = finding.disposition, Disposition.DECLINED
-    finding.authority, finding.decline_paper = Authority.CUSTOMER, paper
+    finding.authority, finding.decline_paper = DecidedBy.CUSTOMER, paper
     finding.declined_at, finding.declined_by = now, by.name
     finding.decided_at, finding.decided_by = finding.decided_at or now, finding.decided_by or by.name
     record(Event.FINDING_DECLINED, finding, by=by, now=now, before=before, after={**_decision(finding), "paper": paper})

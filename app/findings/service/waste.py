@@ -33,7 +33,7 @@ def record_waste(order: RepairOrder, *, material: Material, presumed: bool, quan
     return waste
 
 
-def hand_over(waste: Waste, *, to: str, paper: str = "", by: Actor, now: datetime) -> None:
+def transfer_waste(waste: Waste, *, to: str, paper: str = "", by: Actor, now: datetime) -> None:
     """To a carrier, a depot, or back to the owner with a warning. It may be after the order has ended."""
     _must_stand(waste)
     if waste.handed_at is not None:

@@ -14,7 +14,7 @@ from app.errors import BadInput
 from app.findings import usual
 from app.findings.forms.findings import FindingForm
 from app.findings.models.findings import Finding
-from app.findings.rules.life import Area, Authority, Confidence, Origin
+from app.findings.rules.life import Area, Confidence, DecidedBy, Origin
 from app.findings.rules.risk import MATRIX, Risk, risk_of
 from app.findings.rules.signs import RULES
 from app.findings.service import findings as findings_service
@@ -42,11 +42,11 @@ def new_finding(order_id: int) -> Response | str:
     photo = _photo(order, form)
     if request.method == "POST" and form.validate():
         try:
-            prepared = _taken(form)
+            prepared = _prepare_uploads(form)
             with saving() as saved:
                 finding = findings_service.record_finding(order, form.facts(), by=actor(), now=clock.now())
                 _decide(finding, form)
-                _picture(finding, order, form, photo, prepared)
+                _attach_photos(finding, order, form, photo, prepared)
                 flash(f"{finding.title} is recorded.", "saved")
                 return _onward(saved, order, finding, photo)
         except BadInput as wrong:
@@ -66,12 +66,12 @@ def finding(order_id: int, finding_id: int) -> Response | str:
         allow(May.WORK)
         if form.validate():
             try:
-                prepared = _taken(form)
+                prepared = _prepare_uploads(form)
                 with saving() as saved:
                     check_fresh(found, form)
                     findings_service.change_finding(found, form.facts(), by=actor(), now=clock.now())
                     _decide(found, form)
-                    _picture(found, order, form, photo, prepared)
+                    _attach_photos(found, order, form, photo, prepared)
                     flash(f"{found.title} is saved.", "saved")
                     return _onward(saved, order, found, photo)
             except BadInput as wrong:
@@ -79,7 +79,7 @@ def finding(order_id: int, finding_id: int) -> Response | str:
     return _show(order, found, form, photo)
 
 
-BLANK = {"origin": Origin.WEAR, "confidence": Confidence.PROBABLE, "authority": Authority.TECHNICIAN,
+BLANK = {"origin": Origin.WEAR, "confidence": Confidence.PROBABLE, "authority": DecidedBy.TECHNICIAN,
          "area": Area.BOARDS}
 # Where a photo was taken and what is usually found there.
 SUGGESTED = {"mains": Area.MAINS, "ht supply": Area.HT_SUPPLY, "valve base": Area.VALVE_BASES, "board": Area.BOARDS,
@@ -119,11 +119,11 @@ def _photo(order: RepairOrder, form: FindingForm) -> Photo | None:
     return found if found is not None and found.order_id == order.id and found.struck_at is None else None
 
 
-def _taken(form: FindingForm) -> list[Prepared]:
+def _prepare_uploads(form: FindingForm) -> list[Prepared]:
     """The photos that came with the form, kept before anything is written."""
     kept, refused = prepare_all(uploads("photos"))
     if refused and not kept:
-        raise BadInput(" ".join(f"{one.name}: {one.words}" for one in refused), "photos")
+        raise BadInput(" ".join(f"{bad.name}: {bad.words}" for bad in refused), "photos")
     for one in refused:
         flash(f"{one.name}: {one.words}", "refused")
     return kept
@@ -135,8 +135,8 @@ def _decide(finding: Finding, form: FindingForm) -> None:
                        authority=form.authority.data, by=actor(), now=clock.now())
 
 
-def _picture(finding: Finding, order: RepairOrder, form: FindingForm, photo: Photo | None,
-             prepared: list[Prepared]) -> None:
+def _attach_photos(finding: Finding, order: RepairOrder, form: FindingForm, photo: Photo | None,
+                   prepared: list[Prepared]) -> None:
     """Pin the finding to the photo that was open; photos that came with it show it as a whole."""
     now, by = clock.now(), actor()
     session().flush()

@@ -65,6 +65,6 @@ def _expected(order: RepairOrder) -> dict[str, Any]:
 def _highest_volts(order: RepairOrder) -> float | None:
     """The highest direct volts that were read or are expected in this amp."""
     found = [abs(one.value) for one in measuring.readings_of(order) if one.quantity is Quantity.VOLT_DC]
-    found += [abs(one.expected) for one in measuring.points_of(order)
-              if one.quantity is Quantity.VOLT_DC and one.expected is not None]
+    found += [abs(point.expected) for point in measuring.points_of(order)
+              if point.quantity is Quantity.VOLT_DC and point.expected is not None]
     return max(found, default=None)

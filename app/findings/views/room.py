@@ -27,8 +27,8 @@ def page(order_id: int) -> str:
     order = load_order(order_id)
     findings = queries.findings_of(order)
     return render_template("findings/page.html", order=order, safe=queries.made_safe(order),
-                           findings=queries.gravest_first([one for one in findings if one.withdrawn_at is None]),
-                           withdrawn=[one for one in findings if one.withdrawn_at is not None],
+                           findings=queries.gravest_first([finding for finding in findings if finding.withdrawn_at is None]),
+                           withdrawn=[finding for finding in findings if finding.withdrawn_at is not None],
                            shown=pins.photos_by_record(order_id, "finding"), photo_count=len(photos.of_order(order_id)),
                            asks=queries.asks_of(order), boards=boards.boards_of(order), totals=boards.totals_of(order),
                            baking=queries.bake_outs(order, running=True), waste=queries.waste_of(order), now=clock.now())

@@ -44,15 +44,15 @@ def waste(order_id: int) -> Response | str:
 
 @bp.route("/waste/<int:waste_id>/hand-over", methods=["GET", "POST"])
 @may(May.WORK)
-def hand_over_waste(order_id: int, waste_id: int) -> Response | str:
+def transfer_waste(order_id: int, waste_id: int) -> Response | str:
     order, found = _load(order_id, waste_id)
     form = read_form(HandOverForm)
     if request.method == "POST" and form.validate():
         with saving() as saved:
-            waste_service.hand_over(found, to=form.to.data, paper=form.paper.data or "", by=actor(), now=clock.now())
+            waste_service.transfer_waste(found, to=form.to.data, paper=form.paper.data or "", by=actor(), now=clock.now())
             flash("Noted as handed over.", "saved")
             return saved("findings.waste", order_id=order_id)
-    return render_template("findings/hand_over_waste.html", order=order, waste=found, form=form, has_errors=form.has_errors)
+    return render_template("findings/transfer_waste.html", order=order, waste=found, form=form, has_errors=form.has_errors)
 
 
 @bp.route("/waste/<int:waste_id>/strike", methods=["GET", "POST"])

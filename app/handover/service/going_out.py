@@ -82,16 +82,16 @@ def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datet
         raise BadInput("Say how they showed that they may take it: the receipt, a message, a way-bill.", "known_by")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
         raise BadInput("Have them sign on the screen, or tick that it was signed on paper.", "signature")
-    made = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),
-                           how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
-                           text_sha256=queries.sha256(text), at=now, by_name=by.name)
-    session().add(made)
-    record(Event.RETURN_SIGNED, made, by=by, now=now,
-           after={"taken by": made.name, "who": made.who.value, "known by": made.known_by or None, "signed": made.how.value,
-                  "SHA-256 of the text": made.text_sha256})
-    return made
+    signature = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),
+                                how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
+                                text_sha256=queries.sha256(text), at=now, by_name=by.name)
+    session().add(signature)
+    record(Event.RETURN_SIGNED, signature, by=by, now=now,
+           after={"taken by": signature.name, "who": signature.who.value, "known by": signature.known_by or None,
+                  "signed": signature.how.value, "SHA-256 of the text": signature.text_sha256})
+    return signature
 
 
-def hand_out(order: RepairOrder, *, by: Actor, now: datetime) -> None:
+def release(order: RepairOrder, *, by: Actor, now: datetime) -> None:
     """The amp is gone: the order ends as repaired, past every gate."""
     orders.end(order, End.REPAIRED, by=by, now=now)

@@ -56,17 +56,17 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
     if letter.how in (Sent.RECORDED, Sent.EMAIL, Sent.HAND) and not letter.proof.strip():
         raise BadInput("Enter the proof of sending: the number, the message, who took it.", "proof")
     number = len(queries.notices(order.id)) + 1
-    made = CollectionNotice(
+    notice = CollectionNotice(
         order_id=order.id, number=number, addressed_to=letter.addressed_to.strip(), address=letter.address.strip(),
         sent_on=letter.sent_on, how=letter.how, proof=letter.proof.strip(), due_minor=letter.due_minor,
         due_for=letter.due_for.strip(), ready_since=letter.ready_since, hours=letter.hours.strip(), rule=rules.title,
         rule_words=rule.words, rule_source=rule.source, rule_checked=rules.checked, wait_notices=rule.notices,
         wait_days=rule.days, at=now, by_name=by.name)
-    session().add(made)
-    record(Event.NOTICE_SENT, made, by=by, now=now,
-           after={"notice": number, "to": f"{made.addressed_to}, {made.address}", "sent on": day(made.sent_on),
-                  "how": made.how.value, "proof": made.proof or None, "under": made.rule})
-    return made
+    session().add(notice)
+    record(Event.NOTICE_SENT, notice, by=by, now=now,
+           after={"notice": number, "to": f"{notice.addressed_to}, {notice.address}", "sent on": day(notice.sent_on),
+                  "how": notice.how.value, "proof": notice.proof or None, "under": notice.rule})
+    return notice
 
 
 def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: datetime) -> None:

@@ -45,7 +45,7 @@ def write_unrepaired(order: RepairOrder, what: Leaving, *, by: Actor, now: datet
     """Why it leaves unrepaired and how it is kept from being switched on."""
     check_made_safe(what.reason, what.danger, what.measures, what.works)
     values = {"reason": what.reason, "danger": what.danger.strip(), "advice": what.advice.strip(),
-              "measures": [one.value for one in Measure if one in what.measures], "works": what.works.strip(),
+              "measures": [measure.value for measure in Measure if measure in what.measures], "works": what.works.strip(),
               "tag": what.tag.strip()}
     return keep(UnrepairedReturn, order, values, Event.UNREPAIRED_WRITTEN, by=by, now=now,
                 said={"leaves unrepaired": what.reason.value, "danger": values["danger"], "done": "; ".join(values["measures"]),
@@ -65,15 +65,15 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
         raise BadInput("Name a second person who witnessed the refusal.", "witness")
     if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():
         raise BadInput("The witness is somebody else than you.", "witness")
-    made = UnrepairedAcknowledgement(
+    acknowledgement = UnrepairedAcknowledgement(
         order_id=order.id, name=given.name.strip(), how=given.how, text=text, text_sha256=queries.sha256(text), at=now,
         signature=given.signature if given.how is Acknowledged.SCREEN else "", by_name=by.name,
         witness=given.witness.strip() if given.how is Acknowledged.REFUSED else "")
-    session().add(made)
-    record(Event.UNREPAIRED_ACKNOWLEDGED, made, by=by, now=now,
-           after={"by": made.name, "how": made.how.value, "witness": made.witness or None,
-                  "SHA-256 of the text": made.text_sha256})
-    return made
+    session().add(acknowledgement)
+    record(Event.UNREPAIRED_ACKNOWLEDGED, acknowledgement, by=by, now=now,
+           after={"by": acknowledgement.name, "how": acknowledgement.how.value, "witness": acknowledgement.witness or None,
+                  "SHA-256 of the text": acknowledgement.text_sha256})
+    return acknowledgement
 
 
 def give_back_unrepaired(order: RepairOrder, *, by: Actor, now: datetime) -> None:

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 from app.access.rules import May
 from app.errors import BadInput, Missing
 from app.handover import queries
-from app.handover.rules import Lack, lacking, unrepaired_lacking
+from app.handover.rules import Lack, missing_items, missing_items_unrepaired
 from app.kernel.form_fields import House
 from app.kernel.saving import check_fresh, saving
 from app.orders import authority
@@ -26,7 +26,7 @@ WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Money"
          "sign": "Signature"}
 
 
-def opened(order_id: int) -> RepairOrder:
+def load_open_order(order_id: int) -> RepairOrder:
     """The order, for somebody who may hand it out; refused once it has ended."""
     order = load_order(order_id, May.HAND_OUT)
     must_be_open(order)
@@ -41,12 +41,12 @@ def going_unrepaired(order: RepairOrder) -> bool:
 def lacks_of(order: RepairOrder) -> tuple[Lack, ...]:
     """What is missing in the way in which this amp goes out."""
     if going_unrepaired(order):
-        return unrepaired_lacking(queries.unrepaired_facts(order))
-    return lacking(queries.facts(order))
+        return missing_items_unrepaired(queries.unrepaired_facts(order))
+    return missing_items(queries.facts(order))
 
 
-def kept(form: House, order: RepairOrder, act: Callable[[], object], *, record: Callable[[], Any] | None = None,
-         then: str | None = None) -> Response | None:
+def save_or_reshow(form: House, order: RepairOrder, act: Callable[[], object], *, record: Callable[[], Any] | None = None,
+                   then: str | None = None) -> Response | None:
     """Save the sheet that was posted and go on to the next one missing; None if the page is to be shown (again)."""
     if request.method != "POST" or not form.validate():
         return None

@@ -12,9 +12,9 @@ from app.errors import BadInput, GateClosed
 from app.handover import queries
 from app.handover.forms import OldPartsForm, ShownForm, SignForm, SumsForm, accessories_form
 from app.handover.models import Settlement
-from app.handover.rules import lacking
+from app.handover.rules import missing_items
 from app.handover.service import going_out as going_out_service
-from app.handover.views.common import WORDS, again_asked, as_missing, bp, kept, opened, sheet, version_of
+from app.handover.views.common import WORDS, again_asked, as_missing, bp, load_open_order, save_or_reshow, sheet, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.money import show
 from app.kernel.saving import saving
@@ -34,7 +34,7 @@ def page(order_id: int) -> str:
     """Where the return stands: what is missing on top, every sheet in a line, and the way out."""
     order = load_order(order_id)
     lacks: dict[str, list[str]] = {}
-    for lack in lacking(queries.facts(order)):
+    for lack in missing_items(queries.facts(order)):
         lacks.setdefault(lack.part, []).append(lack.text)
     missing = ((*missing_to_leave(order), *missing_in(order, End.REPAIRED))
                if order.is_open and order.stage is Stage.RETURN else ())
@@ -48,7 +48,7 @@ def page(order_id: int) -> str:
 @may(May.HAND_OUT)
 def accessories(order_id: int) -> Response | str:
     """Each thing that came in, one by one."""
-    order, things = opened(order_id), queries.things(order_id)
+    order, things = load_open_order(order_id), queries.things(order_id)
     form = read_form(accessories_form(things))
 
     def check_off() -> None:
@@ -56,31 +56,33 @@ def accessories(order_id: int) -> Response | str:
             going_out_service.check_off(order, one, form[f"given_{one.id}"].data, form[f"note_{one.id}"].data or "", by=actor(),
                               now=clock.now())
 
-    return kept(form, order, check_off) or sheet("accessories", order, form, things=things)
+    return save_or_reshow(form, order, check_off) or sheet("accessories", order, form, things=things)
 
 
 @bp.route("/old-parts", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def old_parts(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.old_parts(order_id)
+    order, record = load_open_order(order_id), queries.old_parts(order_id)
     listed = [one.title.replace("; ", ", ") for one in to_give_back(order)]
     form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm)
     form.offer(listed, record.which if record and request.method == "GET" else None)
-    done = kept(form, order, lambda: going_out_service.settle_old_parts(order, form.fate.data, form.named(), by=actor(),
-                                                              now=clock.now()), record=lambda: queries.old_parts(order_id))
+    done = save_or_reshow(
+        form, order, lambda: going_out_service.settle_old_parts(order, form.fate.data, form.named(), by=actor(), now=clock.now()),
+        record=lambda: queries.old_parts(order_id))
     return done or sheet("old_parts", order, form, version=version_of(record), listed=listed)
 
 
 @bp.route("/sums", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def sums(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.settlement(order_id)
+    order, record = load_open_order(order_id), queries.settlement(order_id)
     committed, ceiling = costs.committed(order), authority.ceiling(order_id)
     due = min(committed, ceiling or 0)
     form = read_form(SumsForm, obj=record) if record else read_form(SumsForm, due_minor=due, paid_minor=due)
-    done = kept(form, order, lambda: going_out_service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
-                                                    form.method.data, form.on_account.data or "", by=actor(),
-                                                    now=clock.now()), record=lambda: queries.settlement(order_id))
+    done = save_or_reshow(
+        form, order, lambda: going_out_service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
+                                                      form.method.data, form.on_account.data or "", by=actor(), now=clock.now()),
+        record=lambda: queries.settlement(order_id))
     return done or sheet("sums", order, form, version=version_of(record), committed=committed, ceiling=ceiling,
                          agreed=authority.governing(order_id))
 
@@ -88,11 +90,12 @@ def sums(order_id: int) -> Response | str:
 @bp.route("/shown", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def shown(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.demonstration(order_id)
+    order, record = load_open_order(order_id), queries.demonstration(order_id)
     form = (read_form(ShownForm, shown="yes" if record.shown else "no", said=record.said) if record else read_form(ShownForm))
-    done = kept(form, order, lambda: going_out_service.show_working(order, form.shown.data == "yes", form.said.data or "",
-                                                                    by=actor(),
-                                                          now=clock.now()), record=lambda: queries.demonstration(order_id))
+    done = save_or_reshow(
+        form, order, lambda: going_out_service.show_working(order, form.shown.data == "yes", form.said.data or "", by=actor(),
+                                                            now=clock.now()),
+        record=lambda: queries.demonstration(order_id))
     return done or sheet("shown", order, form, version=version_of(record))
 
 
@@ -100,17 +103,17 @@ def shown(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def sign(order_id: int) -> Response | str:
     """The text, and the signature under it. What is kept is the very text that was shown."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     text = queries.text_to_sign(order)
     form = read_form(SignForm, name=order.depositor.name, text_sha256=queries.sha256(text))
-    done = kept(form, order, lambda: _sign(order, form))
+    done = save_or_reshow(form, order, lambda: _sign(order, form))
     form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
     if done:
         return done
     signed, paid = queries.signature(order_id), queries.settlement(order_id)
     stands = signed is not None and signed.text_sha256 == queries.sha256(text)
     return sheet("sign", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked(),
-                 open_before=[as_missing(order, one) for one in lacking(queries.facts(order)) if one.part != "sign"],
+                 open_before=[as_missing(order, lack) for lack in missing_items(queries.facts(order)) if lack.part != "sign"],
                  rest=paid.open_minor if paid else 0)
 
 
@@ -125,10 +128,10 @@ def _sign(order: RepairOrder, form: SignForm) -> None:
 @may(May.HAND_OUT)
 def out(order_id: int) -> Response | tuple[str, int]:
     """The amp is gone: the order ends as repaired, past every gate."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     try:
         with saving() as saved:
-            going_out_service.hand_out(order, by=actor(), now=clock.now())
+            going_out_service.release(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)
     except GateClosed as closed:
         return render_template("orders/refused.html", order=order, closed=closed), closed.status

@@ -16,7 +16,7 @@ from app.handover.forms import DisposalForm, NoticeForm, ReasonForm
 from app.handover.notices import Rule, Rules, for_jurisdiction
 from app.handover.rules import Waiting, earliest
 from app.handover.service import uncollected as uncollected_service
-from app.handover.views.common import bp, due_now, kept, opened, sheet, version_of
+from app.handover.views.common import bp, due_now, load_open_order, save_or_reshow, sheet, version_of
 from app.intake.queries import sheets as sheets_queries
 from app.kernel.form_fields import read_form
 from app.kernel.money import digits
@@ -45,40 +45,44 @@ def uncollected(order_id: int) -> str:
 @may(May.HAND_OUT)
 def notice(order_id: int) -> Response | str:
     """Write a notice down as it goes out; its paper is issued from the papers of the order."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     rules, rule = _rules(order)
     who = order.owner
     shop, due = the_shop(), due_now(order)
     form = read_form(NoticeForm, addressed_to=who.name, address=who.address or who.email or who.phone, sent_on=_today(),
                      ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due,
                      due_for="The repair as agreed." if due else "")
-    done = kept(form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
-                                                         now=clock.now()), then="handover.uncollected")
+    done = save_or_reshow(
+        form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
+                                                             now=clock.now()),
+        then="handover.uncollected")
     return done or sheet("notice", order, form, rules=rules, rule=rule)
 
 
 @bp.route("/uncollected/notice/<int:notice_id>/strike", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def strike_notice(order_id: int, notice_id: int) -> Response | str:
-    order, found = opened(order_id), queries.find_notice(notice_id)
+    order, found = load_open_order(order_id), queries.find_notice(notice_id)
     if found is None or found.order_id != order_id:
         raise NotFound("There is no such notice.")
     form = read_form(ReasonForm)
-    done = kept(form, order, lambda: uncollected_service.strike_notice(found, form.reason.data or "", by=actor(), now=clock.now()),
-                then="handover.uncollected")
+    done = save_or_reshow(
+        form, order, lambda: uncollected_service.strike_notice(found, form.reason.data or "", by=actor(), now=clock.now()),
+        then="handover.uncollected")
     return done or sheet("strike_notice", order, form, notice=found)
 
 
 @bp.route("/uncollected/what-became", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def disposal(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.disposal(order_id)
+    order, record = load_open_order(order_id), queries.disposal(order_id)
     today = _today()
     form = read_form(DisposalForm, obj=record) if record else read_form(DisposalForm, kept_until=_years_on(today, 7))
-    done = kept(form, order, lambda: uncollected_service.dispose(order, form.fate.data, form.account.data or "",
-                                                                 form.law_checked.data or "",
-                                                     kept_until=form.kept_until.data, by=actor(), now=clock.now()),
-                record=lambda: queries.disposal(order_id), then="handover.uncollected")
+    done = save_or_reshow(
+        form, order, lambda: uncollected_service.dispose(order, form.fate.data, form.account.data or "",
+                                                         form.law_checked.data or "", kept_until=form.kept_until.data, by=actor(),
+                                                         now=clock.now()),
+        record=lambda: queries.disposal(order_id), then="handover.uncollected")
     return done or sheet("disposal", order, form, version=version_of(record), rules=_rules(order)[0])
 
 
@@ -86,7 +90,7 @@ def disposal(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def end_uncollected(order_id: int) -> Response | tuple[str, int]:
     """The order ends as uncollected, once its gate is open."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     try:
         with saving() as saved:
             uncollected_service.end_uncollected(order, by=actor(), now=clock.now())

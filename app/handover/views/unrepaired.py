@@ -11,9 +11,9 @@ from app.access.rules import May
 from app.errors import BadInput, GateClosed
 from app.handover import queries
 from app.handover.forms import AcknowledgeForm, UnrepairedForm
-from app.handover.rules import unrepaired_lacking
+from app.handover.rules import missing_items_unrepaired
 from app.handover.service import unrepaired as unrepaired_service
-from app.handover.views.common import again_asked, bp, kept, opened, sheet, version_of
+from app.handover.views.common import again_asked, bp, load_open_order, save_or_reshow, sheet, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
 from app.orders.gates import missing_in
@@ -28,7 +28,7 @@ def unrepaired_page(order_id: int) -> str:
     """Where an unrepaired return stands."""
     order = load_order(order_id)
     missing = missing_in(order, End.UNREPAIRED) if order.is_open else ()
-    lacks = {lack.part for lack in unrepaired_lacking(queries.unrepaired_facts(order))}
+    lacks = {lack.part for lack in missing_items_unrepaired(queries.unrepaired_facts(order))}
     return render_template("handover/unrepaired_page.html", order=order, missing=missing, written=queries.unrepaired(order_id),
                            lacks=lacks, acknowledged=queries.acknowledgement(order_id), things=queries.things(order_id),
                            old_parts=queries.old_parts(order_id))
@@ -37,10 +37,11 @@ def unrepaired_page(order_id: int) -> str:
 @bp.route("/unrepaired/why", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def unrepaired(order_id: int) -> Response | str:
-    order, record = opened(order_id), queries.unrepaired(order_id)
+    order, record = load_open_order(order_id), queries.unrepaired(order_id)
     form = read_form(UnrepairedForm, obj=record)
-    done = kept(form, order, lambda: unrepaired_service.write_unrepaired(order, form.leaving(), by=actor(), now=clock.now()),
-                record=lambda: queries.unrepaired(order_id))
+    done = save_or_reshow(
+        form, order, lambda: unrepaired_service.write_unrepaired(order, form.leaving(), by=actor(), now=clock.now()),
+        record=lambda: queries.unrepaired(order_id))
     return done or sheet("unrepaired", order, form, version=version_of(record))
 
 
@@ -48,10 +49,10 @@ def unrepaired(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def acknowledge(order_id: int) -> Response | str:
     """The warning, and the signature under it."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     text = queries.text_to_acknowledge(order)
     form = read_form(AcknowledgeForm, name=order.depositor.name, text_sha256=queries.sha256(text))
-    done = kept(form, order, lambda: _acknowledge(order, form))
+    done = save_or_reshow(form, order, lambda: _acknowledge(order, form))
     form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
     signed = queries.acknowledgement(order_id)
     stands = signed is not None and signed.text_sha256 == queries.sha256(text)
@@ -69,7 +70,7 @@ def _acknowledge(order: RepairOrder, form: AcknowledgeForm) -> None:
 @may(May.HAND_OUT)
 def out_unrepaired(order_id: int) -> Response | tuple[str, int]:
     """The amp is gone, unrepaired."""
-    order = opened(order_id)
+    order = load_open_order(order_id)
     try:
         with saving() as saved:
             unrepaired_service.give_back_unrepaired(order, by=actor(), now=clock.now())

@@ -111,7 +111,7 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     return ReceiptFacts(
         number=order.number, opened_at=order.opened_at, depositor=_party(order.depositor),
         owner=_party(order.owner), authority_holder=_party(order.authority), goods=_goods(order),
-        accessories=tuple((one.what, one.quantity) for one in sheets.accessories(order.id)),
+        accessories=tuple((accessory.what, accessory.quantity) for accessory in sheets.accessories(order.id)),
         counted_by=count.by_name if count else "",
         condition=tuple((note.zone, note.note) for note in sheets.condition_notes(order.id)),
         photo_count=len(sheets.condition_photos(order.id)), complaint=told.words if told else "",

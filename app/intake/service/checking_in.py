@@ -92,15 +92,15 @@ def complain(order: RepairOrder, facts: ComplaintFacts, *, by: Actor, now: datet
     orders.must_be_open(order)
     complaint_in_words(facts.words, "words")
     given = {name: value.strip() if isinstance(value, str) else value for name, value in asdict(facts).items()}
-    found = session().scalar(sa.select(Complaint).where(Complaint.order_id == order.id))
-    if found is not None:
-        put(found, given, Event.COMPLAINT_CHANGED, by=by, now=now)
-        return found
-    made = Complaint(order_id=order.id, at=now, by_name=by.name, **given)
-    session().add(made)
-    record(Event.COMPLAINT_RECORDED, made, by=by, now=now,
+    complaint = session().scalar(sa.select(Complaint).where(Complaint.order_id == order.id))
+    if complaint is not None:
+        put(complaint, given, Event.COMPLAINT_CHANGED, by=by, now=now)
+        return complaint
+    complaint = Complaint(order_id=order.id, at=now, by_name=by.name, **given)
+    session().add(complaint)
+    record(Event.COMPLAINT_RECORDED, complaint, by=by, now=now,
            after={name: say(value) for name, value in given.items() if say(value) is not None})
-    return made
+    return complaint
 
 
 def complaint_in_words(words: str, field_name: str) -> None:

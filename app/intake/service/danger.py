@@ -23,7 +23,7 @@ def look(order: RepairOrder, seen: Looked, *, by: Actor, now: datetime) -> First
     must_be_open(order)
     if seen.energised and not seen.energised_why.strip():
         raise BadInput("Say why it was switched on at the counter, and what happened.", "energised_why")
-    facts = {"dangers": [one.value for one in seen.dangers], "other": seen.other.strip(), "energised": seen.energised,
+    facts = {"dangers": [danger.value for danger in seen.dangers], "other": seen.other.strip(), "energised": seen.energised,
              "energised_why": seen.energised_why.strip() if seen.energised else ""}
     found = session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order.id))
     if found is not None:
@@ -46,10 +46,10 @@ def impound(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Qua
         raise BadInput("Say why it must not be energised.", "reason")
     if power.do_not_energise(order.id) is not None:
         raise RuleBroken("This amp is marked “do not energise” already.")
-    made = Quarantine(order_id=order.id, reason=reason.strip(), set_at=now, set_by=by.name)
-    session().add(made)
-    record(Event.QUARANTINE_SET, made, by=by, now=now, after={"do not energise": True}, reason=made.reason)
-    return made
+    quarantine = Quarantine(order_id=order.id, reason=reason.strip(), set_at=now, set_by=by.name)
+    session().add(quarantine)
+    record(Event.QUARANTINE_SET, quarantine, by=by, now=now, after={"do not energise": True}, reason=quarantine.reason)
+    return quarantine
 
 
 def lift(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Quarantine:

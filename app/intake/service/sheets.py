@@ -26,10 +26,10 @@ def note_condition(order: RepairOrder, zone: Zone, note: str, *, by: Actor, now:
     must_be_open(order)
     if not note.strip():
         raise BadInput("Say how it looks.", "note")
-    made = ConditionNote(order_id=order.id, zone=zone, note=note.strip(), at=now, by_name=by.name)
-    session().add(made)
-    record(Event.CONDITION_RECORDED, made, by=by, now=now, after={zone.value: made.note})
-    return made
+    condition_note = ConditionNote(order_id=order.id, zone=zone, note=note.strip(), at=now, by_name=by.name)
+    session().add(condition_note)
+    record(Event.CONDITION_RECORDED, condition_note, by=by, now=now, after={zone.value: condition_note.note})
+    return condition_note
 
 
 def strike_note(note: ConditionNote, reason: str, *, by: Actor, now: datetime) -> None:

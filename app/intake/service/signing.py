@@ -15,7 +15,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import authority
 from app.orders.authority import Consent
-from app.orders.models import Authority, AuthorityFor, Channel, RepairOrder
+from app.orders.models import AuthorityFor, Channel, CostAuthority, RepairOrder
 from app.orders.service import must_be_open
 from app.records.models import Customer
 
@@ -42,23 +42,23 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
         raise BadInput("Only somebody of this order can sign: who left it, owns it or may approve cost.", "signer")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
         raise BadInput("Have them sign on the screen, or sign on paper and say so below.", "signature")
-    made = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,
-                      text_sha256=hashlib.sha256(text.encode()).hexdigest(), fee_minor=agreement.fee_minor,
-                      ceiling_minor=agreement.ceiling_minor, signer_id=signed.signer.id, signer_name=signed.signer.name,
-                      how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "",
-                      at=now, by_name=by.name)
-    session().add(made)
-    record(Event.TERMS_ACCEPTED, made, by=by, now=now, reason=why,
-           after={"signed by": made.signer_name, "how": made.how.value,
+    acceptance = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,
+                            text_sha256=hashlib.sha256(text.encode()).hexdigest(), fee_minor=agreement.fee_minor,
+                            ceiling_minor=agreement.ceiling_minor, signer_id=signed.signer.id, signer_name=signed.signer.name,
+                            how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "",
+                            at=now, by_name=by.name)
+    session().add(acceptance)
+    record(Event.TERMS_ACCEPTED, acceptance, by=by, now=now, reason=why,
+           after={"signed by": acceptance.signer_name, "how": acceptance.how.value,
                   "terms": f"{terms.title}, checked {terms.checked}",
-                  "SHA-256 of the text": made.text_sha256})
+                  "SHA-256 of the text": acceptance.text_sha256})
     if signed.signer.id == order.authority_id:
         _agree(order, agreement, Channel.SIGNATURE, "", now, by=by, now=now)
-    return made
+    return acceptance
 
 
 def agree_diagnosis(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, *, by: Actor,
-                    now: datetime) -> Authority:
+                    now: datetime) -> CostAuthority:
     """The person who may approve cost was not there to sign: how they agreed to the ceiling of the diagnosis."""
     if channel is Channel.SIGNATURE:
         raise RuleBroken("A signature is taken with the terms.")
@@ -66,6 +66,6 @@ def agree_diagnosis(order: RepairOrder, agreement: Agreement, channel: Channel, 
 
 
 def _agree(order: RepairOrder, agreement: Agreement, channel: Channel, reached_at: str, agreed_at: datetime, *,
-           by: Actor, now: datetime) -> Authority:
+           by: Actor, now: datetime) -> CostAuthority:
     consent = Consent(AuthorityFor.DIAGNOSIS, DIAGNOSIS, agreement.ceiling_minor, channel, agreed_at, reached_at)
     return authority.grant(order, consent, by=by, now=now)

@@ -12,7 +12,7 @@ from app.access.rules import May
 from app.errors import BadInput, NotFound
 from app.intake.queries import search as search_queries
 from app.intake.queries import sheets as sheets_queries
-from app.intake.rules import lacking
+from app.intake.rules import missing_items
 from app.intake.summary import PARTS, sheets_of
 from app.kernel.form_fields import House
 from app.kernel.saving import Saved, check_fresh, saving
@@ -24,7 +24,7 @@ from app.records.models import Amp, Customer
 bp = Blueprint("intake", __name__)
 
 
-def opened(order_id: int) -> RepairOrder:
+def load_open_order(order_id: int) -> RepairOrder:
     """The order, for somebody who may write at the counter; refused once it has ended."""
     order = load_order(order_id, May.CHECK_IN)
     must_be_open(order)
@@ -33,22 +33,22 @@ def opened(order_id: int) -> RepairOrder:
 
 def load_customer(customer_id: int) -> Customer:
     """The customer at this address."""
-    found = search_queries.find_customer(customer_id)
-    if found is None:
+    customer = search_queries.find_customer(customer_id)
+    if customer is None:
         raise NotFound("There is no such customer.")
-    return found
+    return customer
 
 
 def load_amp(amp_id: int) -> Amp:
     """The amp at this address."""
-    found = search_queries.find_amp(amp_id)
-    if found is None:
+    amp = search_queries.find_amp(amp_id)
+    if amp is None:
         raise NotFound("There is no such amp.")
-    return found
+    return amp
 
 
-def kept(form: House, order: RepairOrder, act: Callable[[], object],
-         find: Callable[[], Any] | None = None) -> Response | None:
+def save_or_reshow(form: House, order: RepairOrder, act: Callable[[], object],
+                   find: Callable[[], Any] | None = None) -> Response | None:
     """Save the sheet that was posted and go on to the next one missing; None if the page is to be shown (again).
 
     `find` gives the record that is edited, read anew under the lock, so that two people notice each other.
@@ -70,7 +70,7 @@ def kept(form: House, order: RepairOrder, act: Callable[[], object],
 
 def onward(saved: Saved, order: RepairOrder) -> Response:
     """To the sheet of the next thing missing; to the overview when nothing is."""
-    lacks = lacking(sheets_queries.facts(order))
+    lacks = missing_items(sheets_queries.facts(order))
     return saved(f"intake.{lacks[0].part}" if lacks else "intake.page", order_id=order.id)
 
 
@@ -82,7 +82,7 @@ def version_of(record: Any) -> int:
 
 def sheet_page(part: str, order: RepairOrder, form: House, **values: Any) -> str:
     """One sheet of the order, with the others beside it."""
-    lacks = {lack.part: lack.text for lack in lacking(sheets_queries.facts(order))}
+    lacks = {lack.part: lack.text for lack in missing_items(sheets_queries.facts(order))}
     values.setdefault("title", PARTS.get(part, ""))
     return render_template(f"intake/{part}.html", order=order, form=form, has_errors=form.has_errors, part=part,
                            sheets=sheets_of(order, lacks), lack=lacks.get(part, ""), **values)

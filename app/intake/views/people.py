@@ -15,7 +15,7 @@ from app.intake.queries import sheets as sheets_queries
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import records as records_service
 from app.intake.service.checking_in import People
-from app.intake.views.common import bp, kept, load_customer, opened, sheet_page, version_of
+from app.intake.views.common import bp, load_customer, load_open_order, save_or_reshow, sheet_page, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
 from app.orders.models import RepairOrder
@@ -26,10 +26,10 @@ from app.records.models import Customer
 @may(May.CHECK_IN)
 def people(order_id: int) -> Response | str:
     """The three roles; others than the depositor are found by words or written down first."""
-    order, typed = opened(order_id), request.args.get("q", "").strip()
+    order, typed = load_open_order(order_id), request.args.get("q", "").strip()
     form = read_form(PeopleForm, obj=order)
     form.offer(_known(order, typed, form))
-    done = kept(form, order, lambda: checking_in_service.name_people(
+    done = save_or_reshow(form, order, lambda: checking_in_service.name_people(
         order, People(load_customer(form.depositor_id.data), load_customer(form.owner_id.data),
                       load_customer(form.authority_id.data)), by=actor(), now=clock.now()), lambda: order)
     return done or sheet_page("people", order, form, version=version_of(order), typed=typed,
@@ -40,7 +40,7 @@ def people(order_id: int) -> Response | str:
 @may(May.CHECK_IN)
 def add_person(order_id: int) -> Response | str:
     """Somebody who is not known yet: written down, then chosen on the sheet."""
-    order, form = opened(order_id), read_form(CustomerForm)
+    order, form = load_open_order(order_id), read_form(CustomerForm)
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:

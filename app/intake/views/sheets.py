@@ -13,14 +13,14 @@ from app.intake.forms.records import AmpForm
 from app.intake.forms.sheets import AccessoriesForm, ComplaintForm, ConditionForm, LookForm, PlaceForm, ReasonForm
 from app.intake.queries import search as search_queries
 from app.intake.queries import sheets as sheets_queries
-from app.intake.rules import ACCESSORIES, lacking, zone_after, zone_named
+from app.intake.rules import ACCESSORIES, missing_items, zone_after, zone_named
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import Place
 from app.intake.summary import sheets_of
-from app.intake.views.common import bp, kept, onward, opened, reason_page, sheet_page, version_of
+from app.intake.views.common import bp, load_open_order, onward, reason_page, save_or_reshow, sheet_page, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.resubmitted_uploads import uploads
 from app.kernel.saving import saving
@@ -39,7 +39,7 @@ AT = "/orders/<int:order_id>/intake"
 def page(order_id: int) -> str:
     """All sheets in a line each, what is missing first."""
     order = load_order(order_id)
-    lacks = {lack.part: lack.text for lack in lacking(sheets_queries.facts(order))}
+    lacks = {lack.part: lack.text for lack in missing_items(sheets_queries.facts(order))}
     return render_template("intake/page.html", order=order, sheets=sheets_of(order, lacks, lines=True), lacks=lacks,
                            earlier=search_queries.earlier_orders(order), quarantine=power.do_not_energise(order_id))
 
@@ -47,29 +47,29 @@ def page(order_id: int) -> str:
 @bp.route(f"{AT}/complaint", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def complaint(order_id: int) -> Response | str:
-    order, record = opened(order_id), sheets_queries.complaint(order_id)
+    order, record = load_open_order(order_id), sheets_queries.complaint(order_id)
     form = read_form(ComplaintForm, obj=record)
     if request.method == "GET" and record:
         form.show(record)
-    done = kept(form, order, lambda: checking_in_service.complain(order, form.facts(), by=actor(), now=clock.now()),
-                lambda: sheets_queries.complaint(order_id))
+    done = save_or_reshow(form, order, lambda: checking_in_service.complain(order, form.facts(), by=actor(), now=clock.now()),
+                          lambda: sheets_queries.complaint(order_id))
     return done or sheet_page("complaint", order, form, version=version_of(record))
 
 
 @bp.route(f"{AT}/amp", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def amp(order_id: int) -> Response | str:
-    order = opened(order_id)
+    order = load_open_order(order_id)
     form = read_form(AmpForm, obj=order.amp)
-    done = kept(form, order, lambda: records_service.change_amp(order.amp, form.amp_facts(), by=actor(), now=clock.now()),
-                lambda: order.amp)
+    done = save_or_reshow(form, order, lambda: records_service.change_amp(order.amp, form.amp_facts(), by=actor(), now=clock.now()),
+                          lambda: order.amp)
     return done or sheet_page("amp", order, form, version=version_of(order.amp))
 
 
 @bp.route(f"{AT}/condition", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def condition(order_id: int) -> Response | str:
-    order = opened(order_id)
+    order = load_open_order(order_id)
     form = read_form(ConditionForm, zone=zone_named(request.args.get("zone", "")))
     if request.method == "POST" and form.validate():
         try:
@@ -105,10 +105,11 @@ def _note_zone(order: RepairOrder, form: ConditionForm) -> Response:
 @bp.route(f"{AT}/condition/<int:note_id>/strike", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def strike_note(order_id: int, note_id: int) -> Response | str:
-    order, note, form = opened(order_id), sheets_queries.find_note(note_id), read_form(ReasonForm)
+    order, note, form = load_open_order(order_id), sheets_queries.find_note(note_id), read_form(ReasonForm)
     if note is None or note.order_id != order_id:
         raise NotFound("There is no such note on this order.")
-    done = kept(form, order, lambda: sheets_service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
+    done = save_or_reshow(
+        form, order, lambda: sheets_service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Strike a note",
                                words=f"{note.zone.value}: {note.note}", button="Strike the note",
                                back="intake.condition")
@@ -117,24 +118,24 @@ def strike_note(order_id: int, note_id: int) -> Response | str:
 @bp.route(f"{AT}/accessories", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def accessories(order_id: int) -> Response | str:
-    order, record = opened(order_id), sheets_queries.counted(order_id)
+    order, record = load_open_order(order_id), sheets_queries.counted(order_id)
     form = read_form(AccessoriesForm)
     if request.method == "GET":
-        form.show({one.what: one.quantity for one in sheets_queries.accessories(order_id)})
-    done = kept(form, order, lambda: sheets_service.count(order, form.counted(), by=actor(), now=clock.now()),
-                lambda: sheets_queries.counted(order_id))
+        form.show({accessory.what: accessory.quantity for accessory in sheets_queries.accessories(order_id)})
+    done = save_or_reshow(form, order, lambda: sheets_service.count(order, form.counted(), by=actor(), now=clock.now()),
+                          lambda: sheets_queries.counted(order_id))
     return done or sheet_page("accessories", order, form, version=version_of(record), usual=ACCESSORIES)
 
 
 @bp.route(f"{AT}/look", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def look(order_id: int) -> Response | str:
-    order, record = opened(order_id), sheets_queries.first_look(order_id)
+    order, record = load_open_order(order_id), sheets_queries.first_look(order_id)
     form = read_form(LookForm, obj=record)
     if request.method == "GET" and record:
         form.show(record)
-    done = kept(form, order, lambda: danger_service.look(order, form.seen(), by=actor(), now=clock.now()),
-                lambda: sheets_queries.first_look(order_id))
+    done = save_or_reshow(form, order, lambda: danger_service.look(order, form.seen(), by=actor(), now=clock.now()),
+                          lambda: sheets_queries.first_look(order_id))
     return done or sheet_page("look", order, form, version=version_of(record),
                               quarantines=sheets_queries.quarantines(order_id), quarantine=power.do_not_energise(order_id))
 
@@ -142,8 +143,8 @@ def look(order_id: int) -> Response | str:
 @bp.route(f"{AT}/quarantine", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def impound(order_id: int) -> Response | str:
-    order, form = opened(order_id), read_form(ReasonForm)
-    done = kept(form, order, lambda: danger_service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
+    order, form = load_open_order(order_id), read_form(ReasonForm)
+    done = save_or_reshow(form, order, lambda: danger_service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Do not energise",
                                words="The amp is not to be switched on until the bench has dealt with it.",
                                button="Mark it “do not energise”", back="intake.look")
@@ -152,9 +153,9 @@ def impound(order_id: int) -> Response | str:
 @bp.route(f"{AT}/quarantine/lift", methods=["GET", "POST"])
 @may(May.WORK)
 def lift(order_id: int) -> Response | str:
-    order, form = opened(order_id), read_form(ReasonForm)
+    order, form = load_open_order(order_id), read_form(ReasonForm)
     standing = power.do_not_energise(order_id)
-    done = kept(form, order, lambda: danger_service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
+    done = save_or_reshow(form, order, lambda: danger_service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Lift “do not energise”",
                                words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
                                button="Lift it", back="intake.look")
@@ -163,11 +164,11 @@ def lift(order_id: int) -> Response | str:
 @bp.route(f"{AT}/place", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def place(order_id: int) -> Response | str:
-    order = opened(order_id)
+    order = load_open_order(order_id)
     form = read_form(PlaceForm, obj=order)
 
     def put() -> None:
         today = clock.now().astimezone(the_shop().zone).date()
         checking_in_service.place(order, Place(form.shelf.data or "", form.promised_on.data, today), by=actor(), now=clock.now())
 
-    return kept(form, order, put, lambda: order) or sheet_page("place", order, form, version=version_of(order))
+    return save_or_reshow(form, order, put, lambda: order) or sheet_page("place", order, form, version=version_of(order))

@@ -14,12 +14,12 @@ from app.errors import BadInput, NotFound
 from app.intake.forms.sheets import AgreeForm, OfferForm, ReasonForm, TermsForm
 from app.intake.models import Agreement, HowSigned
 from app.intake.queries import sheets as sheets_queries
-from app.intake.rules import lacking
+from app.intake.rules import missing_items
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.signing import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
-from app.intake.views.common import bp, kept, load_customer, opened, reason_page, sheet_page, version_of
+from app.intake.views.common import bp, load_customer, load_open_order, reason_page, save_or_reshow, sheet_page, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.money import show
 from app.orders import authority
@@ -30,10 +30,10 @@ from app.shop.queries import day, locale, the_shop
 @bp.route("/orders/<int:order_id>/intake/money", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def money(order_id: int) -> Response | str:
-    order, record = opened(order_id), _agreement(order_id)
+    order, record = load_open_order(order_id), _agreement(order_id)
     form = read_form(OfferForm, obj=record)
-    done = kept(form, order, lambda: sheets_service.offer(order, form.offer(), by=actor(), now=clock.now()),
-                lambda: _agreement(order_id))
+    done = save_or_reshow(form, order, lambda: sheets_service.offer(order, form.offer(), by=actor(), now=clock.now()),
+                          lambda: _agreement(order_id))
     return done or sheet_page("money", order, form, version=version_of(record), ledger=authority.ledger(order_id))
 
 
@@ -41,11 +41,11 @@ def money(order_id: int) -> Response | str:
 @may(May.AUTHORISE)
 def agree(order_id: int) -> Response | str:
     """The person who may approve cost was not there to sign: how they agreed."""
-    order, record = opened(order_id), _agreement(order_id)
+    order, record = load_open_order(order_id), _agreement(order_id)
     form = read_form(AgreeForm)
     if request.method == "GET":
         form.reached_at.data = order.authority.phone or order.authority.email
-    done = kept(form, order, lambda: signing_service.agree_diagnosis(
+    done = save_or_reshow(form, order, lambda: signing_service.agree_diagnosis(
         order, record, form.channel.data, form.reached_at.data or "", by=actor(), now=clock.now()))
     return done or sheet_page("agree", order, form, agreement=record, title="Agreed without a signature")
 
@@ -54,11 +54,11 @@ def agree(order_id: int) -> Response | str:
 @may(May.AUTHORISE)
 def withdraw(order_id: int, entry_id: int) -> Response | str:
     """An agreement that was written down wrongly."""
-    order, form = opened(order_id), read_form(ReasonForm)
+    order, form = load_open_order(order_id), read_form(ReasonForm)
     entry = next((one for one in authority.ledger(order_id) if one.id == entry_id), None)
     if entry is None:
         raise NotFound("There is no such agreement on this order.")
-    done = kept(form, order, lambda: authority.withdraw(entry, form.reason.data or "", by=actor(), now=clock.now()))
+    done = save_or_reshow(form, order, lambda: authority.withdraw(entry, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="This does not count",
                                words=f"{entry.what_for}: {entry.agreed_by}, {entry.channel.value}",
                                button="Withdraw it", back="intake.money")
@@ -68,12 +68,12 @@ def withdraw(order_id: int, entry_id: int) -> Response | str:
 @may(May.CHECK_IN)
 def terms(order_id: int) -> Response | str:
     """The text, and the signature under it. What is kept is the very text that was shown."""
-    order, record = opened(order_id), _agreement(order_id)
+    order, record = load_open_order(order_id), _agreement(order_id)
     text = _text(order, record)
     fingerprint = hashlib.sha256(text.encode()).hexdigest()
     form = read_form(TermsForm, signer_id=order.depositor_id, text_sha256=fingerprint)
     form.offer(sheets_queries.people_of(order))
-    done = kept(form, order, lambda: _sign(order, form))
+    done = save_or_reshow(form, order, lambda: _sign(order, form))
     form.text_sha256.data = fingerprint
     form.text_sha256.raw_data = None
     signed = sheets_queries.acceptances(order_id)
@@ -98,7 +98,7 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
 
 def _why_again(order: RepairOrder) -> str:
     """Why the newest signature does not do any more, as the counter is told it; empty while it does or before the first."""
-    lack = next((one.text for one in lacking(sheets_queries.facts(order)) if one.part == "terms"), "")
+    lack = next((one.text for one in missing_items(sheets_queries.facts(order)) if one.part == "terms"), "")
     return lack if sheets_queries.acceptance(order.id) else ""
 
 

@@ -36,10 +36,10 @@ class InstrumentFacts:
 def add_instrument(facts: InstrumentFacts, *, by: Actor, now: datetime) -> Instrument:
     """A new instrument, not calibrated unless the facts say so."""
     _check(facts, None)
-    made = Instrument(added_at=now, **_columns(facts))
-    session().add(made)
-    record(Event.INSTRUMENT_ADDED, made, by=by, now=now, after=_said(_columns(facts)))
-    return made
+    instrument = Instrument(added_at=now, **_columns(facts))
+    session().add(instrument)
+    record(Event.INSTRUMENT_ADDED, instrument, by=by, now=now, after=_said(_columns(facts)))
+    return instrument
 
 
 def change_instrument(instrument: Instrument, facts: InstrumentFacts, *, by: Actor, now: datetime) -> None:
@@ -65,11 +65,11 @@ def state_accuracy(instrument: Instrument, stated: Statement, *, by: Actor, now:
     for earlier in instrument.stated:
         if earlier.quantity is stated.quantity and earlier.up_to == stated.up_to:
             withdraw_accuracy(earlier, by=by, now=now)
-    made = Accuracy(instrument=instrument, at=now, by_name=by.name, quantity=stated.quantity, up_to=stated.up_to,
-                    percent=stated.percent, counts=stated.counts, resolution=stated.resolution)
-    session().add(made)
+    accuracy = Accuracy(instrument=instrument, at=now, by_name=by.name, quantity=stated.quantity, up_to=stated.up_to,
+                        percent=stated.percent, counts=stated.counts, resolution=stated.resolution)
+    session().add(accuracy)
     record(Event.ACCURACY_STATED, instrument, by=by, now=now, after={_range(stated): stated.words})
-    return made
+    return accuracy
 
 
 def withdraw_accuracy(accuracy: Accuracy, *, by: Actor, now: datetime) -> None:

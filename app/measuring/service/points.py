@@ -44,15 +44,15 @@ def add_usual_point(facts: PointFacts, *, by: Actor, now: datetime) -> UsualPoin
     """One more in the shop's own set."""
     ensure_usual_points()
     name = _checked(facts)
-    if any(one.name.lower() == name.lower() for one in queries.usual_points()):
+    if any(point.name.lower() == name.lower() for point in queries.usual_points()):
         raise BadInput(f"“{name}” stands in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(UsualPoint.position)))
-    made = UsualPoint(name=name, quantity=facts.quantity, lower=facts.lower, upper=facts.upper,
-                      basis=facts.basis.strip(), position=(last or 0) + 1)
-    session().add(made)
-    record(Event.USUAL_POINT_ADDED, made, by=by, now=now,
-           after={"point": name, "unit": facts.quantity.value, "band": made.band})
-    return made
+    usual_point = UsualPoint(name=name, quantity=facts.quantity, lower=facts.lower, upper=facts.upper,
+                             basis=facts.basis.strip(), position=(last or 0) + 1)
+    session().add(usual_point)
+    record(Event.USUAL_POINT_ADDED, usual_point, by=by, now=now,
+           after={"point": name, "unit": facts.quantity.value, "band": usual_point.band})
+    return usual_point
 
 
 def withdraw_usual_point(point: UsualPoint, *, by: Actor, now: datetime) -> None:
@@ -66,9 +66,9 @@ def withdraw_usual_point(point: UsualPoint, *, by: Actor, now: datetime) -> None
 def lay_out(order: RepairOrder, *, by: Actor, now: datetime) -> list[Point]:
     """Give the order every usual point that it has not got yet."""
     ensure_usual_points()
-    there = {one.name.lower() for one in queries.points_of(order)}
-    return [add_point(order, PointFacts(one.name, one.quantity, None, one.lower, one.upper, one.basis), by=by, now=now)
-            for one in queries.usual_points() if one.name.lower() not in there]
+    there = {point.name.lower() for point in queries.points_of(order)}
+    return [add_point(order, PointFacts(point.name, point.quantity, None, point.lower, point.upper, point.basis), by=by, now=now)
+            for point in queries.usual_points() if point.name.lower() not in there]
 
 
 def add_point(order: RepairOrder, facts: PointFacts, *, by: Actor, now: datetime) -> Point:
@@ -78,10 +78,10 @@ def add_point(order: RepairOrder, facts: PointFacts, *, by: Actor, now: datetime
     if any(one.name.lower() == name.lower() for one in queries.points_of(order)):
         raise BadInput(f"“{name}” stands in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(Point.position)).where(Point.order_id == order.id))
-    made = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **_columns(facts))
-    session().add(made)
-    record(Event.POINT_ADDED, made, by=by, now=now, after=_said(made))
-    return made
+    point = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **_columns(facts))
+    session().add(point)
+    record(Event.POINT_ADDED, point, by=by, now=now, after=_said(point))
+    return point
 
 
 def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -> None:

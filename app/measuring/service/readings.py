@@ -67,10 +67,10 @@ def take(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: 
     """
     must_be_open(order)
     _put_on_power(order, taken, by=by, now=now)
-    made = _made(order, taken, by=by, now=now, proves=proves)
-    session().add(made)
-    record(Event.READING_TAKEN, made, by=by, now=now, after=_said(made))
-    return made
+    reading = _made(order, taken, by=by, now=now, proves=proves)
+    session().add(reading)
+    record(Event.READING_TAKEN, reading, by=by, now=now, after=_said(reading))
+    return reading
 
 
 def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: datetime, proves: bool = False) -> Reading:
@@ -82,11 +82,11 @@ def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: dateti
     if wrong.corrected_by is not None:
         raise RuleBroken(f"This reading was corrected already, to {wrong.corrected_by.words}.")
     _put_on_power(order, taken, by=by, now=now)
-    made = _made(order, taken, by=by, now=now, proves=proves)
-    made.corrects, made.correction_reason = wrong, reason.strip()
-    session().add(made)
-    record(Event.READING_CORRECTED, made, by=by, now=now, before=_said(wrong), after=_said(made), reason=reason.strip())
-    return made
+    reading = _made(order, taken, by=by, now=now, proves=proves)
+    reading.corrects, reading.correction_reason = wrong, reason.strip()
+    session().add(reading)
+    record(Event.READING_CORRECTED, reading, by=by, now=now, before=_said(wrong), after=_said(reading), reason=reason.strip())
+    return reading
 
 
 def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
@@ -115,7 +115,7 @@ def _put_on_power(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime)
 def _made(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime, proves: bool) -> Reading:
     typed, meter = _read(taken), taken.instrument
     stands = meter.standing(queries.today(now))
-    stated = statement_for(typed.value, taken.quantity, (one.statement for one in meter.stated))
+    stated = statement_for(typed.value, taken.quantity, (accuracy.statement for accuracy in meter.stated))
     _usable(taken, stands, stated is not None, proves)
     uncertainty = expanded(typed.value, stated) if stated and stands is not Standing.INDICATION else None
     found = _judge(typed, taken, uncertainty)
@@ -143,7 +143,7 @@ def _read(taken: Taken) -> Typed:
 
 def _range_end(taken: Taken) -> float | None:
     """The end of the highest range of which the meter states its accuracy; None if it states none."""
-    stated = (one.statement for one in taken.instrument.stated)
+    stated = (accuracy.statement for accuracy in taken.instrument.stated)
     return max((one.up_to for one in stated if one.quantity is taken.quantity), default=None)
 
 

@@ -35,10 +35,10 @@ def load_reading(order_id: int, reading_id: int, what: May) -> tuple[RepairOrder
 
 def load_instrument(instrument_id: int) -> Instrument:
     """An instrument of the bench."""
-    found = queries.find_instrument(instrument_id)
-    if found is None:
+    instrument = queries.find_instrument(instrument_id)
+    if instrument is None:
         raise NotFound("There is no instrument at this address.")
-    return found
+    return instrument
 
 
 def offer_instruments(form: ReadingForm, quantity: Quantity) -> list[Instrument]:

@@ -16,28 +16,28 @@ def in_all(total_minor: int, diagnosis_minor: int, *, credited: bool) -> int:
 
 @dataclass(frozen=True)
 class AgreedCost:
-    """Labour and parts of one agreed line before tax; `thread` names the line whatever took its place."""
+    """Labour and parts of one agreed line before tax; `line_root_id` names the line whatever took its place."""
 
-    thread: int
+    line_root_id: int
     labour_minor: int
     parts_minor: int
 
 
 @dataclass(frozen=True)
 class PartCost:
-    """What a part that is ordered or here is charged at, before tax; `thread` None if no line calls for it."""
+    """What a part that is ordered or here is charged at, before tax; `line_root_id` None if no line calls for it."""
 
-    thread: int | None
+    line_root_id: int | None
     net_minor: int
 
 
 def commit(agreed: Iterable[AgreedCost], parts: Iterable[PartCost], tax_rate_bp: int) -> Sums:
     """What is bound to be charged: each agreed line at its price, or more where its parts cost more; other parts on top."""
-    by_thread: dict[int | None, int] = {}
+    by_line_root: dict[int | None, int] = {}
     for part in parts:
-        by_thread[part.thread] = by_thread.get(part.thread, 0) + part.net_minor
-    nets = [line.labour_minor + max(line.parts_minor, by_thread.pop(line.thread, 0)) for line in agreed]
-    return add_up([*nets, *by_thread.values()], tax_rate_bp)
+        by_line_root[part.line_root_id] = by_line_root.get(part.line_root_id, 0) + part.net_minor
+    nets = [line.labour_minor + max(line.parts_minor, by_line_root.pop(line.line_root_id, 0)) for line in agreed]
+    return add_up([*nets, *by_line_root.values()], tax_rate_bp)
 
 
 class Level(StrEnum):

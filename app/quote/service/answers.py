@@ -60,25 +60,25 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     entry = authority.grant(order, _consent(quote, agreed, lines, answer, again=before is not None), by=by, now=now)
     sums = add_up((line.net_minor for line in agreed), quote.tax_rate_bp)
     signed = answer.channel is Channel.SIGNATURE
-    made = Authorisation(
+    authorisation = Authorisation(
         order_id=order.id, quote_id=quote.id, authority_id=entry.id, by_name=entry.agreed_by, channel=answer.channel,
         reached_at=entry.reached_at, agreed_at=answer.agreed_at, taken_by=by.name, conditions=answer.conditions.strip(),
         signature=answer.signature if signed and not answer.on_paper else "", on_paper=signed and answer.on_paper,
         net_minor=sums.net_minor, tax_minor=sums.tax_minor, total_minor=sums.total_minor,
         added_minor=sums.total_minor - (before.total_minor if before else 0), recorded_at=now)
-    made.decisions = [Decision(issued_line_id=line.id, agreed=answer.decisions[line.id]) for line in lines]
-    session().add(made)
-    record(Event.QUOTE_AUTHORISED, made, by=by, now=now,
+    authorisation.decisions = [Decision(issued_line_id=line.id, agreed=answer.decisions[line.id]) for line in lines]
+    session().add(authorisation)
+    record(Event.QUOTE_AUTHORISED, authorisation, by=by, now=now,
            before={"total agreed": show(before.total_minor, quote.currency) if before else None},
-           after={"revision": quote.number, "total agreed": show(made.total_minor, quote.currency),
-                  "agreed": [line.what for line in agreed], "by": made.by_name,
-                  "conditions": made.conditions or None})
+           after={"revision": quote.number, "total agreed": show(authorisation.total_minor, quote.currency),
+                  "agreed": [line.what for line in agreed], "by": authorisation.by_name,
+                  "conditions": authorisation.conditions or None})
     for line in lines:
         if line not in agreed:
             record(Event.LINE_DECLINED, line, by=by, now=now, order_id=order.id,
                    after={"declined": line.what, "price": show(line.net_minor, quote.currency)})
     _reopen_what_is_wanted_after_all(quote, agreed, by=by, now=now)
-    return made
+    return authorisation
 
 
 def _answered(order: RepairOrder, quote: Quote, answer: Answer) -> list[IssuedLine]:

@@ -40,18 +40,19 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
     if line.line_id not in {one.line_id for one in queries.to_acknowledge(order)}:
         raise RuleBroken("This line waits for no acknowledgement.")
     _check(paper)
-    made = DeclinedWork(
+    declined_work = DeclinedWork(
         order_id=order.id, line_id=line.line_id, issued_line_id=line.id, finding_id=line.finding_id, risk=line.risk,
         hazard=paper.hazard.strip(), advice=paper.advice.strip(), made_safe=paper.made_safe.strip(), tag=paper.tag.strip(),
         how=paper.how, signer_name=paper.signer_name.strip(),
         signature=paper.signature if paper.how is HowAcknowledged.SCREEN else "",
         witness=paper.witness.strip() if paper.how is HowAcknowledged.REFUSED else "", at=now, by_name=by.name)
-    session().add(made)
-    record(Event.DECLINE_ACKNOWLEDGED, made, by=by, now=now,
-           after={"declined": line.what, "hazard": made.hazard, "made safe": made.made_safe, "how": made.how.value,
-                  "name": made.signer_name, "witness": made.witness or None, "tag": made.tag or None})
-    _decline_finding(line, made, by=by, now=now)
-    return made
+    session().add(declined_work)
+    record(Event.DECLINE_ACKNOWLEDGED, declined_work, by=by, now=now,
+           after={"declined": line.what, "hazard": declined_work.hazard, "made safe": declined_work.made_safe,
+                  "how": declined_work.how.value, "name": declined_work.signer_name, "witness": declined_work.witness or None,
+                  "tag": declined_work.tag or None})
+    _decline_finding(line, declined_work, by=by, now=now)
+    return declined_work
 
 
 def _check(paper: Acknowledgement) -> None:

@@ -109,7 +109,7 @@ def _frozen(quote: Quote, line: QuoteLine, position: int) -> IssuedLine:
         place = f", {finding.place}" if finding.place else ""
         words = f"{finding.title}, {finding.area.value}{place}: {finding.observation}"
     return IssuedLine(
-        quote_id=quote.id, line_id=line.id, thread=line.thread, position=position, group=line.group, what=line.what,
+        quote_id=quote.id, line_id=line.id, line_root_id=line.line_root_id, position=position, group=line.group, what=line.what,
         finding_id=line.finding_id, finding_words=words, risk=queries.risk_letter(finding), hours_low=line.hours_low,
         hours_likely=line.hours_likely, hours_high=line.hours_high, rate_minor=line.rate_minor,
         labour_minor=line.labour_minor, parts=line.parts, parts_minor=line.parts_minor, condition=line.condition,

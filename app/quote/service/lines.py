@@ -41,7 +41,7 @@ def change(order: RepairOrder, line: QuoteLine, draft: Draft, *, by: Actor, now:
     finding = _checked(order, draft)
     before = _facts(line, find_finding(line.finding_id) if line.finding_id else None)
     made = _line(order, draft, line.position, by=by, now=now)
-    made.first_id, made.takes_place_of_id = line.thread, line.id
+    made.first_id, made.takes_place_of_id = line.line_root_id, line.id
     session().add(made)
     session().flush()
     session().expire(line, ["later"])

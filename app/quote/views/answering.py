@@ -19,7 +19,7 @@ from app.quote.models import IssuedLine, Quote
 from app.quote.rules.words import asked
 from app.quote.service import answers as answers_service
 from app.quote.service import declined as declined_service
-from app.quote.views.common import bp, opened
+from app.quote.views.common import bp, load_open_order
 from app.shop.queries import the_shop
 
 
@@ -27,7 +27,7 @@ from app.shop.queries import the_shop
 @may(May.AUTHORISE)
 def answer(order_id: int) -> Response | str:
     """Each line agreed or declined, by whom, how and when, and the sum that may not be passed."""
-    order = opened(order_id, May.AUTHORISE)
+    order = load_open_order(order_id, May.AUTHORISE)
     quote = queries.current(order)
     if quote is None:
         raise RuleBroken("There is no quote to answer yet. Issue it first.")
@@ -53,7 +53,7 @@ def answer(order_id: int) -> Response | str:
 @may(May.AUTHORISE)
 def declined(order_id: int, line_id: int) -> Response | str:
     """The customer's word under what declining a line of safety means."""
-    order = opened(order_id, May.AUTHORISE)
+    order = load_open_order(order_id, May.AUTHORISE)
     line = queries.find_issued_line(line_id)
     if line is None or line.quote.order_id != order_id:
         raise NotFound("There is no such line on this quote.")
@@ -81,7 +81,7 @@ def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine]) -> AnswerFo
     """The form, with the moment it is opened, and what was answered before to lines that have not changed."""
     here = clock.now().astimezone(the_shop().zone)
     before = queries.authorisation(order)
-    said = {one.line.line_id: "agreed" if one.agreed else "declined" for one in before.decisions} if before else {}
+    said = {decision.line.line_id: "agreed" if decision.agreed else "declined" for decision in before.decisions} if before else {}
     known = {f"line_{line.id}": said.get(line.line_id) for line in lines}
     return read_form(answer_form(lines, quote.currency), agreed_on=here.date(), agreed_at=here.time(),
                      reached_at=order.authority.phone or order.authority.email, ceiling_minor=quote.at_most_minor, **known)

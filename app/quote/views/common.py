@@ -15,7 +15,7 @@ from app.quote.models import Quote, QuoteLine
 bp = Blueprint("quote", __name__, url_prefix="/orders/<int:order_id>/quote")
 
 
-def opened(order_id: int, what: May) -> RepairOrder:
+def load_open_order(order_id: int, what: May) -> RepairOrder:
     """The order, for somebody who may do this; refused once it has ended."""
     order = load_order(order_id, what)
     must_be_open(order)
@@ -24,15 +24,15 @@ def opened(order_id: int, what: May) -> RepairOrder:
 
 def load_line(order: RepairOrder, line_id: int) -> QuoteLine:
     """A line of this order's draft."""
-    found = queries.find_line(line_id)
-    if found is None or found.order_id != order.id:
+    line = queries.find_line(line_id)
+    if line is None or line.order_id != order.id:
         raise NotFound("There is no such line on this quote.")
-    return found
+    return line
 
 
 def load_revision(order: RepairOrder, quote_id: int) -> Quote:
     """A revision of this order's quote."""
-    found = queries.find_revision(quote_id)
-    if found is None or found.order_id != order.id:
+    quote = queries.find_revision(quote_id)
+    if quote is None or quote.order_id != order.id:
         raise NotFound("There is no such revision of this quote.")
-    return found
+    return quote

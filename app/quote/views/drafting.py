@@ -28,7 +28,7 @@ from app.quote.rules.words import PRESSING, LineGroup, asked
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
-from app.quote.views.common import bp, load_line, load_revision, opened
+from app.quote.views.common import bp, load_line, load_open_order, load_revision
 from app.shop.queries import day, the_shop
 
 
@@ -49,7 +49,7 @@ def page(order_id: int) -> str:
 @bp.route("/lines/new", methods=["GET", "POST"])
 @may(May.QUOTE)
 def new_line(order_id: int) -> Response | str:
-    order = opened(order_id, May.QUOTE)
+    order = load_open_order(order_id, May.QUOTE)
     finding = _asked_finding(order)
     form = read_form(LineForm, finding=finding.id if finding else 0, group=_group(finding), what=_proposal(finding),
                      warranty_days=the_shop().warranty_days)
@@ -69,7 +69,7 @@ def new_line(order_id: int) -> Response | str:
 @may(May.QUOTE)
 def change_line(order_id: int, line_id: int) -> Response | str:
     """The line that stands in this place now, to be replaced by a better one."""
-    order = opened(order_id, May.QUOTE)
+    order = load_open_order(order_id, May.QUOTE)
     line = load_line(order, line_id).newest
     form = read_form(LineForm, obj=line, finding=line.finding_id or 0)
     if request.method == "GET" and not line.hours.in_doubt:
@@ -97,7 +97,7 @@ def _line_page(order: RepairOrder, form: LineForm, line: QuoteLine | None) -> st
 @bp.route("/lines/<int:line_id>/withdraw", methods=["GET", "POST"])
 @may(May.QUOTE)
 def withdraw_line(order_id: int, line_id: int) -> Response | str:
-    order = opened(order_id, May.QUOTE)
+    order = load_open_order(order_id, May.QUOTE)
     line = load_line(order, line_id).newest
     form = read_form(WithdrawForm)
     if request.method == "POST" and form.validate():
@@ -114,7 +114,7 @@ def withdraw_line(order_id: int, line_id: int) -> Response | str:
 @may(May.QUOTE)
 def issue(order_id: int) -> Response | str:
     """The lines as they stand, with what is said with them; issuing freezes them."""
-    order = opened(order_id, May.QUOTE)
+    order = load_open_order(order_id, May.QUOTE)
     lines, before = queries.lines(order_id), queries.current(order)
     sums = _sums(lines)
     form = read_form(IssueForm, maximum_minor=sums["outlook"].maximum_minor, declining_means=DECLINING,

@@ -49,9 +49,9 @@ def check(
         if name in finished:
             faults.append(Fault("twice", name, position=position))
             continue
-        for lacking in graph.steps[graph.number[name]].after:
-            if lacking not in finished:
-                faults.append(Fault("too_early", name, lacks=lacking, position=position))
+        for predecessor in graph.steps[graph.number[name]].after:
+            if predecessor not in finished:
+                faults.append(Fault("too_early", name, lacks=predecessor, position=position))
         finished.add(name)
     faults += [Fault("left_out", step.id) for step in graph.steps if step.id not in finished]
     return tuple(faults)

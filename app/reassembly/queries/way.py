@@ -18,11 +18,11 @@ from app.parts.models import Part
 from app.parts.rules import PartState
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
-from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, kind_of, outrun
+from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, invalidated, kind_of
 from app.records.models import ProtectionClass
 from app.removals import queries as removals
 from app.removals.models import Removal
-from app.removals.rules import METAL, telling_names
+from app.removals.rules import METAL, unambiguous_names
 from app.request_cache import cached_until_write
 from app.shop.queries import day
 
@@ -30,7 +30,7 @@ BLANK = "…"
 
 
 @dataclass(frozen=True)
-class Way:
+class ReassemblyState:
     """Steps by id in plan order, what each is for, what is done; `problem` says in words why there is no plan."""
 
     order: RepairOrder
@@ -44,7 +44,7 @@ class Way:
     left: tuple[planner.Step, ...] = field(default=())
     parts: tuple[Part, ...] = field(default=())  # needed or ordered, and not here yet
     baking: Mapping[str, tuple[BakeOut, ...]] = field(default_factory=dict)  # mark of a removal → its board is in the warmth
-    outrun: Mapping[str, StepRecord] = field(default_factory=dict)  # proofs that something they follow has overtaken
+    invalidated: Mapping[str, StepRecord] = field(default_factory=dict)  # proofs that something they follow has overtaken
 
     @property
     def done(self) -> list[str]:
@@ -102,7 +102,7 @@ class Way:
 
 
 @cached_until_write
-def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
+def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
     """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error.
 
     `planned=False` leaves out the search for a good order, where only steps and what they wait for matter.
@@ -115,33 +115,34 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> Way:
     try:
         steps = planner.steps_for(ledger, earthed=earthed)
         origins = planner.origins(ledger, earthed=earthed)
-        overtaken = _outrun(records, steps, origins)
+        overtaken = _is_invalidated(records, steps, origins)
         done = [step.id for step in steps if step.id in records]
         made = planner.plan(steps, done=done) if planned else None
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
         told = planner.way_back_of(ledger, earthed=earthed).conflicts[0]
-        return Way(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. {told}")
+        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. {told}")
     except planner.PlanError as wrong:
-        return Way(order, {}, {}, records, by_mark, None, str(wrong))
+        return ReassemblyState(order, {}, {}, records, by_mark, None, str(wrong))
     units = len(removals.units(order))
     steps = tuple(_named(step, origins[step.id], by_mark, units) for step in steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
-    way = Way(order, named, origins, records, by_mark, made, "", _changed(order, steps) if planned else None, (), to_come,
-              _baking(order, standing), overtaken)
+    way = ReassemblyState(
+        order, named, origins, records, by_mark, made, "", _changed(order, steps) if planned else None, (), to_come,
+        _baking(order, standing), overtaken)
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
     return replace(way, left=_grouped(way, [named[step.id] for step in made.steps]))
 
 
-def _outrun(records: dict[str, StepRecord], steps: Sequence[planner.Step],
-            origins: Mapping[str, tuple[str, str]]) -> dict[str, StepRecord]:
+def _is_invalidated(records: dict[str, StepRecord], steps: Sequence[planner.Step],
+                    origins: Mapping[str, tuple[str, str]]) -> dict[str, StepRecord]:
     """Take out of the records, and return, the measurements and counts before which something was still to come."""
     here = {step.id for step in steps}
     done = {name: one.id for name, one in records.items() if name in here}
-    return {name: records.pop(name) for name in outrun(done, steps, [one for one in done if origins[one][0] in PROOFS])}
+    return {name: records.pop(name) for name in invalidated(done, steps, [one for one in done if origins[one][0] in PROOFS])}
 
 
 def say_part(part: Part) -> str:
@@ -169,7 +170,7 @@ def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[
 
 def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
     """The ledger as the planner reads it: marks are ids; a stack piece or host named like a removal is that removal."""
-    known = telling_names((one.name, one.mark) for one in standing) | {one.mark.lower(): one.mark for one in standing}
+    known = unambiguous_names((one.name, one.mark) for one in standing) | {one.mark.lower(): one.mark for one in standing}
 
     def resolve(name: str, own: str) -> str:
         found = known.get(name.lower(), name)
@@ -221,7 +222,7 @@ def _named(step: planner.Step, origin: tuple[str, str], by_mark: Mapping[str, Re
     return replace(step, label=count_label(unit, cover.title if cover else "", last=what == "CT_final"))
 
 
-def _grouped(way: Way, order: Sequence[planner.Step]) -> tuple[planner.Step, ...]:
+def _grouped(way: ReassemblyState, order: Sequence[planner.Step]) -> tuple[planner.Step, ...]:
     """The planned order with like steps together where one stays at the same side, place and unit anyway."""
     found: list[planner.Step] = []
     for _, run in groupby(order, key=lambda step: (step.unit, step.side, step.place)):

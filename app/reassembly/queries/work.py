@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
 from app.reassembly import planner
-from app.reassembly.queries.way import BLANK, Way
+from app.reassembly.queries.way import BLANK, ReassemblyState
 from app.reassembly.rules import behind, counts_whole, scope
 from app.removals import queries as removals
 from app.removals.models import FoundObject
@@ -25,7 +25,7 @@ class Group:
     where: str
 
 
-def groups(way: Way, steps: Sequence[planner.Step]) -> list[Group]:
+def groups(way: ReassemblyState, steps: Sequence[planner.Step]) -> list[Group]:
     """Put alike neighbours of a sequence together."""
     runs: list[list[planner.Step]] = []
     for step in steps:
@@ -36,18 +36,18 @@ def groups(way: Way, steps: Sequence[planner.Step]) -> list[Group]:
     return [Group(tuple(run), _said(way, run), " · ".join(filter(None, (run[0].side, run[0].place)))) for run in runs]
 
 
-def _alike(way: Way, one: planner.Step, other: planner.Step) -> bool:
+def _alike(way: ReassemblyState, one: planner.Step, other: planner.Step) -> bool:
     return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None
             and (one.side, one.place) == (other.side, other.place) and way.pattern(one.id) == way.pattern(other.id))
 
 
-def _said(way: Way, run: list[planner.Step]) -> str:
+def _said(way: ReassemblyState, run: list[planner.Step]) -> str:
     if len(run) == 1:
         return way.label(run[0].id)
     return way.pattern(run[0].id).replace(BLANK, ", ".join(way.origins[step.id][1] for step in run))
 
 
-COLUMNS = ("removed", *(one.value for one in Went))
+COLUMNS = ("removed", *(went.value for went in Went))
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Row:
     off: int  # of the open ones, those whose removal is still off the amp: they are where they should be
 
     @property
-    def odd(self) -> int:
+    def unexplained(self) -> int:
         """Open pieces that no removal accounts for: short above nought, too many below."""
         return self.open - self.off
 
@@ -84,42 +84,42 @@ class Balanced:
         return sum(row.off for row in self.rows)
 
     @property
-    def odd(self) -> tuple[Row, ...]:
+    def unexplained(self) -> tuple[Row, ...]:
         """Classes that something is wrong with, not merely unfinished."""
-        return tuple(row for row in self.rows if row.odd)
+        return tuple(row for row in self.rows if row.unexplained)
 
 
 @cached_until_write
-def balance_of(order: RepairOrder, unit: str | None = None, *, but: frozenset[str] = frozenset()) -> Balanced:
-    """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `but`."""
-    rows = removals.ledger(order, unit, but=but)
+def balance_of(order: RepairOrder, unit: str | None = None, *, excluding: frozenset[str] = frozenset()) -> Balanced:
+    """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `excluding`."""
+    rows = removals.ledger(order, unit, excluding=excluding)
     weighed = planner.balance(planner.Ledger(rows))
-    off = _still_off(order, unit, but)
+    off = _still_off(order, unit, excluding)
     filled = {piece: {column: row.get(column, 0) for column in COLUMNS} for piece, row in rows.items()}
     told = tuple(Row(piece, filled[piece], count, off.get(piece, 0)) for piece, count in weighed.open.items())
     return Balanced(scope(unit), told, weighed.closed, weighed.reasons)
 
 
-def _still_off(order: RepairOrder, unit: str | None, but: Collection[str]) -> Counter[str]:
+def _still_off(order: RepairOrder, unit: str | None, excluding: Collection[str]) -> Counter[str]:
     """Pieces of removals that have not ended: no more of a class than came off with each."""
     found: Counter[str] = Counter()
     for line in removals.lines(order):
-        if line.removal.ended_at is None and line.removal.mark not in but and (unit is None or line.removal.unit == unit):
+        if line.removal.ended_at is None and line.removal.mark not in excluding and (unit is None or line.removal.unit == unit):
             found.update({name: min(max(line.open.get(name, 0), 0), count) for name, count in line.pieces.items()})
     return found
 
 
-def balance_at(order: RepairOrder, way: Way, step: str) -> Balanced:
+def balance_at(order: RepairOrder, way: ReassemblyState, step: str) -> Balanced:
     """What a count weighs: its sub-assembly, or the whole job at the last count and where there is but one.
 
     What goes on only after the count, such as the cover that closes the cavity, is still off and is not counted yet.
     """
     what, owner = way.origins[step]
     unit = owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
-    return balance_of(order, None if counts_whole(what, len(removals.units(order))) else unit, but=_yet_to_come(way, step))
+    return balance_of(order, None if counts_whole(what, len(removals.units(order))) else unit, excluding=_yet_to_come(way, step))
 
 
-def _yet_to_come(way: Way, step: str) -> frozenset[str]:
+def _yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
     """Marks of removals of which every step waits for this one."""
     later = behind(step, way.steps.values())
     marks = {mark for name, (_, mark) in way.origins.items() if name in later and mark in way.removals}

@@ -14,9 +14,9 @@ from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import BenchHandover, ClosureCount, CountedAtClosure, CountedAtHandover
-from app.reassembly.queries.way import Way, way_back
+from app.reassembly.queries.way import ReassemblyState, way_back
 from app.reassembly.queries.work import balance_at, balance_of
-from app.reassembly.rules import count_faults, lacking
+from app.reassembly.rules import count_faults, unmet_predecessors
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 from app.removals import queries as removals
 from app.removals.models import Removal
@@ -56,7 +56,7 @@ def count_base(order: RepairOrder, step: str, *, ends: int, looked: bool, by: Ac
     return _counted(way, step, left={}, open_=weighed.open, faults=faults, ends=ends, by=by, now=now)
 
 
-def ends_at(way: Way, mark: str) -> int:
+def ends_at(way: ReassemblyState, mark: str) -> int:
     """Wire ends that were lifted from a base, whatever removal they belong to."""
     names = {mark.lower(), way.removals[mark].name.lower()} if mark in way.removals else {mark.lower()}
 
@@ -67,8 +67,8 @@ def ends_at(way: Way, mark: str) -> int:
                if one.fate.goes_back for end in one.wire_ends)
 
 
-def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
-              now: datetime) -> BenchHandover:
+def change_technician(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[str, int], note: str = "", by: Actor,
+                      now: datetime) -> BenchHandover:
     """The open amp changes hands, with a count of what lies in bags and trays. A difference must be explained."""
     must_be_open(order)
     if to_id == by.person_id:
@@ -82,21 +82,21 @@ def hand_over(order: RepairOrder, *, to_id: int, to_name: str, counted: Mapping[
         raise BadInput("; ".join(differing) + ". Count again, record what is lost, or say what explains it.", "note")
     pieces = [CountedAtHandover(hardware=hardware.class_of(name, by=by, now=now), counted=found.get(name, 0),
                                 open=still.get(name, 0)) for name in dict.fromkeys((*still, *found))]
-    made = BenchHandover(order_id=order.id, from_name=by.name, to_id=to_id, to_name=to_name, pieces=pieces, note=note, at=now)
-    session().add(made)
+    handover = BenchHandover(order_id=order.id, from_name=by.name, to_id=to_id, to_name=to_name, pieces=pieces, note=note, at=now)
+    session().add(handover)
     told = {"to": to_name, "counted": say_counts(found) or "nothing is off", "by the ledger": say_counts(still), "note": note}
-    chassis.opened(made.order_id, "it was passed on open", by=by, now=now)
-    record(Event.TECHNICIAN_CHANGED, made, by=by, now=now, after=told)
-    return made
+    chassis.opened(handover.order_id, "it was passed on open", by=by, now=now)
+    record(Event.TECHNICIAN_CHANGED, handover, by=by, now=now, after=told)
+    return handover
 
 
-def _countable(order: RepairOrder, step: str, now: datetime) -> Way:
+def _countable(order: RepairOrder, step: str, now: datetime) -> ReassemblyState:
     must_be_open(order)
     way = way_back(order, planned=False)
     must_be_planned(way, step)
     if way.kind(step) != "counted":
         raise RuleBroken(f"{way.label(step)} is no count.")
-    must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
+    must_be_in_order(way, step, unmet_predecessors(step, way.steps.values(), way.done), "", now)
     return way
 
 
@@ -106,20 +106,20 @@ def _looked(looked: bool) -> None:
 
 
 def _losses(order: RepairOrder) -> list[str]:
-    return [f"{one.piece} is lost: find it, or have a search countersigned." for one in removals.open_losses(order)]
+    return [f"{loss.piece} is lost: find it, or have a search countersigned." for loss in removals.open_losses(order)]
 
 
-def _counted(way: Way, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str], ends: int | None = None,
-             by: Actor, now: datetime) -> ClosureCount:
+def _counted(way: ReassemblyState, step: str, *, left: dict[str, int], open_: dict[str, int], faults: list[str],
+             ends: int | None = None, by: Actor, now: datetime) -> ClosureCount:
     pieces = [CountedAtClosure(hardware=hardware.class_of(name, by=by, now=now), left=left.get(name, 0), open=open_.get(name))
               for name in dict.fromkeys((*open_, *(name for name, count in left.items() if count)))]
-    made = ClosureCount(order_id=way.order.id, step=step, label=way.label(step), pieces=pieces, ends_counted=ends,
-                        closed=not faults, faults=faults, at=now, by_name=by.name)
-    session().add(made)
-    told = {"count": made.label, "left in the tray": say_counts(left) or "nothing", "closed": made.closed,
+    closure_count = ClosureCount(order_id=way.order.id, step=step, label=way.label(step), pieces=pieces, ends_counted=ends,
+                                 closed=not faults, faults=faults, at=now, by_name=by.name)
+    session().add(closure_count)
+    told = {"count": closure_count.label, "left in the tray": say_counts(left) or "nothing", "closed": closure_count.closed,
             "wire ends": "" if ends is None else ends, "why not": " ".join(faults)}
-    chassis.opened(made.order_id, "pieces were counted", by=by, now=now)
-    record(Event.CLOSURE_COUNTED, made, by=by, now=now, after={name: words for name, words in told.items() if words != ""})
-    if made.closed and step not in way.records:
+    chassis.opened(closure_count.order_id, "pieces were counted", by=by, now=now)
+    record(Event.CLOSURE_COUNTED, closure_count, by=by, now=now, after={name: words for name, words in told.items() if words != ""})
+    if closure_count.closed and step not in way.records:
         mark_done(way, step, by=by, now=now)
-    return made
+    return closure_count

@@ -13,7 +13,7 @@ from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.queries.way import way_back
-from app.reassembly.rules import LIMITS, lacking, limit_for
+from app.reassembly.rules import LIMITS, limit_for, unmet_predecessors
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 
 
@@ -29,7 +29,7 @@ def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument
     must_be_planned(way, step)
     if way.kind(step) != "measured":
         raise RuleBroken(f"{way.label(step)} is no measurement.")
-    must_be_in_order(way, step, lacking(step, way.steps.values(), way.done), "", now)
+    must_be_in_order(way, step, unmet_predecessors(step, way.steps.values(), way.done), "", now)
     limit = limit_for(LIMITS[way.origins[step][0]], lower, upper, basis)
     reading = take(order, Taken(point=way.label(step), quantity=Quantity.OHM, typed=typed, instrument=instrument, lower=limit.lower,
                                 upper=limit.upper, basis=limit.basis, zero_is_real=zero_is_real), by=by, now=now, proves=True)

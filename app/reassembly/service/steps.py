@@ -14,8 +14,8 @@ from app.orders import chassis, power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
-from app.reassembly.queries.way import Way, say_bake, say_part, seen_of, way_back
-from app.reassembly.rules import OWN, PROOFS, behind, lacking, own_steps, short_of, why_not_forced
+from app.reassembly.queries.way import ReassemblyState, say_bake, say_part, seen_of, way_back
+from app.reassembly.rules import OWN, PROOFS, behind, own_steps, short_of, unmet_predecessors, why_not_forced
 from app.removals import queries as removals
 from app.removals.models import Removal
 from app.removals.rules import fold, say_counts
@@ -51,34 +51,35 @@ def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: dateti
     return [way.records[step] for step in steps]
 
 
-def mark_done(way: Way, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
+def mark_done(way: ReassemblyState, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
               now: datetime) -> StepRecord:
     """Check the order, write the record, end the removal if this was its last step; this plan is the one worked from."""
-    made = _record(way, step, forced_reason, note, reading_id, by, now)
+    step_record = _record(way, step, forced_reason, note, reading_id, by, now)
     see_plan(way, by=by, now=now)
-    return made
+    return step_record
 
 
-def _record(way: Way, step: str, forced_reason: str, note: str, reading_id: int | None, by: Actor, now: datetime) -> StepRecord:
-    lacks = lacking(step, way.steps.values(), way.done)
+def _record(way: ReassemblyState, step: str, forced_reason: str, note: str, reading_id: int | None, by: Actor,
+            now: datetime) -> StepRecord:
+    lacks = unmet_predecessors(step, way.steps.values(), way.done)
     must_be_in_order(way, step, lacks, forced_reason, now)
     ending = _ends_with(way, step, note)
     planned = way.steps[step]
-    if step in way.outrun:
-        _take_back(way, way.outrun[step], "something that it follows was done after it", by=by, now=now)
+    if step in way.invalidated:
+        _take_back(way, way.invalidated[step], "something that it follows was done after it", by=by, now=now)
         session().flush()
     until = now + timedelta(minutes=planned.unattended_minutes) if planned.unattended_minutes else None
-    made = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
-                      forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
-                      dries_until=until, done_at=now, done_by=by.name)
-    session().add(made)
-    told = {"step": made.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
-    chassis.opened(made.order_id, "a step of the way back was done", by=by, now=now)
-    record(Event.STEP_DONE_OUT_OF_SEQUENCE if lacks else Event.STEP_DONE, made, by=by, now=now, reason=made.forced_reason,
-           after={name: words for name, words in told.items() if words})
+    step_record = StepRecord(order_id=way.order.id, step=step, label=planned.label or step, note=note,
+                             forced_reason=forced_reason if lacks else "", lacked=", ".join(lacks), reading_id=reading_id,
+                             dries_until=until, done_at=now, done_by=by.name)
+    session().add(step_record)
+    told = {"step": step_record.label, "note": note, "too early for": ", ".join(map(way.label, lacks))}
+    chassis.opened(step_record.order_id, "a step of the way back was done", by=by, now=now)
+    record(Event.STEP_DONE_OUT_OF_SEQUENCE if lacks else Event.STEP_DONE, step_record, by=by, now=now,
+           reason=step_record.forced_reason, after={name: words for name, words in told.items() if words})
     if ending is not None:
         outcome_service.end_removal(ending, way.order, by=by, now=now)
-    return made
+    return step_record
 
 
 def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: datetime) -> list[str]:
@@ -99,7 +100,7 @@ def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: dat
     return [way.label(name) for name in void]
 
 
-def see_plan(way: Way, *, by: Actor, now: datetime) -> None:
+def see_plan(way: ReassemblyState, *, by: Actor, now: datetime) -> None:
     """Remember the plan of now as the one that was worked from."""
     steps = {step.id: [step.label, list(step.after)] for step in way.steps.values()}
     seen = seen_of(way.order)
@@ -109,14 +110,14 @@ def see_plan(way: Way, *, by: Actor, now: datetime) -> None:
         seen.steps, seen.at, seen.by_name = steps, now, by.name
 
 
-def must_be_planned(way: Way, step: str) -> None:
+def must_be_planned(way: ReassemblyState, step: str) -> None:
     if way.problem:
         raise RuleBroken(way.problem)
     if step not in way.steps:
         raise NotFound("This step is not part of the way back any more: the ledger has changed. Look at the plan again.")
 
 
-def must_be_tapped(way: Way, step: str) -> None:
+def must_be_tapped(way: ReassemblyState, step: str) -> None:
     """Refuse a step of another plan, and one that a tap alone does not do."""
     must_be_planned(way, step)
     if step in way.records or way.kind(step) == "done":
@@ -126,7 +127,7 @@ def must_be_tapped(way: Way, step: str) -> None:
     raise RuleBroken(f"{way.label(step)}: enter the {'reading' if way.kind(step) == 'measured' else 'count'}.")
 
 
-def must_be_in_order(way: Way, step: str, lacks: tuple[str, ...], forced_reason: str, now: datetime) -> None:
+def must_be_in_order(way: ReassemblyState, step: str, lacks: tuple[str, ...], forced_reason: str, now: datetime) -> None:
     if lacks:
         words = f"{way.label(step)} comes too early: first {'; '.join(map(way.label, lacks))}."
         if wrong := why_not_forced(lacks, way.origins):
@@ -141,7 +142,7 @@ def must_be_in_order(way: Way, step: str, lacks: tuple[str, ...], forced_reason:
         raise RuleBroken(f"{one.label} still dries: wait until it has ended.")
 
 
-def _ends_with(way: Way, step: str, differs: str) -> Removal | None:
+def _ends_with(way: ReassemblyState, step: str, differs: str) -> Removal | None:
     """The removal that is back with this step, if it is its last; refused if it would go back with a piece short."""
     what, mark = way.origins[step]
     removal = way.removals.get(mark)
@@ -156,7 +157,7 @@ def _ends_with(way: Way, step: str, differs: str) -> Removal | None:
     return removal
 
 
-def _take_back(way: Way, standing: StepRecord, reason: str, *, by: Actor, now: datetime) -> None:
+def _take_back(way: ReassemblyState, standing: StepRecord, reason: str, *, by: Actor, now: datetime) -> None:
     standing.undone_at, standing.undone_by, standing.undone_reason = now, by.name, reason
     chassis.opened(standing.order_id, "a step of the way back was undone", by=by, now=now)
     record(Event.STEP_UNDONE, standing, by=by, now=now, before={"step": standing.label, "done": True}, after={"done": False},

@@ -11,12 +11,12 @@ from app.errors import BadInput, NotFound
 from app.kernel.form_fields import House
 from app.kernel.saving import Saved, saving
 from app.orders.models import RepairOrder
-from app.reassembly.queries.way import Way, way_back
+from app.reassembly.queries.way import ReassemblyState, way_back
 
 bp = Blueprint("reassembly", __name__, url_prefix="/orders/<int:order_id>/way-back")
 
 
-def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
+def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
     """Save what was posted; None if the page is to be shown (again)."""
     if request.method != "POST" or not form.validate():
         return None
@@ -28,7 +28,7 @@ def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
         return None
 
 
-def planned(order: RepairOrder, step: str) -> Way:
+def planned(order: RepairOrder, step: str) -> ReassemblyState:
     """The way back, if the step is part of it."""
     way = way_back(order, planned=False)
     if step not in way.steps:

@@ -21,7 +21,7 @@ from app.reassembly.queries.way import counts_of, handovers_of
 from app.reassembly.queries.work import balance_at, balance_of, balances
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service.counts import ends_at
-from app.reassembly.views.common import bp, kept, planned
+from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
 
 
@@ -49,7 +49,7 @@ def count(order_id: int, step: str) -> Response | str:
             flash(fault, "refused")
         return saved("reassembly.count", order_id=order_id, step=step)
 
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, weighed=weighed, what=what,
         counters=[form[name] for name in names] if what != "V" else [], expected=ends_at(way, owner) if what == "V" else 0,
         lost=removals.open_losses(order), counts=[one for one in counts_of(order) if one.step == step],
@@ -67,7 +67,7 @@ def balance(order_id: int) -> str:
 
 @bp.route("/handover", methods=["GET", "POST"])
 @may(May.WORK)
-def handover(order_id: int) -> Response | str:
+def change_technician(order_id: int) -> Response | str:
     """The open amp changes hands, with a count."""
     order = load_order(order_id, May.WORK)
     must_be_open(order)
@@ -81,15 +81,15 @@ def handover(order_id: int) -> Response | str:
         taker = next((one for one in takers if one.id == form.to.data), None)
         if taker is None:
             raise BadInput("Tap who takes over.", "to")
-        counts_service.hand_over(order, to_id=taker.id, to_name=taker.name, counted=_entered(form, names),
-                                 note=form.note.data or "",
+        counts_service.change_technician(order, to_id=taker.id, to_name=taker.name, counted=_entered(form, names),
+                                         note=form.note.data or "",
                           by=actor(), now=clock.now())
         flash(f"Handed over to {taker.name}.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    return kept(form, act) or render_template("reassembly/handover.html", order=order, form=form, takers=takers,
-                                              counters=[form[name] for name in names], past=handovers_of(order),
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template("reassembly/change_technician.html", order=order, form=form, takers=takers,
+                                                        counters=[form[name] for name in names], past=handovers_of(order),
+                                                        has_errors=form.has_errors)
 
 
 def _entered(form: Any, names: dict[str, str]) -> dict[str, int]:

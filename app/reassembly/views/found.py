@@ -15,7 +15,7 @@ from app.orders.loading import load_order
 from app.photos import queries as photos
 from app.reassembly.forms import ExplainForm
 from app.reassembly.queries.work import proposals
-from app.reassembly.views.common import bp, kept
+from app.reassembly.views.common import bp, save_or_reshow
 from app.removals import queries as removals
 from app.removals.service import odd as odd_service
 
@@ -29,7 +29,7 @@ def found(order_id: int, object_id: int) -> Response | str:
     if thing is None or thing.order_id != order_id:
         raise NotFound("There is no such find on this repair.")
     off, proposed = removals.of_order(order), proposals(order, thing)
-    form = read_form(ExplainForm, removal=next((str(one.removal_id) for one in proposed if one.best), ""))
+    form = read_form(ExplainForm, removal=next((str(proposal.removal_id) for proposal in proposed if proposal.best), ""))
     form.offer(proposed, off)
 
     def act(saved: Saved) -> Response:
@@ -38,6 +38,6 @@ def found(order_id: int, object_id: int) -> Response | str:
         flash(f"The {thing.piece} is explained.", "saved")
         return saved("removals.page", order_id=order_id)
 
-    return kept(form, act) or render_template("reassembly/found.html", order=order, thing=thing, form=form, proposed=proposed,
-                                              photo=photos.find(thing.photo_id) if thing.photo_id else None,
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template(
+        "reassembly/found.html", order=order, thing=thing, form=form, proposed=proposed,
+        photo=photos.find(thing.photo_id) if thing.photo_id else None, has_errors=form.has_errors)

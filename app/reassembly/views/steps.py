@@ -22,12 +22,12 @@ from app.photos import pins
 from app.photos import queries as photos
 from app.reassembly import planner
 from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
-from app.reassembly.queries.way import Way, records_of, say_bake, say_part, seen_of, way_back
+from app.reassembly.queries.way import ReassemblyState, records_of, say_bake, say_part, seen_of, way_back
 from app.reassembly.queries.work import Balanced, balance_of, groups
 from app.reassembly.rules import LIMITS
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
-from app.reassembly.views.common import bp, kept, planned
+from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
 from app.removals.drawing import draw
 
@@ -79,7 +79,7 @@ def do(order_id: int, step: str) -> Response | str:
         return saved("reassembly.page", order_id=order_id)
 
     form = read_form(House)
-    return kept(form, act) or page(order_id)
+    return save_or_reshow(form, act) or page(order_id)
 
 
 @bp.post("/seen")
@@ -92,7 +92,7 @@ def seen(order_id: int) -> Response | str:
         steps_service.see_plan(way_back(order, planned=False), by=actor(), now=clock.now())
         return saved("reassembly.page", order_id=order_id)
 
-    return kept(read_form(House), act) or page(order_id)
+    return save_or_reshow(read_form(House), act) or page(order_id)
 
 
 @bp.get("/step/<path:step>")
@@ -114,7 +114,7 @@ def differs(order_id: int, step: str) -> Response | str:
         flash(f"{made.label} is done, otherwise than it came off.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    return kept(form, act) or _step_page(order, step, differs=form)
+    return save_or_reshow(form, act) or _step_page(order, step, differs=form)
 
 
 @bp.post("/force/<path:step>")
@@ -128,7 +128,7 @@ def force(order_id: int, step: str) -> Response | str:
         flash(f"{made.label} is done, out of order.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    return kept(form, act) or _step_page(order, step, force=form)
+    return save_or_reshow(form, act) or _step_page(order, step, force=form)
 
 
 @bp.post("/undo/<path:step>")
@@ -142,7 +142,7 @@ def undo(order_id: int, step: str) -> Response | str:
         flash("Undone." + (f" To be done again: {'; '.join(void)}." if void else ""), "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    return kept(form, act) or _step_page(order, step, undo=form)
+    return save_or_reshow(form, act) or _step_page(order, step, undo=form)
 
 
 @bp.route("/measure/<path:step>", methods=["GET", "POST"])
@@ -163,8 +163,9 @@ def measure(order_id: int, step: str) -> Response | str:
             raise BadInput("Choose the meter.", "instrument")
         return _measured(saved, order, step, form, meter)
 
-    return kept(form, act) or render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form,
-                                              usual=usual, meters=usable, has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template(
+        "reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form, usual=usual, meters=usable,
+        has_errors=form.has_errors)
 
 
 def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
@@ -194,7 +195,7 @@ def _weighed(order: RepairOrder, step: planner.Step | None) -> Balanced:
     return balance_of(order, (step.unit or "") if step and len(removals.units(order)) > 1 else None)
 
 
-def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:
+def _shown(way: ReassemblyState, step: planner.Step | None) -> dict[str, object]:
     """The removal a step is about, its stack as a drawing and its photo from the strip-down."""
     removal = way.removal_of(step.id) if step else None
     line = removals.line_of(removal, way.order) if removal else None
@@ -205,7 +206,7 @@ def _shown(way: Way, step: planner.Step | None) -> dict[str, object]:
             "removal": removal, "line": line, "drawing": draw(removals.stack_in_words(removal, way.order)) if removal else None}
 
 
-def _waits(way: Way) -> list[tuple[str, str]]:
+def _waits(way: ReassemblyState) -> list[tuple[str, str]]:
     """What waits for a measurement, a decision, a count or something drying, with what it waits for; the telling few."""
     told: dict[str, list[str]] = {}
     for step in way.left:

@@ -63,7 +63,7 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     taken = [one.mark.lower() for struck in (False, True) for one in queries.of_order(order, struck=struck)]
     if mark.lower() in taken:
         raise BadInput(f"{mark} is on another tag already. Use the next one free.", "mark")
-    facts = _sound(order, mark, facts)
+    facts = _normalise_and_check(order, mark, facts)
     removal = Removal(order_id=order.id, number=next_number(order), mark=mark, removed_at=now, removed_by=by.name,
                       **_columns(facts))
     session().add(removal)
@@ -72,7 +72,7 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     _write_pieces(removal, facts, by, now)
     chassis.opened(removal.order_id, "a removal was recorded", by=by, now=now)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
-           after={"tag": mark, "number": removal.number, **{k: v for k, v in _say(facts).items() if v}})
+           after={"tag": mark, "number": removal.number, **{k: v for k, v in _journal_facts(facts).items() if v}})
     names.renew(order, by=by, now=now)
     return removal
 
@@ -83,14 +83,14 @@ def change_removal(removal: Removal, order: RepairOrder, facts: Facts, *, by: Ac
     must_stand(removal)
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended: {removal.ended_as.word if removal.ended_as else ''}. Reopen it first.")
-    facts = _sound(order, removal.mark, facts)
-    before = _say(facts_of(removal))
+    facts = _normalise_and_check(order, removal.mark, facts)
+    before = _journal_facts(facts_of(removal))
     holder = removal.held_by if facts.fixed_to == removal.fixed_to else None  # the same words still mean what they meant
     for name, value in _columns(facts).items():
         setattr(removal, name, value)
     if _write_ties(removal, order, facts, holder, by, now) | _write_pieces(removal, facts, by, now):
         flag_modified(removal, "name")  # its own row changes too, so that an older page of it is refused
-    after = _say(facts)
+    after = _journal_facts(facts)
     changed = [name for name in after if after[name] != before[name]]
     if changed:
         record(Event.REMOVAL_CHANGED, removal, by=by, now=now, before={name: before[name] for name in changed},
@@ -143,13 +143,13 @@ def must_stand(removal: Removal) -> None:
         raise RuleBroken(f"{removal.title} was recorded in error and is struck.")
 
 
-def _sound(order: RepairOrder, mark: str, facts: Facts) -> Facts:
+def _normalise_and_check(order: RepairOrder, mark: str, facts: Facts) -> Facts:
     """Text folded; names of other removals as their tags spell them; what must go together goes together."""
     given: dict[str, Any] = {name: fold(value) if type(value) is str else value for name, value in vars(facts).items()}
     facts = Facts(**given)
     if not facts.name:
         raise BadInput("Say what came off.", "name")
-    marks = {one.mark.lower(): one.mark for one in queries.of_order(order)}
+    marks = {removal.mark.lower(): removal.mark for removal in queries.of_order(order)}
     marks.pop(mark.lower(), None)
     for name in facts.under:
         if name.lower() not in marks:
@@ -194,7 +194,7 @@ def _write_ties(removal: Removal, order: RepairOrder, facts: Facts, holder: Remo
     wanted = {(Tie.UNDER, one.id) for one in off.values() if one.mark in facts.under}
     if held := holder.id if holder else queries.holder_called(facts.fixed_to, removal, queries.named(order)):
         wanted.add((Tie.FIXED, held))
-    standing = {(one.how, one.to_id): one for one in removal.ties if one.struck_at is None}
+    standing = {(tie.how, tie.to_id): tie for tie in removal.ties if tie.struck_at is None}
     for gone in standing.keys() - wanted:
         standing[gone].struck_at = now
     for how, to_id in sorted(wanted - standing.keys()):
@@ -227,7 +227,7 @@ def _write_pieces(removal: Removal, facts: Facts, by: Actor, now: datetime) -> b
 @names.renews
 def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
     """A screw comes off before the panel that it holds: its words get their key once the panel is off too."""
-    off, called = {one.id: one for one in queries.of_order(order)}, queries.named(order)
+    off, called = {removal.id: removal for removal in queries.of_order(order)}, queries.named(order)
     for one in off.values():
         holder = queries.holder_called(one.fixed_to, one, called) if one.fixed_to and one.held_by is None else None
         if holder is not None:
@@ -235,7 +235,7 @@ def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
     session().flush()
 
 
-def _say(facts: Facts) -> dict[str, object]:
+def _journal_facts(facts: Facts) -> dict[str, object]:
     return {"what": facts.name, "kind": facts.kind.word, "sub-assembly": facts.unit, "place": facts.place,
             "side": facts.side.value if facts.side else "", "fixed to": facts.fixed_to, "was under": ", ".join(facts.under),
             "stack": " / ".join(facts.stack), "small parts": say_counts(facts.fasteners), "thread": facts.thread,

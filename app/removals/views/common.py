@@ -31,7 +31,7 @@ pins.register(pins.Kind("removal", "removal", "removals.one", "removal_id", "rem
 bp = Blueprint("removals", __name__, url_prefix="/orders/<int:order_id>/removals")
 
 
-def opened(order_id: int, removal_id: int, what: May = May.SEE) -> tuple[RepairOrder, Removal]:
+def load_removal(order_id: int, removal_id: int, what: May = May.SEE) -> tuple[RepairOrder, Removal]:
     """The order and one of its removals."""
     order = load_order(order_id, what)
     return order, of_this(order, queries.find(removal_id))
@@ -44,7 +44,7 @@ def of_this(order: RepairOrder, found: Any) -> Any:
     return found
 
 
-def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
+def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
     """Save what was posted; None if the page is to be shown (again)."""
     if request.method != "POST" or not form.validate():
         return None
@@ -56,17 +56,17 @@ def kept(form: House, act: Callable[[Saved], Response]) -> Response | None:
         return None
 
 
-def taken(field: str) -> list[Prepared]:
+def prepare_uploads(field: str) -> list[Prepared]:
     """Photos that came with the form, prepared outside the write lock; one that cannot be read is said and left out."""
     if request.method != "POST":
         return []
     ready, refused = prepare_all(uploads(field))
-    for one in refused:
-        flash(f"{one.name} was not kept: {one.words}", "refused")
+    for bad in refused:
+        flash(f"{bad.name} was not kept: {bad.words}", "refused")
     return ready
 
 
-def picture(order: RepairOrder, removal: Removal, form: Any, ready: list[Prepared]) -> None:
+def attach_photos(order: RepairOrder, removal: Removal, form: Any, ready: list[Prepared]) -> None:
     """Pin the removal to the photo that was open; photos that came with the form show it as a whole. The first is its own."""
     by, now = actor(), clock.now()
     shown = photo_of(order, form.photo_id.data)

@@ -24,7 +24,7 @@ from app.removals.rules import LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
 from app.removals.service import record as record_service
 from app.removals.service.record import bag_of, facts_of, next_number, suggest_mark
 from app.removals.usual import offers
-from app.removals.views.common import bp, kept, opened, photo_of, picture, taken
+from app.removals.views.common import attach_photos, bp, load_removal, photo_of, prepare_uploads, save_or_reshow
 
 WIRE_WORDS = (*WIRE_COLOURS, *LIFTED[1:])
 
@@ -54,15 +54,15 @@ def new(order_id: int) -> Response | str:
         _prefill(form, order, off[-1] if off else None)
         _asked(form, order)
     form.offer(off)
-    ready = taken("photos")
+    ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
         made = record_service.record_removal(order, form.mark.data, form.facts(), by=actor(), now=clock.now())
-        picture(order, made, form, ready)
+        attach_photos(order, made, form, ready)
         flash(f"{made.title} is off the amp.", "saved")
         return saved("removals.new" if request.form.get("then") == "next" else "removals.page", order_id=order_id)
 
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=None, version=0, usual=offers(order, next_number(order)),
         pieces=STACK_PIECES, wire_words=WIRE_WORDS, hardware=pickers(),
         drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form), has_errors=form.has_errors)
@@ -72,7 +72,7 @@ def new(order_id: int) -> Response | str:
 @may(May.SEE)
 def one(order_id: int, removal_id: int) -> str:
     """One thing that came off: what is recorded, and what can be done with it."""
-    order, removal = opened(order_id, removal_id)
+    order, removal = load_removal(order_id, removal_id)
     line = queries.line_of(removal, order) if removal.struck_at is None else None
     again = AgainForm(data={"mark": suggest_mark(removal, order)})
     drawing = draw(queries.stack_in_words(removal, order))
@@ -86,7 +86,7 @@ def one(order_id: int, removal_id: int) -> str:
 @may(May.WORK)
 def edit(order_id: int, removal_id: int) -> Response | str:
     """Say it better. Its tag stays."""
-    order, removal = opened(order_id, removal_id, May.WORK)
+    order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(RemovalForm, mark=removal.mark)
     if request.method == "GET":
         form.show(facts_of(removal))
@@ -94,18 +94,18 @@ def edit(order_id: int, removal_id: int) -> Response | str:
         form.photo_id.data = own[0].photo_id if own else removal.photo_id
         form.pin_x.data, form.pin_y.data = (own[0].x, own[0].y) if own else (None, None)
     form.offer(queries.of_order(order), removal)
-    ready = taken("photos")
+    ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
         session().refresh(removal)
         check_fresh(removal)
         record_service.change_removal(removal, order, form.facts(removal.photo_id), by=actor(), now=clock.now())
-        picture(order, removal, form, ready)
+        attach_photos(order, removal, form, ready)
         flash("Saved.", "saved")
         return saved("removals.one", order_id=order_id, removal_id=removal_id)
 
     version = request.form.get("version", "") or removal.version
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=removal, version=version, usual={}, pieces=STACK_PIECES,
         wire_words=WIRE_WORDS, hardware=pickers(), drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form),
         has_errors=form.has_errors)
@@ -115,7 +115,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
 @may(May.WORK)
 def again(order_id: int, removal_id: int) -> Response | str:
     """The next of a row of equals, in one tap."""
-    order, like = opened(order_id, removal_id, May.WORK)
+    order, like = load_removal(order_id, removal_id, May.WORK)
     form = read_form(AgainForm, mark=suggest_mark(like, order))
 
     def act(saved: Saved) -> Response:
@@ -123,8 +123,8 @@ def again(order_id: int, removal_id: int) -> Response | str:
         flash(f"{made.title} is off the amp, as {like.mark}.", "saved")
         return saved("removals.page", order_id=order_id)
 
-    return kept(form, act) or render_template("removals/again.html", order=order, form=form, like=like,
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template("removals/again.html", order=order, form=form, like=like,
+                                                        has_errors=form.has_errors)
 
 
 @bp.get("/sketch")

@@ -16,7 +16,7 @@ from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.forms import FoundAgainForm, FoundForm, LostForm, SearchForm
 from app.removals.service import odd as odd_service
-from app.removals.views.common import add_photos, bp, kept, of_this, taken
+from app.removals.views.common import add_photos, bp, of_this, prepare_uploads, save_or_reshow
 
 
 @bp.route("/found", methods=["GET", "POST"])
@@ -26,7 +26,7 @@ def found(order_id: int) -> Response | str:
     order = load_order(order_id, May.WORK)
     must_be_open(order)
     form = read_form(FoundForm)
-    ready = taken("photos")
+    ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
         photo_id = add_photos(order, ready, form.place.data or "found inside", form.piece.data)
@@ -35,8 +35,8 @@ def found(order_id: int) -> Response | str:
         flash(f"Found inside: {thing.piece}.", "saved")
         return saved("reassembly.found", order_id=order_id, object_id=thing.id)
 
-    return kept(form, act) or render_template("removals/found.html", order=order, form=form, known=known(),
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template("removals/found.html", order=order, form=form, known=known(),
+                                                        has_errors=form.has_errors)
 
 
 @bp.route("/lost", methods=["GET", "POST"])
@@ -55,8 +55,8 @@ def lost(order_id: int) -> Response | str:
         flash(f"Lost: {gone.piece}. Nothing is closed until it is found or a search is countersigned.", "saved")
         return saved("removals.one_lost", order_id=order_id, lost_id=gone.id)
 
-    return kept(form, act) or render_template("removals/lost.html", order=order, form=form, known=known(),
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template("removals/lost.html", order=order, form=form, known=known(),
+                                                        has_errors=form.has_errors)
 
 
 @bp.get("/lost/<int:lost_id>")
@@ -80,7 +80,7 @@ def found_again(order_id: int, lost_id: int) -> Response | str:
         flash(f"Found: {gone.piece}.", "saved")
         return saved("removals.page", order_id=order_id)
 
-    return kept(form, act) or _lost_page(order_id, lost_id, form, SearchForm(data={"how": gone.search_words}))
+    return save_or_reshow(form, act) or _lost_page(order_id, lost_id, form, SearchForm(data={"how": gone.search_words}))
 
 
 @bp.post("/lost/<int:lost_id>/searched")
@@ -95,7 +95,7 @@ def searched(order_id: int, lost_id: int) -> Response | str:
         flash("The search is recorded. A second person must look too and sign.", "saved")
         return saved("removals.one_lost", order_id=order_id, lost_id=lost_id)
 
-    return kept(form, act) or _lost_page(order_id, lost_id, FoundAgainForm(), form)
+    return save_or_reshow(form, act) or _lost_page(order_id, lost_id, FoundAgainForm(), form)
 
 
 @bp.post("/lost/<int:lost_id>/countersign")
@@ -110,7 +110,7 @@ def countersign(order_id: int, lost_id: int) -> Response | str:
         flash(f"Signed by {person().name}.", "saved")
         return saved("removals.page", order_id=order_id)
 
-    return kept(read_form(House), act) or _lost_page(order_id, lost_id, FoundAgainForm(), SearchForm())
+    return save_or_reshow(read_form(House), act) or _lost_page(order_id, lost_id, FoundAgainForm(), SearchForm())
 
 
 def _lost_page(order_id: int, lost_id: int, found_form: House, search_form: House) -> str:

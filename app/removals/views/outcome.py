@@ -15,7 +15,7 @@ from app.kernel.saving import Saved, check_fresh
 from app.removals import queries
 from app.removals.forms import FateFields, ReasonForm
 from app.removals.service import outcome as outcome_service
-from app.removals.views.common import bp, kept, opened
+from app.removals.views.common import bp, load_removal, save_or_reshow
 
 AT = "/<int:removal_id>"
 
@@ -24,7 +24,7 @@ AT = "/<int:removal_id>"
 @may(May.WORK)
 def fate(order_id: int, removal_id: int) -> Response | str:
     """Refit, replace, scrap, give back, into stock. The way back follows at once."""
-    order, removal = opened(order_id, removal_id, May.WORK)
+    order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(FateFields, fate=removal.fate, fate_reason=removal.fate_reason,
                      old_part=removal.old_part.value if removal.old_part else None)
 
@@ -38,15 +38,15 @@ def fate(order_id: int, removal_id: int) -> Response | str:
         return saved("removals.one", order_id=order_id, removal_id=removal_id)
 
     version = request.form.get("version", "") or removal.version
-    return kept(form, act) or render_template("removals/fate.html", order=order, removal=removal, form=form, version=version,
-                                              has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template(
+        "removals/fate.html", order=order, removal=removal, form=form, version=version, has_errors=form.has_errors)
 
 
 @bp.route(f"{AT}/end", methods=["GET", "POST"])
 @may(May.WORK)
 def end(order_id: int, removal_id: int) -> Response | str:
     """What does not go back ends here; what goes back ends on the way back."""
-    order, removal = opened(order_id, removal_id, May.WORK)
+    order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(House)
 
     def act(saved: Saved) -> Response:
@@ -57,14 +57,14 @@ def end(order_id: int, removal_id: int) -> Response | str:
         return saved("removals.page", order_id=order_id)
 
     line = queries.line_of(removal, order) if removal.struck_at is None else None
-    return kept(form, act) or render_template("removals/end.html", order=order, removal=removal, form=form, line=line)
+    return save_or_reshow(form, act) or render_template("removals/end.html", order=order, removal=removal, form=form, line=line)
 
 
 @bp.route(f"{AT}/reopen", methods=["GET", "POST"])
 @may(May.WORK)
 def reopen(order_id: int, removal_id: int) -> Response | str:
     """It is off again, or was never on."""
-    order, removal = opened(order_id, removal_id, May.WORK)
+    order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(ReasonForm)
 
     def act(saved: Saved) -> Response:
@@ -72,7 +72,7 @@ def reopen(order_id: int, removal_id: int) -> Response | str:
         flash(f"{removal.title} is open again.", "saved")
         return saved("removals.one", order_id=order_id, removal_id=removal_id)
 
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "removals/reason.html", order=order, form=form, title=f"Take back the end of {removal.title}", has_errors=form.has_errors,
         words=f"It is {removal.ended_as.word if removal.ended_as else 'open'}.", button="Take it back",
         back=("removals.one", {"removal_id": removal_id}))
@@ -82,7 +82,7 @@ def reopen(order_id: int, removal_id: int) -> Response | str:
 @may(May.WORK)
 def strike(order_id: int, removal_id: int) -> Response | str:
     """Recorded in error."""
-    order, removal = opened(order_id, removal_id, May.WORK)
+    order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(ReasonForm)
 
     def act(saved: Saved) -> Response:
@@ -90,7 +90,7 @@ def strike(order_id: int, removal_id: int) -> Response | str:
         flash(f"{removal.title} is struck.", "saved")
         return saved("removals.page", order_id=order_id)
 
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "removals/reason.html", order=order, form=form, title=f"Strike {removal.title}", has_errors=form.has_errors,
         words="It was recorded in error. It stays readable and counts no more.", button="Strike it",
         back=("removals.one", {"removal_id": removal_id}))

@@ -17,7 +17,7 @@ from app.removals import queries
 from app.removals.forms import PiecesForm, ReasonForm
 from app.removals.rules import Went
 from app.removals.service import pieces as pieces_service
-from app.removals.views.common import bp, kept, of_this
+from app.removals.views.common import bp, of_this, save_or_reshow
 
 
 @bp.route("/pieces", methods=["GET", "POST"])
@@ -39,9 +39,9 @@ def pieces(order_id: int) -> Response | str:
         return saved("removals.pieces", order_id=order_id)
 
     here = {name for line in queries.lines(order) for name in line.pieces}
-    return kept(form, act) or render_template("removals/pieces.html", order=order, form=form,
-                                              known=list(dict.fromkeys([*sorted(here), *known()])),
-                                              entries=queries.entries(order), has_errors=form.has_errors)
+    return save_or_reshow(form, act) or render_template("removals/pieces.html", order=order, form=form,
+                                                        known=list(dict.fromkeys([*sorted(here), *known()])),
+                                                        entries=queries.entries(order), has_errors=form.has_errors)
 
 
 @bp.route("/pieces/<int:entry_id>/strike", methods=["GET", "POST"])
@@ -57,6 +57,6 @@ def strike_pieces(order_id: int, entry_id: int) -> Response | str:
         flash("The entry is struck.", "saved")
         return saved("removals.pieces", order_id=order_id)
 
-    return kept(form, act) or render_template(
+    return save_or_reshow(form, act) or render_template(
         "removals/reason.html", order=order, form=form, title="Strike an entry", has_errors=form.has_errors,
         words=f"{entry.count} {entry.piece}: {entry.went.word}.", button="Strike it", back=("removals.pieces", {}))

@@ -108,12 +108,12 @@ def said_limit(step: ProfileStep) -> str:
 
 
 def _ship(regime: Regime, now: datetime) -> None:
-    made = Profile(key=regime.key, name=regime.name, where=regime.where, edition=regime.edition, added_at=now)
-    session().add(made)
+    profile = Profile(key=regime.key, name=regime.name, where=regime.where, edition=regime.edition, added_at=now)
+    session().add(profile)
     for place, spec in enumerate(regime.steps):
-        made.steps.append(_step(spec, place))
-    record(Event.PROFILE_ADDED, made, by=PROGRAM, now=now,
-           after={"name": made.name, "edition": made.edition, "confirmed": not made.unconfirmed})
+        profile.steps.append(_step(spec, place))
+    record(Event.PROFILE_ADDED, profile, by=PROGRAM, now=now,
+           after={"name": profile.name, "edition": profile.edition, "confirmed": not profile.unconfirmed})
 
 
 def _step(spec: StepSpec, place: int) -> ProfileStep:

@@ -20,7 +20,7 @@ from app.reassembly.gate import closed_up
 from app.records.models import ProtectionClass
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
-from app.safety.rules import FITTING, LEVELS, Mark, StepKind, Stood, needs, result_of, why_level_refused, why_not_yet
+from app.safety.rules import FITTING, LEVELS, Mark, StepKind, StepVerdict, needs, result_of, why_level_refused, why_not_yet
 from app.shop.queries import the_shop
 
 
@@ -114,7 +114,7 @@ def complete_test(test: SafetyTest, *, tag: str = "", by: Actor, now: datetime) 
     """Compute the result from what was seen and read."""
     must_be_open_still(test.order_id)
     _running(test)
-    came = result_of([Stood(step.title, step.verdict) for step in test.steps], unconfirmed=test.unconfirmed)
+    came = result_of([StepVerdict(step.title, step.verdict) for step in test.steps], unconfirmed=test.unconfirmed)
     test.completed_at, test.completed_by, test.licence = now, by.name, the_shop().licence
     test.result, test.reasons, test.tag = came.result, "\n".join(came.reasons), tag.strip()
     record(Event.SAFETY_TEST_COMPLETED, test, by=by, now=now, before={"result": None},
@@ -157,14 +157,14 @@ def _protection(order: RepairOrder) -> str:
 
 
 def _frozen(step: ProfileStep, setup: Setup) -> TestStep:
-    made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
-                    quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
-                    source=step.source, note=step.note, least_level=step.least_level)
+    test_step = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
+                         quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
+                         source=step.source, note=step.note, least_level=step.least_level)
     if step.rule:
         found = _bond(step.rule, setup)
-        made.upper, made.mark = float(found), Mark(found.status)
-        made.source, made.note = found.source, found.note
-    return made
+        test_step.upper, test_step.mark = float(found), Mark(found.status)
+        test_step.source, test_step.note = found.source, found.note
+    return test_step
 
 
 def _bond(rule: str, setup: Setup) -> Sourced:

@@ -105,7 +105,7 @@ def limit(step_id: int) -> Response | str:
 
 
 def _load(profile_id: int) -> Profile:
-    found = queries.find_profile(profile_id)
-    if found is None:
+    profile = queries.find_profile(profile_id)
+    if profile is None:
         raise NotFound("There is no profile at this address.")
-    return found
+    return profile

@@ -38,7 +38,7 @@ def page(order_id: int) -> str:
     missing = sorted(missing_in(order, Stage.SAFETY_TEST), key=lambda one: not one.holds)
     return render_template(
         "safety/page.html", order=order, tests=tests, findings=findings, missing=missing,
-        proofs=queries.proof_readings([one.id for one in findings]), soaks=queries.soaks_of(order),
+        proofs=queries.proof_readings([finding.id for finding in findings]), soaks=queries.soaks_of(order),
         no_soak=queries.why_no_soak(order), needed=the_shop().soak_minutes, profile=queries.profile_in_force(),
         unknown_class=order.amp.protection_class is ProtectionClass.UNKNOWN, running=queries.running_test(order))
 

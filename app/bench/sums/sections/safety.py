@@ -78,7 +78,7 @@ def _bond(given: Given) -> Answer:
 
 BOND = Sum(
     "earth-bond", MATTER, "Earth bond", "What the bond may measure with this lead, and what other regimes would say.",
-    (choice("profile", "Regime", tuple((one.id, f"{one.regime}, {one.edition}") for one in BOND_PROFILES), "iet"),
+    (choice("profile", "Regime", tuple((profile.id, f"{profile.regime}, {profile.edition}") for profile in BOND_PROFILES), "iet"),
      quantity("measured_ohm", "Measured, plug to chassis", "ohm", "0.14", covers=("value",)),
      plain("lead_metre", "Lead", "3", "m"), choice("mm2", "Earth conductor", _SECTIONS, "1.0"),
      percent("meter", "Meter's uncertainty", "5", "Expanded, k = 2.")),
