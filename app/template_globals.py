@@ -21,6 +21,7 @@ from app.kernel.unbroken import unbroken
 from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
 from app.shop import queries
+from app.shop.cautions import cautions_at
 from app.shop.models import Shop
 from app.shop.wording import WORDS, Pack
 from app.trust import tls
@@ -32,7 +33,8 @@ def install(app: Flask) -> None:
     app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
                                  linked=linked, counted=local_forms.counted, plural=local_forms.plural,
                                  own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
-                                 unseen_fields=UNSEEN_FIELDS, names_not_matched=names_not_matched)
+                                 unseen_fields=UNSEEN_FIELDS, names_not_matched=names_not_matched,
+                                 cautions_for=cautions_at, shop_country=queries.country)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
                                  unbroken=unbroken)
 
