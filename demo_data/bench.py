@@ -11,6 +11,7 @@ from app.findings.rules.life import Confidence, DecidedBy
 from app.findings.service import findings as findings_service
 from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
+from app.findings.spec import FindingFacts
 from app.measuring import queries as measuring
 from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity, Verdict
@@ -72,7 +73,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
     """Record each finding and pin it to its photo."""
     made = []
     for one in story.found:
-        facts = findings_service.Facts(
+        facts = FindingFacts(
             area=one.area,
             observation=one.observation,
             place=one.place,

@@ -48,6 +48,7 @@ class House(Form):  # type: ignore[misc]
         for field in self:
             field.label.text = say(field.label.text)
 
+    asked_of: tuple[type[Any], ...] = ()  # the facts whose spec its fields come from
     spoilt: frozenset[str] = frozenset()  # names of fields from which a sign was left out
 
     def validate(self, extra_validators: Any = None) -> bool:

@@ -24,6 +24,7 @@ from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.findings.service import special as special_service
 from app.findings.service import waste as waste_service
+from app.findings.spec import FindingFacts
 from app.handover.rules import Fate as Disposed
 from app.handover.service import going_out as going_out_service
 from app.handover.service import uncollected as uncollected_service
@@ -120,17 +121,17 @@ def on_the_bench() -> RepairOrder:
 def findings(order: RepairOrder) -> None:
     """One of each: acted on, drying, proved, withdrawn, open."""
     facts = {"area": Area.VALVE_BASES, "origin": Origin.WEAR, "check_words": "leakage at 500 V"}
-    track = findings_service.record_finding(order, findings_service.Facts(observation="arc track between two pins", severity=2,
+    track = findings_service.record_finding(order, FindingFacts(observation="arc track between two pins", severity=2,
                                                                           probability="d",
                                                           hazard="shock", **facts), by=BY, now=NOW)
-    board = findings_service.record_finding(order, findings_service.Facts(observation="board leaks", area=Area.BOARDS, severity=2,
+    board = findings_service.record_finding(order, FindingFacts(observation="board leaks", area=Area.BOARDS, severity=2,
                                                                           probability="e",
                                                           hazard="shock", signs=Sign.BOARD_LEAKS.value), by=BY, now=NOW)
-    wires = findings_service.record_finding(order, findings_service.Facts(observation="wire weeps", area=Area.WIRING, severity=0),
+    wires = findings_service.record_finding(order, FindingFacts(observation="wire weeps", area=Area.WIRING, severity=0),
                                             by=BY, now=NOW)
-    clean = findings_service.record_finding(order, findings_service.Facts(observation="pins are dull", severity=0, **facts),
+    clean = findings_service.record_finding(order, FindingFacts(observation="pins are dull", severity=0, **facts),
                                             by=BY, now=NOW)
-    wrong = findings_service.record_finding(order, findings_service.Facts(observation="taken for a crack", **facts), by=BY, now=NOW)
+    wrong = findings_service.record_finding(order, FindingFacts(observation="taken for a crack", **facts), by=BY, now=NOW)
     session().flush()
     for one in (track, clean):
         outcome_service.decide(one, Disposition.REPAIR, words="dry and clean", by=BY, now=NOW)
