@@ -17,6 +17,7 @@ from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity, Verdict
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders import power
 from app.orders.models import Channel, RepairOrder
 from app.parts import queries as parts
@@ -277,7 +278,7 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
         for name, quantity, expected, lower, upper, _, _ in POINTS:
             points_service.add_point(
                 order,
-                points_service.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
+                PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
                 by=stage.crew.bench,
                 now=stage.later(minutes=1),
             )

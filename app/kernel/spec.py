@@ -63,14 +63,18 @@ class Text(Asked):
 class Choice(Asked):
     """One of a list: value → word. `blank` is the word of choosing none, where the list itself offers that.
 
-    `drop_down`: a list that opens, instead of chips. `later`: the form fills the list for each page; any text will do.
+    `drop_down`: a list that opens, instead of chips. `later`: the form fills the list for each page, and `reads` turns what was
+    chosen into a value; `any_text`: what is not on the list will do as well, the form checks it.
     """
 
     _: KW_ONLY
     words: Mapping[Any, str] = dataclasses.field(default_factory=dict)
     blank: str = ""
+    blank_key: str = ""
     drop_down: bool = False
     later: bool = False
+    reads: Callable[[str], Any] | None = None
+    any_text: bool = False
 
     def tell(self, value: Any) -> Any:
         if self.said is None and self.words:
@@ -107,10 +111,11 @@ class Number(Asked):
 
 @dataclass(frozen=True)
 class InUnit(Asked):
-    """A value in bench notation whose unit is that of what is chosen in the field `unit_of`."""
+    """A value in bench notation whose unit is that of what is chosen in the field `unit_of`; `say` says it with that unit."""
 
     _: KW_ONLY
     unit_of: str = ""
+    say: Callable[[float | None, str], str] = lambda value, unit: f"{value} {unit}"
     longest: int = 20
 
 
@@ -122,6 +127,9 @@ class Money(Asked):
 @dataclass(frozen=True)
 class Day(Asked):
     """A day."""
+
+    def tell(self, value: Any) -> Any:
+        return value if self.said is None else self.said(value)
 
 
 @dataclass(frozen=True)
@@ -157,7 +165,18 @@ def tidied(facts: T) -> T:
     return replace(facts, **found)  # type: ignore[type-var]
 
 
+def columns(facts: Any) -> dict[str, Any]:
+    """What was asked, as the columns of the record's own name keep it."""
+    return {name: how.tidy(getattr(facts, name)) if isinstance(how, Text) else getattr(facts, name)
+            for name, how in spec_of(facts).items()}
+
+
 def journal_facts(record: Any, facts: type[Any]) -> dict[str, Any]:
     """What the journal says of a record, or of facts that are yet to be written into one."""
-    return {how.journal or name.replace("_", " "): how.tell(getattr(record, name))
+    return {how.journal or name.replace("_", " "): _told(record, name, how)
             for name, how in spec_of(facts).items() if how.journal is not None}
+
+
+def _told(record: Any, name: str, how: Asked) -> Any:
+    value = getattr(record, name)
+    return how.say(value, getattr(record, how.unit_of).unit) if isinstance(how, InUnit) else how.tell(value)

@@ -22,7 +22,7 @@ from wtforms import (
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel import spec
-from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, as_typed, in_si, options
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, as_typed, blank, in_si, options
 from app.kernel.numbers import FloatField, IntegerField
 
 F = TypeVar("F", bound=House)
@@ -84,20 +84,25 @@ def _(how: spec.Text, presence: Any) -> Any:
 def _(how: spec.Choice, presence: Any) -> Any:
     field = SelectField if how.drop_down else RadioField
     checks = [presence] if presence else []
-    if how.later:
-        return field(how.label, checks, choices=[], validate_choice=False)
+    if how.later and how.reads is None:
+        return field(how.label, checks, choices=[], validate_choice=not how.any_text)
+    if how.reads is not None:
+        return field(how.label, checks, choices=[], coerce=blank(how.reads), default=how.start)
+    if how.any_text:
+        return field(how.label, checks, validate_choice=False, choices=options(how.words.items()))
     keys = {_key(value): value for value in how.words}
 
     def chosen(text: Any) -> Any:
         if (key := _key(text)) in keys:
             return keys[key]
-        if how.needed == "" and text in ("", None, "None"):
+        if how.needed == "" and text in ("", None, "None", how.blank_key):
             return None
         raise ValueError(text)
 
     offered = [(_key(value), word) for value, word in how.words.items()]
-    return field(how.label, checks, coerce=chosen, choices=options([("", how.blank), *offered] if how.blank else offered),
-                 default=how.start)
+    if how.blank:
+        offered = [(how.blank_key, how.blank), *offered]
+    return field(how.label, checks, coerce=chosen, choices=options(offered), default=how.start)
 
 
 @field_for.register

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from app import clock
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
-from app.boards.service import BoardFacts, PositionFacts
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -33,17 +33,19 @@ from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
-from app.intake.service.records import AmpFacts, CustomerFacts
 from app.measuring.rules import Phase, Quantity
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
 from app.quote.rules.words import LineGroup
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import steps as steps_service
-from app.records.models import Amp, Customer, ProtectionClass
+from app.records.models import Amp, Customer
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts, CustomerFacts
 from app.removals.rules import Fate as Discard
 from app.removals.rules import Kind as Removed
 from app.removals.rules import OldPart, Went, WireEnd
@@ -217,7 +219,7 @@ def measured(order: RepairOrder) -> None:
         if typed:
             readings_service.take(order, readings_service.Taken.at(point, typed, meter, Phase.AS_LEFT, "at idle", 241.0), by=BY,
                                   now=NOW)
-    points_service.add_point(order, points_service.PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
+    points_service.add_point(order, PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
 
 
 def not_fetched() -> None:

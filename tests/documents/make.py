@@ -23,7 +23,6 @@ from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import ComplaintFacts
-from app.intake.service.records import AmpFacts
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Phase, Quantity, Statement
 from app.measuring.service import readings as readings_service
@@ -38,6 +37,7 @@ from app.photos.models import Photo
 from app.photos.prepare import prepare
 from app.quote.rules.lines import Hours
 from app.quote.rules.words import LineGroup
+from app.records.spec import AmpFacts
 from app.safety import queries as safety
 from app.safety.service import profiles as profiles_service
 from app.safety.service import soaking as soaking_service
