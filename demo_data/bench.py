@@ -38,6 +38,7 @@ from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.removals.service import record as record_service
+from app.removals.spec import RemovalFacts
 from app.safety.rules import StepKind
 from app.safety.service import proofs as safety_proofs_service
 from app.safety.service import soaking as soaking_service
@@ -122,7 +123,7 @@ def decide(found: list[Finding], story: Story, stage: Stage) -> None:
 def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
     for one in story.off:
-        facts = record_service.Facts(
+        facts = RemovalFacts(
             name=one.name,
             kind=one.kind,
             unit=one.unit,

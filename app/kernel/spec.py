@@ -84,12 +84,29 @@ class Choice(Asked):
 
 @dataclass(frozen=True)
 class Several(Asked):
-    """Any of a list: value → word. The record keeps what `join` makes of those that were chosen."""
+    """Any of a list: value → word. The record keeps what `join` makes of those that were chosen. `later` as with one of them."""
 
     _: KW_ONLY
     words: Mapping[Any, str] = dataclasses.field(default_factory=dict)
+    later: bool = False
     join: Callable[[Iterable[Any]], Any] = tuple
     split: Callable[[Any], Iterable[Any]] = list
+
+
+@dataclass(frozen=True)
+class Parsed(Asked):
+    """Words that `read` makes into a value (BadInput if it cannot) and `show` says again. `lines`: one thing a line."""
+
+    _: KW_ONLY
+    read: Callable[[str], Any] = str
+    show: Callable[[Any], str] = str
+    longest: int = 0
+    lines: bool = False
+
+
+@dataclass(frozen=True)
+class Fed(Asked):
+    """A value without a field of its own name: other fields of the form make it, the journal tells it all the same."""
 
 
 @dataclass(frozen=True)

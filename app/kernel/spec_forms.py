@@ -35,7 +35,7 @@ def asks(facts: type[Any], *, only: Collection[str] = (), may_stay_empty: Collec
     def dress(form: type[F]) -> type[F]:
         own = [field for field in vars(form).values() if hasattr(field, "creation_counter")]
         for name, how in spec.spec_of(facts).items():
-            if not only or name in only:
+            if not isinstance(how, spec.Fed) and (not only or name in only):
                 setattr(form, name, field_for(how, Optional() if name in may_stay_empty else _presence(how)))
         for field in own:  # WTForms keeps fields in the order in which they were made
             field.creation_counter = field_for(spec.Flag(""), None).creation_counter
@@ -59,7 +59,7 @@ def read_facts(form: House, facts: type[T], **instead: Any) -> T:
 def shown(record: Any, facts: type[Any]) -> dict[str, Any]:
     """What a page shows of a record that stands, field by field; each name must be one of the record's."""
     return {name: shown_in(how, getattr(record, name)) for name, how in spec.spec_of(facts).items()
-            if not isinstance(how, spec.Files)}
+            if not isinstance(how, spec.Files | spec.Fed)}
 
 
 def _presence(how: spec.Asked) -> Any:
@@ -107,8 +107,14 @@ def _(how: spec.Choice, presence: Any) -> Any:
 
 @field_for.register
 def _(how: spec.Several, presence: Any) -> Any:
-    return SelectMultipleField(how.label, [presence] if presence else [],
+    return SelectMultipleField(how.label, [presence] if presence else [], validate_choice=not how.later,
                                choices=options((_key(value), word) for value, word in how.words.items()))
+
+
+@field_for.register
+def _(how: spec.Parsed, presence: Any) -> Any:
+    field = TextAreaField if how.lines else StringField
+    return field(how.label, [*([presence] if presence else []), Length(max=how.longest)])
 
 
 @field_for.register
@@ -170,6 +176,11 @@ def _(how: spec.Several, form: House, name: str) -> Any:
 
 
 @value_in.register
+def _(how: spec.Parsed, form: House, name: str) -> Any:
+    return how.read(form[name].data or "")
+
+
+@value_in.register
 def _(how: spec.InUnit, form: House, name: str) -> Any:
     return in_si(form[name], form[how.unit_of].data)
 
@@ -188,6 +199,11 @@ def shown_in(how: spec.Asked, value: Any) -> Any:
 @shown_in.register
 def _(how: spec.Several, value: Any) -> Any:
     return [_key(one) for one in how.split(value)]
+
+
+@shown_in.register
+def _(how: spec.Parsed, value: Any) -> Any:
+    return how.show(value)
 
 
 @shown_in.register

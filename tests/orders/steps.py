@@ -59,6 +59,7 @@ from app.removals.rules import Went
 from app.removals.service import odd as odd_service
 from app.removals.service import pieces as pieces_service
 from app.removals.service import record as record_service
+from app.removals.spec import RemovalFacts
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
@@ -131,7 +132,7 @@ def decided(order: RepairOrder, now: datetime) -> None:
 
 def took_off(order: RepairOrder, now: datetime) -> None:
     mark = f"P{len(removed.of_order(order)) + 1}"
-    record_service.record_removal(order, mark, record_service.Facts(
+    record_service.record_removal(order, mark, RemovalFacts(
         name=f"pot {mark}", kind=off.Kind.CONTROL, place="front panel", side=off.Side.OUTSIDE, bag=f"bag {mark}",
         stack=("knob", "nut", "chassis", "body"), stays_on_loom=True), by=BY, now=now)
 
