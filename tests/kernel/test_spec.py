@@ -59,8 +59,8 @@ class Strength(StrEnum):
 class SmellingFacts(FindingFacts):
     """The facts of a finding with two fields more, as somebody who follows the recipe writes them."""
 
-    smell: str = asked(Text("What it smells of", longest=20), "")
-    strength: Strength | None = asked(Choice("How strong", words=values(Strength), journal="smells"), None)
+    added_words: str = asked(Text("What it how strong it is of", longest=20), "")
+    added_choice: Strength | None = asked(Choice("How strong", words=values(Strength), journal="how strong it is"), None)
 
 
 @asks(SmellingFacts)
@@ -75,8 +75,8 @@ class Row:
         vars(self).update(columns(facts))
 
 
-ENTERED = {"observation": "burnt  resistor ", "area": "boards", "origin": "wear", "confidence": "probable", "smell": " ozone ",
-           "strength": "strong"}
+ENTERED = {"observation": "burnt  resistor ", "area": "boards", "origin": "wear", "confidence": "probable", "added_words": " ozone ",
+           "added_choice": "strong"}
 
 
 def entered(**more: str) -> SmellingForm:
@@ -85,25 +85,25 @@ def entered(**more: str) -> SmellingForm:
 
 def test_a_field_added_to_the_spec_is_in_form_facts_and_journal(context: Flask) -> None:
     form = entered()
-    assert form.validate() and form.smell.label.text == "What it smells of"
+    assert form.validate() and form.added_words.label.text == "What it how strong it is of"
     facts = tidied(read_facts(form, SmellingFacts))
-    assert (facts.observation, facts.smell, facts.strength, facts.area) == ("burnt resistor", "ozone", Strength.STRONG, Area.BOARDS)
+    assert (facts.observation, facts.added_words, facts.added_choice, facts.area) == ("burnt resistor", "ozone", Strength.STRONG, Area.BOARDS)
     told = journal_facts(Row(facts), SmellingFacts)
-    assert (told["smell"], told["smells"]) == ("ozone", "strong")
-    assert told.keys() - {"smell", "smells"} == journal_facts(facts, FindingFacts).keys()
+    assert (told["added words"], told["how strong it is"]) == ("ozone", "strong")
+    assert told.keys() - {"added words", "how strong it is"} == journal_facts(facts, FindingFacts).keys()
     again = SmellingForm(None, data=shown(Row(facts), SmellingFacts))
-    assert again.smell.data == "ozone" and [one.checked for one in again.strength] == [False, True]
+    assert again.added_words.data == "ozone" and [one.checked for one in again.added_choice] == [False, True]
 
 
 def test_an_added_field_may_stay_empty_and_keeps_its_limits(context: Flask) -> None:
-    left = entered(smell="", strength="")
+    left = entered(added_words="", added_choice="")
     assert left.validate()
     facts = read_facts(left, SmellingFacts)
-    assert (facts.smell, facts.strength) == ("", None)
-    assert journal_facts(facts, SmellingFacts)["smells"] == ""
-    long, odd = entered(smell="o" * 21), entered(strength="overwhelming")
-    assert not long.validate() and long.errors.keys() == {"smell"}
-    assert not odd.validate() and odd.errors.keys() == {"strength"}
+    assert (facts.added_words, facts.added_choice) == ("", None)
+    assert journal_facts(facts, SmellingFacts)["how strong it is"] == ""
+    long, odd = entered(added_words="o" * 21), entered(added_choice="overwhelming")
+    assert not long.validate() and long.errors.keys() == {"added_words"}
+    assert not odd.validate() and odd.errors.keys() == {"added_choice"}
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
