@@ -56,51 +56,52 @@ class Strength(StrEnum):
 
 
 @dataclass(frozen=True)
-class SmellingFacts(FindingFacts):
+class LargerFacts(FindingFacts):
     """The facts of a finding with two fields more, as somebody who follows the recipe writes them."""
 
-    added_words: str = asked(Text("What it how strong it is of", longest=20), "")
+    added_words: str = asked(Text("Words that were added", longest=20), "")
     added_choice: Strength | None = asked(Choice("How strong", words=values(Strength), journal="how strong it is"), None)
 
 
-@asks(SmellingFacts)
-class SmellingForm(House):
+@asks(LargerFacts)
+class LargerForm(House):
     """The form of a finding with two fields more."""
 
 
 class Row:
     """Stands for a finding's row with two columns more."""
 
-    def __init__(self, facts: SmellingFacts) -> None:
+    def __init__(self, facts: LargerFacts) -> None:
         vars(self).update(columns(facts))
 
 
-ENTERED = {"observation": "burnt  resistor ", "area": "boards", "origin": "wear", "confidence": "probable", "added_words": " ozone ",
-           "added_choice": "strong"}
+ENTERED = {"observation": "burnt  resistor ", "area": "boards", "origin": "wear", "confidence": "probable",
+           "added_words": " ozone ", "added_choice": "strong"}
 
 
-def entered(**more: str) -> SmellingForm:
-    return SmellingForm(MultiDict({**ENTERED, **more}))
+def entered(**more: str) -> LargerForm:
+    return LargerForm(MultiDict({**ENTERED, **more}))
 
 
 def test_a_field_added_to_the_spec_is_in_form_facts_and_journal(context: Flask) -> None:
     form = entered()
-    assert form.validate() and form.added_words.label.text == "What it how strong it is of"
-    facts = tidied(read_facts(form, SmellingFacts))
-    assert (facts.observation, facts.added_words, facts.added_choice, facts.area) == ("burnt resistor", "ozone", Strength.STRONG, Area.BOARDS)
-    told = journal_facts(Row(facts), SmellingFacts)
+    assert form.validate() and form.added_words.label.text == "Words that were added"
+    facts = tidied(read_facts(form, LargerFacts))
+    assert (facts.observation, facts.area) == ("burnt resistor", Area.BOARDS)
+    assert (facts.added_words, facts.added_choice) == ("ozone", Strength.STRONG)
+    told = journal_facts(Row(facts), LargerFacts)
     assert (told["added words"], told["how strong it is"]) == ("ozone", "strong")
     assert told.keys() - {"added words", "how strong it is"} == journal_facts(facts, FindingFacts).keys()
-    again = SmellingForm(None, data=shown(Row(facts), SmellingFacts))
+    again = LargerForm(None, data=shown(Row(facts), LargerFacts))
     assert again.added_words.data == "ozone" and [one.checked for one in again.added_choice] == [False, True]
 
 
 def test_an_added_field_may_stay_empty_and_keeps_its_limits(context: Flask) -> None:
     left = entered(added_words="", added_choice="")
     assert left.validate()
-    facts = read_facts(left, SmellingFacts)
+    facts = read_facts(left, LargerFacts)
     assert (facts.added_words, facts.added_choice) == ("", None)
-    assert journal_facts(facts, SmellingFacts)["how strong it is"] == ""
+    assert journal_facts(facts, LargerFacts)["how strong it is"] == ""
     long, odd = entered(added_words="o" * 21), entered(added_choice="overwhelming")
     assert not long.validate() and long.errors.keys() == {"added_words"}
     assert not odd.validate() and odd.errors.keys() == {"added_choice"}
