@@ -11,11 +11,13 @@ from app.findings.rules.life import Confidence, DecidedBy
 from app.findings.service import findings as findings_service
 from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
+from app.findings.spec import FindingFacts
 from app.measuring import queries as measuring
 from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity, Verdict
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders import power
 from app.orders.models import Channel, RepairOrder
 from app.parts import queries as parts
@@ -36,6 +38,7 @@ from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.removals.service import record as record_service
+from app.removals.spec import RemovalFacts
 from app.safety.rules import StepKind
 from app.safety.service import proofs as safety_proofs_service
 from app.safety.service import soaking as soaking_service
@@ -72,7 +75,7 @@ def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> 
     """Record each finding and pin it to its photo."""
     made = []
     for one in story.found:
-        facts = findings_service.Facts(
+        facts = FindingFacts(
             area=one.area,
             observation=one.observation,
             place=one.place,
@@ -120,7 +123,7 @@ def decide(found: list[Finding], story: Story, stage: Stage) -> None:
 def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
     for one in story.off:
-        facts = record_service.Facts(
+        facts = RemovalFacts(
             name=one.name,
             kind=one.kind,
             unit=one.unit,
@@ -276,7 +279,7 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
         for name, quantity, expected, lower, upper, _, _ in POINTS:
             points_service.add_point(
                 order,
-                points_service.PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
+                PointFacts(name, quantity, expected, lower, upper, "computed from its own parts at 230 V"),
                 by=stage.crew.bench,
                 now=stage.later(minutes=1),
             )

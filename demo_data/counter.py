@@ -27,7 +27,6 @@ from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import CheckIn, ComplaintFacts, Place
-from app.intake.service.records import AmpFacts, CustomerFacts
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed as Accepted
 from app.intake.terms import for_jurisdiction, text_to_sign
@@ -37,7 +36,9 @@ from app.photos import service as photos
 from app.photos.models import Phase, Photo
 from app.photos.prepare import prepare
 from app.quote import queries as quotes
-from app.records.models import Amp, Customer, ProtectionClass
+from app.records.models import Amp, Customer
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts, CustomerFacts
 from app.shop.queries import day, locale, the_shop
 from demo_data.darkroom import Plate
 from demo_data.setting import Crew

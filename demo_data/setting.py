@@ -13,6 +13,7 @@ from app.journal.service import Actor
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, Statement
 from app.measuring.service import instruments as instruments_service
+from app.measuring.spec import InstrumentFacts
 from app.safety import queries as safety
 from app.safety.service import profiles as profiles_service
 from app.shop.service import open_shop
@@ -83,7 +84,7 @@ def equip(crew: Crew, now: datetime, today: date) -> Bench:
 
 def _add(crew: Crew, now: datetime, name: str, kind: Kind, calibrated: date, stated: tuple[Statement, ...],
          category: str = "") -> Instrument:
-    facts = instruments_service.InstrumentFacts(name=name, kind=kind, serial=f"{name}-4471", category=category,
+    facts = InstrumentFacts(name=name, kind=kind, serial=f"{name}-4471", category=category,
                                                 calibrated_on=calibrated,
                                       due_on=calibrated + timedelta(days=365), certificate=f"C-{calibrated:%Y}-{name}")
     made = instruments_service.add_instrument(facts, by=crew.owner, now=now)

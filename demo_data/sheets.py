@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session
 from app.findings.service import waste as waste_service
 from app.orders.models import RepairOrder
@@ -18,11 +19,11 @@ def read_board(order: RepairOrder, story: Story, shown: list[Photo], stage: Stag
     """The first board of the first picture, position by position."""
     if not story.board:
         return
-    facts = boards_service.BoardFacts("board 1", BoardKind.TAG, shown[0].id if shown else None, "M1", 0.8)
+    facts = BoardFacts("board 1", BoardKind.TAG, shown[0].id if shown else None, "M1", 0.8)
     board = boards_service.record_board(order, facts, by=stage.crew.bench, now=stage.later(minutes=4))
     session().flush()
     for one in story.board:
-        position = boards_service.PositionFacts(
+        position = PositionFacts(
             one.reference,
             one.kind,
             one.nominal,

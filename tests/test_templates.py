@@ -12,6 +12,7 @@ from app.kernel.tokens import UNSEEN_FIELDS
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 APP = TEMPLATES.parent / "app"
 HIDDEN = re.compile(r"(\w+) = HiddenField\(")
+ASKED_HIDDEN = re.compile(r'(\w+): \w+ = asked\(Text\([^\n]*sort="hidden"')
 FILES = sorted(TEMPLATES.rglob("*.html"))
 # The words of one wording pack, which a template takes from `w` or through the filter `trade`.
 PACK_WORDS = re.compile(r"\b(tube|tubes|valve|valves|earth|earthed|B\+)\b", re.IGNORECASE)
@@ -47,6 +48,7 @@ def test_template_uses_no_words_of_software(path: Path) -> None:
 def test_hidden_fields_are_told_apart_from_what_a_person_typed() -> None:
     hidden = {name for path in FILES for name in re.findall(r'type="hidden"[^>]* name="(\w+)"', path.read_text(encoding="utf-8"))}
     hidden |= {name for path in APP.rglob("forms*/**/*.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
+    hidden |= {name for path in APP.rglob("spec.py") for name in ASKED_HIDDEN.findall(path.read_text(encoding="utf-8"))}
     hidden |= {name for path in APP.rglob("forms.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
     typed_elsewhere = {"code", "mark", "seen", "thread"}  # carried by one form, entered in another: rather shown too often
     assert {"version", "then", "text_sha256"} | typed_elsewhere <= hidden <= UNSEEN_FIELDS | typed_elsewhere

@@ -2,57 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 import sqlalchemy as sa
 
 from app.boards.models import Board, BoardPosition
-from app.boards.rules import BoardKind, Fate, PartKind, Reason, why_not_fate
+from app.boards.rules import why_not_fate
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session
 from app.errors import BadInput
 from app.journal.events import Event
-from app.journal.service import Actor, record
+from app.journal.service import Actor, record, record_change
+from app.kernel.spec import columns, journal_facts
 from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-
-
-@dataclass(frozen=True)
-class BoardFacts:
-    """A board: its name, its kind, a photo of it, and the meter with its accuracy in ± per cent of reading."""
-
-    name: str
-    kind: BoardKind
-    photo_id: int | None = None
-    meter: str = ""
-    meter_percent: float = 1.0
-
-
-@dataclass(frozen=True)
-class PositionFacts:
-    """A position. Values in the SI unit of the part's kind, tolerance a fraction."""
-
-    reference: str
-    kind: PartKind
-    nominal: float | None = None
-    tolerance: float | None = None
-    measured_out: float | None = None
-    measured_in: float | None = None
-    fate: Fate | None = None
-    reason: Reason | None = None
-    new_part: str = ""
-    note: str = ""
 
 
 def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datetime) -> Board:
     """Begin the sheet of a board."""
     must_be_open(order)
     name = _named(order, facts.name, None)
-    board = Board(order_id=order.id, at=now, by_name=by.name, **{**vars(facts), "name": name})
+    board = Board(order_id=order.id, at=now, by_name=by.name, **{**columns(facts), "name": name})
     session().add(board)
     chassis.opened(board.order_id, "a board was looked at", by=by, now=now)
-    record(Event.BOARD_RECORDED, board, by=by, now=now, after=_board_facts(board))
+    record(Event.BOARD_RECORDED, board, by=by, now=now, after=journal_facts(board, BoardFacts))
     names.renew(order, by=by, now=now)
     return board
 
@@ -60,10 +34,10 @@ def record_board(order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datet
 def change_board(board: Board, order: RepairOrder, facts: BoardFacts, *, by: Actor, now: datetime) -> None:
     """Say the board better; another meter judges every reading anew."""
     must_be_open(order)
-    name, before = _named(order, facts.name, board.id), _board_facts(board)
-    for field, value in {**vars(facts), "name": name}.items():
+    name, before = _named(order, facts.name, board.id), journal_facts(board, BoardFacts)
+    for field, value in {**columns(facts), "name": name}.items():
         setattr(board, field, value)
-    _journal(Event.BOARD_CHANGED, board, before, _board_facts(board), by, now)
+    _journal(Event.BOARD_CHANGED, board, before, journal_facts(board, BoardFacts), by, now)
     names.renew(order, by=by, now=now)
 
 
@@ -73,10 +47,11 @@ def record_position(board: Board, order: RepairOrder, facts: PositionFacts, *, b
     _check(facts)
     reference = _free(board, facts.reference, None)
     position = BoardPosition(board=board, board_id=board.id, order_id=board.order_id, at=now, by_name=by.name,
-                             **{**_tidy(facts), "reference": reference})
+                             **_columns(facts, reference))
     session().add(position)
     chassis.opened(position.order_id, "a part on a board was looked at", by=by, now=now)
-    record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now, after={"board": board.name, **_journal_facts(position)})
+    record(Event.BOARD_POSITION_RECORDED, position, by=by, now=now,
+           after={"board": board.name, **journal_facts(position, PositionFacts)})
     names.renew(order, by=by, now=now)
     return position
 
@@ -86,10 +61,10 @@ def change_position(position: BoardPosition, order: RepairOrder, facts: Position
     """Measured, decided, corrected: the journal keeps what stood before."""
     must_be_open(order)
     _check(facts)
-    reference, before = _free(position.board, facts.reference, position.id), _journal_facts(position)
-    for field, value in {**_tidy(facts), "reference": reference}.items():
+    reference, before = _free(position.board, facts.reference, position.id), journal_facts(position, PositionFacts)
+    for field, value in _columns(facts, reference).items():
         setattr(position, field, value)
-    _journal(Event.BOARD_POSITION_CHANGED, position, before, _journal_facts(position), by, now)
+    _journal(Event.BOARD_POSITION_CHANGED, position, before, journal_facts(position, PositionFacts), by, now)
     names.renew(order, by=by, now=now)
 
 
@@ -104,9 +79,8 @@ def _check(facts: PositionFacts) -> None:
             raise BadInput("A part's value is not below zero.", name)
 
 
-def _tidy(facts: PositionFacts) -> dict[str, object]:
-    return {**vars(facts), "reason": facts.reason if facts.fate else None, "new_part": " ".join(facts.new_part.split()),
-            "note": " ".join(facts.note.split())}
+def _columns(facts: PositionFacts, reference: str) -> dict[str, object]:
+    return {**columns(facts), "reference": reference, "reason": facts.reason if facts.fate else None}
 
 
 def _named(order: RepairOrder, name: str, own_id: int | None) -> str:
@@ -132,22 +106,6 @@ def _free(board: Board, reference: str, own_id: int | None) -> str:
 
 def _journal(event: Event, record_: Board | BoardPosition, before: dict[str, object], after: dict[str, object], by: Actor,
              now: datetime) -> None:
-    changed = [name for name in after if after[name] != before[name]]
-    if changed:
+    if after != before:
         chassis.opened(record_.order_id, "a board was looked at", by=by, now=now)
-        record(event, record_, by=by, now=now, before={name: before[name] for name in changed},
-               after={name: after[name] for name in changed})
-
-
-def _board_facts(board: Board) -> dict[str, object]:
-    return {"name": board.name, "kind": board.kind.value, "photo": board.photo_id or "", "meter": board.meter,
-            "meter accuracy": f"±{board.meter_percent:g} %"}
-
-
-def _journal_facts(position: BoardPosition) -> dict[str, object]:
-    return {"reference": position.reference, "kind": position.kind.value, "nominal": position.said(position.nominal),
-            "tolerance": "" if position.tolerance is None else f"{position.tolerance:.2%}",
-            "read out of circuit": position.said(position.measured_out),
-            "read in circuit": position.said(position.measured_in),
-            "fate": position.fate.value if position.fate else "", "reason": position.reason.value if position.reason else "",
-            "new part": position.new_part, "note": position.note}
+    record_change(event, record_, before, after, by=by, now=now)

@@ -17,12 +17,13 @@ from app.exchange import csv_rows as entries
 from app.exchange.csv_file import Sheet, read
 from app.exchange.csv_rows import Job, Part, Wrong
 from app.exchange.models import BroughtIn, ListedPart, PastJob
-from app.intake.service.records import CustomerFacts, add_customer
+from app.intake.service.records import add_customer
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel import money
 from app.kernel.local_forms import counted
 from app.records.models import Customer
+from app.records.spec import CustomerFacts
 from app.shop.queries import the_shop
 
 NUMBERS = {"customers": (), "parts": ("price",), "past-jobs": ("estimated hours", "actual hours")}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import tomllib
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -15,30 +15,15 @@ from app.findings.models.catalogue import UsualFinding
 from app.findings.rules.life import Area, Confidence, Disposition, Origin
 from app.findings.rules.risk import Risk, risk_of
 from app.findings.rules.signs import stored
+from app.findings.spec import Decided, FindingFacts, UsualFacts
+from app.kernel.spec import spec_of
+from app.kernel.spec_forms import shown
 
 SHIPPED = Path(__file__).with_name("usual_findings.toml")
 
 
-@dataclass(frozen=True)
-class Usual:
-    """One usual finding: everything that a chip fills in. Severity 0 to 4, probability a to h, as in rules.risk."""
-
-    code: str
-    area: Area
-    short: str
-    observation: str
-    cause: str
-    origin: Origin
-    hazard: str
-    severity: int
-    probability: str | None
-    equipment_severity: int | None
-    function_severity: int | None
-    disposition: Disposition
-    disposition_words: str
-    check_words: str
-    signs: str = ""
-    retired: bool = False
+class Usual(UsualFacts):
+    """One usual finding, and the finding that begins with it."""
 
     @property
     def risk(self) -> Risk | None:
@@ -46,10 +31,9 @@ class Usual:
 
     def filled(self) -> dict[str, Any]:
         """The fields of a finding that begins with it."""
-        names = ("code", "area", "observation", "cause", "origin", "hazard", "severity", "probability",
-                 "equipment_severity", "function_severity", "disposition", "disposition_words", "check_words")
+        carried = {*spec_of(FindingFacts), *spec_of(Decided)}
         sure = {"confidence": Confidence.POSSIBLE} if self.cause else {}  # until whoever has the amp open confirms it
-        return {**{name: getattr(self, name) for name in names}, **sure, "signs": [one for one in self.signs.split("|") if one]}
+        return {**{name: value for name, value in shown(self, UsualFacts).items() if name in carried}, **sure}
 
 
 @functools.cache

@@ -12,7 +12,7 @@ from app.orders import authority
 from app.orders.models import AuthorityFor, RepairOrder
 from app.photos import queries as pictures
 from app.photos.models import Phase
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.shop.queries import day, the_shop
 
 PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condition": "Condition",

@@ -59,6 +59,16 @@ def record(event: Event, subject: Any, *, by: Actor, now: datetime, before: Mapp
     return entry
 
 
+def record_change(event: Event, subject: Any, before: Mapping[str, Any], after: Mapping[str, Any], *, by: Actor,
+                  now: datetime) -> tuple[str, ...]:
+    """Append what differs between the facts before and after; nothing if nothing does. The names of what differs."""
+    changed = tuple(name for name in after if after[name] != before.get(name))
+    if changed:
+        record(event, subject, by=by, now=now, before={name: before[name] for name in changed if name in before},
+               after={name: after[name] for name in changed})
+    return changed
+
+
 def head() -> str:
     """The hash of the newest entry: printed on paper, it pins all that came before."""
     found = session().scalar(sa.select(JournalEntry.hash).order_by(JournalEntry.seq.desc()).limit(1))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Protocol, TypeVar
 
@@ -48,6 +48,8 @@ class House(Form):  # type: ignore[misc]
         for field in self:
             field.label.text = say(field.label.text)
 
+    asked_of: tuple[type[Any], ...] = ()  # the facts whose spec its fields come from
+    feeds: Mapping[str, str] = {}  # a field of its own → the field of the spec that it helps to enter
     spoilt: frozenset[str] = frozenset()  # names of fields from which a sign was left out
 
     def validate(self, extra_validators: Any = None) -> bool:

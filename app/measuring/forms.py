@@ -7,40 +7,28 @@ from typing import Any
 from wtforms import BooleanField, DateField, Field, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
-from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
+from app.kernel.form_fields import House, Needed, QuantityField, in_si, options
+from app.kernel.spec_forms import asks, read_facts, shown
 from app.measuring.models import Instrument, Point
-from app.measuring.rules import Kind, Phase, Quantity, State, Statement
-from app.measuring.service.instruments import InstrumentFacts
-from app.measuring.service.points import PointFacts
+from app.measuring.rules import Phase, Quantity, Statement
+from app.measuring.spec import UNITS, InstrumentFacts, PointFacts
 
-UNITS = options((one.value, f"{one.word} ({one.value})") for one in Quantity)
+UNIT_CHOICES = options((quantity.value, words) for quantity, words in UNITS.items())
 
 
+@asks(InstrumentFacts)
 class InstrumentForm(House):
     """An instrument, as it is labelled and calibrated."""
 
-    name = StringField("Name on it", [Needed("Enter a short name, such as M2."), Length(max=20)])
-    kind = SelectField("What it is", coerce=Kind, choices=options((one.value, one.value) for one in Kind))
-    make = StringField("Maker and model", [Optional(), Length(max=120)])
-    serial = StringField("Serial number", [Optional(), Length(max=60)])
-    category = StringField("Safety category", [Optional(), Length(max=60)])
-    calibrated_on = DateField("Calibrated on", [Optional()])
-    due_on = DateField("Calibration due", [Optional()])
-    certificate = StringField("Certificate number", [Optional(), Length(max=80)])
-    state = SelectField("Status", coerce=State, choices=options((one.value, one.value) for one in State))
-    note = TextAreaField("Note", [Optional(), Length(max=600)])
-
     def facts(self) -> InstrumentFacts:
         """What was entered."""
-        text = {name: self[name].data or "" for name in ("make", "serial", "category", "certificate", "note")}
-        return InstrumentFacts(name=self.name.data or "", kind=self.kind.data, state=self.state.data,
-                               calibrated_on=self.calibrated_on.data, due_on=self.due_on.data, **text)
+        return read_facts(self, InstrumentFacts)
 
 
 class AccuracyForm(House):
     """One accuracy statement: per cent of reading and counts, up to a range's end."""
 
-    quantity = SelectField("For", coerce=Quantity, choices=UNITS)
+    quantity = SelectField("For", coerce=Quantity, choices=UNIT_CHOICES)
     up_to = StringField("Range up to", [Needed("Enter the end of the range, such as 600."), Length(max=20)])
     percent = QuantityField("Per cent of reading", [Needed("Enter per cent, 0 if it states counts only."),
                                                     NumberRange(0, 100, "Enter per cent from 0 to 100.")], unit="")
@@ -63,42 +51,24 @@ class AccuracyForm(House):
 class ErrorForm(House):
     """What a calibration found wrong with an instrument, asked of the readings taken since it was last right."""
 
-    quantity = SelectField("Wrong on", coerce=Quantity, choices=UNITS)
+    quantity = SelectField("Wrong on", coerce=Quantity, choices=UNIT_CHOICES)
     percent = QuantityField("Wrong by", [Needed("Enter per cent of the reading, such as 2."),
                                          NumberRange(0.001, 100, "Enter per cent from 0.001 to 100.")], unit="")
     since = DateField("Last known right on", [Needed("Enter the day on which it was last known right.")])
 
 
+@asks(PointFacts)
 class PointForm(House):
     """A point and what it should read, in bench notation."""
 
-    name = StringField("Point", [Needed("Name the point, such as V5 grid, pin 5."), Length(max=80)])
-    quantity = SelectField("Read in", coerce=Quantity, choices=UNITS)
-    expected = StringField("Expected", [Optional(), Length(max=20)])
-    lower = StringField("At least", [Optional(), Length(max=20)])
-    upper = StringField("At most", [Optional(), Length(max=20)])
-    basis = StringField("Limits come from", [Optional(), Length(max=160)])
-
-    def validate_expected(self, field: Field) -> None:
-        in_si(field, self.quantity.data)
-
-    def validate_lower(self, field: Field) -> None:
-        in_si(field, self.quantity.data)
-
-    def validate_upper(self, field: Field) -> None:
-        in_si(field, self.quantity.data)
-
     def facts(self) -> PointFacts:
         """What was entered, in SI units."""
-        unit = self.quantity.data
-        return PointFacts(self.name.data, unit, in_si(self.expected, unit), in_si(self.lower, unit),
-                          in_si(self.upper, unit), self.basis.data or "")
+        return read_facts(self, PointFacts)
 
     @staticmethod
     def stored(point: Point) -> dict[str, Any]:
         """The fields of a point that stands."""
-        return {"name": point.name, "quantity": point.quantity, "expected": as_typed(point.expected),
-                "lower": as_typed(point.lower), "upper": as_typed(point.upper), "basis": point.basis}
+        return shown(point, PointFacts)
 
 
 class ReadingForm(House):

@@ -4,48 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wtforms import RadioField, SelectField, StringField, TextAreaField
-from wtforms.validators import Length, NumberRange, Optional
+from wtforms import RadioField, StringField, TextAreaField
+from wtforms.validators import Length, Optional
 
 from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, options
-from app.kernel.numbers import IntegerField
-from app.parts.rules import Arrival, Incoming, Need, PartKind, Rating
+from app.kernel.spec_forms import asks, read_facts
+from app.parts.rules import Arrival, CalledFor, Incoming, Need, PlaceAsks, Rating
 from app.parts.service import Purchase
 from app.quote.models import QuoteLine
 from app.quote.rules.words import PartCondition
-from app.shop.queries import the_shop
-from app.shop.wording import swap
-
-ANY = "any"
 
 
+@asks(PlaceAsks)
+@asks(Need)
+@asks(CalledFor)
 class NeedForm(House):
     """What is needed, for where, and what its place asks of it."""
 
-    line_root_id = SelectField("For which line of the quote", coerce=int, default=0)
-    what = StringField("Part: type and value", [Needed("Name the part: type and value."), Length(max=200)])
-    kind = RadioField("Sort of part", [Needed("Say what sort of part it is.")], coerce=PartKind)
-    quantity = IntegerField("How many", [Needed("Enter how many, 1 or more."), NumberRange(1, 999, "Enter from 1 to 999.")],
-                            default=1)
-    place = StringField("Place", [Needed("Say where it goes: C14, V3, mains inlet."), Length(max=120)])
-    needed_volts = QuantityField("Most volts its place can see", [Optional()], unit="V")
-    needed_watts = QuantityField("Most watts its place can ask", [Optional()], unit="W")
-    rating_source = StringField("Where that comes from", [Optional(), Length(max=200)])
-    needed_condition = RadioField("It must be", default=ANY,
-                                  choices=options([(ANY, "in any condition"),
-                                                   *((one.value, one.value) for one in PartCondition)]))
-
     def offer(self, lines: Iterable[QuoteLine]) -> None:
-        """The lines of the quote, and the sorts of part in the shop's words."""
-        self.kind.choices = options((one, swap(one.value, the_shop().wording)) for one in PartKind)
+        """The lines of the quote."""
         self.line_root_id.choices = options([(0, "none: it is needed all the same"),
                                              *((line.line_root_id, line.what[:80]) for line in lines)])
 
     def need(self) -> Need:
-        wanted = self.needed_condition.data
-        return Need(self.what.data, self.kind.data, self.quantity.data, self.place.data,
-                    Rating(self.needed_volts.data, self.needed_watts.data), self.rating_source.data or "",
-                    None if wanted == ANY else PartCondition(wanted))
+        place = read_facts(self, PlaceAsks)
+        return read_facts(self, Need, rating=Rating(place.needed_volts, place.needed_watts), condition=place.needed_condition)
 
 
 class OrderForm(House):

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
+from app.kernel.spec import spec_of
 from app.parts.rules import Arrival, Incoming, Need, PartKind, PartState, Rating
 from app.quote.rules.words import PartCondition
 
@@ -90,8 +91,8 @@ class Part(Versioned, Base):
 
     @property
     def need(self) -> Need:
-        return Need(self.what, self.kind, self.quantity, self.place, Rating(self.needed_volts, self.needed_watts),
-                    self.rating_source, self.needed_condition)
+        return Need(**{name: getattr(self, name) for name in spec_of(Need)}, rating=Rating(self.needed_volts, self.needed_watts),
+                    condition=self.needed_condition)
 
     @property
     def arrival(self) -> Arrival | None:

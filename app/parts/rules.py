@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from app.electrics.notation import show
 from app.errors import BadInput
+from app.kernel.spec import Choice, Number, Text, asked, values
 from app.quote.rules.words import PartCondition
 
 
@@ -69,16 +70,36 @@ class Rating:
 class Need:
     """What is to be got: what, how many, for where, and what its place asks of it.
 
-    `condition` None: any condition will do. `line_root_id` names the agreed line that calls for it, None if no line does.
+    `condition` None: any condition will do. Volts and watts of the rating, and the condition, are asked as PlaceAsks.
     """
 
-    what: str
-    kind: PartKind
-    quantity: int
-    place: str
+    what: str = asked(Text("Part: type and value", "Name the part: type and value.", longest=200, journal="part"))
+    kind: PartKind = asked(Choice("Sort of part", "Say what sort of part it is.", words=values(PartKind)))
+    quantity: int = asked(Number("How many", "Enter how many, 1 or more.", whole=True, low=1, high=999,
+                                 wrong="Enter from 1 to 999.", start=1, journal="how many"))
+    place: str = asked(Text("Place", "Say where it goes: C14, V3, mains inlet.", longest=120))
     rating: Rating = Rating()
-    rating_source: str = ""
+    rating_source: str = asked(Text("Where that comes from", longest=200, journal="from", said=lambda words: words or None), "")
     condition: PartCondition | None = None
+
+
+@dataclass(frozen=True)
+class CalledFor:
+    """The line of the quote that calls for a part; the journal tells its words."""
+
+    line_root_id: int = asked(Choice("For which line of the quote", None, drop_down=True, later=True, reads=int, start=0,
+                                     journal=None), 0)
+
+
+@dataclass(frozen=True)
+class PlaceAsks:
+    """What the place of a part asks of it, as a part keeps it; the journal tells volts and watts as one rating."""
+
+    needed_volts: float | None = asked(Number("Most volts its place can see", unit="V", journal=None), None)
+    needed_watts: float | None = asked(Number("Most watts its place can ask", unit="W", journal=None), None)
+    needed_condition: PartCondition | None = asked(
+        Choice("It must be", words=values(PartCondition), blank="in any condition", blank_key="any", journal="condition needed",
+               said=lambda condition: condition.value if condition else None), None)
 
 
 @dataclass(frozen=True)

@@ -9,14 +9,15 @@ from typing import Any
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
-from app.journal.service import Actor, record
+from app.journal.service import Actor, record, record_change
 from app.kernel.money import show
+from app.kernel.spec import columns, journal_facts
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts.models import Part
 from app.parts.places import keys_of
-from app.parts.rules import Arrival, Incoming, Need, PartState, check_arrival, check_need
+from app.parts.rules import Arrival, Incoming, Need, PartState, PlaceAsks, check_arrival, check_need
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.rules.costs import Level, PartCost
@@ -54,11 +55,7 @@ def change(order: RepairOrder, part: Part, what: Need, line_root_id: int | None,
     before = _need_facts(part)
     for name, value in {**_columns(what), **keys_of(order, what.place), "line_root_id": line_root_id}.items():
         setattr(part, name, value)
-    after = _need_facts(part)
-    changed = [name for name in after if after[name] != before[name]]
-    if changed:
-        record(Event.PART_CHANGED, part, by=by, now=now, before={name: before[name] for name in changed},
-               after={name: after[name] for name in changed})
+    record_change(Event.PART_CHANGED, part, before, _need_facts(part), by=by, now=now)
 
 
 def order_part(order: RepairOrder, part: Part, bought: Purchase, *, by: Actor, now: datetime) -> None:
@@ -154,16 +151,13 @@ def _must_be_covered(order: RepairOrder, part: Part, price_minor: int, field: st
 
 
 def _columns(what: Need) -> dict[str, Any]:
-    return {"what": what.what.strip(), "kind": what.kind, "quantity": what.quantity, "place": what.place.strip(),
-            "needed_volts": what.rating.volts, "needed_watts": what.rating.watts,
-            "rating_source": what.rating_source.strip(), "needed_condition": what.condition}
+    return {**columns(what), "needed_volts": what.rating.volts, "needed_watts": what.rating.watts,
+            "needed_condition": what.condition}
 
 
 def _need_facts(part: Part) -> dict[str, Any]:
     line = quote.find_line(part.line_root_id) if part.line_root_id else None
-    return {"part": part.what, "kind": part.kind.value, "how many": part.quantity, "place": part.place,
-            "rating needed": part.need.rating.words or None, "from": part.rating_source or None,
-            "condition needed": part.needed_condition.value if part.needed_condition else None,
+    return {**journal_facts(part, Need), **journal_facts(part, PlaceAsks), "rating needed": part.need.rating.words or None,
             "for": line.what if line else None}
 
 

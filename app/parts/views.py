@@ -19,7 +19,7 @@ from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts import queries, service
-from app.parts.forms import ANY, DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
+from app.parts.forms import DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
 from app.parts.gate import parts_here
 from app.parts.models import Part
 from app.parts.places import offered
@@ -60,8 +60,6 @@ def change(order_id: int, part_id: int) -> Response | str:
     order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(NeedForm, obj=part)
-    if request.method == "GET" and part.needed_condition is None:
-        form.needed_condition.data = ANY
     form.offer(_offered(order, part))
     done = _save_or_reshow(form, order, part, lambda: service.change(
         order, part, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is changed.")

@@ -7,17 +7,18 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from wtforms import BooleanField, HiddenField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, HiddenField, RadioField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.findings.models.findings import Finding
 from app.kernel.form_fields import ClockField, DayField, House, MoneyField, Needed, options
 from app.kernel.money import show
 from app.kernel.numbers import IntegerField
+from app.kernel.spec_forms import asks, field_for, read_facts
 from app.orders.models import Channel
 from app.quote.models import IssuedLine
-from app.quote.rules.lines import Draft, Hours, parse_hours, say_hours
-from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
+from app.quote.rules.lines import About, Draft, HoursAsked, TypedHours, parse_hours, say_hours
+from app.quote.rules.words import HowAcknowledged, OldParts
 from app.quote.service.answers import Answer
 from app.quote.service.declined import Acknowledgement
 from app.quote.service.issuing import Terms
@@ -36,25 +37,16 @@ class HoursField(StringField):  # type: ignore[misc]
         return "" if self.data is None else say_hours(self.data).removesuffix(" h")
 
 
+@field_for.register
+def _(how: TypedHours, presence: Any) -> Any:
+    return HoursField(how.label, [presence])
+
+
+@asks(Draft)
+@asks(HoursAsked)
+@asks(About)
 class LineForm(House):
     """One line of the draft."""
-
-    finding = SelectField("What it is about", coerce=int, default=0)
-    what = TextAreaField("What would be done", [Needed("Say what would be done."), Length(max=1000)])
-    group = RadioField("Why it stands on the quote", [Needed("Say why it stands on the quote.")], coerce=LineGroup,
-                       choices=options((one, one.value) for one in LineGroup))
-    hours_likely = HoursField("Likely hours", [Needed("Enter the likely hours, 0 for none.")])
-    hours_low = HoursField("At least", [Optional()])
-    hours_high = HoursField("At most", [Optional()])
-    parts = StringField("Parts", [Optional(), Length(max=400)])
-    parts_minor = MoneyField("Price of the parts, before tax", [Optional()])
-    condition = RadioField("The parts are", [Optional()], coerce=PartCondition,
-                           choices=options((one, one.value) for one in PartCondition))
-    kind = RadioField("Kind of work", coerce=WorkKind, default=WorkKind.REPAIR,
-                      choices=options((one, one.value) for one in WorkKind))
-    consequence = TextAreaField("What the modification changes", [Optional(), Length(max=1000)])
-    warranty_days = IntegerField("Warranty", [Needed("Enter days of warranty, 0 for none."),
-                                              NumberRange(0, 3650, "Enter days from 0 to 3650.")])
 
     def offer(self, findings: Iterable[Finding]) -> None:
         """The findings that a line may be about."""
@@ -62,13 +54,8 @@ class LineForm(House):
                                         *((one.id, f"{one.number}. {one.observation[:80]}") for one in findings)])
 
     def draft(self) -> Draft:
-        """The line as written; where only the likely hours are given, nothing is in doubt."""
-        likely = self.hours_likely.data or 0.0
-        hours = Hours(likely if self.hours_low.data is None else self.hours_low.data, likely,
-                      likely if self.hours_high.data is None else self.hours_high.data)
-        return Draft(self.group.data, self.what.data, hours, self.finding.data or None, self.parts.data or "",
-                     self.parts_minor.data or 0, self.condition.data, self.kind.data, self.consequence.data or "",
-                     self.warranty_days.data)
+        """The line as written."""
+        return read_facts(self, Draft, hours=read_facts(self, HoursAsked).hours, finding_id=self.finding.data or None)
 
 
 class WithdrawForm(House):

@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-import enum
 from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
-
-
-class ProtectionClass(enum.StrEnum):
-    """How the amp protects against shock (IEC 61140): class I relies on an earth, class II on double insulation."""
-
-    I = "I"  # noqa: E741 - the standard's own name
-    II = "II"
-    UNKNOWN = "not known yet"
+from app.records.rules import ProtectionClass
 
 
 class Customer(Versioned, Base):

@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from wtforms import (
-    BooleanField,
     MultipleFileField,
     RadioField,
     SelectField,
-    SelectMultipleField,
     StringField,
     TextAreaField,
 )
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel.form_fields import House, Needed, options
-from app.kernel.numbers import FloatField, IntegerField
+from app.kernel.numbers import IntegerField
+from app.kernel.spec_forms import asks, read_facts, shown
 from app.removals.models import Removal
-from app.removals.rules import FASTENERS, Fate, Kind, OldPart, Side, Went, fold, read_counts, read_ends, read_stack, say_counts
-from app.removals.service.record import Facts
-from app.shop.queries import the_shop
-from app.shop.wording import swap
+from app.removals.rules import FASTENERS, Kind, Went, fold, read_counts
+from app.removals.spec import RemovalFacts, Shown, Tagged
 
 NUMBER_WORDS = "Enter a whole number, zero or more."
 
@@ -39,56 +36,22 @@ def _slug(piece: str) -> str:
     return "count_" + piece.replace(" ", "_").replace("-", "_")
 
 
-def _spoken(pairs: Iterable[tuple[Any, str]]) -> Any:
-    """Choices in the shop's own words."""
-    pack = the_shop().wording
-    return options((value, swap(word, pack)) for value, word in pairs)
-
-
+@asks(RemovalFacts, only=("fate", "old_part", "fate_reason"))
 class FateFields(House):
     """What becomes of it."""
 
-    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
-    old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
-                          choices=options((one.value, one.word) for one in OldPart))
-    fate_reason = StringField("Why", [Optional(), Length(max=300)])
 
-    @property
-    def old(self) -> OldPart | None:
-        return OldPart(self.old_part.data) if self.old_part.data in list(OldPart) else None
-
-
-class RemovalForm(FateFields):
+@asks(Shown)
+@asks(RemovalFacts)
+@asks(Tagged)
+class RemovalForm(House):
     """What came off. `offer` fills what can be tapped from what is off already."""
 
-    mark = StringField("Tag", [Needed("Enter what its tag says, for example P1."), Length(max=20)])
-    name = StringField("What came off", [Optional(), Length(max=120)])
-    kind = RadioField("Kind", coerce=Kind, default=Kind.PART, choices=[])
-    side = RadioField("Worked on from", [Optional()], validate_choice=False,
-                      choices=options((one.value, one.value) for one in Side))
-    place = RadioField("Place", [Optional()], choices=[], validate_choice=False)
+    feeds = {"other_place": "place", "other_unit": "unit", "other_pieces": "fasteners",
+             **{_slug(piece): "fasteners" for piece in FASTENERS}}
     other_place = StringField("Another place", [Optional(), Length(max=80)])
-    unit = RadioField("Sub-assembly", [Optional()], choices=[], validate_choice=False)
     other_unit = StringField("Another sub-assembly", [Optional(), Length(max=80)])
-    stack = TextAreaField("Stack, outer to inner", [Optional(), Length(max=1000)])
     other_pieces = TextAreaField("Another size or kind", [Optional(), Length(max=600)])
-    thread = StringField("Thread and length", [Optional(), Length(max=80)])  # of before pieces were counted by their size
-    under = SelectMultipleField("It was under", choices=[], validate_choice=False)
-    fixed_to = StringField("Fixed or soldered to", [Optional(), Length(max=60)])
-    ends = TextAreaField("Wire ends lifted", [Optional(), Length(max=1000)])
-    bag = StringField("Bag or tray", [Optional(), Length(max=60)])
-    stays_on_loom = BooleanField("The part itself stays on its loom")
-    keyed = BooleanField("It has a keyway, a tab or a polarity")
-    orientation = StringField("It faces", [Optional(), Length(max=200)])
-    lacked = StringField("Missing or wrong when it came off", [Optional(), Length(max=300)])
-    minutes = FloatField("Minutes to put it back", [Optional(), NumberRange(0, 6000, "Enter minutes, zero or more.")])
-    unattended_minutes = FloatField("Minutes it then dries or cures",
-                                    [Optional(), NumberRange(0, 60000, "Enter minutes, zero or more.")])
-    note = StringField("Note", [Optional(), Length(max=400)])
-    photos = MultipleFileField("Photos")
-    photo_id = IntegerField("Photo", [Optional()])
-    pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
-    pin_y = FloatField("Down", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
     count_screw = IntegerField("screw", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
     count_bolt = IntegerField("bolt", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
     count_nut = IntegerField("nut", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
@@ -104,7 +67,6 @@ class RemovalForm(FateFields):
     def offer(self, off: Sequence[Removal], removal: Removal | None = None) -> None:
         """Chips from what is off: places and sub-assemblies named before, and what this one may have been under."""
         others = [one for one in reversed(off) if removal is None or one.id != removal.id]
-        self.kind.choices = _spoken((one.value, one.word) for one in Kind)
         for field, names in ((self.place, [one.place for one in others]), (self.unit, [one.unit for one in others])):
             known = dict.fromkeys(filter(None, [*names, field.data]))
             field.choices = options([("", "none"), *((one, one) for one in known)])
@@ -113,18 +75,11 @@ class RemovalForm(FateFields):
         self.hosts = list(dict.fromkeys(filter(None, [*(one.fixed_to for one in others), *(one.mark for one in others)])))
         self.under.data = self.under.data or []
 
-    def show(self, facts: Facts) -> None:
+    def show(self, facts: RemovalFacts) -> None:
         """Fill the form with what is recorded."""
-        for name in ("name", "kind", "place", "unit", "thread", "fixed_to", "bag", "stays_on_loom", "keyed", "orientation",
-                     "fate", "fate_reason", "note"):
-            getattr(self, name).data = getattr(facts, name)
-        self.side.data = facts.side.value if facts.side else None
-        self.old_part.data = facts.old_part.value if facts.old_part else None
+        for name, value in shown(facts, RemovalFacts).items():
+            self[name].data = value
         self.minutes.data, self.unattended_minutes.data = facts.minutes or None, facts.unattended_minutes or None
-        self.under.data = list(facts.under)
-        self.stack.data = "\n".join(facts.stack)
-        self.ends.data = "\n".join(end.text for end in facts.ends)
-        self.lacked.data = say_counts(facts.lacked)
         for piece in FASTENERS:
             self[_slug(piece)].data = facts.fasteners.get(piece) or None
         self.other_pieces.data = "\n".join(f"{count} {name}" for name, count in facts.fasteners.items() if name not in FASTENERS)
@@ -139,20 +94,14 @@ class RemovalForm(FateFields):
         """The fields with plus and minus."""
         return [self[_slug(piece)] for piece in FASTENERS]
 
-    def facts(self, photo_id: int | None = None) -> Facts:
+    def facts(self, photo_id: int | None = None) -> RemovalFacts:
         """What was entered. BadInput names the field that cannot be read."""
         pieces = {piece: self[_slug(piece)].data or 0 for piece in FASTENERS}
         for name, count in read_counts(self.other_pieces.data or "", "other_pieces").items():
             pieces[name] = pieces.get(name, 0) + count
-        return Facts(
-            name=self.name_words, kind=self.kind.data, side=Side(self.side.data) if self.side.data in list(Side) else None,
-            place=fold(self.other_place.data) or self.place.data or "", unit=fold(self.other_unit.data) or self.unit.data or "",
-            fixed_to=self.fixed_to.data or "", under=tuple(self.under.data or ()), stack=read_stack(self.stack.data or ""),
-            fasteners=pieces, thread=self.thread.data or "", lacked=read_counts(self.lacked.data or "", "lacked"),
-            ends=read_ends(self.ends.data or ""), keyed=bool(self.keyed.data), orientation=self.orientation.data or "",
-            stays_on_loom=bool(self.stays_on_loom.data), bag=self.bag.data or "", fate=self.fate.data, old_part=self.old,
-            fate_reason=self.fate_reason.data or "", minutes=self.minutes.data or 0.0,
-            unattended_minutes=self.unattended_minutes.data or 0.0, note=self.note.data or "", photo_id=photo_id)
+        return read_facts(
+            self, RemovalFacts, name=self.name_words, place=fold(self.other_place.data) or self.place.data or "",
+            unit=fold(self.other_unit.data) or self.unit.data or "", fasteners=pieces, photo_id=photo_id)
 
 
 class AgainForm(House):

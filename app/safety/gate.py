@@ -17,7 +17,7 @@ from app.orders import power
 from app.orders.models import RepairOrder
 from app.parts import queries as parts
 from app.reassembly.queries.way import way_back
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models import SafetyTest
 from app.safety.rules import Result, StepKind

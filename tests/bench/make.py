@@ -10,7 +10,7 @@ from flask import Flask
 
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
-from app.boards.service import BoardFacts, PositionFacts
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import Database, session
 from app.findings.models.special import Round
 from app.findings.rules.life import Area, Disposition

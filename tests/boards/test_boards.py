@@ -8,6 +8,7 @@ from flask import Flask
 from app.boards import queries as boards_queries
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason, next_reference, part_verdict, totals, why_not_fate
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.errors import BadInput
 from tests.factories import NOW
@@ -66,7 +67,7 @@ def test_a_run_goes_on(last: str, following: str) -> None:
 def test_a_sheet_is_entered_in_runs_with_bands_and_notation(technician: PageClient, context: Flask) -> None:
     with transaction():
         order = order_at()
-        board = boards_service.record_board(order, boards_service.BoardFacts("tag board", BoardKind.TAG, meter_percent=1.0), by=BY,
+        board = boards_service.record_board(order, BoardFacts("tag board", BoardKind.TAG, meter_percent=1.0), by=BY,
                                      now=NOW)
         session().flush()
         at = f"/orders/{order.id}/boards/{board.id}"
@@ -89,12 +90,12 @@ def test_a_sheet_is_entered_in_runs_with_bands_and_notation(technician: PageClie
 def test_a_position_is_corrected_and_its_past_kept(technician: PageClient, context: Flask) -> None:
     with transaction():
         order = order_at()
-        board = boards_service.record_board(order, boards_service.BoardFacts("front board", BoardKind.PRINTED), by=BY, now=NOW)
+        board = boards_service.record_board(order, BoardFacts("front board", BoardKind.PRINTED), by=BY, now=NOW)
         session().flush()
-        made = boards_service.record_position(board, order, boards_service.PositionFacts("R1", PartKind.RESISTOR, 1e3, 0.1),
+        made = boards_service.record_position(board, order, PositionFacts("R1", PartKind.RESISTOR, 1e3, 0.1),
                                               by=BY, now=NOW)
         with pytest.raises(BadInput, match="called front board"):
-            boards_service.record_board(order, boards_service.BoardFacts("front  board", BoardKind.TAG), by=BY, now=NOW)
+            boards_service.record_board(order, BoardFacts("front  board", BoardKind.TAG), by=BY, now=NOW)
         at = f"/orders/{order.id}/boards/positions/{made.id}"
     technician.post(at, {"measured_out": "1k02", "fate": "keep", "reason": "kept original"})
     page = technician.get(at)

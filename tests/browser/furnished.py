@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from app import clock
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
-from app.boards.service import BoardFacts, PositionFacts
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -24,6 +24,7 @@ from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.findings.service import special as special_service
 from app.findings.service import waste as waste_service
+from app.findings.spec import FindingFacts
 from app.handover.rules import Fate as Disposed
 from app.handover.service import going_out as going_out_service
 from app.handover.service import uncollected as uncollected_service
@@ -32,17 +33,19 @@ from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
-from app.intake.service.records import AmpFacts, CustomerFacts
 from app.measuring.rules import Phase, Quantity
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
 from app.quote.rules.words import LineGroup
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import steps as steps_service
-from app.records.models import Amp, Customer, ProtectionClass
+from app.records.models import Amp, Customer
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts, CustomerFacts
 from app.removals.rules import Fate as Discard
 from app.removals.rules import Kind as Removed
 from app.removals.rules import OldPart, Went, WireEnd
@@ -120,17 +123,17 @@ def on_the_bench() -> RepairOrder:
 def findings(order: RepairOrder) -> None:
     """One of each: acted on, drying, proved, withdrawn, open."""
     facts = {"area": Area.VALVE_BASES, "origin": Origin.WEAR, "check_words": "leakage at 500 V"}
-    track = findings_service.record_finding(order, findings_service.Facts(observation="arc track between two pins", severity=2,
+    track = findings_service.record_finding(order, FindingFacts(observation="arc track between two pins", severity=2,
                                                                           probability="d",
                                                           hazard="shock", **facts), by=BY, now=NOW)
-    board = findings_service.record_finding(order, findings_service.Facts(observation="board leaks", area=Area.BOARDS, severity=2,
+    board = findings_service.record_finding(order, FindingFacts(observation="board leaks", area=Area.BOARDS, severity=2,
                                                                           probability="e",
                                                           hazard="shock", signs=Sign.BOARD_LEAKS.value), by=BY, now=NOW)
-    wires = findings_service.record_finding(order, findings_service.Facts(observation="wire weeps", area=Area.WIRING, severity=0),
+    wires = findings_service.record_finding(order, FindingFacts(observation="wire weeps", area=Area.WIRING, severity=0),
                                             by=BY, now=NOW)
-    clean = findings_service.record_finding(order, findings_service.Facts(observation="pins are dull", severity=0, **facts),
+    clean = findings_service.record_finding(order, FindingFacts(observation="pins are dull", severity=0, **facts),
                                             by=BY, now=NOW)
-    wrong = findings_service.record_finding(order, findings_service.Facts(observation="taken for a crack", **facts), by=BY, now=NOW)
+    wrong = findings_service.record_finding(order, FindingFacts(observation="taken for a crack", **facts), by=BY, now=NOW)
     session().flush()
     for one in (track, clean):
         outcome_service.decide(one, Disposition.REPAIR, words="dry and clean", by=BY, now=NOW)
@@ -216,7 +219,7 @@ def measured(order: RepairOrder) -> None:
         if typed:
             readings_service.take(order, readings_service.Taken.at(point, typed, meter, Phase.AS_LEFT, "at idle", 241.0), by=BY,
                                   now=NOW)
-    points_service.add_point(order, points_service.PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
+    points_service.add_point(order, PointFacts("Hum", Quantity.VOLT_AC, None, None, None, ""), by=BY, now=NOW)
 
 
 def not_fetched() -> None:

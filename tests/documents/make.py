@@ -16,13 +16,13 @@ from app.findings.rules.life import Area, Disposition, Origin
 from app.findings.service import findings as findings_service
 from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
+from app.findings.spec import FindingFacts
 from app.intake.rules import Looked, Zone
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import ComplaintFacts
-from app.intake.service.records import AmpFacts
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Phase, Quantity, Statement
 from app.measuring.service import readings as readings_service
@@ -37,6 +37,7 @@ from app.photos.models import Photo
 from app.photos.prepare import prepare
 from app.quote.rules.lines import Hours
 from app.quote.rules.words import LineGroup
+from app.records.spec import AmpFacts
 from app.safety import queries as safety
 from app.safety.service import profiles as profiles_service
 from app.safety.service import soaking as soaking_service
@@ -83,13 +84,13 @@ def quoted(order: RepairOrder) -> RepairOrder:
     """Strip-down with a finding, a quote of two lines, one of them declined."""
     order.stage = Stage.QUOTE
     made_safe_service.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
-    facts = findings_service.Facts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
+    facts = FindingFacts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
                            cause="Put in after the fuse had blown often.", origin=Origin.EARLIER_WORK,
                            hazard="A fault could overheat the mains transformer and set the cabinet alight.",
                            check_words="marking photographed, running current read")
     bridged = findings_service.record_finding(order, facts, by=BY, now=NOW)
     outcome_service.decide(bridged, Disposition.REPLACE_LIKE, words="New carrier and the marked fuse.", by=BY, now=NOW)
-    loose = findings_service.record_finding(order, findings_service.Facts(
+    loose = findings_service.record_finding(order, FindingFacts(
         area=Area.SPEAKER, observation="Loudspeaker fixings loose.", severity=0, check_words="by hand"), by=BY, now=NOW)
     outcome_service.decide(loose, Disposition.MONITOR, words="You asked us to leave the loudspeaker alone.", by=BY, now=NOW)
     shot = picture(order, "fuse carrier", caption="a strand of wire across it")

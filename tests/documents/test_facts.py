@@ -27,9 +27,9 @@ from app.findings.queries import findings_of
 from app.findings.rules.life import Disposition
 from app.findings.service import findings as findings_service
 from app.findings.service import outcome as outcome_service
+from app.findings.spec import FindingFacts
 from app.handover.models import CollectionNotice
 from app.intake.service import records as records_service
-from app.intake.service.records import AmpFacts
 from app.measuring.queries import instruments, points_of
 from app.measuring.rules import Phase
 from app.measuring.service import readings as readings_service
@@ -41,6 +41,7 @@ from app.photos import queries as photos
 from app.photos.models import Phase as When
 from app.photos.rules import PLACES
 from app.photos.store import the_store
+from app.records.spec import AmpFacts
 from app.shop.queries import the_shop
 from app.shop.wording import Pack
 from tests import factories
@@ -205,7 +206,7 @@ def finding_changed(order: RepairOrder) -> None:
 
 
 def finding_added(order: RepairOrder) -> None:
-    facts = findings_service.Facts(area=findings_of(order)[0].area, observation="One more.", severity=0)
+    facts = FindingFacts(area=findings_of(order)[0].area, observation="One more.", severity=0)
     findings_service.record_finding(order, facts, by=BY, now=LATER)
 
 

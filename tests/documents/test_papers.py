@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from app.backup.verify import verify
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.documents import queries, service
 from app.documents.make import make
@@ -121,10 +122,10 @@ def test_report_numbers_its_findings_on_their_photos_and_sums_the_board_sheets(c
         pins.drop(shot.photo, "finding", next(one.id for one in findings_of(order) if one is not pinned), "2", x=0.25, y=0.75,
                   by=BY, now=NOW)
         assert "board parts" not in paper(order, Kind.REPORT).page
-        board = boards_service.record_board(order, boards_service.BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
+        board = boards_service.record_board(order, BoardFacts("preamp", BoardKind.TAG), by=BY, now=NOW)
         for name, fate, reason in (("R1", Fate.KEEP, Reason.ORIGINAL), ("R2", Fate.KEEP, Reason.ORIGINAL),
                                    ("R3", Fate.REPLACE, Reason.DRIFTED), ("C1", Fate.REPLACE, Reason.ALTERED), ("C2", None, None)):
-            facts = boards_service.PositionFacts(name, PartKind.RESISTOR, fate=fate, reason=reason)
+            facts = PositionFacts(name, PartKind.RESISTOR, fate=fate, reason=reason)
             boards_service.record_position(board, order, facts, by=BY, now=NOW)
     page = paper(order, Kind.REPORT).page
     assert page.count('aria-label="Numbered on this photo: 1, 2"') == 2

@@ -17,6 +17,7 @@ from app.findings.queries import findings_of
 from app.findings.rules.life import Area, Confidence, Disposition
 from app.findings.service import findings as findings_service
 from app.findings.service import outcome as outcome_service
+from app.findings.spec import FindingFacts
 from app.intake.service import danger as danger_service
 from app.measuring.rules import Phase, Quantity, Relation, say_uncertainty
 from app.measuring.service import readings as readings_service
@@ -144,7 +145,7 @@ def test_a_cause_is_said_as_surely_as_it_is_known(context: Flask, confidence: Co
     with transaction():
         order = factories.order()
         order.stage = Stage.TEARDOWN
-        facts = findings_service.Facts(area=Area.WIRING, observation="Bare wire.", cause="rubbed through", confidence=confidence)
+        facts = FindingFacts(area=Area.WIRING, observation="Bare wire.", cause="rubbed through", confidence=confidence)
         findings_service.record_finding(order, facts, by=BY, now=NOW)
     told = words(order)
     assert wanted in told and told.count("ause: rubbed") == 1

@@ -11,6 +11,7 @@ from app.findings.models.made_safe import MadeSafe
 from app.findings.rules.life import Area
 from app.findings.service import findings as findings_service
 from app.findings.service import made_safe as made_safe_service
+from app.findings.spec import FindingFacts
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from tests import factories
@@ -33,11 +34,11 @@ def made_safe(order: RepairOrder, volts: float = 0.6, now: datetime = NOW) -> Ma
     return made
 
 
-def facts(**given: Any) -> findings_service.Facts:
+def facts(**given: Any) -> FindingFacts:
     """Resin wept from a supply capacitor; hospital, more than 1 in 10,000: high."""
     usual = {"area": Area.HT_SUPPLY, "observation": "second can of the supply has wept at its seal", "severity": 3,
              "probability": "e", "hazard": "it bursts beside whoever looks in", "check_words": "leakage at rated volts"}
-    return findings_service.Facts(**{**usual, **given})
+    return FindingFacts(**{**usual, **given})
 
 
 def finding(order: RepairOrder, **given: Any) -> Finding:

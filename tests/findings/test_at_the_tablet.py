@@ -9,6 +9,7 @@ from playwright.sync_api import Page, Route, expect
 from app.boards import queries as boards_queries
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind
+from app.boards.spec import BoardFacts
 from app.db import session, transaction
 from app.photos import pins
 from app.photos import queries as photos
@@ -84,7 +85,7 @@ def test_photos_in_a_row_survive_a_lost_connection_and_count_once(tablet: Page, 
 def test_values_are_entered_by_bands_and_keys(tablet: Page, app: Flask) -> None:
     with app.app_context(), transaction():
         order = order_at()
-        board = boards_service.record_board(order, boards_service.BoardFacts("tag board", BoardKind.TAG), by=BY, now=NOW)
+        board = boards_service.record_board(order, BoardFacts("tag board", BoardKind.TAG), by=BY, now=NOW)
         session().flush()
         at = f"/orders/{order.id}/boards/{board.id}"
         order_id = order.id

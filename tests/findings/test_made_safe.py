@@ -13,6 +13,7 @@ from app.findings.models.made_safe import MadeSafe
 from app.measuring.rules import Quantity, Statement
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders import power
 from app.safety.service.soaking import start_soak
 from app.shop.queries import the_shop
@@ -61,7 +62,7 @@ def test_a_reading_that_needs_power_ends_it(context: Flask, quantity: Quantity, 
         order = order_at()
         made_safe(order)
         meter = measuring.instrument("M2", stated=(Statement(quantity, 1000, 1, 0, 0),))
-        point = points_service.add_point(order, points_service.PointFacts("HT1", quantity, None, None, None, ""), by=BY, now=NOW)
+        point = points_service.add_point(order, PointFacts("HT1", quantity, None, None, None, ""), by=BY, now=NOW)
         session().flush()
         readings_service.take(order, readings_service.Taken.at(point, typed, meter), by=BY, now=NOW)
         assert (queries.made_safe(order) is not None) is holds and (power.powered(order.id) is None) is holds

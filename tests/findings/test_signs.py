@@ -6,7 +6,8 @@ import pytest
 from flask import Flask
 
 from app.boards.rules import BoardKind
-from app.boards.service import BoardFacts, record_board
+from app.boards.service import record_board
+from app.boards.spec import BoardFacts
 from app.db import transaction
 from app.errors import BadInput
 from app.findings import queries

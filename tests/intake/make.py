@@ -16,7 +16,6 @@ from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import ComplaintFacts
-from app.intake.service.records import AmpFacts
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
@@ -24,6 +23,7 @@ from app.journal.service import Actor
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.prepare import Prepared
+from app.records.spec import AmpFacts
 from tests.factories import NOW
 from tests.people import BY
 

@@ -20,8 +20,8 @@ from app.db import transaction
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import records as records_service
 from app.intake.service.checking_in import CheckIn
-from app.intake.service.records import AmpFacts
 from app.orders.stages import End
+from app.records.spec import AmpFacts
 from app.shop.queries import the_shop
 from tests import factories
 from tests.factories import NOW

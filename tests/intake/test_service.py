@@ -19,7 +19,6 @@ from app.intake.rules import Looked
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
-from app.intake.service.records import CustomerFacts
 from app.intake.service.sheets import Offer
 from app.orders import authority, power
 from app.orders import service as orders
@@ -28,6 +27,7 @@ from app.orders.models import AuthorityFor, Channel, Quarantine
 from app.photos.queries import of_order
 from app.photos.service import strike
 from app.records.models import Customer
+from app.records.spec import CustomerFacts
 from tests import factories
 from tests.factories import NOW
 from tests.intake.make import finish, sign

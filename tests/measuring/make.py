@@ -9,6 +9,7 @@ from app.measuring.models import Instrument, Point
 from app.measuring.rules import Kind, Quantity, Statement
 from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
+from app.measuring.spec import InstrumentFacts, PointFacts
 from app.orders.models import RepairOrder
 from tests.factories import NOW
 from tests.people import BY
@@ -22,7 +23,7 @@ def instrument(name: str = "M2", *, stated: tuple[Statement, ...] = METER, **giv
     """A multimeter in date on NOW, unless told otherwise."""
     facts = {"kind": Kind.MULTIMETER, "serial": "40217", "category": "CAT III 600 V",
              "calibrated_on": date(2025, 6, 1), "due_on": date(2026, 6, 1), "certificate": "K-881", **given}
-    made = instruments_service.add_instrument(instruments_service.InstrumentFacts(name=name, **facts), by=BY, now=NOW)
+    made = instruments_service.add_instrument(InstrumentFacts(name=name, **facts), by=BY, now=NOW)
     for one in stated:
         instruments_service.state_accuracy(made, one, by=BY, now=NOW)
     return made
@@ -32,4 +33,4 @@ def point(order: RepairOrder, name: str = "HT1, reservoir", *, quantity: Quantit
           expected: float | None = 438.0, lower: float | None = 421.0, upper: float | None = 455.0,
           basis: str = "computed from its parts") -> Point:
     """A point with limits."""
-    return points_service.add_point(order, points_service.PointFacts(name, quantity, expected, lower, upper, basis), by=BY, now=NOW)
+    return points_service.add_point(order, PointFacts(name, quantity, expected, lower, upper, basis), by=BY, now=NOW)

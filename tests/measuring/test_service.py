@@ -17,9 +17,8 @@ from app.measuring.rules import Phase, Quantity, State, Verdict, judged
 from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
-from app.measuring.service.instruments import InstrumentFacts
-from app.measuring.service.points import PointFacts
 from app.measuring.service.readings import Taken
+from app.measuring.spec import InstrumentFacts, PointFacts
 from tests import factories
 from tests.factories import NOW
 from tests.measuring import make

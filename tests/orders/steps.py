@@ -29,12 +29,12 @@ from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.checking_in import ComplaintFacts
-from app.intake.service.records import AmpFacts
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Phase, Quantity
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import PointFacts
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
@@ -52,12 +52,14 @@ from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts
 from app.removals import queries as removed
 from app.removals.rules import Went
 from app.removals.service import odd as odd_service
 from app.removals.service import pieces as pieces_service
 from app.removals.service import record as record_service
+from app.removals.spec import RemovalFacts
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
@@ -130,7 +132,7 @@ def decided(order: RepairOrder, now: datetime) -> None:
 
 def took_off(order: RepairOrder, now: datetime) -> None:
     mark = f"P{len(removed.of_order(order)) + 1}"
-    record_service.record_removal(order, mark, record_service.Facts(
+    record_service.record_removal(order, mark, RemovalFacts(
         name=f"pot {mark}", kind=off.Kind.CONTROL, place="front panel", side=off.Side.OUTSIDE, bag=f"bag {mark}",
         stack=("knob", "nut", "chassis", "body"), stays_on_loom=True), by=BY, now=now)
 
@@ -213,7 +215,7 @@ def read(order: RepairOrder, now: datetime) -> None:
 def _read(order: RepairOrder, now: datetime, typed: str) -> None:
     point = next(iter(measuring.points_of(order)), None)
     if point is None:
-        wanted = points_service.PointFacts("HT", Quantity.VOLT_DC, 438.0, 421.0, 455.0, "computed")
+        wanted = PointFacts("HT", Quantity.VOLT_DC, 438.0, 421.0, 455.0, "computed")
         point = points_service.add_point(order, wanted, by=BY, now=now)
         session().flush()
     readings_service.take(order, readings_service.Taken.at(point, typed, tool("M2"), Phase.AS_LEFT, "at idle", 241.0), by=BY,

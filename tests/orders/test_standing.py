@@ -27,7 +27,6 @@ from app.findings import queries as findings_queries
 from app.findings.service import special
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
-from app.intake.service.records import AmpFacts
 from app.measuring.rules import State
 from app.orders import renewal
 from app.orders import service as orders
@@ -36,7 +35,8 @@ from app.orders.stages import IN_ORDER, End, Stage
 from app.orders.standing import Standing, calculate, differences, from_row, of_order, stored
 from app.photos import queries as pictures
 from app.photos import service as photos
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts
 from app.safety.models import Profile
 from app.shop.queries import the_shop
 from tests import factories

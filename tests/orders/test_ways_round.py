@@ -18,13 +18,12 @@ from app.findings import queries as findings_queries
 from app.findings.service import outcome as outcome_service
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
-from app.intake.service.records import AmpFacts
 from app.measuring import queries as measuring
 from app.measuring.rules import Phase, State
 from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
-from app.measuring.service.instruments import InstrumentFacts
+from app.measuring.spec import InstrumentFacts
 from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.gates import missing_in, missing_to_leave
@@ -34,7 +33,8 @@ from app.parts import service as parts
 from app.photos import queries as pictures
 from app.photos import service as photos
 from app.reassembly.queries.way import records_of, way_back
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
+from app.records.spec import AmpFacts
 from app.safety import queries as safety
 from app.safety.service import proofs as proofs_service
 from app.safety.service import soaking as soaking_service

@@ -8,7 +8,8 @@ from flask import Flask
 
 from app.boards.rules import BoardKind
 from app.boards.rules import PartKind as OnBoard
-from app.boards.service import BoardFacts, PositionFacts, record_board, record_position
+from app.boards.service import record_board, record_position
+from app.boards.spec import BoardFacts, PositionFacts
 from app.db import session, transaction
 from app.errors import BadInput
 from app.orders.models import RepairOrder

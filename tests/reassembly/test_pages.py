@@ -13,6 +13,7 @@ from app.db import session, transaction
 from app.findings.rules.life import Area
 from app.findings.service import findings as findings_service
 from app.findings.service import special as special_service
+from app.findings.spec import FindingFacts
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
@@ -178,7 +179,7 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
         order = factories.order()
         make.removal(order, "D1", name="tag board", kind=RemovedKind.PART, stack=(), fasteners={"screw": 2}, place="chassis")
         make.removal(order, "R9", name="rear cover", kind=RemovedKind.PART, stack=(), fasteners={"screw": 1}, place="cabinet")
-        leak = findings_service.record_finding(order, findings_service.Facts(observation="board leaks", area=Area.BOARDS,
+        leak = findings_service.record_finding(order, FindingFacts(observation="board leaks", area=Area.BOARDS,
                                                                              place="tag board"),
                                        by=BY, now=make.NOW)
         session().flush()

@@ -17,6 +17,7 @@ from app.errors import BadInput, RuleBroken
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity, State, Statement, Verdict
 from app.measuring.service import instruments as instruments_service
+from app.measuring.spec import InstrumentFacts
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
@@ -49,7 +50,7 @@ PASSING = {"PE": "0.12", "ISO": ">200M", "IR": "500M"}
 
 def meter() -> Instrument:
     """A meter in date that states its accuracy for ohms."""
-    facts = instruments_service.InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114",
+    facts = InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114",
                                                 category="CAT III",
                                       calibrated_on=NOW.date(), due_on=NOW.date() + timedelta(days=300), certificate="C1",
                                       state=State.IN_SERVICE, note="")

@@ -12,7 +12,7 @@ from app.reassembly import planner
 from app.removals.models import Removal, RemovalTie
 from app.removals.rules import Fate, Kind, OldPart, Side, Tie, WireEnd
 from app.removals.service import record as record_service
-from app.removals.service.record import Facts
+from app.removals.spec import RemovalFacts
 from tests.people import BY
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
@@ -20,7 +20,7 @@ NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
 
 def removal(order: RepairOrder, mark: str = "P1", **given: Any) -> Removal:
     """One thing off, a pot of the front panel unless told otherwise."""
-    facts = Facts(**{"name": f"pot {mark}", "kind": Kind.CONTROL, "place": "front panel", "side": Side.OUTSIDE,
+    facts = RemovalFacts(**{"name": f"pot {mark}", "kind": Kind.CONTROL, "place": "front panel", "side": Side.OUTSIDE,
                      "stack": ("knob", "nut", "flat washer", "fascia", "chassis", "toothed washer", "body"),
                      "stays_on_loom": True, "bag": f"bag {mark}", **given})
     return record_service.record_removal(order, mark, facts, by=BY, now=NOW)
@@ -36,7 +36,7 @@ def enter(order: RepairOrder, ledger: Iterable[planner.Removal]) -> dict[str, Re
     """A planner's ledger as records of this order, in its order: by mark."""
     made = {}
     for one in ledger:
-        facts = Facts(
+        facts = RemovalFacts(
             name=one.label or one.id, kind=Kind(one.kind), unit=one.unit or "", place=one.place or "",
             side=Side(one.side) if one.side else None, fixed_to=one.on or "", under=one.under, stack=one.stack,
             fasteners=dict(one.fasteners), ends=tuple(WireEnd(pin) for pin in one.ends), keyed=one.keyed,

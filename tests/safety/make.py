@@ -13,7 +13,7 @@ from app.measuring.rules import Kind, Quantity, Statement, Verdict
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models import Profile, SafetyTest, TestStep
 from app.safety.rules import StepKind

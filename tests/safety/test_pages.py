@@ -9,7 +9,7 @@ from flask import Flask
 from app.db import session, transaction
 from app.findings.service import outcome as outcome_service
 from app.orders.models import RepairOrder
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from tests.findings import make as findings_make
 from tests.pages import Page, PageClient
 from tests.safety import make

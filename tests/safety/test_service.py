@@ -27,7 +27,7 @@ from app.orders import chassis
 from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models import Profile, SafetyTest, TestStep
 from app.safety.record import safety_record

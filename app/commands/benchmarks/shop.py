@@ -72,7 +72,8 @@ def empty_page(app: Flask) -> Act:
 def saving(app: Flask, what: str) -> Figure:
     """One record with its journal entry, beside one bare row committed in the same database."""
     from app.db import transaction
-    from app.intake.service.records import CustomerFacts, add_customer
+    from app.intake.service.records import add_customer
+    from app.records.spec import CustomerFacts
 
     engine = app.extensions["tagstrip_db"].engine
     plain = sa.Table("bench_plain", sa.MetaData(), sa.Column("id", sa.Integer, primary_key=True), sa.Column("words", sa.Text))

@@ -4,78 +4,31 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import (
-    HiddenField,
-    MultipleFileField,
-    RadioField,
-    SelectField,
-    SelectMultipleField,
-    StringField,
-    TextAreaField,
-)
-from wtforms.validators import Length, NumberRange, Optional
+from wtforms import StringField, TextAreaField
+from wtforms.validators import Length, Optional
 
 from app.findings.models.findings import Finding
-from app.findings.rules.life import CHOICES, Area, Confidence, DecidedBy, Disposition, Origin
-from app.findings.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
-from app.findings.rules.signs import Sign, stored
-from app.findings.service.findings import Facts
-from app.kernel.form_fields import House, Needed, blank, options
-from app.kernel.numbers import FloatField, IntegerField
+from app.findings.rules.life import DecidedBy
+from app.findings.spec import Decided, FindingFacts, Shown
+from app.kernel.form_fields import House, Needed
+from app.kernel.spec_forms import asks, read_facts, shown
 
 
+@asks(Shown)
+@asks(Decided)
+@asks(FindingFacts)
 class FindingForm(House):
     """A finding as it is seen and judged at the bench. Its risk is computed and has no field."""
 
-    observation = StringField("What is it", [Needed("Say what was seen or measured."), Length(max=300)])
-    area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
-    place = StringField("Which one", [Optional(), Length(max=120)])
-    origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
-                        choices=options((one.value, one.value) for one in Origin))
-    severity = RadioField("Could hurt", [Optional()], coerce=blank(int),
-                          choices=options((str(int(one)), one.word) for one in Severity))
-    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
-                              choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
-    hazard = StringField("How it could hurt", [Optional(), Length(max=300)])
-    disposition = RadioField("Decision", [Optional()], coerce=blank(Disposition),
-                             choices=options((one.value, one.word) for one in CHOICES))
-    disposition_words = StringField("In detail", [Optional(), Length(max=300)])
-    check_words = StringField("Proved by", [Optional(), Length(max=300)])
-    cause = StringField("Cause", [Optional(), Length(max=300)])
-    confidence = RadioField("The cause is", [Needed("Say how sure the cause is.")], coerce=Confidence,
-                            choices=options((one.value, one.value) for one in Confidence))
-    equipment_severity = SelectField("Harm to the amp", [Optional()], coerce=blank(int),
-                                     choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
-    function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
-                                    choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
-    authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=DecidedBy,
-                           choices=options((one.value, one.value) for one in DecidedBy))
-    signs = SelectMultipleField("Signs that decide more", [Optional()],
-                                choices=options((one.value, one.value) for one in Sign))
-    track = StringField("Arc track: valve and pins", [Optional(), Length(max=40)])
-    code = HiddenField()
-    photo_id = IntegerField("Photo", [Optional()])
-    pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
-    pin_y = FloatField("Down", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
-    photos = MultipleFileField("Another photo of it", [Optional()])
-
-    def facts(self) -> Facts:
+    def facts(self) -> FindingFacts:
         """What was said, without the decision."""
-        chosen = ("area", "origin", "confidence", "severity", "probability", "equipment_severity", "function_severity")
-        typed = ("observation", "place", "cause", "hazard", "check_words", "code", "track")
-        given: dict[str, Any] = {name: self[name].data for name in chosen}
-        given |= {name: self[name].data or "" for name in typed}
-        return Facts(**given, signs=stored(self.signs.data or ()))
+        return read_facts(self, FindingFacts)
 
     @staticmethod
     def stored(finding: Finding) -> dict[str, Any]:
         """The fields of a finding that stands, for a page that shows it."""
-        names = ("observation", "area", "place", "origin", "severity", "probability", "hazard", "disposition",
-                 "disposition_words", "check_words", "cause", "confidence", "equipment_severity", "function_severity",
-                 "code", "track")
-        found = {name: getattr(finding, name) for name in names}
-        found["signs"] = [one.value for one in Sign if one in finding.sign_set]
-        return {**found, "authority": finding.authority or DecidedBy.TECHNICIAN}
+        decided = {**shown(finding, Decided), "authority": finding.authority or DecidedBy.TECHNICIAN}
+        return {**shown(finding, FindingFacts), **decided}
 
 
 class ActForm(House):

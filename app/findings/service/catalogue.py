@@ -14,6 +14,7 @@ from app.findings.rules.signs import signs_in, why_not_decided_with, why_not_jud
 from app.findings.usual import Usual
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.spec import journal_facts
 
 
 def keep_usual(entry: Usual, *, by: Actor, now: datetime) -> UsualFinding:
@@ -25,7 +26,7 @@ def keep_usual(entry: Usual, *, by: Actor, now: datetime) -> UsualFinding:
         setattr(row, field.name, getattr(entry, field.name))
     row.changed_at, row.changed_by = now, by.name
     session().add(row)
-    before, after = _journal_facts(stood) if stood else {}, _journal_facts(entry)
+    before, after = journal_facts(stood, Usual) if stood else {}, journal_facts(entry, Usual)
     changed = [name for name in after if after[name] != before.get(name)]
     record(Event.CATALOGUE_CHANGED, row, by=by, now=now, before={name: before[name] for name in changed if name in before},
            after={"code": entry.code, **{name: after[name] for name in changed}})
@@ -47,8 +48,3 @@ def _normalise_and_check(entry: Usual) -> Usual:
     if wrong := why_not_decided_with(signs, entry.disposition):
         raise BadInput(wrong, "disposition")
     return replace(entry, probability=entry.probability if entry.severity else None)
-
-
-def _journal_facts(entry: Usual) -> dict[str, object]:
-    said = {field.name: getattr(entry, field.name) for field in fields(Usual) if field.name != "code"}
-    return {name.replace("_", " "): getattr(value, "value", value) for name, value in said.items()}

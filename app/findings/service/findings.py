@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
-from typing import Any
 
 import sqlalchemy as sa
 
@@ -13,42 +12,20 @@ from app.db import session
 from app.electrics import ElectricsError
 from app.errors import BadInput, RuleBroken
 from app.findings.models.findings import Finding
-from app.findings.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
-from app.findings.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
+from app.findings.rules.life import LEAVES_IT, why_not_decided
+from app.findings.rules.risk import MUST_ACT, Probability, Severity, risk_of
 from app.findings.rules.signs import Sign, is_anode_to_heater, signs_in, stored, why_not_decided_with, why_not_judged
 from app.findings.service.bake_holds import name_anew
+from app.findings.spec import FindingFacts
 from app.journal.events import Event
-from app.journal.service import Actor, record
+from app.journal.service import Actor, record, record_change
+from app.kernel.spec import journal_facts, tidied
 from app.orders import names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 
 
-@dataclass(frozen=True)
-class Facts:
-    """What is said about a finding, apart from its decision and its end.
-
-    Severity 0 to 4 and probability a to h as in rules.risk; both None while the hazard is not judged yet.
-    """
-
-    area: Area
-    observation: str
-    place: str = ""
-    cause: str = ""
-    confidence: Confidence = Confidence.PROBABLE
-    origin: Origin = Origin.WEAR
-    hazard: str = ""
-    severity: int | None = None
-    probability: str | None = None
-    equipment_severity: int | None = None
-    function_severity: int | None = None
-    check_words: str = ""
-    code: str = ""
-    signs: str = ""
-    track: str = ""
-
-
-def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime) -> Finding:
+def record_finding(order: RepairOrder, facts: FindingFacts, *, by: Actor, now: datetime) -> Finding:
     """A new finding with the order's next number."""
     must_be_open(order)
     facts = _normalise_and_check(facts)
@@ -60,7 +37,7 @@ def record_finding(order: RepairOrder, facts: Facts, *, by: Actor, now: datetime
     return finding
 
 
-def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) -> None:
+def change_finding(finding: Finding, facts: FindingFacts, *, by: Actor, now: datetime) -> None:
     """Say it better. The journal names what changed."""
     must_be_open_still(finding.order_id)
     if finding.status.is_ended:
@@ -74,33 +51,27 @@ def change_finding(finding: Finding, facts: Facts, *, by: Actor, now: datetime) 
     before = _journal_facts(finding)
     for name, value in vars(facts).items():
         setattr(finding, name, value)
-    after = _journal_facts(finding)
-    changed = [name for name in after if after[name] != before[name]]
-    if changed:
-        record(Event.FINDING_CHANGED, finding, by=by, now=now, before={name: before[name] for name in changed},
-               after={name: after[name] for name in changed})
+    changed = record_change(Event.FINDING_CHANGED, finding, before, _journal_facts(finding), by=by, now=now)
     if "place" in changed:
         name_anew(finding.id, session().get_one(RepairOrder, finding.order_id), by=by, now=now)
 
 
-def _normalise_and_check(facts: Facts) -> Facts:
+def _normalise_and_check(facts: FindingFacts) -> FindingFacts:
     """Text folded; a severity that hurts somebody comes with its scenario and its probability."""
-    text: dict[str, Any] = {name: " ".join(str(getattr(facts, name)).split())
-                            for name in ("observation", "place", "cause", "hazard", "check_words", "code", "track")}
-    if not text["observation"]:
+    facts = tidied(facts)
+    if not facts.observation:
         raise BadInput("Say what was seen or measured.", "observation")
-    signs = signs_in(facts.signs) | _track_sign(text["track"])
-    text["signs"] = stored(signs)
+    signs = signs_in(facts.signs) | _track_sign(facts.track)
+    facts = replace(facts, signs=stored(signs))
     if wrong := why_not_judged(signs, facts.severity, facts.probability):
         raise BadInput(wrong, "severity")
     if not facts.severity:
-        return replace(facts, probability=None, **text)
+        return replace(facts, probability=None)
     if not facts.probability:
         raise BadInput("Say how likely that injury is.", "probability")
-    if not text["hazard"]:
+    if not facts.hazard:
         raise BadInput("Say how somebody could be hurt.", "hazard")
-    return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value,
-                   **text)
+    return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value)
 
 
 def _track_sign(track: str) -> frozenset[Sign]:
@@ -120,13 +91,4 @@ def _track_sign(track: str) -> frozenset[Sign]:
 
 def _journal_facts(finding: Finding) -> dict[str, object]:
     risk = finding.risk
-    return {
-        "area": finding.area.value, "place": finding.place, "observation": finding.observation, "cause": finding.cause,
-        "confidence": finding.confidence.value, "origin": finding.origin.value, "hazard": finding.hazard,
-        "could hurt": "" if finding.severity is None else Severity(finding.severity).word,
-        "likely": Probability(finding.probability).word if finding.probability else "",
-        "risk": risk.word if risk else "not judged yet",
-        "equipment": EQUIPMENT.get(finding.equipment_severity or 0, ""),
-        "function": "" if finding.function_severity is None else FUNCTION[finding.function_severity],
-        "signs": finding.signs.replace("|", ", "), "arc track": finding.track, "check": finding.check_words,
-        "catalogue": finding.code}
+    return {**journal_facts(finding, FindingFacts), "risk": risk.word if risk else "not judged yet"}

@@ -2,58 +2,36 @@
 
 from __future__ import annotations
 
-from wtforms import EmailField, RadioField, SelectField, StringField, TelField, TextAreaField
-from wtforms.validators import Length, Optional
+from wtforms import RadioField, SelectField, TextAreaField
+from wtforms.validators import Length
 
-from app.intake.service.records import AmpFacts, CustomerFacts
 from app.kernel.form_fields import House, options
+from app.kernel.spec_forms import asks, read_facts
 from app.orders.models import RepairOrder
-from app.records.models import Customer, ProtectionClass
-
-CLASSES = options([(ProtectionClass.I.value, "class I, with earth"),
-                   (ProtectionClass.II.value, "class II, double insulated"),
-                   (ProtectionClass.UNKNOWN.value, "not known yet")])
+from app.records.models import Customer
+from app.records.spec import AmpFacts, CustomerFacts
 
 
+@asks(CustomerFacts)
 class CustomerForm(House):
     """Name and ways to reach them."""
 
-    name = StringField("Name", [Length(max=120)])
-    phone = TelField("Phone", [Optional(), Length(max=60)])
-    email = EmailField("E-mail", [Optional(), Length(max=120)])
-    address = TextAreaField("Address", [Optional(), Length(max=400)])
-    note = TextAreaField("Note for the shop", [Optional(), Length(max=1000)])
-
     def facts(self) -> CustomerFacts:
-        return CustomerFacts(self.name.data or "", self.phone.data or "", self.email.data or "",
-                             self.address.data or "", self.note.data or "")
+        return read_facts(self, CustomerFacts)
 
 
+@asks(AmpFacts)
 class AmpForm(House):
     """The amp as it is marked."""
 
-    maker = StringField("Maker, as marked", [Length(max=120)])
-    model = StringField("Model, as marked", [Length(max=120)])
-    serial = StringField("Serial number", [Length(max=120)])
-    mains_marking = StringField("Mains marking", [Length(max=200)])
-    protection_class = RadioField("Protection class", choices=CLASSES, coerce=ProtectionClass,
-                                  default=ProtectionClass.UNKNOWN)
-    valves = StringField("Valves in it", [Optional(), Length(max=400)])
-    covering = StringField("Covering and colour", [Optional(), Length(max=200)])
-    marks = TextAreaField("What tells it from another of its kind", [Optional(), Length(max=1000)])
-
     def amp_facts(self) -> AmpFacts:
-        return AmpFacts(self.maker.data or "", self.model.data or "", self.serial.data or "",
-                        self.mains_marking.data or "", self.protection_class.data or ProtectionClass.UNKNOWN,
-                        self.valves.data or "", self.covering.data or "", self.marks.data or "")
+        return read_facts(self, AmpFacts)
 
 
+@asks(AmpFacts, only=("maker", "model", "serial"), may_stay_empty=("serial",))
 class CheckInForm(CustomerForm):
     """One page: who (if new), which amp (if new), the complaint, and the repair it comes back after."""
 
-    maker = StringField("Maker, as marked", [Length(max=120)])
-    model = StringField("Model, as marked", [Length(max=120)])
-    serial = StringField("Serial number", [Optional(), Length(max=120)])
     complaint = TextAreaField("What the customer says, word for word", [Length(max=4000)])
     come_back_of = RadioField("Is it in for the same fault again?", coerce=int, default=0)
 

@@ -11,7 +11,8 @@ from app.intake.rules import Zone
 from app.intake.terms import Paragraph, for_jurisdiction
 from app.orders import authority, power
 from app.orders.models import AuthorityFor, Channel, RepairOrder
-from app.records.models import Customer, ProtectionClass
+from app.records.models import Customer
+from app.records.rules import ProtectionClass
 from app.shop.queries import the_shop
 
 

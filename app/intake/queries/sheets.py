@@ -11,7 +11,8 @@ from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, 
 from app.intake.rules import Facts
 from app.orders.models import Quarantine, RepairOrder
 from app.photos.models import Phase, Photo
-from app.records.models import Customer, ProtectionClass
+from app.records.models import Customer
+from app.records.rules import ProtectionClass
 from app.request_cache import cached_until_write
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any
 
@@ -11,47 +10,30 @@ import sqlalchemy as sa
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
-from app.journal.service import Actor, record
+from app.journal.service import Actor, record, record_change
+from app.kernel.spec import columns, journal_facts
 from app.measuring.models import Accuracy, Instrument
-from app.measuring.rules import Kind, State, Statement, say
+from app.measuring.rules import Statement, say
+from app.measuring.spec import InstrumentFacts
 from app.shop.queries import day
-
-
-@dataclass(frozen=True)
-class InstrumentFacts:
-    """What is known of an instrument but for its accuracies."""
-
-    name: str
-    kind: Kind
-    make: str = ""
-    serial: str = ""
-    category: str = ""
-    calibrated_on: date | None = None
-    due_on: date | None = None
-    certificate: str = ""
-    state: State = State.IN_SERVICE
-    note: str = ""
 
 
 def add_instrument(facts: InstrumentFacts, *, by: Actor, now: datetime) -> Instrument:
     """A new instrument, not calibrated unless the facts say so."""
     _check(facts, None)
-    instrument = Instrument(added_at=now, **_columns(facts))
+    instrument = Instrument(added_at=now, **columns(facts))
     session().add(instrument)
-    record(Event.INSTRUMENT_ADDED, instrument, by=by, now=now, after=_said(_columns(facts)))
+    record(Event.INSTRUMENT_ADDED, instrument, by=by, now=now, after=_said(instrument))
     return instrument
 
 
 def change_instrument(instrument: Instrument, facts: InstrumentFacts, *, by: Actor, now: datetime) -> None:
     """Keep what changed: a new calibration, another state. Readings keep what was true of it then."""
     _check(facts, instrument)
-    changed = {name: value for name, value in _columns(facts).items() if getattr(instrument, name) != value}
-    if not changed:
-        return
-    before = _said({name: getattr(instrument, name) for name in changed})
-    for name, value in changed.items():
+    before = _said(instrument)
+    for name, value in columns(facts).items():
         setattr(instrument, name, value)
-    record(Event.INSTRUMENT_CHANGED, instrument, by=by, now=now, before=before, after=_said(changed))
+    record_change(Event.INSTRUMENT_CHANGED, instrument, before, _said(instrument), by=by, now=now)
 
 
 def state_accuracy(instrument: Instrument, stated: Statement, *, by: Actor, now: datetime) -> Accuracy:
@@ -98,11 +80,6 @@ def _check(facts: InstrumentFacts, of: Instrument | None) -> None:
         raise BadInput("The next calibration lies before the last one.", "due_on")
 
 
-def _columns(facts: InstrumentFacts) -> dict[str, Any]:
-    found = {one.name: getattr(facts, one.name) for one in fields(facts)}
-    return {name: value.strip() if type(value) is str else value for name, value in found.items()}
-
-
-def _said(values: dict[str, Any]) -> dict[str, Any]:
-    return {name.replace("_", " "): day(value) if isinstance(value, date) else getattr(value, "value", value)
-            for name, value in values.items()}
+def _said(record: Any) -> dict[str, Any]:
+    told = journal_facts(record, InstrumentFacts)
+    return {name: day(value) if isinstance(value, date) else value for name, value in told.items()}

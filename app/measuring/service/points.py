@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -12,23 +11,13 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.spec import columns, journal_facts
 from app.measuring import queries
 from app.measuring.models import Point, UsualPoint
-from app.measuring.rules import USUAL_POINTS, Quantity, say, say_band
+from app.measuring.rules import USUAL_POINTS, say_band
+from app.measuring.spec import PointFacts
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
-
-
-@dataclass(frozen=True)
-class PointFacts:
-    """A point and what it should read, in the quantity's unit; `basis` says where the limits come from."""
-
-    name: str
-    quantity: Quantity
-    expected: float | None = None
-    lower: float | None = None
-    upper: float | None = None
-    basis: str = ""
 
 
 def ensure_usual_points() -> None:
@@ -78,7 +67,7 @@ def add_point(order: RepairOrder, facts: PointFacts, *, by: Actor, now: datetime
     if any(one.name.lower() == name.lower() for one in queries.points_of(order)):
         raise BadInput(f"“{name}” stands in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(Point.position)).where(Point.order_id == order.id))
-    point = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **_columns(facts))
+    point = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **columns(facts))
     session().add(point)
     record(Event.POINT_ADDED, point, by=by, now=now, after=_said(point))
     return point
@@ -94,7 +83,7 @@ def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -
     if facts.quantity is not point.quantity and queries.history_of(point):
         raise BadInput("It was read already. Withdraw this point and add one with the other unit.", "quantity")
     before = _said(point)
-    for column, value in _columns(facts).items():
+    for column, value in columns(facts).items():
         setattr(point, column, value)
     if before != _said(point):
         record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
@@ -126,12 +115,5 @@ def _checked(facts: PointFacts) -> str:
     return name
 
 
-def _columns(facts: PointFacts) -> dict[str, Any]:
-    return {"name": " ".join(facts.name.split()), "quantity": facts.quantity, "expected": facts.expected,
-            "lower": facts.lower, "upper": facts.upper, "basis": facts.basis.strip()}
-
-
 def _said(point: Point) -> dict[str, Any]:
-    unit = point.quantity.unit
-    return {"point": point.name, "unit": point.quantity.value, "expected": say(point.expected, unit),
-            "band": say_band(point.lower, point.upper, unit), "basis": point.basis}
+    return {**journal_facts(point, PointFacts), "band": say_band(point.lower, point.upper, point.quantity.unit)}

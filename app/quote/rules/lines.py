@@ -7,12 +7,14 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from app.errors import BadInput
 from app.estimating.history import calibrate
 from app.estimating.sums import Range
 from app.estimating.sums import total as sum_of_hours
 from app.kernel.money import for_hours, tax_on
+from app.kernel.spec import Asked, Choice, Money, Number, Text, asked, values
 from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
 
 # Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
@@ -38,20 +40,54 @@ class Hours:
         return self.high > self.low
 
 
+def _or_none(value: Any) -> Any:
+    return getattr(value, "value", value) or None
+
+
 @dataclass(frozen=True)
 class Draft:
     """A line as somebody writes it. Money in minor units before tax; `finding_id` None for a free line."""
 
-    group: LineGroup
-    what: str
-    hours: Hours
+    group: LineGroup = asked(Choice("Why it stands on the quote", "Say why it stands on the quote.", words=values(LineGroup)))
+    what: str = asked(Text("What would be done", "Say what would be done.", longest=1000, sort="lines"))
+    hours: Hours  # type: ignore[misc]  # the two before it have no default either
     finding_id: int | None = None
-    parts: str = ""
-    parts_minor: int = 0
-    condition: PartCondition | None = None
-    kind: WorkKind = WorkKind.REPAIR
-    consequence: str = ""
-    warranty_days: int = 0
+    parts: str = asked(Text("Parts", longest=400, said=_or_none), "")
+    parts_minor: int = asked(Money("Price of the parts, before tax", journal=None), 0)  # the journal tells the price of the line
+    condition: PartCondition | None = asked(Choice("The parts are", words=values(PartCondition), journal="condition of parts",
+                                                   said=_or_none), None)
+    kind: WorkKind = asked(Choice("Kind of work", None, words=values(WorkKind), start=WorkKind.REPAIR, journal="kind of work"),
+                           WorkKind.REPAIR)
+    consequence: str = asked(Text("What the modification changes", longest=1000, sort="lines", said=_or_none), "")
+    warranty_days: int = asked(Number("Warranty", "Enter days of warranty, 0 for none.", whole=True, low=0, high=3650,
+                                      wrong="Enter days from 0 to 3650."), 0)
+
+
+@dataclass(frozen=True)
+class About:
+    """The finding that a line is about, 0 for none; the journal tells its title."""
+
+    finding: int = asked(Choice("What it is about", None, drop_down=True, later=True, reads=int, start=0, journal=None), 0)
+
+
+@dataclass(frozen=True)
+class TypedHours(Asked):
+    """Hours as people type them: 1.5, 1:30 or 90 min."""
+
+
+@dataclass(frozen=True)
+class HoursAsked:
+    """Three figures; where only the likely hours are given, nothing is in doubt. The journal tells them as one."""
+
+    hours_likely: float = asked(TypedHours("Likely hours", "Enter the likely hours, 0 for none.", journal=None))
+    hours_low: float | None = asked(TypedHours("At least", journal=None), None)
+    hours_high: float | None = asked(TypedHours("At most", journal=None), None)
+
+    @property
+    def hours(self) -> Hours:
+        likely = self.hours_likely or 0.0
+        return Hours(likely if self.hours_low is None else self.hours_low, likely,
+                     likely if self.hours_high is None else self.hours_high)
 
 
 @dataclass(frozen=True)

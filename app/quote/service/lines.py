@@ -14,6 +14,7 @@ from app.findings.queries import find_finding
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
+from app.kernel.spec import columns, journal_facts
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote.models import QuoteLine
@@ -83,22 +84,19 @@ def _checked(order: RepairOrder, draft: Draft) -> Finding | None:
 def _line(order: RepairOrder, draft: Draft, position: int, *, by: Actor, now: datetime) -> QuoteLine:
     priced = lines_rules.price(draft, the_shop().hourly_rate_minor)
     has_parts = bool(draft.parts.strip())
+    told = {**columns(draft), "parts_minor": priced.parts_minor, "condition": draft.condition if has_parts else None}
     return QuoteLine(
-        order_id=order.id, position=position, group=draft.group, what=draft.what.strip(), finding_id=draft.finding_id,
-        hours_low=draft.hours.low, hours_likely=draft.hours.likely, hours_high=draft.hours.high,
-        rate_minor=priced.rate_minor, labour_minor=priced.labour_minor, parts=draft.parts.strip(),
-        parts_minor=priced.parts_minor, condition=draft.condition if has_parts else None, kind=draft.kind,
-        consequence=draft.consequence.strip(), warranty_days=draft.warranty_days, added_at=now, added_by=by.name)
+        order_id=order.id, position=position, finding_id=draft.finding_id, hours_low=draft.hours.low,
+        hours_likely=draft.hours.likely, hours_high=draft.hours.high, rate_minor=priced.rate_minor,
+        labour_minor=priced.labour_minor, added_at=now, added_by=by.name, **told)
 
 
 def _facts(line: QuoteLine, finding: Finding | None) -> dict[str, Any]:
     hours = say_hours(line.hours_likely)
     if line.hours.in_doubt:
         hours = f"{hours} ({say_hours(line.hours_low)} to {say_hours(line.hours_high)})"
-    return {"group": line.group.value, "what": line.what, "about": finding.title if finding else None, "hours": hours,
-            "rate": _money(line.rate_minor), "parts": line.parts or None,
-            "condition of parts": line.condition.value if line.condition else None, "price": _money(line.net_minor),
-            "kind of work": line.kind.value, "consequence": line.consequence or None, "warranty days": line.warranty_days}
+    return {**journal_facts(line, Draft), "about": finding.title if finding else None, "hours": hours,
+            "rate": _money(line.rate_minor), "price": _money(line.net_minor)}
 
 
 def _money(minor: int) -> str:

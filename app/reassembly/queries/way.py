@@ -19,7 +19,7 @@ from app.parts.rules import PartState
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, invalidated, kind_of
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.removals import queries as removals
 from app.removals.models import Removal
 from app.removals.rules import METAL, unambiguous_names

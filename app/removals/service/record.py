@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
 
@@ -16,45 +16,18 @@ from app.errors import BadInput, RuleBroken
 from app.hardware import service as hardware
 from app.hardware.queries import label_of
 from app.journal.events import Event
-from app.journal.service import Actor, record
+from app.journal.service import Actor, record, record_change
+from app.kernel.spec import journal_facts
 from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.models import Removal, RemovalPiece, RemovalTie
-from app.removals.rules import Fate, Kind, OldPart, PieceUse, Side, Tie, WireEnd, fold, next_mark, say_counts
+from app.removals.rules import Fate, PieceUse, Tie, fold, next_mark
+from app.removals.spec import RemovalFacts
 
 
-@dataclass(frozen=True)
-class Facts:
-    """What is said about a removal. Pieces outer to inner; minutes of work to put it back, then of drying by itself."""
-
-    name: str
-    kind: Kind = Kind.PART
-    unit: str = ""
-    place: str = ""
-    side: Side | None = None
-    fixed_to: str = ""
-    under: tuple[str, ...] = ()
-    stack: tuple[str, ...] = ()
-    fasteners: Mapping[str, int] = field(default_factory=dict)
-    thread: str = ""
-    lacked: Mapping[str, int] = field(default_factory=dict)
-    ends: tuple[WireEnd, ...] = ()
-    keyed: bool = False
-    orientation: str = ""
-    stays_on_loom: bool = False
-    bag: str = ""
-    fate: Fate = Fate.REFIT
-    fate_reason: str = ""
-    old_part: OldPart | None = None
-    minutes: float = 0.0
-    unattended_minutes: float = 0.0
-    note: str = ""
-    photo_id: int | None = None
-
-
-def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, now: datetime) -> Removal:
+def record_removal(order: RepairOrder, mark: str, facts: RemovalFacts, *, by: Actor, now: datetime) -> Removal:
     """One more thing off, with the next number. Its mark is unique in the order and stays."""
     must_be_open(order)
     mark = fold(mark)
@@ -72,29 +45,25 @@ def record_removal(order: RepairOrder, mark: str, facts: Facts, *, by: Actor, no
     _write_pieces(removal, facts, by, now)
     chassis.opened(removal.order_id, "a removal was recorded", by=by, now=now)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
-           after={"tag": mark, "number": removal.number, **{k: v for k, v in _journal_facts(facts).items() if v}})
+           after={"tag": mark, "number": removal.number, **{k: v for k, v in journal_facts(facts, RemovalFacts).items() if v}})
     names.renew(order, by=by, now=now)
     return removal
 
 
-def change_removal(removal: Removal, order: RepairOrder, facts: Facts, *, by: Actor, now: datetime) -> None:
+def change_removal(removal: Removal, order: RepairOrder, facts: RemovalFacts, *, by: Actor, now: datetime) -> None:
     """Say it better. The journal names what changed."""
     must_be_open(order)
     must_stand(removal)
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended: {removal.ended_as.word if removal.ended_as else ''}. Reopen it first.")
     facts = _normalise_and_check(order, removal.mark, facts)
-    before = _journal_facts(facts_of(removal))
+    before = journal_facts(facts_of(removal), RemovalFacts)
     holder = removal.held_by if facts.fixed_to == removal.fixed_to else None  # the same words still mean what they meant
     for name, value in _columns(facts).items():
         setattr(removal, name, value)
     if _write_ties(removal, order, facts, holder, by, now) | _write_pieces(removal, facts, by, now):
         flag_modified(removal, "name")  # its own row changes too, so that an older page of it is refused
-    after = _journal_facts(facts)
-    changed = [name for name in after if after[name] != before[name]]
-    if changed:
-        record(Event.REMOVAL_CHANGED, removal, by=by, now=now, before={name: before[name] for name in changed},
-               after={name: after[name] for name in changed})
+    record_change(Event.REMOVAL_CHANGED, removal, before, journal_facts(facts, RemovalFacts), by=by, now=now)
     names.renew(order, by=by, now=now)
 
 
@@ -130,11 +99,11 @@ def suggest_mark(like: Removal, order: RepairOrder) -> str:
     return next_mark(like.mark, taken)
 
 
-def facts_of(removal: Removal) -> Facts:
+def facts_of(removal: Removal) -> RemovalFacts:
     """What is recorded."""
     lists: dict[str, Any] = {"under": tuple(removal.under), "stack": tuple(removal.stack), "fasteners": dict(removal.fasteners),
              "lacked": dict(removal.lacked), "ends": removal.wire_ends}
-    return Facts(**{name: lists.get(name, getattr(removal, name)) for name in Facts.__dataclass_fields__})
+    return RemovalFacts(**{name: lists.get(name, getattr(removal, name)) for name in RemovalFacts.__dataclass_fields__})
 
 
 def must_stand(removal: Removal) -> None:
@@ -143,10 +112,10 @@ def must_stand(removal: Removal) -> None:
         raise RuleBroken(f"{removal.title} was recorded in error and is struck.")
 
 
-def _normalise_and_check(order: RepairOrder, mark: str, facts: Facts) -> Facts:
+def _normalise_and_check(order: RepairOrder, mark: str, facts: RemovalFacts) -> RemovalFacts:
     """Text folded; names of other removals as their tags spell them; what must go together goes together."""
     given: dict[str, Any] = {name: fold(value) if type(value) is str else value for name, value in vars(facts).items()}
-    facts = Facts(**given)
+    facts = RemovalFacts(**given)
     if not facts.name:
         raise BadInput("Say what came off.", "name")
     marks = {removal.mark.lower(): removal.mark for removal in queries.of_order(order)}
@@ -182,13 +151,14 @@ def _by_class(counts: Mapping[str, int]) -> dict[str, int]:
     return dict(told)
 
 
-def _columns(facts: Facts) -> dict[str, object]:
+def _columns(facts: RemovalFacts) -> dict[str, object]:
     rows = ("under", "fasteners", "lacked")  # kept in tables of their own
     return {**{name: value for name, value in vars(facts).items() if name not in rows}, "stack": list(facts.stack),
             "ends": [asdict(end) for end in facts.ends]}
 
 
-def _write_ties(removal: Removal, order: RepairOrder, facts: Facts, holder: Removal | None, by: Actor, now: datetime) -> bool:
+def _write_ties(removal: Removal, order: RepairOrder, facts: RemovalFacts, holder: Removal | None, by: Actor,
+                now: datetime) -> bool:
     """Tie it to what it was under and to what it is fixed to: `holder`, else what its words name; whether a tie came or went."""
     off = {one.id: one for one in queries.of_order(order)}
     wanted = {(Tie.UNDER, one.id) for one in off.values() if one.mark in facts.under}
@@ -203,7 +173,7 @@ def _write_ties(removal: Removal, order: RepairOrder, facts: Facts, holder: Remo
     return wanted != standing.keys()
 
 
-def _write_pieces(removal: Removal, facts: Facts, by: Actor, now: datetime) -> bool:
+def _write_pieces(removal: Removal, facts: RemovalFacts, by: Actor, now: datetime) -> bool:
     """A row for each class and use; whether one changed. The classes of its stack are made too, should nobody have counted one."""
     changed = False
     wanted = {(use, label): count for use, counts in ((PieceUse.LOOSE, facts.fasteners), (PieceUse.LACKED, facts.lacked))
@@ -233,14 +203,3 @@ def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
         if holder is not None:
             one.ties.append(RemovalTie(order_id=order.id, to=off[holder], how=Tie.FIXED, at=now, by_name=by.name))
     session().flush()
-
-
-def _journal_facts(facts: Facts) -> dict[str, object]:
-    return {"what": facts.name, "kind": facts.kind.word, "sub-assembly": facts.unit, "place": facts.place,
-            "side": facts.side.value if facts.side else "", "fixed to": facts.fixed_to, "was under": ", ".join(facts.under),
-            "stack": " / ".join(facts.stack), "small parts": say_counts(facts.fasteners), "thread": facts.thread,
-            "missing when it came off": say_counts(facts.lacked), "wire ends": ", ".join(end.text for end in facts.ends),
-            "faces": facts.orientation, "stays on its loom": facts.stays_on_loom, "bag": facts.bag,
-            "fate": facts.fate.word, "why": facts.fate_reason, "old one": facts.old_part.word if facts.old_part else "",
-            "minutes": facts.minutes or "", "minutes unattended": facts.unattended_minutes or "", "note": facts.note,
-            "photo": facts.photo_id or ""}

@@ -31,7 +31,7 @@ def fate(order_id: int, removal_id: int) -> Response | str:
     def act(saved: Saved) -> Response:
         session().refresh(removal)
         check_fresh(removal)
-        outcome_service.decide_fate(removal, order, form.fate.data, reason=form.fate_reason.data or "", old_part=form.old,
+        outcome_service.decide_fate(removal, order, form.fate.data, reason=form.fate_reason.data or "", old_part=form.old_part.data,
                                     by=actor(),
                             now=clock.now())
         flash(f"{removal.title}: {removal.fate.word}.", "saved")

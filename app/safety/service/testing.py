@@ -17,7 +17,7 @@ from app.orders import chassis, power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.reassembly.gate import closed_up
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
 from app.safety.rules import FITTING, LEVELS, Mark, StepKind, StepVerdict, needs, result_of, why_level_refused, why_not_yet

@@ -17,7 +17,7 @@ from app.measuring.rules import Verdict
 from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.stages import Stage
-from app.records.models import ProtectionClass
+from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
 from app.safety.models import TestStep
