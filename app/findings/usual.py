@@ -12,6 +12,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.findings.models.catalogue import UsualFinding
+from app.findings.rules.alternatives import groups
 from app.findings.rules.life import Area, Confidence, Disposition, Origin
 from app.findings.rules.risk import Risk, risk_of
 from app.findings.rules.signs import stored
@@ -45,11 +46,13 @@ class Usual:
         return risk_of(self.severity, self.probability)
 
     def filled(self) -> dict[str, Any]:
-        """The fields of a finding that begins with it."""
+        """The fields of a finding that begins with it; its observation only where nothing in it is left to choose."""
         names = ("code", "area", "observation", "cause", "origin", "hazard", "severity", "probability",
                  "equipment_severity", "function_severity", "disposition", "disposition_words", "check_words")
         sure = {"confidence": Confidence.POSSIBLE} if self.cause else {}  # until whoever has the amp open confirms it
-        return {**{name: getattr(self, name) for name in names}, **sure, "signs": [one for one in self.signs.split("|") if one]}
+        told = "" if groups(self.observation) else self.observation
+        return {**{name: getattr(self, name) for name in names}, **sure, "observation": told,
+                "signs": [one for one in self.signs.split("|") if one]}
 
 
 @functools.cache

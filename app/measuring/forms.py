@@ -108,7 +108,7 @@ class ReadingForm(House):
     instrument = SelectField("Instrument", coerce=int)
     phase = SelectField("When", coerce=Phase, choices=options((one.value, one.value) for one in Phase))
     condition = StringField("Conditions", [Optional(), Length(max=160)])
-    mains_v = QuantityField("Mains at the amp", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    mains_v = QuantityField("Mains voltage at the amp", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     powered = RadioField("The amp is", choices=options([("on", "on power"), ("off", "unplugged and discharged")]),
                          validators=[Optional()])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")

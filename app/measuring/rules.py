@@ -274,7 +274,7 @@ class Usual:
 
 # Common practice, no source: after a rebuild these are read from the supply forward.
 USUAL_POINTS: tuple[Usual, ...] = (
-    Usual("Mains at the amp", Quantity.VOLT_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
+    Usual("Mains voltage at the amp", Quantity.VOLT_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
     Usual("HT2, screens", Quantity.VOLT_DC), Usual("Heaters", Quantity.VOLT_AC),
     Usual("Bias, first output valve", Quantity.VOLT_DC), Usual("Bias, second output valve", Quantity.VOLT_DC),
     Usual("Idle, first output valve", Quantity.AMP_DC), Usual("Idle, second output valve", Quantity.AMP_DC),

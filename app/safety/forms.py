@@ -29,7 +29,7 @@ class StartForm(House):
     lead_mm2 = SelectField("Section of its conductors", coerce=float,
                            choices=options((one, f"{one:g} mm²") for one in SECTIONS), default=1.0)
     lead_words = StringField("Which lead", [Optional(), Length(max=120)])
-    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    mains_v = QuantityField("Mains voltage", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     conditions = StringField("Conditions", [Optional(), Length(max=160)])
 
     def setup(self, protection: str) -> Setup:
@@ -119,7 +119,7 @@ class SoakStartForm(House):
     """How the amp is left working."""
 
     load = StringField("Load and signal", [Needed("Say into which load it runs, and with what signal."), Length(max=160)])
-    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    mains_v = QuantityField("Mains voltage", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     attended = BooleanField("Somebody stays with it", default=True)
 
 

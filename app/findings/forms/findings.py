@@ -15,19 +15,22 @@ from wtforms import (
 )
 from wtforms.validators import Length, NumberRange, Optional
 
+from app.errors import BadInput
 from app.findings.models.findings import Finding
+from app.findings.rules.alternatives import chosen, groups, one_left_open
 from app.findings.rules.life import CHOICES, Area, Confidence, DecidedBy, Disposition, Origin
 from app.findings.rules.risk import EQUIPMENT, FUNCTION, Probability, Severity
 from app.findings.rules.signs import Sign, stored
 from app.findings.service.findings import Facts
 from app.kernel.form_fields import House, Needed, blank, options
 from app.kernel.numbers import FloatField, IntegerField
+from app.kernel.speech import say
 
 
 class FindingForm(House):
     """A finding as it is seen and judged at the bench. Its risk is computed and has no field."""
 
-    observation = StringField("What is it", [Needed("Say what was seen or measured."), Length(max=300)])
+    observation = StringField("What was found", [Needed("Enter what was seen or measured."), Length(max=300)])
     area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
     place = StringField("Which one", [Optional(), Length(max=120)])
     origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
@@ -58,13 +61,51 @@ class FindingForm(House):
     pin_x = FloatField("Across", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
     pin_y = FloatField("Down", [Optional(), NumberRange(0, 1, "A pin lies on the picture.")])
     photos = MultipleFileField("Another photo of it", [Optional()])
+    seen_0 = SelectMultipleField(validators=[Optional()], validate_choice=False)
+    seen_1 = SelectMultipleField(validators=[Optional()], validate_choice=False)
+    seen_2 = SelectMultipleField(validators=[Optional()], validate_choice=False)
+    ready = ""  # ready words that hold alternatives, while none is chosen
+
+    def offer(self, ready: str) -> None:
+        """Ask which of the alternatives in these ready words was seen; the sentence is made of the answer."""
+        if not groups(ready):
+            return
+        self.ready = ready
+        self.observation.validators, self.observation.flags.required = [Optional(), Length(max=300)], False
+        for field, group, label in zip(self.asked(), groups(ready), one_left_open(ready), strict=True):
+            field.choices, field.label.text = options((one, one) for one in group), f"What you saw: {say(label)}"
+
+    def asked(self) -> list[SelectMultipleField]:
+        """A field for each bracket of the ready words."""
+        return [self.seen_0, self.seen_1, self.seen_2][:len(groups(self.ready))]
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        found = super().validate(extra_validators)
+        if not self.ready:
+            return found
+        typed, picked = (self.observation.data or "").strip(), [field.data or [] for field in self.asked()]
+        if typed and any(picked):
+            self.add_error(BadInput("Clear one of the two: the choice above, or your own words here.", "observation"))
+            return False
+        if typed:
+            return found
+        for field, group in zip(self.asked(), groups(self.ready), strict=True):
+            if not field.data or not set(field.data) <= set(group):
+                self.add_error(BadInput(f"Choose what you saw: {', '.join(group[:-1])} or {group[-1]}.", field.name))
+                found = False
+        return found
+
+    def observed(self) -> str:
+        """What was typed, else the ready words with what was chosen."""
+        typed = self.observation.data or ""
+        return typed if typed.strip() or not self.ready else chosen(self.ready, [field.data for field in self.asked()])
 
     def facts(self) -> Facts:
         """What was said, without the decision."""
         chosen = ("area", "origin", "confidence", "severity", "probability", "equipment_severity", "function_severity")
-        typed = ("observation", "place", "cause", "hazard", "check_words", "code", "track")
+        typed = ("place", "cause", "hazard", "check_words", "code", "track")
         given: dict[str, Any] = {name: self[name].data for name in chosen}
-        given |= {name: self[name].data or "" for name in typed}
+        given |= {name: self[name].data or "" for name in typed} | {"observation": self.observed()}
         return Facts(**given, signs=stored(self.signs.data or ()))
 
     @staticmethod

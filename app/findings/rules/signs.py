@@ -54,7 +54,7 @@ RULES: dict[Sign, SignRule] = {
         "The earth under a transformer bolt goes when the transformer does: serious, fatal and more than 1 in 10,000 "
         "at least.", at_least=(Severity.FATAL, Probability.E), measured=True),
     Sign.NUT_EARTH: SignRule(
-        "A control or socket that earths through its nut loses its earth with the nut.",
+        "A control or jack socket earthed only by its nut loses its earth if the nut loosens.",
         asks="Loosen the nut and measure shaft or sleeve to chassis: if it opens, give it a wire or a toothed washer.",
         measured=True),
     Sign.SPRAY: SignRule(

@@ -10,6 +10,7 @@ from app.db import session
 from app.errors import BadInput
 from app.findings import usual
 from app.findings.models.catalogue import UsualFinding
+from app.findings.rules.alternatives import why_not_offered
 from app.findings.rules.signs import signs_in, why_not_decided_with, why_not_judged
 from app.findings.usual import Usual
 from app.journal.events import Event
@@ -37,6 +38,8 @@ def _normalise_and_check(entry: Usual) -> Usual:
         raise BadInput("Enter a code of three capitals and a number, such as BRD-05.", "code")
     if not entry.short.strip() or not entry.observation.strip():
         raise BadInput("Say what it is, in short and in full.", "observation")
+    if wrong := why_not_offered(entry.observation):
+        raise BadInput(wrong, "observation")
     if entry.severity and not entry.probability:
         raise BadInput("Say how likely that injury is.", "probability")
     if entry.severity and not entry.hazard.strip():

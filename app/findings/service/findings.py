@@ -13,6 +13,7 @@ from app.db import session
 from app.electrics import ElectricsError
 from app.errors import BadInput, RuleBroken
 from app.findings.models.findings import Finding
+from app.findings.rules.alternatives import groups, spread
 from app.findings.rules.life import LEAVES_IT, Area, Confidence, Origin, why_not_decided
 from app.findings.rules.risk import EQUIPMENT, FUNCTION, MUST_ACT, Probability, Severity, risk_of
 from app.findings.rules.signs import Sign, is_anode_to_heater, signs_in, stored, why_not_decided_with, why_not_judged
@@ -88,7 +89,9 @@ def _normalise_and_check(facts: Facts) -> Facts:
     text: dict[str, Any] = {name: " ".join(str(getattr(facts, name)).split())
                             for name in ("observation", "place", "cause", "hazard", "check_words", "code", "track")}
     if not text["observation"]:
-        raise BadInput("Say what was seen or measured.", "observation")
+        raise BadInput("Enter what was seen or measured.", "observation")
+    if groups(text["observation"]):
+        raise BadInput(f"Choose what you saw: {spread(text['observation'])}.", "observation")
     signs = signs_in(facts.signs) | _track_sign(text["track"])
     text["signs"] = stored(signs)
     if wrong := why_not_judged(signs, facts.severity, facts.probability):
