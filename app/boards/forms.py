@@ -22,7 +22,7 @@ class BoardForm(House):
     """A board and the meter that its parts are read with."""
 
     name = StringField("Name", [Needed("Give the board a name."), Length(max=60)])
-    kind = RadioField("Kind", [Needed("Say what kind of board it is.")], coerce=BoardKind,
+    kind = RadioField("Kind", [Needed("Choose what kind of board it is.")], coerce=BoardKind,
                       choices=options((one.value, one.value) for one in BoardKind))
     photo_id = SelectField("Photo of it", [Optional()], coerce=blank(int), choices=[])
     meter = StringField("Meter", [Optional(), Length(max=120)])
@@ -46,7 +46,7 @@ class PositionForm(House):
     """One position. Values are typed as at the bench; the unit follows from the part."""
 
     reference = StringField("Position", [Needed("Give the position a reference, R1 for instance."), Length(max=20)])
-    kind = RadioField("Part", [Needed("Say what part it is.")], coerce=PartKind,
+    kind = RadioField("Part", [Needed("Choose what part it is.")], coerce=PartKind,
                       choices=options((one.value, one.value) for one in PartKind))
     bands = StringField("Bands", [Optional(), Length(max=80)])
     nominal = StringField("Value", [Optional(), Length(max=20)])
@@ -54,7 +54,7 @@ class PositionForm(House):
                            choices=options((one, f"{one} %") for one in TOLERANCES))
     measured_out = StringField("Read out of circuit", [Optional(), Length(max=20)])
     measured_in = StringField("Read in circuit", [Optional(), Length(max=20)])
-    fate = RadioField("Fate", [Optional()], coerce=blank(Fate), choices=options((one.value, one.value) for one in Fate))
+    fate = RadioField("Disposition", [Optional()], coerce=blank(Fate), choices=options((one.value, one.value) for one in Fate))
     reason = RadioField("Because", [Optional()], coerce=blank(Reason),
                         choices=options((one.value, one.value) for one in Reason))
     new_part = StringField("New part", [Optional(), Length(max=120)])

@@ -200,11 +200,11 @@ def _bound(given: Inputs, uncertainty: float) -> Verdict:
 
 def _why(given: Inputs, verdict: str) -> str:
     if verdict == "fail":
-        return "It lies outside by more than the instrument can be wrong."
+        return "It is outside by more than the uncertainty."
     if verdict == "undecided":
         if given.relation is not Relation.IS:
             return "The end of a range tells too little about this limit."
-        return "It lies nearer to a limit than the instrument can tell."
+        return "It is too close to the limit to judge."
     return ""
 
 

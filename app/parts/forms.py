@@ -24,12 +24,12 @@ class NeedForm(House):
 
     line_root_id = SelectField("For which line of the quote", coerce=int, default=0)
     what = StringField("Part: type and value", [Needed("Name the part: type and value."), Length(max=200)])
-    kind = RadioField("Sort of part", [Needed("Say what sort of part it is.")], coerce=PartKind)
+    kind = RadioField("Sort of part", [Needed("Choose what sort of part it is.")], coerce=PartKind)
     quantity = IntegerField("How many", [Needed("Enter how many, 1 or more."), NumberRange(1, 999, "Enter from 1 to 999.")],
                             default=1)
-    place = StringField("Place", [Needed("Say where it goes: C14, V3, mains inlet."), Length(max=120)])
-    needed_volts = QuantityField("Most volts its place can see", [Optional()], unit="V")
-    needed_watts = QuantityField("Most watts its place can ask", [Optional()], unit="W")
+    place = StringField("Place", [Needed("Enter where it goes: C14, V3, mains inlet."), Length(max=120)])
+    needed_volts = QuantityField("Worst-case voltage", [Optional()], unit="V")
+    needed_watts = QuantityField("Worst-case power", [Optional()], unit="W")
     rating_source = StringField("Where that comes from", [Optional(), Length(max=200)])
     needed_condition = RadioField("It must be", default=ANY,
                                   choices=options([(ANY, "in any condition"),
@@ -51,7 +51,7 @@ class NeedForm(House):
 class OrderForm(House):
     """Where it is ordered, for how much, and when it should come."""
 
-    supplier = StringField("Supplier", [Needed("Say where it is ordered."), Length(max=120)])
+    supplier = StringField("Supplier", [Needed("Enter where it is ordered."), Length(max=120)])
     ordered_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
     expected_on = DayField("Expected on", [Optional()])
 
@@ -62,13 +62,13 @@ class OrderForm(House):
 class ReceiveForm(House):
     """What came, what is marked on it, and how its test went."""
 
-    condition = RadioField("It is", [Needed("Say whether it is new, used, refurbished or the customer’s own.")],
+    condition = RadioField("It is", [Needed("Choose whether it is new, used, refurbished or the customer’s own.")],
                            coerce=PartCondition, choices=options((one, one.value) for one in PartCondition))
     rated_volts = QuantityField("Volts marked on it", [Optional()], unit="V")
     rated_watts = QuantityField("Watts marked on it", [Optional()], unit="W")
     batch = StringField("Batch or date code", [Optional(), Length(max=80)])
-    test = RadioField("Incoming test", [Needed("Say how the incoming test went.")], coerce=Incoming,
-                      choices=options((one, one.value) for one in Incoming))
+    test = RadioField("Incoming test", [Needed("Choose how the incoming test went.")], coerce=Incoming,
+                      choices=options((one, one.word) for one in Incoming))
     test_words = StringField("What it showed", [Optional(), Length(max=300)])
     charged_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
 
@@ -80,11 +80,11 @@ class ReceiveForm(House):
 class FitForm(House):
     """Where it was fitted."""
 
-    fitted_place = StringField("Fitted at", [Needed("Say where it was fitted."), Length(max=120)])
+    fitted_place = StringField("Fitted at", [Needed("Enter where it was fitted."), Length(max=120)])
 
 
 class DropForm(House):
     """Why it is dropped."""
 
     reason = TextAreaField("Why, and how the work is planned now",
-                           [Needed("Say why it is dropped, and how the work is planned now."), Length(max=400)])
+                           [Needed("Enter why it is dropped, and how the work is planned now."), Length(max=400)])

@@ -25,7 +25,7 @@ def _lacks(part: Part) -> list[Missing]:
         when = f", expected {day(part.expected_on)}" if part.expected_on else ""
         return [Missing(f"Receive {part.title} from {part.supplier}{when}.", "parts.receive", here)]
     if part.failed:
-        return [Missing(f"{part.title} failed its incoming test: drop it and write down another.", "parts.drop", here)]
+        return [Missing(f"{part.title} failed its incoming test. Cancel it and add a replacement.", "parts.drop", here)]
     came = part.arrival
     try:
         if came is not None:

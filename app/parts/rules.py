@@ -100,7 +100,7 @@ def check_need(need: Need) -> None:
     if need.quantity < 1:
         raise BadInput("Enter how many, 1 or more.", "quantity")
     if not need.place.strip():
-        raise BadInput("Say where it goes: C14, V3, mains inlet.", "place")
+        raise BadInput("Enter where it goes: C14, V3, mains inlet.", "place")
     for field, value in (("needed_volts", need.rating.volts), ("needed_watts", need.rating.watts)):
         if value is not None and not (math.isfinite(value) and value > 0):
             raise BadInput("Enter a rating above 0.", field)
@@ -110,7 +110,7 @@ def check_need(need: Need) -> None:
     if decides == "watts" and need.rating.watts is None:
         raise BadInput("Enter the most watts that its place can ask of it.", "needed_watts")
     if need.rating.words and not need.rating_source.strip():
-        raise BadInput("Say where the rating comes from: computed, measured, marked on the old part.", "rating_source")
+        raise BadInput("Enter where the rating comes from: computed, measured, marked on the old part.", "rating_source")
 
 
 def check_arrival(need: Need, came: Arrival) -> None:
@@ -122,8 +122,8 @@ def check_arrival(need: Need, came: Arrival) -> None:
         if bears is None:
             raise BadInput(f"Its place asks for {show(asks, unit)}. Enter what is marked on the part.", field)
         if bears < asks:
-            raise BadInput(f"{need.place} asks for {show(asks, unit)} and this part bears {show(bears, unit)}. "
-                           "It must not go in: send it back, or plan its place anew.", field)
+            raise BadInput(f"{need.place} needs {show(asks, unit)}; this part is rated {show(bears, unit)}.  "
+                           "Do not fit it: send it back, or change what its place needs.", field)
     if need.condition is not None and came.condition is not need.condition:
         raise BadInput(f"A {need.condition.value} part was asked for and this is {came.condition.value}. Ask the customer, "
                        "change what is needed, then receive it.", "condition")
@@ -132,6 +132,6 @@ def check_arrival(need: Need, came: Arrival) -> None:
     if came.condition is PartCondition.CUSTOMERS and came.charged_minor:
         raise BadInput("The customer’s own part is not charged. Enter 0.", "charged_minor")
     if need.kind in MUST_BE_TESTED and came.test is Incoming.LOOKED_AT:
-        raise BadInput("A look does not show whether it is good: test it.", "test")
+        raise BadInput("A visual check is not enough here. Test it.", "test")
     if came.test is not Incoming.LOOKED_AT and not came.test_words.strip():
-        raise BadInput("Say what the test showed: values, leakage, emission, shorts.", "test_words")
+        raise BadInput("Enter what the test showed: values, leakage, emission, shorts.", "test_words")

@@ -48,7 +48,7 @@ def _spoken(pairs: Iterable[tuple[Any, str]]) -> Any:
 class FateFields(House):
     """What becomes of it."""
 
-    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
+    fate = RadioField("Disposition", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
     old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
                           choices=options((one.value, one.word) for one in OldPart))
     fate_reason = StringField("Why", [Optional(), Length(max=300)])
@@ -64,7 +64,7 @@ class RemovalForm(FateFields):
     mark = StringField("Tag", [Needed("Enter what its tag says, for example P1."), Length(max=20)])
     name = StringField("What came off", [Optional(), Length(max=120)])
     kind = RadioField("Kind", coerce=Kind, default=Kind.PART, choices=[])
-    side = RadioField("Worked on from", [Optional()], validate_choice=False,
+    side = RadioField("Side", [Optional()], validate_choice=False,
                       choices=options((one.value, one.value) for one in Side))
     place = RadioField("Place", [Optional()], choices=[], validate_choice=False)
     other_place = StringField("Another place", [Optional(), Length(max=80)])
@@ -73,13 +73,13 @@ class RemovalForm(FateFields):
     stack = TextAreaField("Stack, outer to inner", [Optional(), Length(max=1000)])
     other_pieces = TextAreaField("Another size or kind", [Optional(), Length(max=600)])
     thread = StringField("Thread and length", [Optional(), Length(max=80)])  # of before pieces were counted by their size
-    under = SelectMultipleField("It was under", choices=[], validate_choice=False)
+    under = SelectMultipleField("Had to come off first", choices=[], validate_choice=False)
     fixed_to = StringField("Fixed or soldered to", [Optional(), Length(max=60)])
     ends = TextAreaField("Wire ends lifted", [Optional(), Length(max=1000)])
     bag = StringField("Bag or tray", [Optional(), Length(max=60)])
     stays_on_loom = BooleanField("The part itself stays on its loom")
     keyed = BooleanField("It has a keyway, a tab or a polarity")
-    orientation = StringField("It faces", [Optional(), Length(max=200)])
+    orientation = StringField("Orientation", [Optional(), Length(max=200)])
     lacked = StringField("Missing or wrong when it came off", [Optional(), Length(max=300)])
     minutes = FloatField("Minutes to put it back", [Optional(), NumberRange(0, 6000, "Enter minutes, zero or more.")])
     unattended_minutes = FloatField("Minutes it then dries or cures",
@@ -164,7 +164,7 @@ class AgainForm(House):
 class ReasonForm(House):
     """Why something is taken back."""
 
-    reason = TextAreaField("Why", [Needed("Say why."), Length(max=400)])
+    reason = TextAreaField("Why", [Needed("Enter why."), Length(max=400)])
 
 
 class PlacedForm(House):
@@ -182,7 +182,7 @@ class PlacedForm(House):
 class PiecesForm(PlacedForm):
     """Some pieces of one class, and where they went."""
 
-    piece = StringField("What", [Needed("Say what kind of piece."), Length(max=60)])
+    piece = StringField("What", [Needed("Enter what kind of piece."), Length(max=60)])
     count = IntegerField("How many", [Needed("Enter how many."), NumberRange(1, 500, "Enter how many, one or more.")], default=1)
     went = RadioField("They are", coerce=Went, default=Went.ISSUED, choices=options((one.value, one.word) for one in Went))
     note = StringField("Note", [Optional(), Length(max=200)])
@@ -191,7 +191,7 @@ class PiecesForm(PlacedForm):
 class FoundForm(House):
     """A loose thing that turned up."""
 
-    piece = StringField("What it is", [Needed("Say what it is, for example toothed washer."), Length(max=60)])
+    piece = StringField("What it is", [Needed("Enter what it is, for example toothed washer."), Length(max=60)])
     place = StringField("Where it lay", [Optional(), Length(max=120)])
     note = StringField("Note", [Optional(), Length(max=300)])
     photos = MultipleFileField("Photo")
@@ -200,18 +200,18 @@ class FoundForm(House):
 class LostForm(PlacedForm):
     """A piece that got lost."""
 
-    piece = StringField("What is lost", [Needed("Say what is lost, for example lock-nut."), Length(max=60)])
+    piece = StringField("What is lost", [Needed("Enter what is lost, for example lock-nut."), Length(max=60)])
     circumstances = StringField("What happened", [Optional(), Length(max=300)])
 
 
 class FoundAgainForm(House):
     """It turned up."""
 
-    where = StringField("Where it lay", [Needed("Say where it lay."), Length(max=200)])
+    where = StringField("Where it lay", [Needed("Enter where it lay."), Length(max=200)])
 
 
 class SearchForm(House):
     """How it was searched for, in vain."""
 
     how = TextAreaField("How it was searched for",
-                        [Needed("Say how it was searched for: magnet, shaking out, mirror, air."), Length(max=400)])
+                        [Needed("Enter how it was searched for: magnet, shaking out, mirror, air."), Length(max=400)])

@@ -64,7 +64,7 @@ class Fate(StrEnum):
 
     @property
     def word(self) -> str:
-        return {"refit": "refit", "replace": "replace by new", "scrap": "scrap", "return_to_customer": "back to the customer",
+        return {"refit": "refit", "replace": "replace with new", "scrap": "scrap", "return_to_customer": "back to the customer",
                 "return_to_stock": "into stock", "hold": "not decided"}[self.value]
 
     @property

@@ -107,7 +107,7 @@ def _why_test(test: SafetyTest | None) -> str:
     if why := queries.why_void(test):
         return f"Safety test {test.number} is void. {why} Test again."
     if test.result is Result.FAIL:
-        return f"Safety test {test.number} failed. Mend it and test again."
+        return f"Safety test {test.number} failed. Repair it and test again."
     return f"Safety test {test.number} is incomplete. Test again."
 
 
@@ -117,8 +117,8 @@ def _reading_missing(order: RepairOrder, point: Point, reading: Reading | None) 
         return Missing(f"Read {point.name} as left.", "measuring.take", here)
     where = (*_here(order), ("reading_id", reading.id))
     if point.band or reading.band:
-        return Missing(f"{point.name} is {_verdict(reading)}: mend it, or say why it may stand.", "measuring.explain", where)
-    return Missing(f"{point.name} has no limits: give it some and read it again, or say why it may stand.",
+        return Missing(f"{point.name} is {_verdict(reading)}: repair it, or enter why it is acceptable.", "measuring.explain", where)
+    return Missing(f"{point.name} has no limits: give it some and read it again, or enter why it is acceptable.",
                    "measuring.explain", where)
 
 

@@ -62,7 +62,7 @@ LOOKED_AT: tuple[StepSpec, ...] = (
     _seen(StepKind.VISUAL, "Case", "Assembled in its cabinet; every cover and guard is on and no opening admits the test finger."),
     _seen(StepKind.VISUAL, "Heat, liquid, loose parts", "No trace of scorching or liquid; nothing rattles when it is turned."),
     _seen(StepKind.VISUAL, "Marking", "Mains voltage, power and warnings can be read and are right."),
-    _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Write down what is fitted."),
+    _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Enter what is fitted."),
     _seen(StepKind.POLARITY, "Polarity", "The live conductor goes through fuse and switch first; polarity is right from plug to switch."),
 )
 WORKS: tuple[StepSpec, ...] = (
@@ -114,7 +114,7 @@ def _measured(key: str, leakage: str, touch: tuple[tuple[str, Applies], ...]) ->
 
 _CLASS_II = (("II", Applies.II),)
 _UL_INSULATION = (StepSpec(
-    StepKind.INSULATION, "Insulation resistance", "From both line leads to the metal that can be touched.", Applies.ANY,
+    StepKind.INSULATION, "Insulation resistance", "From both supply leads to the metal that can be touched.", Applies.ANY,
     Quantity.OHM, lower=1e6, least_level=500.0, condition=HIGH_VOLTS, mark=Mark.MEMORY, source=PRACTICE),)
 
 

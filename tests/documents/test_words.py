@@ -56,7 +56,7 @@ def test_an_amp_that_leaves_unrepaired_is_not_told_how_to_run(context: Flask) ->
     told = words(order)
     assert RUN not in told and "before you change a fuse" not in told
     assert "The front panel can become live: touching it can kill." in told
-    assert "It must not be plugged in or switched on until somebody qualified has repaired and tested it." in told
+    assert "It must not be plugged in or switched on until someone qualified has repaired and tested it." in told
     assert "Disabled by: mains lead removed; label tied to the amp." in told
 
 
@@ -222,9 +222,9 @@ def test_warranty_says_from_when_to_when_once_the_amp_is_out(context: Flask) -> 
 # The words of papers
 
 RETIRED = (  # of the words that papers spoke before, and that said too much or puzzled
-    "Told from others by", "What finding out may cost", "Not above", "You hear by", "Look for danger", "reckoned", "no danger",
+    "Identifying marks", "What finding out may cost", "Not above", "You hear by", "Look for danger", "reckoned", "no danger",
     "Nothing below is begun", "Taken for granted", "still as it was", "still as made", "Cured", "earlier repair set right",
-    "Each verdict counts", "Committed", "Shown working", "Looked at:", "only so:", "does not leave as repaired", "Come for it",
+    "Each verdict counts", "Committed", "Demonstration", "Looked at:", "only so:", "does not leave as repaired", "Come for it",
     "may anything be done", "9 in 10", "such jobs", "put them all right", "danger)",
 )
 

@@ -38,7 +38,7 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
     page = counter.post(f"{at}/look", {"dangers": "none", "energised": "no"})
     assert page.title.startswith("Terms") and "checked on 25 November 2026" in page.words
     page = counter.post(f"{at}/terms", {"signature": PEN})
-    assert "Nothing is missing at the counter." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
+    assert "All intake requirements are met." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
     assert "Now at teardown." in counter.post(f"/orders/{order.id}/on", form_on=at).words
     with app.app_context():
         stored = session().get(RepairOrder, order.id)
@@ -121,7 +121,7 @@ def test_seen_danger_marks_the_amp_and_only_the_bench_lifts_it(app: Flask, count
     counter.post(f"{at}/look", {"dangers": ["burnt smell or scorching", "broken valve or glass"], "energised": "no"})
     assert "Do not energise" in counter.get(f"/orders/{order_id}").words
     counter.get(f"{at}/quarantine/lift", status=403)
-    assert "Say what was done" in technician.post(f"{at}/quarantine/lift", {"reason": " "}).words
+    assert "Enter what was done" in technician.post(f"{at}/quarantine/lift", {"reason": " "}).words
     technician.post(f"{at}/quarantine/lift", {"reason": "glass out, inlet cleaned"})
     assert "Lifted by Ines" in technician.get(f"{at}/look").words
     history = technician.get(f"/orders/{order_id}/history").words
@@ -168,7 +168,7 @@ def test_signed_terms_show_the_signature_and_another_one_says_why(app: Flask, co
     assert PEN in page.text and "on the screen" in page.words and "The text that was signed" in page.words
     assert f"{at}?again=yes" in page.links() and not page.all("input", name="signature")
     again = counter.get(f"{at}?again=yes").fields(at)
-    assert "Say why they are signed again." in counter.send(at, {**again, "signature": PEN}).words
+    assert "Enter why they are signed again." in counter.send(at, {**again, "signature": PEN}).words
     counter.send(at, {**counter.get(f"{at}?again=yes").fields(at), "signature": PEN, "why": "the serial was wrong"})
     assert "because: the serial was wrong" in counter.get(f"/orders/{order_id}/history").words
     counter.post(f"/orders/{order_id}/intake/money", {"fee_minor": "120", "ceiling_minor": "200"})

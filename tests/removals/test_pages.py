@@ -48,11 +48,11 @@ def test_three_pots_come_off_by_one_form_and_two_taps(app: Flask, technician: Pa
 def test_an_entry_that_cannot_stand_says_what_to_enter(app: Flask, technician: PageClient) -> None:
     at = f"/orders/{opened(app)}/removals/new"
     page = technician.post(at, {"name": "", "kind": "part"})
-    assert "Say what came off." in page.words
+    assert "Enter what came off." in page.words
     page = technician.post(at, {"name": "base V5", "other_pieces": "0 spacer"})
     assert "enter how many and what" in page.words
     page = technician.post(at, {"name": "base V5", "ends": "3 brown"})
-    assert "Say what its ends were soldered to" in page.words
+    assert "Enter what its ends were soldered to" in page.words
     page = technician.post(at, {"name": "base V5", "ends": "V5:3 brown cut", "keyed": "y"})
     assert "which way its keyway" in page.words
     page = technician.post(at, {"name": "", "kind": "valve_base", "mark": "V5", "keyed": "y", "orientation": "to the rear"})
@@ -81,7 +81,7 @@ def test_fate_pieces_finds_and_losses_by_page(app: Flask, technician: PageClient
         assert order
         make.removal(order, "P1", stack=("knob", "nut"))
     page = technician.post(f"{at}/1/fate", {"fate": "return_to_customer"})
-    assert "Say why its fate changes." in page.words
+    assert "Enter why its disposition changes." in page.words
     technician.post(f"{at}/1/fate", {"fate": "return_to_customer", "fate_reason": "they asked for it"})
     page = technician.post(f"{at}/1/end", {})
     assert "to go back to the customer" in page.words

@@ -38,7 +38,7 @@ def test_a_removal_is_numbered_counted_and_journalled(context: Flask) -> None:
 
 
 @pytest.mark.parametrize(("given", "field", "words"), [
-    ({"name": " "}, "name", "Say what came off"),
+    ({"name": " "}, "name", "Enter what came off"),
     ({"under": ("P9",)}, "under", "nothing of that name is off"),
     ({"keyed": True}, "orientation", "which way its keyway"),
     ({"fate": Fate.REPLACE, "fate_reason": "track worn"}, "old_part", "where the old one goes"),
@@ -126,7 +126,7 @@ def test_a_find_joins_the_ledger_at_its_place(context: Flask) -> None:
         made = make.removal(order, "J1", lacked={"fibre washer": 1})
         washer = odd_service.found(order, "Fibre washer", place="under the board", **WHEN)
         scrap = odd_service.found(order, "solder ball", **WHEN)
-        with pytest.raises(BadInput, match="Say what shows that"):
+        with pytest.raises(BadInput, match="Enter what shows that"):
             odd_service.explain(scrap, order, Explained.OTHER, **WHEN)
         odd_service.explain(scrap, order, Explained.OTHER, words="earlier soldering", **WHEN)
         odd_service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)

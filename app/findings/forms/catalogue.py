@@ -19,25 +19,25 @@ class UsualForm(House):
 
     code = StringField("Code", [Needed("Enter a code such as BRD-05."), Length(max=10)])
     area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
-    short = StringField("On its chip", [Needed("Say it in two or three words."), Length(max=40)])
-    observation = StringField("What is seen", [Needed("Say what is seen or measured."), Length(max=300)])
+    short = StringField("Short name (button)", [Needed("Enter two or three words."), Length(max=40)])
+    observation = StringField("What is seen", [Needed("Enter what is seen or measured."), Length(max=300)])
     cause = StringField("Usual cause", [Optional(), Length(max=300)])
-    origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
+    origin = RadioField("It comes from", [Needed("Choose where it comes from.")], coerce=Origin,
                         choices=options((one.value, one.value) for one in Origin))
-    severity = RadioField("Could hurt", [Needed("Say whom it could hurt.")], coerce=blank(int),
+    severity = RadioField("Could hurt", [Needed("Choose the injury severity.")], coerce=blank(int),
                           choices=options((str(int(one)), one.word) for one in Severity))
-    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
+    probability = SelectField("Chance of this injury in the amp’s remaining life", [Optional()], coerce=blank(str),
                               choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
     hazard = StringField("How it could hurt", [Optional(), Length(max=300)])
     equipment_severity = SelectField("Harm to the amp", [Optional()], coerce=blank(int),
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
     function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
-    disposition = RadioField("Usual decision", [Needed("Say what usually becomes of it.")], coerce=blank(Disposition),
+    disposition = RadioField("Usual decision", [Needed("Choose what is usually decided.")], coerce=blank(Disposition),
                              choices=options((one.value, one.word) for one in CHOICES))
     disposition_words = StringField("In detail", [Optional(), Length(max=300)])
-    check_words = StringField("Proved by", [Needed("Say which check proves it cured."), Length(max=300)])
-    signs = SelectMultipleField("Signs that decide more", [Optional()],
+    check_words = StringField("Proved by", [Needed("Enter which check proves the repair."), Length(max=300)])
+    signs = SelectMultipleField("Signs that need extra checks", [Optional()],
                                 choices=options((one.value, one.value) for one in Sign))
     retired = BooleanField("No longer offered")
 

@@ -33,11 +33,11 @@ class FindingForm(House):
     observation = StringField("What was found", [Needed("Enter what was seen or measured."), Length(max=300)])
     area = SelectField("Where in the amp", coerce=Area, choices=options((one.value, one.value) for one in Area))
     place = StringField("Which one", [Optional(), Length(max=120)])
-    origin = RadioField("It comes from", [Needed("Say where it comes from.")], coerce=Origin,
+    origin = RadioField("It comes from", [Needed("Choose where it comes from.")], coerce=Origin,
                         choices=options((one.value, one.value) for one in Origin))
     severity = RadioField("Could hurt", [Optional()], coerce=blank(int),
                           choices=options((str(int(one)), one.word) for one in Severity))
-    probability = SelectField("How likely, over the rest of its life", [Optional()], coerce=blank(str),
+    probability = SelectField("Chance of this injury in the amp’s remaining life", [Optional()], coerce=blank(str),
                               choices=options([("", "not said"), *((one.value, one.word) for one in Probability)]))
     hazard = StringField("How it could hurt", [Optional(), Length(max=300)])
     disposition = RadioField("Decision", [Optional()], coerce=blank(Disposition),
@@ -45,13 +45,13 @@ class FindingForm(House):
     disposition_words = StringField("In detail", [Optional(), Length(max=300)])
     check_words = StringField("Proved by", [Optional(), Length(max=300)])
     cause = StringField("Cause", [Optional(), Length(max=300)])
-    confidence = RadioField("The cause is", [Needed("Say how sure the cause is.")], coerce=Confidence,
+    confidence = RadioField("The cause is", [Needed("Choose how sure the cause is.")], coerce=Confidence,
                             choices=options((one.value, one.value) for one in Confidence))
     equipment_severity = SelectField("Harm to the amp", [Optional()], coerce=blank(int),
                                      choices=options([("", "not said"), *((str(k), v) for k, v in EQUIPMENT.items())]))
     function_severity = SelectField("Harm to its sound", [Optional()], coerce=blank(int),
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
-    authority = RadioField("Who decides", [Needed("Say who decides.")], coerce=DecidedBy,
+    authority = RadioField("Who decides", [Needed("Choose who decides.")], coerce=DecidedBy,
                            choices=options((one.value, one.value) for one in DecidedBy))
     signs = SelectMultipleField("Signs that decide more", [Optional()],
                                 choices=options((one.value, one.value) for one in Sign))
@@ -122,13 +122,13 @@ class FindingForm(House):
 class ActForm(House):
     """What was done."""
 
-    words = TextAreaField("What was done", [Needed("Say what was done."), Length(max=600)])
+    words = TextAreaField("What was done", [Needed("Enter what was done."), Length(max=600)])
 
 
 class ProveForm(House):
     """What the check showed."""
 
-    result = StringField("What the check showed", [Needed("Say what the check showed, with its reading."),
+    result = StringField("What the check showed", [Needed("Enter what the check showed, with its reading."),
                                                    Length(max=400)])
     instrument = StringField("Instrument", [Optional(), Length(max=120)])
 
@@ -136,4 +136,4 @@ class ProveForm(House):
 class ReasonForm(House):
     """A reason, for withdrawing or reopening."""
 
-    reason = TextAreaField("Why", [Needed("Say why."), Length(max=400)])
+    reason = TextAreaField("Why", [Needed("Enter why."), Length(max=400)])

@@ -37,13 +37,13 @@ def _normalise_and_check(entry: Usual) -> Usual:
     if not re.fullmatch(r"[A-Z]{3}-[0-9]{2,3}", entry.code):
         raise BadInput("Enter a code of three capitals and a number, such as BRD-05.", "code")
     if not entry.short.strip() or not entry.observation.strip():
-        raise BadInput("Say what it is, in short and in full.", "observation")
+        raise BadInput("Enter what it is, in short and in full.", "observation")
     if wrong := why_not_offered(entry.observation):
         raise BadInput(wrong, "observation")
     if entry.severity and not entry.probability:
-        raise BadInput("Say how likely that injury is.", "probability")
+        raise BadInput("Enter how likely that injury is.", "probability")
     if entry.severity and not entry.hazard.strip():
-        raise BadInput("Say how somebody could be hurt.", "hazard")
+        raise BadInput("Enter how someone could be hurt.", "hazard")
     signs = signs_in(entry.signs)
     if wrong := why_not_judged(signs, entry.severity, entry.probability):
         raise BadInput(wrong, "severity")

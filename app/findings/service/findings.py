@@ -99,9 +99,9 @@ def _normalise_and_check(facts: Facts) -> Facts:
     if not facts.severity:
         return replace(facts, probability=None, **text)
     if not facts.probability:
-        raise BadInput("Say how likely that injury is.", "probability")
+        raise BadInput("Enter how likely that injury is.", "probability")
     if not text["hazard"]:
-        raise BadInput("Say how somebody could be hurt.", "hazard")
+        raise BadInput("Enter how someone could be hurt.", "hazard")
     return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value,
                    **text)
 

@@ -56,7 +56,7 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
     """The warning was read and signed, or refused before a witness."""
     orders.must_be_open(order)
     if not text:
-        raise BadInput("Write down first why it leaves unrepaired.")
+        raise BadInput("Enter first why it leaves unrepaired.")
     if not given.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if given.how is Acknowledged.SCREEN and not is_signature(given.signature):

@@ -40,7 +40,7 @@ class AmpForm(House):
                                   default=ProtectionClass.UNKNOWN)
     valves = StringField("Valves in it", [Optional(), Length(max=400)])
     covering = StringField("Covering and colour", [Optional(), Length(max=200)])
-    marks = TextAreaField("What tells it from another of its kind", [Optional(), Length(max=1000)])
+    marks = TextAreaField("Identifying marks", [Optional(), Length(max=1000)])
 
     def amp_facts(self) -> AmpFacts:
         return AmpFacts(self.maker.data or "", self.model.data or "", self.serial.data or "",

@@ -39,7 +39,7 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
     """
     must_be_open(order)
     if signed.signer.id not in (order.depositor_id, order.owner_id, order.authority_id):
-        raise BadInput("Only somebody of this order can sign: who left it, owns it or may approve cost.", "signer")
+        raise BadInput("Only someone of this repair can sign: who left it, owns it or may approve cost.", "signer")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
         raise BadInput("Have them sign on the screen, or sign on paper and say so below.", "signature")
     acceptance = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,

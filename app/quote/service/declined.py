@@ -57,14 +57,14 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
 
 def _check(paper: Acknowledgement) -> None:
     for text, words, field in (
-            (paper.hazard, "Say in one plain sentence how somebody could be hurt.", "hazard"),
-            (paper.advice, "Say what was advised.", "advice"),
-            (paper.made_safe, "Say what was done to make the amp safe: lead removed, plug cut, tag put on.", "made_safe"),
+            (paper.hazard, "Enter in one plain sentence how someone could be hurt.", "hazard"),
+            (paper.advice, "Enter what was advised.", "advice"),
+            (paper.made_safe, "Enter what was done to make the amp safe: lead removed, plug cut, tag put on.", "made_safe"),
             (paper.signer_name, "Enter the name of the person who declined.", "signer_name")):
         if not text.strip():
             raise BadInput(words, field)
     if paper.how is HowAcknowledged.SCREEN and not is_signature(paper.signature):
-        raise BadInput("Have them sign on the screen, or choose how else it stands.", "signature")
+        raise BadInput("Have them sign on the screen, or choose how else it was acknowledged.", "signature")
     if paper.how is HowAcknowledged.REFUSED and not paper.witness.strip():
         raise BadInput("Enter who witnessed that they refused to sign.", "witness")
 

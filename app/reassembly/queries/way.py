@@ -153,8 +153,8 @@ def say_part(part: Part) -> str:
 
 
 def say_bake(bake: BakeOut) -> str:
-    """'the board of finding 3 to be out of the warmth'."""
-    return f"the board of finding {bake.finding.number} to be out of the warmth"
+    """'the bake-out of finding 3 to end'."""
+    return f"the bake-out of finding {bake.finding.number} to end"
 
 
 def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:
