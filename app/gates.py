@@ -101,7 +101,7 @@ ACTS: dict[str, str] = {
     "quote.answer": "Record the answer",
     "quote.declined": "Record the acknowledgement",
     "quote.issue": "Issue the quote",
-    "quote.new_line": "Add a line to the quote",
+    "quote.new_line": "Add an item to the quote",
     "quote.page": "Open the quote",
     "reassembly.balance": "Open the balance",
     "reassembly.found": "Explain what was found",

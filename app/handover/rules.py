@@ -51,6 +51,10 @@ class Reason(StrEnum):
     UNECONOMIC = "not worth the money"
     UNSAFE = "it cannot be made safe here"
 
+    @property
+    def word(self) -> str:
+        return "beyond economic repair" if self is Reason.UNECONOMIC else self.value
+
 
 class Measure(StrEnum):
     """What was done so that nobody switches it on unawares. (Common practice, no source.)"""

@@ -45,6 +45,10 @@ class Incoming(StrEnum):
     FAILED = "failed"
     LOOKED_AT = "looked at only"
 
+    @property
+    def word(self) -> str:
+        return "visual check only" if self is Incoming.LOOKED_AT else self.value
+
 
 # The rating that decides whether a part of this kind lives in its place. (Common practice, no source.)
 DECIDED_BY = {PartKind.CAPACITOR: "volts", PartKind.RESISTOR: "watts"}

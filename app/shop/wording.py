@@ -110,8 +110,11 @@ TUBE_PHRASES: tuple[tuple[str, str], ...] = (
 )
 
 
+_WITHIN = re.compile(r"[^\W\d_] \Z")
+
+
 def swap(text: str, pack: Pack) -> str:
-    """Text written in valve words, said in the shop's own. Leaves whole other words alone."""
+    """Text written in valve words, said in the shop's own. Leaves whole other words alone, and names: Mrs Grey stays Mrs Grey."""
     if pack is Pack.VALVE:
         return text
     pattern, there = _table(pack)
@@ -119,6 +122,8 @@ def swap(text: str, pack: Pack) -> str:
     def say(found: re.Match[str]) -> str:
         ours: str = found.group(0)
         theirs = there[ours.lower()]
+        if ours[:1].isupper() and not ours.isupper() and _WITHIN.search(text, 0, found.start()):
+            return ours  # a capital within a sentence: a name of somebody or something
         raised = ours[0].isupper() and theirs[0].islower()
         return theirs[0].upper() + theirs[1:] if raised else theirs
 

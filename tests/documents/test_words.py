@@ -222,9 +222,9 @@ def test_warranty_says_from_when_to_when_once_the_amp_is_out(context: Flask) -> 
 # The words of papers
 
 RETIRED = (  # of the words that papers spoke before, and that said too much or puzzled
-    "Identifying marks", "What finding out may cost", "Not above", "You hear by", "Look for danger", "reckoned", "no danger",
+    "Told from others by", "What finding out may cost", "Not above", "You hear by", "Look for danger", "reckoned", "no danger",
     "Nothing below is begun", "Taken for granted", "still as it was", "still as made", "Cured", "earlier repair set right",
-    "Each verdict counts", "Committed", "Demonstration", "Looked at:", "only so:", "does not leave as repaired", "Come for it",
+    "Each verdict counts", "Committed", "Shown working", "Looked at:", "only so:", "does not leave as repaired", "Come for it",
     "may anything be done", "9 in 10", "such jobs", "put them all right", "danger)",
 )
 

@@ -99,7 +99,7 @@ def test_returning_amp_is_in_within_ninety_seconds(app: Flask, engine_name: str,
     hand.tap(page.get_by_role("button", name="One more: Footswitch"))
     hand.tap(page.get_by_role("button", name="Save the count"), leads_on=True)
     hand.tap(page.get_by_role("checkbox", name="none of these"))
-    hand.tap(page.get_by_role("button", name="Save what was seen"), leads_on=True)
+    hand.tap(page.get_by_role("button", name="Save the danger check"), leads_on=True)
     _sign(page)
     hand.tap(page.get_by_role("button", name="Save the signature"), leads_on=True)
     assert page.get_by_text("All intake requirements are met.").is_visible(), hand.seen

@@ -121,7 +121,7 @@ def test_later_save_of_words_is_told_of_the_first(technician: PageClient, app: F
     mine = technician.get(f"/photos/{made}").fields(f"/photos/{made}")
     technician.post(f"/photos/{made}", {"caption": "damage"})
     page = technician.send(f"/photos/{made}", {**mine, "caption": "Mains marking"}, status=409)
-    assert "Somebody else saved this" in page.words
+    assert "This was saved after you opened the page" in page.words
 
 
 def test_row_begins_with_the_stores_bytes_so_a_failed_row_leaves_no_photo(app: Flask, order_id: int) -> None:

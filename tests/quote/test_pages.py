@@ -88,7 +88,7 @@ def test_two_people_on_one_line_notice_each_other(app: Flask, technician: PageCl
     mine, theirs = technician.get(path).fields(), owner.get(path).fields()
     owner.send(path, {**theirs, "hours_likely": "2"})
     page = technician.send(path, {**mine, "hours_likely": "3"}, status=409)
-    assert "Somebody else saved this" in page.words and "Likely hours" in page.words
+    assert "This was saved after you opened the page" in page.words and "Likely hours" in page.words
     technician.send(path, page.fields(path))
     with app.app_context():
         assert queries.lines(number)[-1].hours_likely == 3.0

@@ -69,7 +69,7 @@ def test_the_later_of_two_tabs_is_told(app: Flask, technician: PageClient) -> No
     stale = technician.get(at).fields(at)
     technician.post(at, {"name": "presence pot"})
     page = technician.send(at, {**stale, "name": "tone pot"}, status=409)
-    assert "Somebody else saved this" in page.words
+    assert "This was saved after you opened the page" in page.words
     assert "presence pot" in technician.get(f"/orders/{order_id}/removals/1").words
 
 
@@ -97,7 +97,7 @@ def test_fate_pieces_finds_and_losses_by_page(app: Flask, technician: PageClient
     assert "explained" in page.words
     technician.post(f"{at}/lost", {"piece": "knob", "removal": "1"})
     technician.post(f"{at}/lost/1/searched", {"how": "magnet"}, form_on=f"{at}/lost/1")
-    assert "Somebody else must look" in technician.get(f"{at}/lost/1").words
+    assert "Someone else must search" in technician.get(f"{at}/lost/1").words
     other = PageClient(app).sign_in(cast.second)
     page = other.post(f"{at}/lost/1/countersign", {}, form_on=f"{at}/lost/1")
     assert "countersigned by Odd" in page.words
