@@ -12,7 +12,7 @@ from app.shop.queries import day
 
 def parts_here(order: RepairOrder) -> list[Missing]:
     """Every part that a needed task calls for is received and rated for its place, or its task is planned anew."""
-    missing = [Missing(f"Write down the parts for: {line.what}. Named on the quote: {line.parts}.", "parts.new",
+    missing = [Missing(f"Add the parts for: {line.what}. Named on the quote: {line.parts}.", "parts.new",
                        (("order_id", order.id), ("line", line.line_root_id))) for line in queries.lines_without_parts(order)]
     return missing + [item for part in queries.called_for(order) for item in _lacks(part)]
 

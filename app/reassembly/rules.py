@@ -71,7 +71,7 @@ def unmet_predecessors(step: str, steps: Iterable[Step], done: Collection[str]) 
 def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]]) -> str:
     """A deviation may change an order of hands, never pass over a measurement, a count or an open decision."""
     if any(origins[lack][0] in PROOFS for lack in lacks):
-        return "A measurement or a count cannot be passed over. Do that first."
+        return "Measurements and counts cannot be skipped. Do that first."
     if any(origins[lack][0] == DECIDE for lack in lacks):
         return "Decide first what becomes of it."
     return ""

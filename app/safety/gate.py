@@ -70,7 +70,7 @@ def findings_proved(order: RepairOrder) -> list[Missing]:
     missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
                for one in findings_queries.open_findings(order)]
     proved = {finding.id: finding for finding in findings_queries.findings_of(order) if finding.status is Status.PROVED}
-    return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it anew.",
+    return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it again.",
                               "findings.reopen", (*_here(order), ("finding_id", number)))
                       for number, proof in queries.proof_readings(list(proved)).items() if proof.reading.corrected_by]
 

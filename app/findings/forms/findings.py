@@ -53,7 +53,7 @@ class FindingForm(House):
                                     choices=options([("", "not said"), *((str(k), v) for k, v in FUNCTION.items())]))
     authority = RadioField("Who decides", [Needed("Choose who decides.")], coerce=DecidedBy,
                            choices=options((one.value, one.value) for one in DecidedBy))
-    signs = SelectMultipleField("Signs that decide more", [Optional()],
+    signs = SelectMultipleField("Signs that need extra checks", [Optional()],
                                 choices=options((one.value, one.value) for one in Sign))
     track = StringField("Arc track: valve and pins", [Optional(), Length(max=40)])
     code = HiddenField()

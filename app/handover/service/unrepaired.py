@@ -64,7 +64,7 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
     if given.how is Acknowledged.REFUSED and not given.witness.strip():
         raise BadInput("Name a second person who witnessed the refusal.", "witness")
     if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():
-        raise BadInput("The witness is somebody else than you.", "witness")
+        raise BadInput("The witness must be someone other than you.", "witness")
     acknowledgement = UnrepairedAcknowledgement(
         order_id=order.id, name=given.name.strip(), how=given.how, text=text, text_sha256=queries.sha256(text), at=now,
         signature=given.signature if given.how is Acknowledged.SCREEN else "", by_name=by.name,

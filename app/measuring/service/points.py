@@ -45,7 +45,7 @@ def add_usual_point(facts: PointFacts, *, by: Actor, now: datetime) -> UsualPoin
     ensure_usual_points()
     name = _checked(facts)
     if any(point.name.lower() == name.lower() for point in queries.usual_points()):
-        raise BadInput(f"“{name}” stands in the list already.", "name")
+        raise BadInput(f"“{name}” is in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(UsualPoint.position)))
     usual_point = UsualPoint(name=name, quantity=facts.quantity, lower=facts.lower, upper=facts.upper,
                              basis=facts.basis.strip(), position=(last or 0) + 1)

@@ -121,7 +121,7 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
         told = planner.way_back_of(ledger, earthed=earthed).conflicts[0]
-        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. {told}")
+        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These steps block each other: {words}. {told}")
     except planner.PlanError as wrong:
         return ReassemblyState(order, {}, {}, records, by_mark, None, str(wrong))
     units = len(removals.units(order))
