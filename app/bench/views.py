@@ -68,9 +68,9 @@ def _stage() -> Stage | None:
 def _summary(counts: dict[Stage, int]) -> str:
     """'11 amps in the house · 3 wait for a customer · 2 wait for parts'."""
     if not counts:
-        return "No amp in the house"
+        return "No amps checked in"
     customer = counts.get(Stage.QUOTE, 0) + counts.get(Stage.RETURN, 0)
-    told = [_many(sum(counts.values()), "amp in the house", "amps in the house"),
+    told = [_many(sum(counts.values()), "amp checked in", "amps checked in"),
             _many(customer, "waits for a customer", "wait for a customer"),
             _many(counts.get(Stage.PARTS, 0), "waits for parts", "wait for parts")]
     return " · ".join(words for words in told if words)

@@ -92,7 +92,7 @@ class SignForm(House):
 
     name = StringField("Who takes it", [Needed("Enter the name of whoever takes it."), Length(max=120)])
     who = RadioField("Relationship to owner", coerce=Collector, default=Collector.DEPOSITOR,
-                     choices=options((c.value, c.value) for c in Collector))
+                     choices=options((c.value, c.word) for c in Collector))
     known_by = StringField("Proof of authority to collect", [Optional(), Length(max=400)])
     signature = StringField("Signature", [Length(max=90_000)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")

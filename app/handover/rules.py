@@ -33,8 +33,12 @@ class Collector(StrEnum):
 
     DEPOSITOR = "who left it"
     OWNER = "the owner"
-    SENT = "somebody they sent"
+    SENT = "somebody they sent"  # rows hold this word; `word` is what is read
     CARRIER = "a carrier"
+
+    @property
+    def word(self) -> str:
+        return "someone they sent" if self is Collector.SENT else self.value
 
 
 class HowSigned(StrEnum):

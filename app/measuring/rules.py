@@ -37,7 +37,7 @@ class Quantity(StrEnum):
 
     @property
     def word(self) -> str:
-        return {"V DC": "volts d.c.", "V AC": "volts a.c.", "Ω": "ohms", "A DC": "amperes d.c.", "A AC": "amperes a.c.",
+        return {"V DC": "volts DC", "V AC": "volts AC", "Ω": "ohms", "A DC": "amperes DC", "A AC": "amperes AC",
                 "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees Celsius"}[self.value]
 
 

@@ -57,10 +57,10 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     report = f"/orders/{order_id}/papers/report"
     page = counter.post(report, {"as_page": "yes"})
     assert "Repair report, revision 1" in page.words and "Ottoline Marsh" in page.words
-    assert "Record the return" in counter.get(at).words and "the counter hands the amp out" in technician.get(at).words
+    assert "Record the return" in counter.get(at).words and "The counter returns the amp" in technician.get(at).words
     assert technician.send(f"{at}/out", technician.token(), status=403).status == 403
     page = counter.post(f"{at}/out", form_on=at)
-    assert "Returned repaired" in page.words and "open a come-back" in page.words
+    assert "Returned repaired" in page.words and "Check in as come-back" in page.words
     with app.app_context():
         assert order_of(order_id).ended_as is End.REPAIRED
         signed = queries.signature(order_id)
@@ -130,7 +130,7 @@ def test_amp_comes_back_with_its_last_readings_beside_it(app: Flask, counter: Pa
     with app.app_context():
         again = queries.come_backs(order_id)[0]
         assert (again.come_back_of_id, again.under_warranty, again.stage) == (order_id, True, Stage.INTAKE)
-    assert "already, as repair" in counter.post(at, {"complaint": "once more"}).words
+    assert "already checked in as repair" in counter.post(at, {"complaint": "once more"}).words
 
 
 def test_open_order_has_no_come_back(app: Flask, counter: PageClient) -> None:
@@ -144,7 +144,7 @@ def test_accessory_is_never_given_back_twice_over(app: Flask, counter: PageClien
     with app.app_context():
         first = queries.things(order_id)[0][0]
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0"})
-    assert "say why not all go back" in page.words
+    assert "enter why not all go back" in page.words
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "5"})
     assert "1 came in. Enter how many go back." in page.words
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})

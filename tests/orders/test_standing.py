@@ -417,7 +417,7 @@ def test_a_long_list_comes_in_parts(app: Flask, technician: PageClient) -> None:
             order = factories.order(amp=factories.amp(serial=f"M30-{one}"))
             order.stage = Stage.PARTS if one < 2 else Stage.INTAKE
     first, second = technician.get("/"), technician.get("/?page=2")
-    assert "62 amps in the house · 2 wait for parts" in first.words
+    assert "62 amps checked in · 2 wait for parts" in first.words
     stages = next(nav for nav in first.all("nav") if nav.get("aria-label") == "Stages")
     assert "".join(stages.itertext()).split() == ["All", "62", "Intake", "60", "Parts", "2"]
     assert "1 to 60 of 62" in first.words and "61 to 62 of 62" in second.words

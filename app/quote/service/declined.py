@@ -48,7 +48,7 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
         witness=paper.witness.strip() if paper.how is HowAcknowledged.REFUSED else "", at=now, by_name=by.name)
     session().add(declined_work)
     record(Event.DECLINE_ACKNOWLEDGED, declined_work, by=by, now=now,
-           after={"declined": line.what, "hazard": declined_work.hazard, "made safe": declined_work.made_safe,
+           after={"declined": line.what, "hazard": declined_work.hazard, "disabled by": declined_work.made_safe,
                   "how": declined_work.how.value, "name": declined_work.signer_name, "witness": declined_work.witness or None,
                   "tag": declined_work.tag or None})
     _decline_finding(line, declined_work, by=by, now=now)
