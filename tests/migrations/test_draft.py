@@ -161,7 +161,7 @@ def test_a_column_filled_from_old_rows(context: Flask, drafted: Drafted, models:
     fill()
     retell(models, "amp", sa.Column("brought_by_id", sa.Integer, sa.ForeignKey("customer.id"), nullable=False),
            sa.CheckConstraint("brought_by_id > 0", name="brought_by_somebody"))
-    path = drafted("Say who brought the amp", fill=["amp.brought_by_id"])
+    path = drafted("Enter who brought the amp", fill=["amp.brought_by_id"])
     before = migrate.revision_of(database().engine)
     with pytest.raises(Unavailable, match=r"1 row of amp .* brought_by_id"):
         migrate.upgrade(database().engine)

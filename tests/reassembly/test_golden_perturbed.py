@@ -117,7 +117,7 @@ def other_words(case: Case) -> None:
     """The same kinds as others of the trade call them."""
     words = {"valve base": "valve socket", "pot": "potentiometer", "mains transformer": "power transformer",
              "fascia": "front panel", "back panel": "rear cover", "IEC inlet": "mains inlet", "can capacitor": "can electrolytic",
-             "tag board": "tag strip board", "mains conductor live": "live wire", "mains conductor neutral": "neutral wire",
+             "tag board": "tag strip board", "mains wire live": "live wire", "mains wire neutral": "neutral wire",
              "jack, isolated": "isolated jack", "protective earth conductor": "earth bonding lead", "valve": "tube",
              "wire": "hook-up wire", "loudspeaker": "speaker"}
     for row in rows(case):

@@ -10,7 +10,7 @@ from app.reassembly.planner import RULES, Cavity, End, Job, Power, Proof, Stack,
 KINDS = ["valve", "output valve", "valve rectifier", "valve base", "choke", "mains transformer", "output transformer",
          "tag board", "printed board", "bias board", "IEC inlet", "fuse holder", "fuse", "switch", "pot", "jack",
          "jack, isolated", "loudspeaker", "reverb tank", "cover", "screening box", "earth stud", "lead", "bolt",
-         "wood screw", "standoff", "capacitor clamp", "fascia", "mains conductor live", "protective earth conductor",
+         "wood screw", "standoff", "capacitor clamp", "fascia", "mains wire live", "protective earth conductor",
          "resistor", "can capacitor", "heater pair", "cabinet", "mains cord", "line-to-chassis capacitor",
          "something nobody has a word for"]
 ACTS = [None, (), ("fit",), ("fit", "tight"), ("prep", "fit", "snug", "tight", "trim"), ("snug", "tight")]

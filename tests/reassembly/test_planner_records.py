@@ -154,7 +154,7 @@ def test_the_reason_names_rule_and_records() -> None:
     (reason,) = [each for each in steps["W1"].reasons if each.before == "PE"]
     assert (reason.number, reason.records, reason.strength) == (1, ("C",), Strength.SAFETY)
     assert reason.words == ("W1 waits for the protective earth to be measured: "
-                            "the protective earth is made and measured before any mains conductor is joined.")
+                            "the protective earth is made and measured before any mains wire is joined.")
 
 
 def test_ids_and_origins_of_todays_records_are_what_they_were() -> None:
@@ -199,7 +199,7 @@ def test_the_bond_of_a_cover_is_plugged_in_before_the_cover_is_on() -> None:
         Thing("B", "bond of the plate", "protective earth conductor", seq=2, under=("BP",),
               ends=(End("BP", "tab", "plugged", hidden=False), End("ES", "ring", "clamped"))),
         Thing("ES", "stud", "earth stud", seq=3),
-        Thing("L", "live", "mains conductor live", seq=4, ends=(End("S", "1"),)),
+        Thing("L", "live", "mains wire live", seq=4, ends=(End("S", "1"),)),
     ]
     steps = steps_for(bench)
     assert "Jtab" in earlier(steps, "BP.fit")
