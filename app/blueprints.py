@@ -14,6 +14,7 @@ from app.bench.history import bp as history
 from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
+from app.discharge.views import bp as discharge
 from app.documents.views import bp as documents
 from app.exchange.views import bp as exchange
 from app.findings.views import bp as findings
@@ -37,9 +38,10 @@ from app.shop.first_start_views import bp as first_start
 from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
-ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, findings,
-                                boards, catalogue, removals, exchange, quote, parts, reassembly, measuring, instruments, safety,
-                                profiles, handover, leftovers, documents, history, bench, sums, search)
+ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
+                                discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
+                                measuring, instruments, safety, profiles, handover, leftovers, documents, history,
+                                bench, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -11,7 +11,7 @@ from app.access import requests as access_requests
 from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import ACTS, CLOCKS, GATES, POWER_CHECKS, do_not_energise
+from app.gates import ACTS, CLOCKS, GATES, POWER_CHECKS, do_not_energise, shown_discharged
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
@@ -44,7 +44,7 @@ def build(config: Config) -> Flask:
     refusals.install(app)
     template_globals.install(app)
     blueprints.install(app)
-    gates.use(GATES, CLOCKS, do_not_energise)
+    gates.use(GATES, CLOCKS, do_not_energise, shown_discharged)
     power.use(POWER_CHECKS)
     renewal.install()
     links.use(ACTS)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from app.discharge import gate as discharge
+from app.discharge import queries as discharge_queries
 from app.documents import gate as documents
 from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
@@ -26,7 +28,7 @@ from app.safety import gate as safety
 
 GATES: tuple[Gate, ...] = (
     Gate(Stage.INTAKE, intake.intake_finished),
-    Gate(Stage.TEARDOWN, findings.made_safe),
+    Gate(Stage.TEARDOWN, discharge.discharged),
     Gate(Stage.TEARDOWN, findings.findings_decided),
     Gate(Stage.TEARDOWN, removals.everything_is_tagged),
     Gate(Stage.QUOTE, quote.quote_answered),
@@ -64,12 +66,17 @@ def do_not_energise(order: RepairOrder) -> str:
     return standing.reason if standing else ""
 
 
+def shown_discharged(order: RepairOrder) -> str:
+    """By which readings every supply capacitor is shown below the limit; empty while they are not."""
+    return discharge_queries.shown(order)
+
+
 # What is done on each page that a gate points to, as its button says it.
 ACTS: dict[str, str] = {
+    "discharge.page": "Record the discharge",
     "documents.twin": "Issue the paper",
     "findings.end_bake": "End the bake-out",
     "findings.finding": "Decide on the finding",
-    "findings.made_safe": "Record the discharge",
     "findings.reopen": "Reopen the finding",
     "handover.accessories": "Return the accessories",
     "handover.acknowledge": "Have the warning acknowledged",

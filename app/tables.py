@@ -7,11 +7,11 @@ from app.access import models as _access  # noqa: F401
 from app.bench.sums import models as _sums  # noqa: F401
 from app.boards import models as _boards  # noqa: F401
 from app.db import Base
+from app.discharge import models as _discharge  # noqa: F401
 from app.documents import models as _documents  # noqa: F401
 from app.exchange import models as _exchange  # noqa: F401
 from app.findings.models import catalogue as _catalogue  # noqa: F401
 from app.findings.models import findings as _findings  # noqa: F401
-from app.findings.models import made_safe as _made_safe  # noqa: F401
 from app.findings.models import special as _special  # noqa: F401
 from app.findings.models import waste as _waste  # noqa: F401
 from app.handover import models as _handover  # noqa: F401

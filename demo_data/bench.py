@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 
 from app.db import session
+from app.discharge import service as discharging
+from app.discharge.rules.listing import Supply
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.findings.rules.life import Confidence, DecidedBy
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.findings.spec import FindingFacts
 from app.measuring import queries as measuring
@@ -59,16 +60,22 @@ POINTS = (
 )
 
 
-def make_safe(order: RepairOrder, stage: Stage) -> None:
-    made_safe_service.record_made_safe(
-        order,
-        volts=2.4,
-        across="the reservoir capacitor",
-        instrument="M2",
-        how="10 kΩ 25 W probe, clip left on",
-        by=stage.crew.bench,
-        now=stage.later(hours=20),
-    )
+def make_safe(order: RepairOrder, story: Story, stage: Stage) -> None:
+    """List what holds a charge, discharge it, and read every capacitor; where the stick came off early, a second time."""
+    supply = discharging.record_list(order, story.supply, by=stage.crew.bench, now=stage.later(hours=20))
+    session().flush()
+    meter = next(one for one in measuring.instruments() if one.name == "M2")
+    for volts in story.volts_left:
+        typed = {one.id: f"{'-' if one.supply is Supply.BIAS else ''}{volt:g}"
+                 for one, volt in zip(supply.capacitors, volts, strict=False)}
+        stick = discharging.Stick(10e3, 25.0, 7.0 if max(volts) > 10 else 90.0)
+        discharging.record_round(
+            order,
+            discharging.Round(typed, meter, "9 V battery", True, True, stick),
+            by=stage.crew.bench,
+            now=stage.later(minutes=4),
+        )
+        session().flush()
 
 
 def find(order: RepairOrder, story: Story, shown: list[Photo], stage: Stage) -> list[Finding]:

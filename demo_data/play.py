@@ -128,7 +128,7 @@ def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool
 
 def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     def strip(order: RepairOrder) -> None:
-        bench.make_safe(order, stage)
+        bench.make_safe(order, story, stage)
         shown = counter.show_pictures(order, story.inside, stage)
         found = bench.find(order, story, shown, stage)
         if whole or story.stop == "decided":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from app.boards.rules import Fate as Becomes
 from app.boards.rules import PartKind as PartOnBoard
 from app.boards.rules import Reason
+from app.discharge.rules.listing import Layout
 from app.findings.rules.life import Area, Disposition, Origin
 from app.findings.rules.waste import Material
 from app.intake.rules import Danger, Zone
@@ -14,6 +15,8 @@ from app.quote.rules.words import LineGroup
 from app.removals.rules import Fate, Kind, OldPart, Side
 from demo_data.story import Found, Loose, Off, PartWanted, Picture, Position, Rubbish, Story, What, Who
 
+CHAIN = Layout("47u, 47u, 22u, 22u", "1k, 22k, 47k", "500", bias_farads="50u", bias_volts="100")
+CATHODE_BIAS = Layout("32u, 32u, 16u", "1k, 22k", "450", no_bias=True)
 OUTSIDE = (
     Picture("cabinet_front", "front", "Front"),
     Picture("cabinet_back", "back", "Back"),
@@ -288,6 +291,8 @@ STORIES: tuple[Story, ...] = (
         found=(HOT_TRANSFORMER,),
         off=(BACK_PANEL,),
         shelf="A1",
+        supply=CATHODE_BIAS,
+        volts_left=((1.2, 1.4, 2.4),),
     ),
     Story(
         66,
@@ -315,6 +320,8 @@ STORIES: tuple[Story, ...] = (
         left=(Picture("control_panel", "controls", "Controls as left", 6, {}, "as_left"),),
         found=(NOISY_POT, COLD_JOINT),
         off=(BACK_PANEL, FRONT),
+        supply=CATHODE_BIAS,
+        volts_left=((1.2, 1.4, 2.4),),
     ),
     Story(
         33,
@@ -409,6 +416,8 @@ STORIES: tuple[Story, ...] = (
         ),
         found=(SCORCHED_DROPPER, SPEAKER_TORN, TIRED_VALVES),
         off=STRIPPED,
+        supply=CATHODE_BIAS,
+        volts_left=((1.2, 1.4, 2.4),),
     ),
     Story(
         9,
@@ -429,6 +438,8 @@ STORIES: tuple[Story, ...] = (
         ),
         found=(LOOSE_LEAD_GRIP, DRIED_BYPASS),
         off=(BACK_PANEL, CHASSIS),
+        supply=CHAIN,
+        volts_left=((8.4, 9.1, 24.6, 42.3, 0.4), (0.6, 0.7, 1.9, 3.2, 0.2)),
     ),
     Story(
         6,
@@ -445,6 +456,8 @@ STORIES: tuple[Story, ...] = (
         ),
         found=(TIRED_RESERVOIR, SPEAKER_TORN),
         off=(BACK_PANEL,),
+        supply=CATHODE_BIAS,
+        volts_left=((1.2, 1.4, 2.4),),
     ),
     Story(
         2,
@@ -467,5 +480,7 @@ STORIES: tuple[Story, ...] = (
         "whistles when the gain is past half",
         Stage.INTAKE,
         stop="just in",
+        supply=CATHODE_BIAS,
+        volts_left=((1.2, 1.4, 2.4),),
     ),
 )

@@ -8,6 +8,7 @@ from typing import Any
 from app.boards.rules import Fate as Becomes
 from app.boards.rules import PartKind as PartOnBoard
 from app.boards.rules import Reason
+from app.discharge.rules.listing import Layout
 from app.findings.rules.life import Area, Disposition, Origin
 from app.findings.rules.waste import Material
 from app.intake.rules import Danger, Zone
@@ -173,3 +174,5 @@ class Story:
     stop: str = ""  # how far into the stage it waits in: see play
     comes_back: str = ""  # for one that ended: what is said when it is in again
     wet: bool = False
+    supply: Layout = Layout("50u, 50u, 32u", "220, 10k", "500", bias_farads="50u", bias_volts="100")
+    volts_left: tuple[tuple[float, ...], ...] = ((1.2, 1.4, 2.4, 0.3),)  # each round, by capacitor, the bias supply's last

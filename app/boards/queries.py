@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import selectinload
 
 from app.boards.models import Board, BoardPosition
-from app.boards.rules import PartKind, Totals, totals
+from app.boards.rules import Totals, totals
 from app.db import session
 from app.orders import names
 from app.orders.models import RepairOrder
@@ -33,13 +33,6 @@ def find_position(position_id: int) -> BoardPosition | None:
 def totals_of(order: RepairOrder) -> Totals:
     """Over all boards: kept original, replaced, altered earlier, undecided."""
     return totals((one.fate, one.reason) for board in boards_of(order) for one in board.positions)
-
-
-def supply_farad(order: RepairOrder) -> float | None:
-    """The electrolytics on this order's board sheets together, in F; None where none is on a sheet."""
-    found = [one.nominal for board in boards_of(order) for one in board.positions
-             if one.kind is PartKind.ELECTROLYTIC and one.nominal]
-    return sum(found) or None
 
 
 @names.finds("board")

@@ -51,7 +51,7 @@ from app.electrics.decision import (
     one_sided_guard,
     product_uncertainty,
 )
-from app.electrics.discharge_chain import ChainDischarge, discharge_chain
+from app.electrics.discharge_chain import ChainDischarge, chain_left, discharge_chain
 from app.electrics.earthing import (
     BOND_PROFILES,
     BondProfile,
@@ -208,8 +208,8 @@ __all__ = [
     "PREFERRED_A", "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep",
     "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples",
     "Supply", "TriodeModel", "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network",
-    "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cold_start",
-    "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt",
+    "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "chain_left",
+    "cold_start", "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt",
     "discharge", "discharge_chain", "discharge_time", "drift", "earth_leakage_limit", "energy_hazard", "equivalent_ohm",
     "esr", "expected", "expected_band", "filter_chain", "flyback", "heater_balance", "heater_voltage", "holding_volt",
     "idle_grid", "idle_point", "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit",

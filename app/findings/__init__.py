@@ -1,1 +1,1 @@
-"""Strip-down: the amp made safe, what was found and what is decided about it, board sheets, waste."""
+"""Strip-down: what was found and what is decided about it, board sheets, waste."""

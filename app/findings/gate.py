@@ -6,20 +6,6 @@ from app.errors import Missing
 from app.findings import queries
 from app.findings.rules.life import Status
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
-
-
-def made_safe(order: RepairOrder) -> list[Missing]:
-    """Discharged and measured. The record must stand while the amp is stripped; later it is enough that it was made."""
-    here = (("order_id", order.id),)
-    if queries.made_safe(order) is not None:
-        return []
-    past = queries.times_made_safe(order)
-    if not past:
-        return [Missing("Discharge the supply, measure it and record the discharge.", "findings.made_safe", here)]
-    if order.stage is Stage.TEARDOWN:
-        return [Missing("The amp was powered again: discharge and measure it once more.", "findings.made_safe", here)]
-    return []
 
 
 def findings_decided(order: RepairOrder) -> list[Missing]:

@@ -10,31 +10,14 @@ from sqlalchemy.orm import joinedload
 
 from app.db import session
 from app.findings.models.findings import Finding
-from app.findings.models.made_safe import MadeSafe
 from app.findings.models.special import BakeOut, FindingWire, LeakageReading, Round
 from app.findings.models.waste import Waste
 from app.findings.rules.life import Status
 from app.findings.rules.risk import MUST_ACT, weight
 from app.findings.rules.signs import RULES, Sign
 from app.orders import names
-from app.orders.models import PowerUp, RepairOrder
+from app.orders.models import RepairOrder
 from app.request_cache import cached_until_write
-
-
-@cached_until_write
-def made_safe(order: RepairOrder) -> MadeSafe | None:
-    """The record that stands: measured, and not powered since."""
-    newest_power = sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order.id).scalar_subquery()
-    return session().scalar(sa.select(MadeSafe).where(
-        MadeSafe.order_id == order.id, MadeSafe.expired_at.is_(None),
-        sa.func.coalesce(MadeSafe.last_power_id, 0) == sa.func.coalesce(newest_power, 0)).order_by(MadeSafe.id.desc()).limit(1))
-
-
-@cached_until_write
-def times_made_safe(order: RepairOrder) -> Sequence[MadeSafe]:
-    """Every such record, newest first."""
-    return session().scalars(sa.select(MadeSafe).where(MadeSafe.order_id == order.id)
-                             .order_by(MadeSafe.id.desc())).all()
 
 
 def find_finding(finding_id: int) -> Finding | None:

@@ -51,7 +51,8 @@ class Event(StrEnum):
     PIN_DROPPED = "pin:dropped"
     PIN_MOVED = "pin:moved"
     PIN_REMOVED = "pin:removed"
-    MADE_SAFE = "made_safe:recorded"
+    SUPPLY_LISTED = "supply:listed"
+    DISCHARGE_RECORDED = "discharge:recorded"
     POWERED_UP = "amp:powered_up"
     POWERED_OFF = "amp:powered_off"
     FINDING_RECORDED = "finding:recorded"
@@ -159,6 +160,7 @@ class Event(StrEnum):
 EARLIER_NAMES = frozenset({
     "person:refused", "order:changed", "pin:lifted", "step:forced", "bench:handed_over", "waste:handed_over", "sums:settled",
     "return:shown_working", "made_safe:expired",
+    "made_safe:recorded",
 })
 
 

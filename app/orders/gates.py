@@ -43,13 +43,18 @@ Reason = Callable[[RepairOrder], str]
 
 _gates: tuple[Gate, ...] = ()
 _clocks: tuple[Clocks, ...] = ()
-_do_not_energise: Reason = lambda _order: ""  # noqa: E731 - until a room says otherwise
+_nothing: Reason = lambda _order: ""  # noqa: E731 - until a room says otherwise
+_do_not_energise: Reason = _nothing
+_discharged: Reason = _nothing
 
 
-def use(gates: Sequence[Gate], clocks: Sequence[Clocks] = (), do_not_energise: Reason = _do_not_energise) -> None:
-    """Hold orders back by these gates from now on, with these clocks, and this to say why an amp must not be energised."""
-    global _gates, _clocks, _do_not_energise  # noqa: PLW0603 - the spine knows no room: they are handed in once
-    _gates, _clocks, _do_not_energise = tuple(gates), tuple(clocks), do_not_energise
+def use(gates: Sequence[Gate], clocks: Sequence[Clocks] = (), do_not_energise: Reason = _nothing,
+        discharged: Reason = _nothing) -> None:
+    """Hold orders back by these gates from now on, with these clocks; the rest says why an amp must not be energised, and by
+    which readings it is shown discharged.
+    """
+    global _gates, _clocks, _do_not_energise, _discharged  # noqa: PLW0603 - the spine knows no room: they are handed in once
+    _gates, _clocks, _do_not_energise, _discharged = tuple(gates), tuple(clocks), do_not_energise, discharged
 
 
 def clocks_of(order: RepairOrder) -> list[Clock]:
@@ -60,6 +65,11 @@ def clocks_of(order: RepairOrder) -> list[Clock]:
 def why_not_energise(order: RepairOrder) -> str:
     """Why the amp must not be energised; empty while it may be."""
     return _do_not_energise(order)
+
+
+def shown_discharged(order: RepairOrder) -> str:
+    """By which readings the amp is shown discharged; empty while it is not."""
+    return _discharged(order)
 
 
 def missing_in(order: RepairOrder, of: Stage | End) -> tuple[Missing, ...]:

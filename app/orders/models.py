@@ -149,6 +149,7 @@ class OrderStanding(Base):
     missing: Mapped[list[Any]] = mapped_column(sa.JSON)  # [text, endpoint, values, holds] each, what holds the amp first
     held: Mapped[bool]
     do_not_energise: Mapped[str]  # why, in words; empty while it may be
+    discharged: Mapped[bool] = mapped_column(default=False)  # every supply capacitor is shown below the limit
     overdue: Mapped[bool]
     clock_at: Mapped[datetime | None]  # the next thing that comes by the clock, and what it is
     clock_text: Mapped[str]

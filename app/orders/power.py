@@ -98,6 +98,25 @@ def power_up_by_word(order: RepairOrder, why: str, *, reason: str = "", by: Acto
     return _begin(order, why.strip(), reason.strip() if missing else "", by=by, now=now)
 
 
+def powered_again(order: RepairOrder, *, by: Actor, now: datetime) -> PowerUp:
+    """Somebody says that it was powered, without a reason: what happened is recorded even under “do not energise”.
+
+    It counts as on until it is recorded as off and unplugged.
+    """
+    _must_be_open(order)
+    if (on := powered(order.id)) is not None:
+        return on
+    return _begin(order, "powered again, by word", "", by=by, now=now)
+
+
+def was_on(order: RepairOrder, why: str, *, by: Actor, now: datetime) -> None:
+    """It was on for an act that is over, and is unplugged again; refused under “do not energise”."""
+    on = powered(order.id)
+    power_up(order, why, by=by, now=now)
+    if on is None:
+        power_off(order, by=by, now=now)
+
+
 def power_off(order: RepairOrder, *, by: Actor, now: datetime) -> None:
     """It is off and unplugged. What its capacitors hold is another question: that is measured."""
     on = powered(order.id)

@@ -18,7 +18,7 @@ from flask import g
 from app import clock
 from app.db import database, session
 from app.errors import Missing
-from app.orders.gates import Clock, clocks_of, missing_to_leave, why_not_energise
+from app.orders.gates import Clock, clocks_of, missing_to_leave, shown_discharged, why_not_energise
 from app.orders.models import OrderStanding, RepairOrder
 from app.orders.stages import Stage, next_stage
 from app.shop.queries import the_shop
@@ -35,6 +35,7 @@ class Standing:
     missing: tuple[Missing, ...] = ()
     held: bool = False
     do_not_energise: str = ""
+    discharged: bool = False
     overdue: bool = False
     clock: Clock | None = None
     good_until: datetime | None = None
@@ -53,7 +54,8 @@ def calculate(order: RepairOrder, now: datetime) -> Standing:
     ahead = [one for one in running if one.at > now]
     return Standing(
         waits_for=missing[0].text if missing else ready(order.stage), missing=missing, held=any(one.holds for one in missing),
-        do_not_energise=why_not_energise(order), overdue=any(one.at <= now for one in _promise(order)),
+        do_not_energise=why_not_energise(order), discharged=bool(shown_discharged(order)),
+        overdue=any(one.at <= now for one in _promise(order)),
         clock=next((one for one in ahead if one.text), None), good_until=ahead[0].at if ahead else None)
 
 
@@ -104,6 +106,7 @@ def to_row(standing: Standing) -> dict[str, Any]:
     """The columns that hold it."""
     at = standing.clock
     return {"waits_for": standing.waits_for, "held": standing.held, "do_not_energise": standing.do_not_energise,
+            "discharged": standing.discharged,
             "missing": [[one.text, one.endpoint, _lists(one.values), one.holds] for one in standing.missing],
             "overdue": standing.overdue, "clock_at": at.at if at else None, "clock_text": at.text if at else "",
             "clock_place": [at.endpoint, _lists(at.values)] if at else [], "good_until": standing.good_until}
@@ -113,7 +116,8 @@ def from_row(row: sa.RowMapping) -> Standing:
     """What a row says, good or not; a row read without `missing` and `clock_place` says only the next act."""
     at, place = row["clock_at"], row.get("clock_place") or ["", []]
     return Standing(
-        waits_for=row["waits_for"], held=row["held"], do_not_energise=row["do_not_energise"], overdue=row["overdue"],
+        waits_for=row["waits_for"], held=row["held"], do_not_energise=row["do_not_energise"],
+        discharged=row["discharged"], overdue=row["overdue"],
         missing=tuple(Missing(text, endpoint, _pairs(values), holds) for text, endpoint, values, holds in row.get("missing", ())),
         clock=Clock(at, row["clock_text"], place[0], _pairs(place[1])) if at else None,
         good_until=row["good_until"])

@@ -69,6 +69,17 @@ def power_up(order_id: int) -> Response | str:
                            has_errors=form.has_errors)
 
 
+@bp.post("/powered-again")
+@may(May.WORK)
+def powered_again(order_id: int) -> Response:
+    """By word: it was powered since the discharge was recorded."""
+    order = load_order(order_id, May.WORK)
+    with saving() as saved:
+        power.powered_again(order, by=actor(), now=clock.now())
+        flash("Recorded as powered again: it is not shown discharged any more.", "saved")
+        return saved("bench.order", order_id=order_id)
+
+
 @bp.post("/power-off")
 @may(May.WORK)
 def power_off(order_id: int) -> Response:

@@ -28,6 +28,7 @@ from app.reassembly.service import steps as steps_service
 from app.removals.rules import Kind, Went, WireEnd
 from app.removals.service import odd as odd_service
 from app.removals.service import pieces as pieces_service
+from tests.discharge import make as emptied
 from tests.factories import NOW
 from tests.findings import make as found
 from tests.people import BY
@@ -59,7 +60,7 @@ def stripped(order: RepairOrder, many: int) -> None:
     Call inside a transaction.
     """
     order.stage = Stage.REASSEMBLY
-    found.made_safe(order)
+    emptied.discharged(order)
     ready = prepare(upload(photo_bytes()))
     for number in range(1, many + 1):
         shown = photos.add(order, ready, place=f"place {number % 4}", phase=Phase.AS_FOUND, by=BY, now=NOW)

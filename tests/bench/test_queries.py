@@ -24,7 +24,7 @@ from tests.people import BY
 
 PAGES = ("/", "/orders/{order}", *(f"/orders/{{order}}/{page}" for page in (
     "findings", "findings/new?area=boards", "findings/{finding}", "findings/{finding}/leakage",
-    "made-safe", "waste", "photos", "photos/pairs", "removals", "removals/new", "removals/{removal}",
+    "discharge", "discharge/list", "waste", "photos", "photos/pairs", "removals", "removals/new", "removals/{removal}",
     "removals/{removal}/edit", "removals/labels", "removals/lost", "removals/pieces", "way-back", "way-back/all",
     "way-back/step/{step}", "way-back/balance", "way-back/handover", "way-back/found/{found}")), "/photos/{photo}",
     "/orders/{order}/findings/new?photo_id={photo}")

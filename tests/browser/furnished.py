@@ -20,7 +20,6 @@ from app.findings.rules.life import Area, Disposition, Origin
 from app.findings.rules.signs import Sign
 from app.findings.rules.waste import Material
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.findings.service import special as special_service
 from app.findings.service import waste as waste_service
@@ -57,6 +56,7 @@ from app.safety.service import profiles as profiles_service
 from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from tests import factories
+from tests.discharge import make as emptied
 from tests.documents import make as story
 from tests.factories import NOW
 from tests.handover import make as hand
@@ -109,7 +109,7 @@ def on_the_bench() -> RepairOrder:
     counter.finish(order)
     sheets_service.note_condition(order, Zone.REAR, "two feet missing", by=BY, now=NOW)
     order.stage = Stage.REASSEMBLY
-    made_safe_service.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    emptied.discharged(order)
     findings(order)
     shown = story.picture(order, "tag board", caption="scorched")
     board = boards_service.record_board(order, BoardFacts("preamp", BoardKind.TURRET, shown.id, "M2", 1.0), by=BY, now=NOW)
@@ -227,7 +227,7 @@ def not_fetched() -> None:
     today = date.today()
     order = factories.order(amp=factories.amp(maker="Ostrava", model="Kettle 12", serial="none found"))
     quotes.line(order, group=LineGroup.ADVISED, what="New knobs", parts="", parts_minor=0, condition=None)
-    made_safe_service.record_made_safe(order, volts=0.4, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    emptied.discharged(order)
     hand.notice(order, today - timedelta(days=200))
     hand.notice(order, today - timedelta(days=100))
     uncollected_service.dispose(order, Disposed.KEPT, "in the store", "Tove, the Act as published, today",

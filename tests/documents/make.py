@@ -14,7 +14,6 @@ from werkzeug.datastructures import FileStorage
 from app.findings.queries import findings_of
 from app.findings.rules.life import Area, Disposition, Origin
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.service import outcome as outcome_service
 from app.findings.spec import FindingFacts
 from app.intake.rules import Looked, Zone
@@ -43,6 +42,7 @@ from app.safety.service import profiles as profiles_service
 from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from tests import factories
+from tests.discharge import make as emptied
 from tests.factories import NOW
 from tests.intake import make as counter
 from tests.measuring import make as bench
@@ -83,7 +83,7 @@ def taken_in(shots: Mapping[str, bytes] | None = None) -> RepairOrder:
 def quoted(order: RepairOrder) -> RepairOrder:
     """Strip-down with a finding, a quote of two lines, one of them declined."""
     order.stage = Stage.QUOTE
-    made_safe_service.record_made_safe(order, volts=0.6, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
+    emptied.discharged(order)
     facts = FindingFacts(area=Area.MAINS, observation="Fuse carrier bridged with wire.", severity=3, probability="d",
                            cause="Put in after the fuse had blown often.", origin=Origin.EARLIER_WORK,
                            hazard="A fault could overheat the mains transformer and set the cabinet alight.",

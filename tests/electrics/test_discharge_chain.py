@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.electrics import ChainDischarge, Discharge, ElectricsError, discharge_chain, discharge_time, stored_energy
+from app.electrics import ChainDischarge, Discharge, ElectricsError, chain_left, discharge_chain, discharge_time, stored_energy
 
 CHAIN: dict[str, Any] = {
     "farads": [47e-6, 47e-6, 22e-6, 22e-6],
@@ -148,3 +148,29 @@ def test_every_node_is_at_the_limit_when_said(parts: list[tuple[float, float]], 
     assert min(found.node_v) >= 50.0 * (1 - 1e-6) and max(found.node_v) <= 400.0 * (1 + 1e-9)
     assert min(found.node_seconds) == pytest.approx(found.seconds, rel=1e-6)
     assert found.stick_joule <= sum(stored_energy(farad, 400.0) for farad in farads) * (1 + 1e-9)
+
+
+def left(**changed: Any) -> tuple[float, ...]:
+    return chain_left(**{name: value for name, value in CHAIN.items() if name != "to_v"} | changed)
+
+
+def test_what_is_left_at_a_time_is_the_exponential_of_one_capacitor() -> None:
+    """450 V exp(-t/RC) with R C = 1 s (textbook law): 165.55 V after 1 s, all of it at the start."""
+    one = {"farads": [100e-6], "between_ohm": [], "stick_ohm": 10e3}
+    assert left(**one, seconds=1.0) == (pytest.approx(450.0 * math.exp(-1.0)),)
+    assert left(**one, seconds=0.0) == (pytest.approx(450.0),)
+
+
+def test_what_is_left_when_the_first_is_at_the_limit_is_what_the_chain_says() -> None:
+    found = chain()
+    assert left(seconds=found.seconds) == pytest.approx(found.node_v, rel=1e-6)
+    assert left(seconds=found.seconds)[3] == pytest.approx(42.0, abs=0.5)
+    assert max(left(seconds=found.all_seconds)) == pytest.approx(CHAIN["to_v"], rel=1e-6)
+
+
+@pytest.mark.parametrize(("changed", "argument"), [({"seconds": -1.0}, "seconds"), ({"seconds": math.nan}, "seconds"),
+                                                   ({"farads": []}, "farads"), ({"between_ohm": [1e3]}, "between_ohm")])
+def test_a_time_or_a_chain_that_cannot_be_is_refused(changed: dict[str, Any], argument: str) -> None:
+    with pytest.raises(ElectricsError) as refused:
+        left(**{"seconds": 1.0, **changed})
+    assert refused.value.argument == argument

@@ -56,6 +56,7 @@ USUAL: dict[str, dict[str, Any]] = {
     "bond_profile": {"name": "vde_0701_0702"},
     "capacitor_input": {**WINDING, "load_ohm": 3e3, "load_a": 0.01, "drop": "GZ34"},
     "cathode_bias": {"valve": "EL84", "supply_v": 310.0, "screen_v": 310.0, "cathode_ohm": 130.0, "valves": 2, "winding_ohm": 99.0},
+    "chain_left": {**{name: value for name, value in CHARGED.items() if name not in ("to_v", "stick_rated_w")}, "seconds": 5.0},
     "cold_start": {**WINDING, "stages": [LC(1.0, 200.0, 22e-6, 0.0)], "load_ohm": None, "drop": "GZ34"},
     "colour_code": {"bands": ["yellow", "violet", "red", "gold"], "edition": 2005},
     "colours": {"ohm": 4700.0, "tolerance": 0.05, "bands": 4, "tempco_ppm": None, "edition": 2005},

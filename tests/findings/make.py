@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from app.db import session
 from app.findings.models.findings import Finding
-from app.findings.models.made_safe import MadeSafe
 from app.findings.rules.life import Area
 from app.findings.service import findings as findings_service
-from app.findings.service import made_safe as made_safe_service
 from app.findings.spec import FindingFacts
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
@@ -25,13 +22,6 @@ def order_at(stage: Stage = Stage.TEARDOWN) -> RepairOrder:
     order.stage = stage
     session().flush()
     return order
-
-
-def made_safe(order: RepairOrder, volts: float = 0.6, now: datetime = NOW) -> MadeSafe:
-    made = made_safe_service.record_made_safe(order, volts=volts, across="the reservoir", instrument="meter 2", how="10k 10 W",
-                                    by=BY, now=now)
-    session().flush()
-    return made
 
 
 def facts(**given: Any) -> FindingFacts:

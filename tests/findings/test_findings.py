@@ -17,8 +17,9 @@ from app.findings.service import outcome as outcome_service
 from app.orders import power
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
+from tests.discharge.make import discharged
 from tests.factories import NOW
-from tests.findings.make import facts, finding, made_safe, order_at
+from tests.findings.make import facts, finding, order_at
 from tests.people import BY
 
 
@@ -126,10 +127,11 @@ def test_teardown_is_left_only_safe_and_decided(context: Flask) -> None:
         open_one = finding(order, severity=None, probability=None, hazard="")
 
         def lacks() -> list[str]:
-            return [item.text for item in missing_in(order, Stage.TEARDOWN) if item.endpoint.startswith("findings.")]
+            rooms = ("findings.", "discharge.")
+            return [item.text for item in missing_in(order, Stage.TEARDOWN) if item.endpoint.startswith(rooms)]
 
-        assert len(lacks()) == 3 and "record the discharge" in lacks()[0]
-        made_safe(order)
+        assert len(lacks()) == 3 and "measure every capacitor" in lacks()[0]
+        discharged(order)
         findings_service.change_finding(open_one, facts(severity=0, probability=None), by=BY, now=NOW)
         assert lacks() == [f"Finding 1, “{open_one.observation}”: choose a disposition."]
         outcome_service.decide(open_one, Disposition.CLEAN, by=BY, now=NOW)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import pytest
 from flask import Flask
 
 from app.db import transaction
-from app.findings.rules.discharge import expect
 from app.findings.rules.life import Area
 from app.findings.rules.signs import Sign
 from tests.findings.make import finding, order_at
@@ -60,18 +58,3 @@ def test_waste_is_logged_with_its_caution_and_handed_over(technician: PageClient
     assert "Harrow Depot" in technician.post(hand, {"to": "Harrow Depot", "Light": "WT 88"}).words
     assert "Nothing is logged." in technician.post(strike, {"reason": "twice"}).words
     counter.get(hand, status=403)
-
-
-def test_what_a_supply_holds_is_worked_out_before_it_is_opened(technician: PageClient, app: Flask) -> None:
-    with app.app_context(), transaction():
-        at = f"/orders/{order_at().id}/made-safe"
-    page = technician.get(f"{at}?farad=100u&charged_to=450&bleeder=10k")
-    # W = C V² / 2 = 10.1 J and t = R C ln(450 / 10) = 3.8 s (school physics).
-    assert "10.1 J" in page.words and "3.8 s" in page.words and "dangerous" in page.words
-    assert "Enter a resistor from 10 ohm" in technician.get(f"{at}?farad=100u&charged_to=450&bleeder=1").words
-
-
-@pytest.mark.parametrize(("volt", "seconds"), [(5.0, 0.0), (10.0, 0.0), (100.0, 2.302585)])
-def test_no_time_is_needed_below_the_limit(volt: float, seconds: float) -> None:
-    """t = R C ln(V / limit), school physics."""
-    assert expect(farad=1e-4, volt=volt, ohm=10e3, limit_v=10).seconds == pytest.approx(seconds, abs=1e-5)

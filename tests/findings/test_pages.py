@@ -7,7 +7,8 @@ from flask import Flask
 
 from app.db import transaction
 from app.photos import pins
-from tests.findings.make import finding, made_safe, order_at
+from tests.discharge.make import discharged
+from tests.findings.make import finding, order_at
 from tests.pages import PageClient
 from tests.photos.make import photo, photo_bytes, the_order
 
@@ -18,23 +19,22 @@ def order_id(app: Flask) -> int:
         return order_at().id
 
 
-def test_caution_comes_first_until_it_is_made_safe(technician: PageClient, order_id: int) -> None:
+def test_caution_comes_first_until_it_is_discharged(technician: PageClient, app: Flask, order_id: int) -> None:
     at = f"/orders/{order_id}/findings"
     page = technician.get(at)
     assert page.words.index("Lethal voltage") < page.words.index("Findings")
     assert "local codes" in page.words
-    page = technician.post(f"/orders/{order_id}/made-safe", {"volts": "52", "instrument": "meter 2"})
-    assert "52 V is not below" in page.words and page.title.startswith("Error")
-    page = technician.post(f"/orders/{order_id}/made-safe", {"volts": "350m", "instrument": "meter 2"})
-    assert "Lethal voltage" not in page.words and "0.35 V across" in page.words and "by Ines" in page.words
+    with app.app_context(), transaction():
+        discharged(the_order(order_id))
+    page = technician.get(at)
+    assert "Lethal voltage" not in page.words and "Highest of 5: 0.6 V" in page.words
     refused = technician.post(f"/orders/{order_id}/power-up", {"why": "hum listened to"})
     assert "protective earth has not been measured" in refused.words and refused.title.startswith("Error")
     page = technician.post(f"/orders/{order_id}/power-up", {"why": "hum listened to", "reason": "heard as found, on a limiter"})
     assert "Powered since" in page.words and "heard as found, on a limiter" in page.words
     for path in (at, f"/orders/{order_id}/removals", f"/orders/{order_id}/safety", f"/orders/{order_id}/quote"):
         assert "Powered since" in technician.get(path).words
-    refused = technician.post(f"/orders/{order_id}/made-safe", {"volts": "350m", "instrument": "meter 2"}, status=409)
-    assert "has been powered since" in refused.words
+    assert "Switch it off, unplug it" in technician.get(f"/orders/{order_id}/discharge").words
     technician.post(f"/orders/{order_id}/power-off", form_on=at)
     page = technician.get(at)
     assert "Lethal voltage" in page.words and "Powered since" not in page.words
@@ -59,7 +59,7 @@ def test_a_finding_with_its_photo_is_one_form(technician: PageClient, app: Flask
 def test_the_way_of_a_finding_on_its_pages(technician: PageClient, app: Flask, order_id: int) -> None:
     with app.app_context(), transaction():
         order = order_at()
-        made_safe(order)
+        discharged(order)
         found, at = finding(order).id, f"/orders/{order.id}/findings/"
     one = f"{at}{found}"
     page = technician.post(one, {"disposition": "accept_as_is"})

@@ -34,7 +34,7 @@ def shop(app: Flask, cast: Cast, watch: Wristwatch) -> story.Shop:
 NAMED = {
     "intake": ("Photograph the amp as it came in.", "Count the accessories.", "Look for obvious danger.", "Have the terms signed.",
                "mains marking"),
-    "teardown": ("record it as made safe",),
+    "teardown": ("measure every capacitor, and record that",),
     "quote": ("put it on the quote",),
     "parts": ("Write down the parts for: New fuse carrier",),
     "reassembly": ("volume P1", "act on it, or have it declined"),

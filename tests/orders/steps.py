@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from typing import Any
 
 import sqlalchemy as sa
 from werkzeug.datastructures import FileStorage
@@ -63,6 +64,7 @@ from app.removals.spec import RemovalFacts
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
+from tests.discharge import make as emptied
 from tests.findings import make as bench
 from tests.handover import make as hand
 from tests.intake import make as counter
@@ -117,7 +119,7 @@ def terms_signed(order: RepairOrder, now: datetime) -> None:
 
 
 def discharged(order: RepairOrder, now: datetime) -> None:
-    bench.made_safe(order, now=now)
+    emptied.discharged(order, now=now)
 
 
 def found_a_hazard(order: RepairOrder, now: datetime) -> None:
@@ -409,7 +411,7 @@ def _bench(order_id: int) -> list[str]:
     lost = [one for one in rows("lost_piece", order_id=order_id) if one["found_at"] is None and one["countersigned_at"] is None]
     found = [one for one in rows("found_object", order_id=order_id) if one["explained_at"] is None]
     return [name for name, wrong in {
-        "made safe": not [one for one in rows("made_safe", order_id=order_id) if one["volts"] < one["limit_volts"]],
+        "discharged": not [one for one in rows("discharge_record", order_id=order_id) if _all_below(one)],
         "risk": [one for one in findings if one["severity"] is None],
         "decision": [one for one in findings if one["disposition"] is None],
         "act": [one for one in findings if one["severity"] and one["acted_at"] is None and one["declined_at"] is None],
@@ -417,6 +419,14 @@ def _bench(order_id: int) -> list[str]:
         "removal": [one for one in off_ if one["ended_at"] is None],
         "lost": lost, "found": found, "nuts": _nuts_open(order_id),
     }.items() if wrong]
+
+
+def _all_below(record: dict[str, Any]) -> bool:
+    """Every capacitor of its list was read, and lies with the meter's uncertainty below the limit; the meter was proved."""
+    listed = {one["id"] for one in rows("supply_capacitor", supply_list_id=record["supply_list_id"])}
+    below = {one["capacitor_id"] for one in rows("discharge_reading", record_id=record["id"])
+             if one["relation"] != ">" and abs(one["value"]) + one["uncertainty"] < record["limit_volts"]}
+    return bool(listed) and listed == below and record["proved_before"] and record["proved_after"]
 
 
 def _nuts_open(order_id: int) -> int:

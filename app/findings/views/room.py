@@ -8,6 +8,7 @@ from app import clock
 from app.access.guard import may
 from app.access.rules import May
 from app.boards import queries as boards
+from app.discharge import queries as discharge
 from app.errors import NotFound
 from app.findings import queries
 from app.findings.models.findings import Finding
@@ -23,10 +24,10 @@ pins.register(pins.Kind("finding", "finding", "findings.finding", "finding_id", 
 @bp.get("/findings")
 @may(May.SEE)
 def page(order_id: int) -> str:
-    """Made safe or not, and every finding, gravest first."""
+    """Discharged or not, and every finding, gravest first."""
     order = load_order(order_id)
     findings = queries.findings_of(order)
-    return render_template("findings/page.html", order=order, safe=queries.made_safe(order),
+    return render_template("findings/page.html", order=order, safe=discharge.shown(order),
                            findings=queries.gravest_first([finding for finding in findings if finding.withdrawn_at is None]),
                            withdrawn=[finding for finding in findings if finding.withdrawn_at is not None],
                            shown=pins.photos_by_record(order_id, "finding"), photo_count=len(photos.of_order(order_id)),

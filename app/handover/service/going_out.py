@@ -16,7 +16,7 @@ from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
-from app.orders import authority
+from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
@@ -69,6 +69,8 @@ def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, 
 
 def show_working(order: RepairOrder, shown: bool, said: str = "", *, by: Actor, now: datetime) -> Demonstration:
     """It was shown working, or that was not wanted; and what was said about its use."""
+    if shown:
+        power.was_on(order, "shown working", by=by, now=now)
     return keep(Demonstration, order, {"shown": shown, "said": said.strip()}, Event.AMP_DEMONSTRATED, by=by, now=now,
                 said={"shown working": "yes" if shown else "offered and not wanted", "said": said.strip() or None})
 

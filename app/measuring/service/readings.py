@@ -29,7 +29,7 @@ from app.measuring.typed import Typed, read_typed
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.shop.queries import day
+from app.shop.queries import day, the_shop
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,11 @@ def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
 
 def _put_on_power(order: RepairOrder, taken: Taken, *, by: Actor, now: datetime) -> None:
     """A reading that needs a powered amp puts it on power: what was measured after a discharge holds no more."""
-    if taken.quantity.needs_power if taken.powered is None else taken.powered:
+    on = taken.quantity.needs_power if taken.powered is None else taken.powered
+    if not on and taken.quantity in (Quantity.VOLT_DC, Quantity.VOLT_AC) and abs(_read(taken).value) >= the_shop().safe_volts:
+        raise BadInput(f"{taken.typed.strip()} V is no discharged amp. Choose “on power”; if it is unplugged, enter what its "
+                       "capacitors still hold on the discharge record.", "powered")
+    if on:
         power.power_up(order, f"reading “{taken.point}”", by=by, now=now)
 
 

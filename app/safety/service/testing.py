@@ -77,6 +77,8 @@ def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by:
         raise BadInput("Enter the fuse fitted: type, amperes, volts." if step.kind is StepKind.FUSE else
                        "Enter what is wrong.", "words")
     _reason(step, reason)
+    if not step.kind.is_unplugged:
+        power.power_up(session().get_one(RepairOrder, test.order_id), f"safety step “{step.title}”", by=by, now=now)
     before = _said(step)
     outcome = Outcome(step=step, seen=seen, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
     return _keep(test, step, outcome, before, by=by, now=now)
