@@ -34,7 +34,7 @@ class OneLine(argparse.ArgumentParser):
 def parser() -> argparse.ArgumentParser:
     """Every command, its options and its examples."""
     top = OneLine(prog="tagstrip", allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter,
-                  description="The second memory of a valve-amplifier repair.",
+                  description="Workshop records for valve (tube) amplifier repair.",
                   epilog="examples:\n  ./tagstrip demo\n  ./tagstrip serve --data ~/shop\n  ./tagstrip serve --help")
     top.add_argument("--version", action="version", version=f"tagstrip {VERSION}")
     which = top.add_subparsers(dest="command", required=True, metavar="command", parser_class=OneLine)
@@ -90,14 +90,14 @@ def _running(command: Add) -> None:
     serve.add_argument("--tls", action="store_true",
                        help="serve https with a certificate of this shop's own; devices are set up at /trust")
     serve.add_argument("--name", action="append", default=[], metavar="NAME",
-                       help="a further name under which pages are asked for, as in shop.lan; may be given again")
-    migrate = command("migrate", "Bring the database to this version's schema, after a backup that was read back.",
+                       help="another host name for this server, as in shop.lan; may be given again")
+    migrate = command("migrate", "Update the database for this version, after a backup that was read back.",
                       "migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar",
                       "migrate --data ~/shop --search")
     _data(migrate)
     migrate.add_argument("--backup", type=Path, metavar="FILE",
                          help="where to keep the shop as it was (default: before-SCHEMA.tar in the data folder)")
-    migrate.add_argument("--search", action="store_true", help="make the search index anew from the records, too")
+    migrate.add_argument("--search", action="store_true", help="also rebuild the search index from the records")
     user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
                    "user add --name Ines --role technician --data ~/shop",
                    "user add --name Tove --role owner --data ~/shop < password.txt")
@@ -123,14 +123,14 @@ def _exchange(command: Add) -> None:
                      "export ~/shop-in-plain-files --data ~/shop")
     export.add_argument("dir", type=Path, metavar="DIR", help="a folder that is not there yet, or is empty")
     _data(export)
-    bring = command("import", "Take in a CSV file of customers, parts or past jobs: every row, or none.",
+    bring = command("import", "Import a CSV file of customers, parts or past jobs: all rows, or none.",
                     "import customers.csv --dry-run --data ~/shop", "import jobs.csv --what past-jobs --data ~/shop")
     bring.add_argument("file", type=Path, metavar="FILE")
     bring.add_argument("--what", choices=["customers", "parts", "past-jobs"],
                        help="what the rows are (default: told by the first line)")
     bring.add_argument("--dry-run", action="store_true", help="show what would be taken in, and change nothing")
     _data(bring)
-    bench = command("bench", "Measure this machine: each figure beside a plain one taken in the same run.", "bench",
+    bench = command("bench", "Benchmark: measure speed and memory of this machine against a baseline.", "bench",
                     "bench --json", "bench --orders 1000,10000")
     bench.add_argument("--json", action="store_true", help="print JSON")
     bench.add_argument("--orders", type=_sizes, default=[], metavar="N,N",

@@ -45,7 +45,7 @@ class Missing:
 class GateClosed(RuleBroken):
     """The stage holds the amp back; `missing` says what for, every item at once."""
 
-    title = "Not yet"
+    title = "Still missing"
 
     def __init__(self, words: str, missing: tuple[Missing, ...]) -> None:
         self.missing = missing
@@ -56,7 +56,7 @@ class NotAllowed(RuleBroken):
     """The person signed in may not do this."""
 
     status = 403
-    title = "Not with this sign-in"
+    title = "Not allowed for your role"
 
 
 class NotFound(RuleBroken):

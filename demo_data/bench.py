@@ -307,7 +307,7 @@ def read_points(order: RepairOrder, bench: Bench, stage: Stage, when: When) -> N
 def prove(order: RepairOrder, story: Story, stage: Stage) -> None:
     """What each check showed."""
     for finding, one in zip(findings_queries.findings_of(order), story.found, strict=True):
-        if finding.status.value in ("acted on", "decided"):
+        if finding.status.value in ("done", "decided"):
             safety_proofs_service.prove(finding, result=one.proof, instrument="M2", by=stage.crew.bench, now=stage.later(minutes=5))
     session().flush()
 

@@ -14,7 +14,7 @@ ROLES = options((role.value, role.value) for role in Role)
 class SignInForm(House):
     """Name and password."""
 
-    name = StringField("Name", [Needed("Enter your name as it stands in the shop's list."), Length(max=120)])
+    name = StringField("Name", [Needed("Enter your name as it is in the shop's list."), Length(max=120)])
     password = PasswordField("Password", [Needed("Enter your password."), Length(max=128)])
     then = HiddenField()
     held = HiddenField()

@@ -37,8 +37,8 @@ def may(what: May) -> Callable[[Callable[P, R]], Callable[P, R]]:
 def allow(what: May) -> None:
     """Refuse unless the person signed in may do this."""
     if not person().may(what):
-        raise NotAllowed(f"{person().name} is signed in as {person().role.value}; "
-                         f"that sign-in may not {what.value}. Switch to somebody who may.")
+        role = person().role.value
+        raise NotAllowed(f"{person().name} is signed in as {role}: {role} sign-ins cannot {what.words}. Switch user.")
 
 
 def person() -> Person:

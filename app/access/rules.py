@@ -30,6 +30,15 @@ class May(StrEnum):
     SETTINGS = "settings"  # rates, profiles, wording
     PEOPLE = "people"  # accounts and devices
 
+    @property
+    def words(self) -> str:
+        """What it is to do that: 'technician sign-ins cannot change shop settings'."""
+        return {"see": "see the records", "check in": "check in amps", "move": "move a repair to another stage",
+                "work": "record bench work", "quote": "draw up or issue a quote", "take authorisation": "record approvals",
+                "parts": "order or receive parts", "test": "record safety tests", "hand out": "return an amp",
+                "instruments": "change instruments", "settings": "change shop settings",
+                "people": "change people and devices"}[self.value]
+
 
 _COUNTER = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.QUOTE, May.AUTHORISE, May.PARTS, May.HAND_OUT})
 _TECHNICIAN = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.WORK, May.QUOTE, May.PARTS, May.TEST, May.INSTRUMENTS})

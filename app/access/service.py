@@ -17,7 +17,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 
-NO_MATCH = "That name and password do not belong together."
+NO_MATCH = "Wrong name or password."
 CODE_LASTS = timedelta(minutes=10)
 SOMEWHERE = "address unknown"  # a place nobody named
 
@@ -28,7 +28,7 @@ def add_person(name: str, role: Role, password: str, *, by: Actor, now: datetime
     if not name:
         raise BadInput("Enter a name.", "name")
     if session().scalar(sa.select(Person.id).where(sa.func.lower(Person.name) == name.lower())):
-        raise BadInput(f"There is somebody called {name} already; add a surname or an initial.", "name")
+        raise BadInput(f"There is someone called {name} already; add a surname or an initial.", "name")
     _refuse_weak(password, name)
     person = Person(name=name, role=role, password_hash=hash_secret(password), active=True, added_at=now)
     session().add(person)
@@ -40,7 +40,7 @@ def change_person(person: Person, *, role: Role, active: bool, by: Actor, now: d
     """Another role, or no sign-in any more. One owner must stay."""
     last_owner = person.role is Role.OWNER and person.active and (role is not Role.OWNER or not active) and not _other_owner(person)
     if last_owner:
-        raise RuleBroken("This is the only owner. Make somebody else an owner first.")
+        raise RuleBroken("This is the only owner. Make someone else an owner first.")
     before = {"role": person.role.value, "may sign in": person.active}
     person.role, person.active = role, active
     record(Event.PERSON_CHANGED, person, by=by, now=now, before=before, after={"role": role.value, "may sign in": active})
@@ -137,7 +137,8 @@ def enrol(code: str, name: str, *, agent: str, now: datetime) -> tuple[Device, s
     wanted = token_hash(code.strip().upper().replace(" ", "").replace("-", ""))
     found = session().scalar(sa.select(EnrolCode).where(EnrolCode.code_hash == wanted, EnrolCode.used_at.is_(None)))
     if found is None or not timedelta(0) <= now - found.made_at <= CODE_LASTS:
-        raise BadInput("That code is not open. The owner makes a new one under People; it is good for ten minutes.", "code")
+        raise BadInput("That code is wrong or has expired. Ask the owner for a new one under People; it is good for ten "
+                       "minutes.", "code")
     found.used_at = now
     secret = new_token()
     device = Device(name=name.strip(), secret_hash=token_hash(secret), enrolled_at=now, enrolled_by_id=found.made_by_id)

@@ -63,7 +63,7 @@ def _check(archive: tarfile.TarFile) -> Manifest:
     seen: dict[str, tarfile.TarInfo] = {}
     for member in archive:
         if not member.isreg() or not _NAME.fullmatch(member.name):
-            raise BadInput(f"The backup holds “{member.name}”, which is none of ours. Nothing was restored.")
+            raise BadInput(f"The backup holds “{member.name}”, which is not part of a Tagstrip backup. Nothing was restored.")
         if member.name in seen or len(seen) >= MOST_MEMBERS:
             raise BadInput(f"The backup holds “{member.name}” twice, or too much. Nothing was restored.")
         seen[member.name] = member

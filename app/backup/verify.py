@@ -17,6 +17,7 @@ from app.db import database, session
 from app.errors import Unavailable
 from app.journal import service as journal
 from app.journal.models import JournalEntry
+from app.kernel.local_forms import counted
 from app.orders import standing
 from app.photos.store import the_store
 from app.search import service as search
@@ -36,8 +37,8 @@ class Verified:
 
     @property
     def summary(self) -> str:
-        found = f"{len(self.troubles)} do not fit" if self.troubles else "all in order"
-        return f"{self.older}Looked at {self.entries} journal entries and {self.files} files: {found}."
+        found = counted(len(self.troubles), "mismatch", "mismatches") if self.troubles else "no mismatch found"
+        return f"{self.older}Checked {self.entries} journal entries and {self.files} files: {found}."
 
 
 def verify() -> Verified:

@@ -7,6 +7,7 @@ from flask import Blueprint, render_template, request
 from app.access.guard import may
 from app.access.rules import May
 from app.bench import queries
+from app.bench.glossary import TERMS
 from app.bench.panels import in_order
 from app.errors import NotFound
 from app.intake.queries.sheets import complaint
@@ -31,6 +32,13 @@ def index() -> str:
     return render_template("bench/index.html", rows=queries.rows(stage, page), ended=queries.ended() if page == 1 else [],
                            summary=_summary(counts), stage=stage, page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
+
+
+@bp.get("/glossary")
+@may(May.SEE)
+def glossary() -> str:
+    """What the words mean."""
+    return render_template("bench/glossary.html", terms=TERMS)
 
 
 @bp.get("/orders/<int:order_id>")
@@ -60,9 +68,9 @@ def _stage() -> Stage | None:
 def _summary(counts: dict[Stage, int]) -> str:
     """'11 amps in the house · 3 wait for a customer · 2 wait for parts'."""
     if not counts:
-        return "No amp in the house"
+        return "No amps checked in"
     customer = counts.get(Stage.QUOTE, 0) + counts.get(Stage.RETURN, 0)
-    told = [_many(sum(counts.values()), "amp in the house", "amps in the house"),
+    told = [_many(sum(counts.values()), "amp checked in", "amps checked in"),
             _many(customer, "waits for a customer", "wait for a customer"),
             _many(counts.get(Stage.PARTS, 0), "waits for parts", "wait for parts")]
     return " · ".join(words for words in told if words)

@@ -100,7 +100,7 @@ def why_not_fate(fate: Fate | None, reason: Reason | None) -> str:
     if fate is None:
         return ""
     if reason is None:
-        return "Say why."
+        return "Enter why."
     if fate is Fate.KEEP and reason not in KEEPS:
         return f"A part that is kept is kept original, or altered earlier; this one is {reason.value}."
     if fate is Fate.REPLACE and reason not in REPLACES:

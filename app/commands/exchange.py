@@ -34,7 +34,7 @@ def import_(given: argparse.Namespace) -> None:
         planned.must_be_right()
         added = 0 if given.dry_run else take_in(planned, by=CONSOLE, now=clock.now())
     known = f", {planned.known} are known" if planned.known else ""
-    print(f"Would take in {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Took in {added}{known}.")
+    print(f"Would import {len(planned.new)}{known}; nothing was changed." if given.dry_run else f"Imported {added}{known}.")
 
 
 def _show(planned: Plan, *, rows: bool) -> None:

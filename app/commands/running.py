@@ -46,7 +46,7 @@ def _search_anew(data: Path) -> str:
         index.lift(current.connection())
         renewed = service.renew_all(current)
         index.lay(current.connection())
-    return f"Search index made anew: {counted(renewed, 'entry was', 'entries were')} not as the records say."
+    return f"Search index rebuilt: {counted(renewed, 'entry was', 'entries were')} not as the records say."
 
 
 def serve(given: argparse.Namespace) -> None:
@@ -64,7 +64,7 @@ def demo(given: argparse.Namespace) -> None:
         raise RuleBroken(f"{given.data} holds something that is not a demo shop; choose another folder with --data.")
     with alone(given.data):
         if not sign_ins.exists():
-            print(f"Playing ten weeks of an invented shop into {given.data} …", flush=True)
+            print(f"Creating a demo shop of ten weeks in {given.data} …", flush=True)
             from demo_data.play import make_shop
 
             make_shop(given.data, sign_ins)

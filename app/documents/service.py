@@ -38,7 +38,7 @@ def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> Issued
     must_be_open(order)
     before = newest(order.id, made.kind, made.about_id)
     if made.revision != (before.revision if before else 0) + 1:
-        raise RuleBroken("Somebody else issued this paper at the same moment. Look at theirs; issue again if yours differs.")
+        raise RuleBroken("Someone issued this paper at the same moment. Look at theirs; issue again if yours differs.")
     document = IssuedDocument(
         order_id=order.id, kind=made.kind, about_id=made.about_id, revision=made.revision,
         replaces_id=before.id if before else None, sha256=made.sha256, page_sha256=made.page_sha256,

@@ -176,7 +176,7 @@ def flyback(*, supply_v: float, swing_v: float | None = None, diodes: int = 1, d
     else:
         verdict, said = "good", f"Each stands {each:.0f} V of its {piv:g} V."
     failure = (
-        "A catch diode fails as a short: the anode's supply goes to ground through the half primary, the fuse blows, "
+        "A catch diode usually fails short: the anode's supply then goes to earth through the half primary, the fuse blows, "
         "and the output transformer is spared. With the wrong fuse it is not."
     )
     return Flyback(vb + swing, each, margin, piv - each, verdict, said, failure)
@@ -197,6 +197,6 @@ def heater_balance(*, heater_v: float, ohm_each: float) -> HeaterBalance:
     each = current * current * ohm
     words = (
         f"{current * 1e3:.1f} mA through the pair, {each:.2f} W in each; a humdinger pot of {2.0 * ohm:g} ohm does the "
-        f"same and can be set for least hum. A leg shorted to ground puts {4.0 * each:.2f} W into one resistor."
+        f"same and can be set for least hum. A leg shorted to earth puts {4.0 * each:.2f} W into one resistor."
     )
     return HeaterBalance(current, each, 2.0 * each, words)

@@ -59,7 +59,7 @@ def _decoded(data: bytes) -> tuple[str, str]:
             little = data[1:200:2].count(0) > data[:200:2].count(0)
             return "UTF-16 without a mark", data.decode("utf-16-le" if little else "utf-16-be")
     except UnicodeDecodeError as wrong:
-        raise BadInput("The file breaks off in the middle of a sign. Save it again as UTF-8.") from wrong
+        raise BadInput("The file ends in the middle of a character. Save it again as UTF-8.") from wrong
     if 0 in data:
         raise BadInput("That is not a CSV file. Save the sheet as CSV, UTF-8.")
     try:

@@ -51,7 +51,7 @@ class Plan:
         """BadInput if any row is wrong."""
         if self.wrong:
             raise BadInput(f"{counted(len(self.wrong), 'row')} of {self.name} cannot be used; "
-                           "nothing was taken in.")
+                           "nothing was imported.")
 
 
 def plan(name: str, data: bytes, what: str | None = None) -> Plan:

@@ -16,7 +16,7 @@ def made_safe(order: RepairOrder) -> list[Missing]:
         return []
     past = queries.times_made_safe(order)
     if not past:
-        return [Missing("Discharge the supply, measure it and record it as made safe.", "findings.made_safe", here)]
+        return [Missing("Discharge the supply, measure it and record the discharge.", "findings.made_safe", here)]
     if order.stage is Stage.TEARDOWN:
         return [Missing("The amp was powered again: discharge and measure it once more.", "findings.made_safe", here)]
     return []
@@ -30,8 +30,8 @@ def findings_decided(order: RepairOrder) -> list[Missing]:
             continue
         here = (("order_id", order.id), ("finding_id", finding.id))
         if finding.risk is None:
-            missing.append(Missing(f"{finding.called}: say whom it could hurt, or that it hurts nobody.",
+            missing.append(Missing(f"{finding.called}: enter the injury severity, or “nobody”.",
                                    "findings.finding", here))
         if finding.disposition is None:
-            missing.append(Missing(f"{finding.called}: decide what becomes of it.", "findings.finding", here))
+            missing.append(Missing(f"{finding.called}: choose a disposition.", "findings.finding", here))
     return missing

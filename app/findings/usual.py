@@ -12,6 +12,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.findings.models.catalogue import UsualFinding
+from app.findings.rules.alternatives import groups
 from app.findings.rules.life import Area, Confidence, Disposition, Origin
 from app.findings.rules.risk import Risk, risk_of
 from app.findings.rules.signs import stored
@@ -30,10 +31,11 @@ class Usual(UsualFacts):
         return risk_of(self.severity, self.probability)
 
     def filled(self) -> dict[str, Any]:
-        """The fields of a finding that begins with it."""
+        """The fields of a finding that begins with it; its observation only where nothing in it is left to choose."""
         carried = {*spec_of(FindingFacts), *spec_of(Decided)}
         sure = {"confidence": Confidence.POSSIBLE} if self.cause else {}  # until whoever has the amp open confirms it
-        return {**{name: value for name, value in shown(self, UsualFacts).items() if name in carried}, **sure}
+        return {**{name: value for name, value in shown(self, UsualFacts).items() if name in carried}, **sure,
+                **({"observation": ""} if groups(self.observation) else {})}
 
 
 @functools.cache

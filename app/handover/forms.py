@@ -91,9 +91,9 @@ class SignForm(House):
     """Who takes it, and the signature; or that a paper was signed."""
 
     name = StringField("Who takes it", [Needed("Enter the name of whoever takes it."), Length(max=120)])
-    who = RadioField("They are", coerce=Collector, default=Collector.DEPOSITOR,
-                     choices=options((c.value, c.value) for c in Collector))
-    known_by = StringField("How somebody else showed that they may", [Optional(), Length(max=400)])
+    who = RadioField("Relationship to owner", coerce=Collector, default=Collector.DEPOSITOR,
+                     choices=options((c.value, c.word) for c in Collector))
+    known_by = StringField("Proof of authority to collect", [Optional(), Length(max=400)])
     signature = StringField("Signature", [Length(max=90_000)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
     text_sha256 = HiddenField()
@@ -106,9 +106,9 @@ class SignForm(House):
 class UnrepairedForm(House):
     """Why it leaves unrepaired."""
 
-    reason = RadioField("It leaves unrepaired because", coerce=Reason, choices=options((r.value, r.value) for r in Reason))
+    reason = RadioField("It leaves unrepaired because", coerce=Reason, choices=options((r.value, r.word) for r in Reason))
     danger = TextAreaField("What is wrong with it, and what could happen", [
-        Needed("Say in plain words what is wrong with it and what could happen."), Length(max=2000)])
+        Needed("Enter in plain words what is wrong with it and what could happen."), Length(max=2000)])
     measures = SelectMultipleField("What was done")
     works = StringField("If it may still be switched on: why, and how", [Optional(), Length(max=400)])
     advice = TextAreaField("Advice", [Optional(), Length(max=2000)])
@@ -146,7 +146,7 @@ class NoticeForm(House):
     sent_on = DateField("Sent on", [Needed("Enter the day it was sent.")])
     how = RadioField("Sent by", coerce=Sent, default=Sent.RECORDED, choices=options((s.value, s.value) for s in Sent))
     proof = StringField("Proof of sending", [Optional(), Length(max=400)])
-    ready_since = DateField("The amp stands ready since", [Needed("Enter the day since which it stands ready.")])
+    ready_since = DateField("The amp is ready since", [Needed("Enter the day since which it is ready.")])
     hours = StringField("Where and when it can be collected", [Needed("Enter where and when the amp can be collected."),
                                                                Length(max=400)])
     due_minor = MoneyField("What is due", [Needed("Enter what is due, 0 for nothing.")])
@@ -162,24 +162,24 @@ class DisposalForm(House):
     """What a person decided about an uncollected amp."""
 
     fate = RadioField("The amp was", coerce=Fate, choices=options((f.value, f.value) for f in Fate))
-    account = TextAreaField("Account", [Needed("Say what became of it: to whom, how it was valued, the price, what was kept "
+    account = TextAreaField("Account", [Needed("Enter what became of it: to whom, how it was valued, the price, what was kept "
                                                "and paid to whom."), Length(max=4000)])
     law_checked = StringField("Who checked the law, against what, and when", [
-        Needed("Say who checked the law, against what, and when."), Length(max=400)])
+        Needed("Enter who checked the law, against what, and when."), Length(max=400)])
     kept_until = DateField("This record is kept until", [Needed("Enter until when the record is kept.")])
 
 
 class ReasonForm(House):
     """A reason."""
 
-    reason = TextAreaField("Reason", [Needed("Say why."), Length(max=1000)])
+    reason = TextAreaField("Reason", [Needed("Enter why."), Length(max=1000)])
 
 
 class ComeBackForm(House):
     """The amp is in again."""
 
     complaint = TextAreaField("What the customer says, word for word", [
-        Needed("Write what the customer says is wrong, in their own words."), Length(max=4000)])
+        Needed("Enter what the customer says is wrong, in their own words."), Length(max=4000)])
     warranty = RadioField("Under warranty", default="open", choices=options((
         ("yes", "yes"), ("no", "no"), ("open", "to be judged at the bench"))))
 

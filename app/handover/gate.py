@@ -20,7 +20,7 @@ def passed_and_stands(order: RepairOrder) -> list[Missing]:
     """Asked once more at the door: the last safety test passed, and nothing has made it void since."""
     if last_test_passed(order):
         return []
-    return [Missing("The last safety test did not pass, or no longer stands: the amp does not leave as repaired.", "safety.page",
+    return [Missing("The last safety test did not pass, or no longer counts: the amp does not leave as repaired.", "safety.page",
                     (("order_id", order.id),))]
 
 

@@ -172,13 +172,13 @@ def text_to_acknowledge(order: RepairOrder) -> str:
     if written is None:
         return ""
     kept_off = "; ".join(written.measures)
-    use = (f"It may be switched on only so: {written.works}." if written.works
-           else "It must not be plugged in or switched on until somebody qualified has repaired and tested it.")
-    return "\n\n".join([f"{_amp(order)}, repair {order.number}, leaves {the_shop().name} unrepaired: {written.reason.value}.",
+    use = (f"Switch on only as follows: {written.works}." if written.works
+           else "It must not be plugged in or switched on until someone qualified has repaired and tested it.")
+    return "\n\n".join([f"{_amp(order)}, repair {order.number}, leaves {the_shop().name} unrepaired: {written.reason.word}.",
                         f"What is wrong and what could happen: {written.danger}", use,
                         f"What was done: {kept_off}.{f' Tag {written.tag}.' if written.tag else ''}",
                         *([f"Advice: {written.advice}"] if written.advice else []), *_with_it(order),
-                        "It does not leave as repaired and tested, and the shop does not call it safe. I have read this and take "
+                        "This amp has NOT been repaired and tested. The shop does not call it safe. I have read this and take "
                         "the amp as it is."])
 
 
@@ -209,4 +209,4 @@ def _shown(order: RepairOrder) -> str:
     if shown is None:
         return "Not shown working yet."
     said = f" {shown.said}" if shown.said else ""
-    return ("Shown working before it left." if shown.shown else "Shown working: offered and not wanted.") + said
+    return ("Demonstrated before it left." if shown.shown else "Demonstration declined.") + said

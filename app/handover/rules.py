@@ -33,8 +33,12 @@ class Collector(StrEnum):
 
     DEPOSITOR = "who left it"
     OWNER = "the owner"
-    SENT = "somebody they sent"
+    SENT = "somebody they sent"  # rows hold this word; `word` is what is read  # rows hold this word; `word` is what is read
     CARRIER = "a carrier"
+
+    @property
+    def word(self) -> str:
+        return "someone they sent" if self is Collector.SENT else self.value
 
 
 class HowSigned(StrEnum):
@@ -50,6 +54,10 @@ class Reason(StrEnum):
     DECLINED = "the customer declined the repair"
     UNECONOMIC = "not worth the money"
     UNSAFE = "it cannot be made safe here"
+
+    @property
+    def word(self) -> str:
+        return "beyond economic repair" if self is Reason.UNECONOMIC else self.value
 
 
 class Measure(StrEnum):
@@ -135,13 +143,13 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
     if facts.due_minor is None:
-        found.append(Lack("Settle what is due, or note why it stays open.", "sums"))
+        found.append(Lack("Record payment, or why it is unpaid.", "sums"))
     elif facts.due_minor > (facts.ceiling_minor or 0):
         found.append(Lack("What is due is more than was agreed: correct it, or get consent first.", "sums"))
     if not facts.shown:
         found.append(Lack("Show the amp working, or note that they did not want it.", "shown"))
     if not facts.signed_sha256:
-        found.append(Lack("Have whoever takes it sign.", "sign"))
+        found.append(Lack("Get the signature of the person collecting it.", "sign"))
     elif facts.signed_sha256 != facts.text_sha256:
         found.append(Lack("Something changed after the signature: have it signed again.", "sign"))
     return tuple(found)
@@ -168,12 +176,14 @@ def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     """Everything that an amp still lacks before it leaves unrepaired."""
     found: list[Lack] = []
     if not facts.written:
-        found.append(Lack("Say why it leaves unrepaired, and what was done so that nobody switches it on.", "unrepaired"))
+        found.append(Lack("Enter why it leaves unrepaired, and what was done so that nobody switches it on.", "unrepaired"))
     if facts.works and facts.hazards:
-        found.append(Lack(f"{facts.hazards[0]} could hurt somebody: it may not be switched on. Say how it is kept off.",
+        found.append(Lack(f"{facts.hazards[0]} could hurt someone: it may not be switched on. Record how power is prevented "
+                          f"(lead or fuse removed, plug tagged).",
                           "unrepaired"))
     elif facts.works and facts.failed_test:
-        found.append(Lack("The last safety test failed: it may not be switched on. Say how it is kept off.", "unrepaired"))
+        found.append(Lack("The last safety test failed: it may not be switched on. Record how power is prevented (lead or "
+                          "fuse removed, plug tagged).", "unrepaired"))
     found += _things(facts.things)
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
@@ -212,7 +222,7 @@ def check_sums(due_minor: int, paid_minor: int, method: Method, on_account: str,
     if not paid_minor and method is not Method.NOTHING:
         raise BadInput("Enter what was paid, or choose that nothing was paid.", "paid_minor")
     if paid_minor < due_minor and not on_account.strip():
-        raise BadInput("Say why the rest stays open, and until when.", "on_account")
+        raise BadInput("Enter why the rest stays open, and until when.", "on_account")
 
 
 def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], works: str) -> None:
@@ -221,7 +231,7 @@ def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], wo
     `works` says why it may still be switched on; without it one of KEEPS_IT_OFF is needed. An amp that is unsafe never may.
     """
     if not danger.strip():
-        raise BadInput("Say in plain words what is wrong with it and what could happen.", "danger")
+        raise BadInput("Enter in plain words what is wrong with it and what could happen.", "danger")
     if reason is Reason.UNSAFE and works.strip():
         raise BadInput("It is unsafe: leave this empty and say how it is kept from being switched on.", "works")
     if not works.strip() and not KEEPS_IT_OFF.intersection(measures):

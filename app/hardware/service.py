@@ -19,7 +19,7 @@ def class_of(text: str, *, by: Actor, now: datetime) -> HardwareClass:
     """The class that a text names, made if nobody has counted one yet. BadInput for no text."""
     label = label_of(text)
     if not label:
-        raise BadInput("Say what kind of piece.", "piece")
+        raise BadInput("Enter what kind of piece.", "piece")
     there = session().scalar(sa.select(HardwareClass).where(HardwareClass.label == label))
     return there or _make(read_class(label), by, now)
 

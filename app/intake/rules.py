@@ -90,9 +90,9 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
     """Everything that the amp still lacks before it leaves intake, in the order in which a counter does it."""
     found: list[Lack] = []
     if not facts.reachable:
-        found.append(Lack("Write down one way to reach the customer.", "people"))
+        found.append(Lack("Enter a phone, e-mail or address of the customer.", "people"))
     if not facts.complaint.strip():
-        found.append(Lack("Write down the complaint in the customer’s own words.", "complaint"))
+        found.append(Lack("Enter the complaint in the customer’s own words.", "complaint"))
     if unmarked := _unmarked(facts):
         found.append(Lack(f"Identify the amp: {_list(unmarked)}.", "amp"))
     if facts.condition_photos < 1:

@@ -16,7 +16,7 @@ from app.records.rules import ProtectionClass
 from app.shop.queries import day, the_shop
 
 PARTS = {"complaint": "Complaint", "people": "People", "amp": "The amp", "condition": "Condition",
-         "accessories": "Accessories", "look": "Look for danger", "money": "Fee and ceiling", "terms": "Terms",
+         "accessories": "Accessories", "look": "Danger check", "money": "Fee and cost limit", "terms": "Terms",
          "place": "Shelf and date"}
 
 
@@ -106,7 +106,7 @@ def _terms(order: RepairOrder) -> str:
 
 
 def _place(order: RepairOrder) -> str:
-    shelf = f"stands at {order.shelf}" if order.shelf else "no shelf yet"
+    shelf = f"on shelf {order.shelf}" if order.shelf else "no shelf yet"
     return f"{shelf}; {f'hears by {day(order.promised_on)}' if order.promised_on else 'no day promised'}"
 
 

@@ -25,7 +25,7 @@ from app.kernel.speech import currency, say
 F = TypeVar("F", bound="House")
 SHOWN_DIGITS = 7
 NO_SIGN = "\x00"  # what one of the databases cannot keep in a text, so that neither is given it
-LEFT_OUT = "A sign in it cannot be kept and was left out. Look it over, then save it again."
+LEFT_OUT = "A character in it cannot be stored and was left out. Check it, then save it again."
 
 
 class House(Form):  # type: ignore[misc]

@@ -24,8 +24,8 @@ SAID = {
     "Number must be at least %(min)s.": "Enter %(min)s or more.",
     "Number must be at most %(max)s.": "Enter %(max)s or less.",
     "Number must be between %(min)s and %(max)s.": "Enter a number from %(min)s to %(max)s.",
-    "Field cannot be longer than %(max)d character.": "Say it in one character.",
-    "Field cannot be longer than %(max)d characters.": "That is too long. Say it in %(max)d characters or fewer.",
+    "Field cannot be longer than %(max)d character.": "Use one character.",
+    "Field cannot be longer than %(max)d characters.": "That is too long. Use %(max)d characters or fewer.",
 }
 
 

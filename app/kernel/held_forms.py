@@ -48,7 +48,7 @@ def take(held_id: str, person_id: int, now: datetime) -> HeldPost:
         raise NotFound("What was held here is gone: it is kept for seven days, and what was sent before signing in "
                        "only as long as there is room.")
     if found.person_id not in (None, person_id):
-        raise NotAllowed("This was entered by somebody else; it waits for their sign-in.")
+        raise NotAllowed("This was entered by someone else; it waits for their sign-in.")
     return found
 
 

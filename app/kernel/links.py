@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from flask import url_for
 
 from app.errors import Missing
+from app.kernel.speech import say
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ def use(acts: Mapping[str, str]) -> None:
 
 def act(endpoint: str) -> str:
     """What is done on this page, as a button says it."""
-    return _acts[endpoint]
+    return say(_acts[endpoint])
 
 
 def here_only(path: str) -> str:

@@ -70,7 +70,7 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
         405: "This address does not take that kind of request.",
         413: "That is more than the 60 MB that can be sent at once. Send fewer photos, each up to 25 MB.",
     }.get(code, "The request could not be understood. Go back and try from the page itself.")
-    title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Not so"
+    title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Request refused"
     return render_template("errors/refused.html", title=title, words=words, missing=(), posted=(), typed=False, kept=""), code
 
 
@@ -88,7 +88,7 @@ def _store_trouble(wrong: OperationalError) -> tuple[str, int]:
 def _unstorable(_wrong: Exception) -> tuple[str, int]:
     """A number beyond what a database counts to, a sign that it does not keep: in an address or an entry."""
     end_reading()
-    return _page("Not so", "A number in this request is larger than any here, or a sign in it cannot be kept. "
+    return _page("Request refused", "A number in this request is too large, or it has a character that cannot be stored.  "
                  "Nothing was saved; go back and enter it otherwise.", 422, again=False)
 
 

@@ -28,7 +28,7 @@ def refuse_other_sites() -> None:
     if NO_SIGN in unquote(request.full_path):
         raise BadInput("There is a sign in this address that cannot be kept. Open the page from a link.")
     if request.method == "POST" and request.headers.get("Sec-Fetch-Site") == "cross-site":
-        raise NotAllowed("This form was sent by another site’s page. Open the page here and enter it there.")
+        raise NotAllowed("This form did not come from this page. Open the page and enter it here.")
 
 
 def finish(response: Response) -> Response:

@@ -23,7 +23,7 @@ from app.kernel.resubmitted_uploads import mark_taken, take_once
 from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD
 
 SAID = "_flashes"  # where Flask keeps what is to be said on the next page
-STALE = "Somebody else saved this while your page was open. Nothing of yours is lost: choose which stands."
+STALE = "This was saved after you opened the page. Your entries are below: choose which version to keep."
 
 
 class Saved:
@@ -96,8 +96,8 @@ def _refuse_repeat(key: str, mark: str) -> None:
     if found is None:
         return
     if found.fingerprint != mark:
-        raise AlreadyDone("A form from this page was saved before, with other entries. "
-                          "Look at what stands, then enter the rest on a fresh page.", None)
+        raise AlreadyDone("This form was already saved with different entries. "
+                          "Look at what is saved, then open the form again to enter the rest.", None)
     raise AlreadyDone("This was saved already.", found.location or None)
 
 

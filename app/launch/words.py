@@ -36,7 +36,7 @@ COMMANDS = {
     ),
     "migrate": Command(
         "[--data DIR] [--backup FILE]",
-        "Bring the database to the form that this version expects, after a backup that was read back.",
+        "Update the database for this version, after a backup that was read back.",
         ("migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar"),
     ),
     "user": Command(
@@ -66,12 +66,12 @@ COMMANDS = {
     ),
     "import": Command(
         "FILE [--what {customers,parts,past-jobs}] [--dry-run] [--data DIR]",
-        "Take in a CSV file of customers, parts or past jobs: every row, or none.",
+        "Import a CSV file of customers, parts or past jobs: all rows, or none.",
         ("import customers.csv --dry-run --data ~/shop", "import jobs.csv --what past-jobs --data ~/shop"),
     ),
     "bench": Command(
         "[--json] [--orders N,N] [--database URL]",
-        "Measure this machine: each figure beside a plain one taken in the same run.",
+        "Benchmark: measure speed and memory of this machine against a baseline.",
         ("bench", "bench --orders 1000,10000"),
     ),
 }

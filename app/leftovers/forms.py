@@ -23,5 +23,5 @@ class MatchForm(House):
 class SetAsideForm(House):
     """Why it names nothing."""
 
-    reason = TextAreaField("Why it is set aside", [Needed("Say why it is set aside."), Length(max=400)])
+    reason = TextAreaField("Why it is set aside", [Needed("Enter why it is set aside."), Length(max=400)])
     alike = BooleanField("Every other entry of the same words too")

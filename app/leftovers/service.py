@@ -42,7 +42,7 @@ def set_aside(leftover: Leftover, *, reason: str, alike: bool = False, by: Actor
     _must_be_open(leftover)
     plain = " ".join(reason.split())
     if not plain:
-        raise BadInput("Say why it is set aside.", "reason")
+        raise BadInput("Enter why it is set aside.", "reason")
     those = [leftover, *(queries.alike(leftover) if alike else ())]
     for one in those:
         _settle(one, Settled.SET_ASIDE, plain, by, now)

@@ -52,7 +52,7 @@ class ErrorForm(House):
     """What a calibration found wrong with an instrument, asked of the readings taken since it was last right."""
 
     quantity = SelectField("Wrong on", coerce=Quantity, choices=UNIT_CHOICES)
-    percent = QuantityField("Wrong by", [Needed("Enter per cent of the reading, such as 2."),
+    percent = QuantityField("Error found", [Needed("Enter per cent of the reading, such as 2."),
                                          NumberRange(0.001, 100, "Enter per cent from 0.001 to 100.")], unit="")
     since = DateField("Last known right on", [Needed("Enter the day on which it was last known right.")])
 
@@ -78,7 +78,7 @@ class ReadingForm(House):
     instrument = SelectField("Instrument", coerce=int)
     phase = SelectField("When", coerce=Phase, choices=options((one.value, one.value) for one in Phase))
     condition = StringField("Conditions", [Optional(), Length(max=160)])
-    mains_v = QuantityField("Mains at the amp", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    mains_v = QuantityField("Mains voltage at the amp", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     powered = RadioField("The amp is", choices=options([("on", "on power"), ("off", "unplugged and discharged")]),
                          validators=[Optional()])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
@@ -92,16 +92,16 @@ class ReadingForm(House):
 class CorrectionForm(ReadingForm):
     """A reading in place of a wrong one."""
 
-    reason = StringField("What was wrong", [Needed("Say what was wrong with the first reading."), Length(max=200)])
+    reason = StringField("What was wrong", [Needed("Enter what was wrong with the first reading."), Length(max=200)])
 
 
 class ExplanationForm(House):
     """Why a reading that is no pass may stand."""
 
-    explanation = TextAreaField("Why it may stand", [Needed("Say why it may stand."), Length(max=600)])
+    explanation = TextAreaField("Why it is acceptable", [Needed("Enter why it is acceptable."), Length(max=600)])
 
 
 class WithdrawForm(House):
     """Why a point is not read."""
 
-    reason = StringField("Why it is not read", [Needed("Say why it is not read."), Length(max=200)])
+    reason = StringField("Why it is left out", [Needed("Enter why it is left out."), Length(max=200)])

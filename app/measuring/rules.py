@@ -37,7 +37,7 @@ class Quantity(StrEnum):
 
     @property
     def word(self) -> str:
-        return {"V DC": "volts d.c.", "V AC": "volts a.c.", "Ω": "ohms", "A DC": "amperes d.c.", "A AC": "amperes a.c.",
+        return {"V DC": "volts DC", "V AC": "volts AC", "Ω": "ohms", "A DC": "amperes DC", "A AC": "amperes AC",
                 "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees Celsius"}[self.value]
 
 
@@ -200,11 +200,11 @@ def _bound(given: Inputs, uncertainty: float) -> Verdict:
 
 def _why(given: Inputs, verdict: str) -> str:
     if verdict == "fail":
-        return "It lies outside by more than the instrument can be wrong."
+        return "It is outside by more than the uncertainty."
     if verdict == "undecided":
         if given.relation is not Relation.IS:
             return "The end of a range tells too little about this limit."
-        return "It lies nearer to a limit than the instrument can tell."
+        return "It is too close to the limit to judge."
     return ""
 
 
@@ -274,7 +274,7 @@ class Usual:
 
 # Common practice, no source: after a rebuild these are read from the supply forward.
 USUAL_POINTS: tuple[Usual, ...] = (
-    Usual("Mains at the amp", Quantity.VOLT_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
+    Usual("Mains voltage at the amp", Quantity.VOLT_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
     Usual("HT2, screens", Quantity.VOLT_DC), Usual("Heaters", Quantity.VOLT_AC),
     Usual("Bias, first output valve", Quantity.VOLT_DC), Usual("Bias, second output valve", Quantity.VOLT_DC),
     Usual("Idle, first output valve", Quantity.AMP_DC), Usual("Idle, second output valve", Quantity.AMP_DC),

@@ -62,7 +62,7 @@ def withdraw(entry: CostAuthority, reason: str, *, by: Actor, now: datetime) -> 
     """An entry that was written down wrongly: it stays readable and no longer counts."""
     must_be_open_still(entry.order_id)
     if not reason.strip():
-        raise BadInput("Say why this entry does not count.", "reason")
+        raise BadInput("Enter why this entry does not count.", "reason")
     if entry.withdrawn_at is not None:
         raise BadInput("This entry was withdrawn before.")
     entry.withdrawn_at, entry.withdrawn_reason = now, reason.strip()
@@ -104,10 +104,10 @@ def _sum(minor: int) -> str:
 
 def _check(consent: Consent, now: datetime) -> None:
     if not consent.what_for.strip():
-        raise BadInput("Say what the money is for.", "what_for")
+        raise BadInput("Enter what the money is for.", "what_for")
     if consent.ceiling_minor < 0:
         raise BadInput("Enter a ceiling of 0 or more.", "ceiling_minor")
     if consent.channel in (Channel.PHONE, Channel.EMAIL) and not consent.reached_at.strip():
         raise BadInput("Enter the number called or the address written to.", "reached_at")
     if consent.agreed_at > now + CLOCKS_DIFFER:
-        raise BadInput("That moment has not come yet. Enter when they agreed.", "agreed_at")
+        raise BadInput("That time is in the future. Enter when they agreed.", "agreed_at")

@@ -13,7 +13,7 @@ class MoveBackForm(House):
     """To which earlier stage, and why."""
 
     stage = SelectField("Back to", coerce=Stage)
-    reason = TextAreaField("Why", [Needed("Say why it goes back."), Length(max=2000)])
+    reason = TextAreaField("Why", [Needed("Enter why it goes back."), Length(max=2000)])
 
     def offer(self, here: Stage) -> None:
         """Only what lies before."""

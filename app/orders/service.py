@@ -51,7 +51,7 @@ def move_back(order: RepairOrder, there: Stage, *, reason: str, by: Actor, now: 
     if not is_back(order.stage, there):
         raise BadInput(f"{there.word} does not lie before {order.stage.word}.", "stage")
     if not reason.strip():
-        raise BadInput("Say why it goes back.", "reason")
+        raise BadInput("Enter why it goes back.", "reason")
     power.must_be_off(order)
     if IN_ORDER.index(there) < IN_ORDER.index(Stage.SAFETY_TEST):
         chassis.opened(order.id, f"the order went back to {there.word.lower()}", by=by, now=now)
@@ -62,12 +62,12 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
     """Close the order. As repaired only from the return stage and past every gate; otherwise past that end's own."""
     must_be_open(order)
     if how is End.REPAIRED and order.stage is not Stage.RETURN:
-        raise RuleBroken("An amp leaves as repaired only from the return stage.")
+        raise RuleBroken("Move the repair to Return first: an amp leaves as repaired only from there.")
     power.must_be_off(order)
     missing = missing_to_leave(order) if how is End.REPAIRED else ()
     missing += missing_in(order, how)
     if missing:
-        raise GateClosed(f"{how.word}: not yet.", missing)
+        raise GateClosed(f"Not ready for “{how.word}”: see the list.", missing)
     order.ended_as, order.ended_at = how, now
     record(Event.ORDER_ENDED, order, by=by, now=now, before={"ended": None}, after={"ended": how.word}, reason=reason)
 
@@ -75,7 +75,7 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
 def must_be_open(order: RepairOrder) -> None:
     """Nothing is added to an order that has ended; a come-back is a new order."""
     if not order.is_open:
-        raise RuleBroken("This repair order has ended. Open a come-back if the amp is in again.")
+        raise RuleBroken("The repair has ended. Check the amp in as a come-back.")
 
 
 def must_be_open_still(order_id: int) -> None:

@@ -25,7 +25,7 @@ def move_on(order_id: int) -> Response | tuple[str, int]:
     try:
         with saving() as saved:
             if request.form.get("from", order.stage.value) != order.stage.value:
-                raise RuleBroken(f"It stands at {order.stage.word.lower()} by now: it was moved while this page was open. "
+                raise RuleBroken(f"It is now at {order.stage.word.lower()}: it was moved after you opened this page. "
                                  "Look at the order before it goes further.")
             there = service.move_on(order, by=actor(), now=clock.now())
             answer = saved("bench.order", order_id=order_id)

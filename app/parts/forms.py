@@ -34,7 +34,7 @@ class NeedForm(House):
 class OrderForm(House):
     """Where it is ordered, for how much, and when it should come."""
 
-    supplier = StringField("Supplier", [Needed("Say where it is ordered."), Length(max=120)])
+    supplier = StringField("Supplier", [Needed("Enter where it is ordered."), Length(max=120)])
     ordered_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
     expected_on = DayField("Expected on", [Optional()])
 
@@ -45,13 +45,13 @@ class OrderForm(House):
 class ReceiveForm(House):
     """What came, what is marked on it, and how its test went."""
 
-    condition = RadioField("It is", [Needed("Say whether it is new, used, refurbished or the customer’s own.")],
+    condition = RadioField("It is", [Needed("Choose whether it is new, used, refurbished or the customer’s own.")],
                            coerce=PartCondition, choices=options((one, one.value) for one in PartCondition))
     rated_volts = QuantityField("Volts marked on it", [Optional()], unit="V")
     rated_watts = QuantityField("Watts marked on it", [Optional()], unit="W")
     batch = StringField("Batch or date code", [Optional(), Length(max=80)])
-    test = RadioField("Incoming test", [Needed("Say how the incoming test went.")], coerce=Incoming,
-                      choices=options((one, one.value) for one in Incoming))
+    test = RadioField("Incoming test", [Needed("Choose how the incoming test went.")], coerce=Incoming,
+                      choices=options((one, one.word) for one in Incoming))
     test_words = StringField("What it showed", [Optional(), Length(max=300)])
     charged_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
 
@@ -63,11 +63,11 @@ class ReceiveForm(House):
 class FitForm(House):
     """Where it was fitted."""
 
-    fitted_place = StringField("Fitted at", [Needed("Say where it was fitted."), Length(max=120)])
+    fitted_place = StringField("Fitted at", [Needed("Enter where it was fitted."), Length(max=120)])
 
 
 class DropForm(House):
     """Why it is dropped."""
 
     reason = TextAreaField("Why, and how the work is planned now",
-                           [Needed("Say why it is dropped, and how the work is planned now."), Length(max=400)])
+                           [Needed("Enter why it is dropped, and how the work is planned now."), Length(max=400)])

@@ -46,6 +46,10 @@ class Incoming(StrEnum):
     FAILED = "failed"
     LOOKED_AT = "looked at only"
 
+    @property
+    def word(self) -> str:
+        return "visual check only" if self is Incoming.LOOKED_AT else self.value
+
 
 # The rating that decides whether a part of this kind lives in its place. (Common practice, no source.)
 DECIDED_BY = {PartKind.CAPACITOR: "volts", PartKind.RESISTOR: "watts"}
@@ -74,10 +78,10 @@ class Need:
     """
 
     what: str = asked(Text("Part: type and value", "Name the part: type and value.", longest=200, journal="part"))
-    kind: PartKind = asked(Choice("Sort of part", "Say what sort of part it is.", words=values(PartKind)))
+    kind: PartKind = asked(Choice("Sort of part", "Choose what sort of part it is.", words=values(PartKind)))
     quantity: int = asked(Number("How many", "Enter how many, 1 or more.", whole=True, low=1, high=999,
                                  wrong="Enter from 1 to 999.", start=1, journal="how many"))
-    place: str = asked(Text("Place", "Say where it goes: C14, V3, mains inlet.", longest=120))
+    place: str = asked(Text("Place", "Enter where it goes: C14, V3, mains inlet.", longest=120))
     rating: Rating = Rating()
     rating_source: str = asked(Text("Where that comes from", longest=200, journal="from", said=lambda words: words or None), "")
     condition: PartCondition | None = None
@@ -95,8 +99,8 @@ class CalledFor:
 class PlaceAsks:
     """What the place of a part asks of it, as a part keeps it; the journal tells volts and watts as one rating."""
 
-    needed_volts: float | None = asked(Number("Most volts its place can see", unit="V", journal=None), None)
-    needed_watts: float | None = asked(Number("Most watts its place can ask", unit="W", journal=None), None)
+    needed_volts: float | None = asked(Number("Worst-case voltage", unit="V", journal=None), None)
+    needed_watts: float | None = asked(Number("Worst-case power", unit="W", journal=None), None)
     needed_condition: PartCondition | None = asked(
         Choice("It must be", words=values(PartCondition), blank="in any condition", blank_key="any", journal="condition needed",
                said=lambda condition: condition.value if condition else None), None)
@@ -121,7 +125,7 @@ def check_need(need: Need) -> None:
     if need.quantity < 1:
         raise BadInput("Enter how many, 1 or more.", "quantity")
     if not need.place.strip():
-        raise BadInput("Say where it goes: C14, V3, mains inlet.", "place")
+        raise BadInput("Enter where it goes: C14, V3, mains inlet.", "place")
     for field, value in (("needed_volts", need.rating.volts), ("needed_watts", need.rating.watts)):
         if value is not None and not (math.isfinite(value) and value > 0):
             raise BadInput("Enter a rating above 0.", field)
@@ -131,7 +135,7 @@ def check_need(need: Need) -> None:
     if decides == "watts" and need.rating.watts is None:
         raise BadInput("Enter the most watts that its place can ask of it.", "needed_watts")
     if need.rating.words and not need.rating_source.strip():
-        raise BadInput("Say where the rating comes from: computed, measured, marked on the old part.", "rating_source")
+        raise BadInput("Enter where the rating comes from: computed, measured, marked on the old part.", "rating_source")
 
 
 def check_arrival(need: Need, came: Arrival) -> None:
@@ -143,8 +147,8 @@ def check_arrival(need: Need, came: Arrival) -> None:
         if bears is None:
             raise BadInput(f"Its place asks for {show(asks, unit)}. Enter what is marked on the part.", field)
         if bears < asks:
-            raise BadInput(f"{need.place} asks for {show(asks, unit)} and this part bears {show(bears, unit)}. "
-                           "It must not go in: send it back, or plan its place anew.", field)
+            raise BadInput(f"{need.place} needs {show(asks, unit)}; this part is rated {show(bears, unit)}.  "
+                           "Do not fit it: send it back, or change what its place needs.", field)
     if need.condition is not None and came.condition is not need.condition:
         raise BadInput(f"A {need.condition.value} part was asked for and this is {came.condition.value}. Ask the customer, "
                        "change what is needed, then receive it.", "condition")
@@ -153,6 +157,6 @@ def check_arrival(need: Need, came: Arrival) -> None:
     if came.condition is PartCondition.CUSTOMERS and came.charged_minor:
         raise BadInput("The customer’s own part is not charged. Enter 0.", "charged_minor")
     if need.kind in MUST_BE_TESTED and came.test is Incoming.LOOKED_AT:
-        raise BadInput("A look does not show whether it is good: test it.", "test")
+        raise BadInput("A visual check is not enough here. Test it.", "test")
     if came.test is not Incoming.LOOKED_AT and not came.test_words.strip():
-        raise BadInput("Say what the test showed: values, leakage, emission, shorts.", "test_words")
+        raise BadInput("Enter what the test showed: values, leakage, emission, shorts.", "test_words")

@@ -63,7 +63,7 @@ def order_part(order: RepairOrder, part: Part, bought: Purchase, *, by: Actor, n
     must_be_open(order)
     _must_be(part, PartState.NEEDED)
     if not bought.supplier.strip():
-        raise BadInput("Say where it is ordered.", "supplier")
+        raise BadInput("Enter where it is ordered.", "supplier")
     if bought.ordered_minor < 0:
         raise BadInput("Enter a price of 0 or more.", "ordered_minor")
     _must_be_agreed(order, part)
@@ -103,7 +103,7 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
     if part.test is Incoming.FAILED:
         raise RuleBroken("Its incoming test failed: it must not go in. Drop it with the reason and write down another.")
     if not place.strip():
-        raise BadInput("Say where it was fitted.", "fitted_place")
+        raise BadInput("Enter where it was fitted.", "fitted_place")
     part.state, part.fitted_place, part.fitted_at, part.fitted_by = PartState.FITTED, place.strip(), now, by.name
     chassis.opened(part.order_id, "a part was fitted", by=by, now=now)
     record(Event.PART_FITTED, part, by=by, now=now, before={"state": PartState.RECEIVED.value},
@@ -115,7 +115,7 @@ def drop(order: RepairOrder, part: Part, reason: str, *, by: Actor, now: datetim
     must_be_open(order)
     _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED)
     if not reason.strip():
-        raise BadInput("Say why it is dropped, and how the work is planned now.", "reason")
+        raise BadInput("Enter why it is dropped, and how the work is planned now.", "reason")
     before = part.state
     part.state, part.dropped_reason, part.dropped_at, part.dropped_by = PartState.DROPPED, reason.strip(), now, by.name
     record(Event.PART_DROPPED, part, by=by, now=now, before={"state": before.value},

@@ -23,7 +23,7 @@ class WordsForm(House):
     place = RadioField("Place", choices=[], validate_choice=False)
     other_place = StringField("Another place", [Optional(), Length(max=80)])
     phase = RadioField("When", coerce=Phase, choices=PHASES)
-    caption = RadioField("It shows", [Optional()], choices=[], validate_choice=False)
+    caption = RadioField("Caption", [Optional()], choices=[], validate_choice=False)
     other_caption = StringField("In other words", [Optional(), Length(max=200)])
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -57,4 +57,4 @@ class AddForm(WordsForm):
 class StrikeForm(House):
     """Why a photo is struck."""
 
-    reason = TextAreaField("Why it is struck", [Needed("Say why the photo is struck."), Length(max=400)])
+    reason = TextAreaField("Why it is struck", [Needed("Enter why the photo is struck."), Length(max=400)])

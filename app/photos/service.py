@@ -51,7 +51,7 @@ def strike(photo: Photo, *, reason: str, by: Actor, now: datetime) -> None:
     """Take a photo out of sight, with a reason; its bytes and its row stay."""
     _must_stand(photo)
     if not reason.strip():
-        raise BadInput("Say why the photo is struck.", "reason")
+        raise BadInput("Enter why the photo is struck.", "reason")
     photo.struck_at, photo.struck_by, photo.struck_reason = now, by.name, _fold(reason)
     record(Event.PHOTO_STRUCK, photo, by=by, now=now, before=_facts(photo), after={"struck": True},
            reason=photo.struck_reason)
@@ -85,7 +85,7 @@ def _must_stand(photo: Photo) -> None:
 def _place(place: str) -> str:
     plain = _fold(place)
     if not plain:
-        raise BadInput("Say which place the photo shows.", "place")
+        raise BadInput("Enter which place the photo shows.", "place")
     return plain
 
 

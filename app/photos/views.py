@@ -143,7 +143,7 @@ def _take(form: AddForm) -> list[Prepared]:
         form.add_error(BadInput("Take a photo or choose a file.", "photos"))
         return []
     if not form.place_words.strip():
-        form.add_error(BadInput("Say which place the photos show, then add them once more.", "place"))
+        form.add_error(BadInput("Enter which place the photos show, then add them once more.", "place"))
         return []
     kept, refused = prepare_all(given)
     for bad in refused:

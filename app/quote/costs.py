@@ -88,7 +88,7 @@ def _words(how: Level, spent: int, told: int, ceiling: int, currency: str) -> st
         Level.WARN: f"Warning: {percent} % of what was agreed is committed, {say(spent - told)} above the quote. "
                     f"{say(ceiling - spent)} is left. Tell the customer before it is used up.",
         Level.HOLD: f"Hold: {percent} % of what was agreed is committed. {say(ceiling - spent)} is left. "
-                    "Agree on a variation before anything more is ordered or done.",
+                    "Get a variation approved before anything more is ordered or done.",
         Level.PASSED: f"{say(spent)} is committed, {say(spent - ceiling)} more than was agreed. Stop, and agree on a variation "
                       "with the customer.",
     }[how]

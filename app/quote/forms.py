@@ -61,7 +61,7 @@ class LineForm(House):
 class WithdrawForm(House):
     """Why a line is withdrawn."""
 
-    reason = TextAreaField("Why it is withdrawn", [Needed("Say why the line is withdrawn."), Length(max=400)])
+    reason = TextAreaField("Why it is withdrawn", [Needed("Enter why the line is withdrawn."), Length(max=400)])
 
 
 class IssueForm(House):
@@ -74,7 +74,7 @@ class IssueForm(House):
         Needed("Enter the days it takes, 0 for the same day."), NumberRange(0, 730, "Enter days from 0 to 730.")])
     old_parts = RadioField("Old parts are", coerce=OldParts, default=OldParts.RETURNED,
                            choices=options((one, one.value) for one in OldParts))
-    could_change = TextAreaField("What could change the sum", [Needed("Say what could change the sum."), Length(max=1000)])
+    could_change = TextAreaField("What could change the sum", [Needed("Enter what could change the sum."), Length(max=1000)])
     assumptions = TextAreaField("What is assumed, and what is left out", [Optional(), Length(max=1000)])
     declining_means = TextAreaField("What declining means", [Optional(), Length(max=1000)])
 
@@ -88,7 +88,7 @@ class IssueForm(House):
 class AnswerForm(House):
     """How the customer answered. `answer_form` adds a choice for each line of the revision."""
 
-    channel = RadioField("How they answered", [Needed("Say how they answered.")], coerce=Channel,
+    channel = RadioField("How they answered", [Needed("Choose how they answered.")], coerce=Channel,
                          choices=options((one, one.value) for one in Channel))
     reached_at = StringField("Number called or address written to", [Optional(), Length(max=120)])
     agreed_on = DayField("On", [Needed("Enter the day on which they answered.")])
@@ -110,7 +110,7 @@ def answer_form(lines: Iterable[IssuedLine], currency: str) -> type[AnswerForm]:
     """The form of the answer to these lines."""
     fields: dict[str, Any] = {
         f"line_{line.id}": RadioField(f"{line.what}: {show(line.net_minor, currency)} before tax",
-                                      [Needed(f"Say whether this is agreed or declined: {line.what}.")],
+                                      [Needed(f"Enter whether this is agreed or declined: {line.what}.")],
                                       choices=options((word, word) for word in ("agreed", "declined")))
         for line in lines}
     return type("AnswerForm", (AnswerForm,), fields)
@@ -119,14 +119,14 @@ def answer_form(lines: Iterable[IssuedLine], currency: str) -> type[AnswerForm]:
 class DeclinedForm(House):
     """What declining means, and whose name stands under it."""
 
-    hazard = TextAreaField("How somebody could be hurt, in one plain sentence", [
-        Needed("Say in one plain sentence how somebody could be hurt."), Length(max=600)])
-    advice = TextAreaField("What was advised", [Needed("Say what was advised."), Length(max=600)])
+    hazard = TextAreaField("How someone could be hurt, in one plain sentence", [
+        Needed("Enter in one plain sentence how someone could be hurt."), Length(max=600)])
+    advice = TextAreaField("What was advised", [Needed("Enter what was advised."), Length(max=600)])
     made_safe = StringField("What was done to make the amp safe", [
-        Needed("Say what was done to make the amp safe: lead removed, plug cut, tag put on."), Length(max=400)])
+        Needed("Enter what was done to make the amp safe: lead removed, plug cut, tag put on."), Length(max=400)])
     tag = StringField("Number of the tag", [Optional(), Length(max=40)])
     signer_name = StringField("Who declined", [Needed("Enter the name of the person who declined."), Length(max=120)])
-    how = RadioField("Their name stands", [Needed("Say where their name stands.")], coerce=HowAcknowledged,
+    how = RadioField("How acknowledged", [Needed("Choose how it was acknowledged.")], coerce=HowAcknowledged,
                      choices=options((one, one.value) for one in HowAcknowledged))
     signature = StringField("Signature", [Optional(), Length(max=90_000)])
     witness = StringField("Witness, if they refused to sign", [Optional(), Length(max=120)])

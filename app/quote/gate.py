@@ -38,10 +38,10 @@ def _answer(order: RepairOrder) -> list[Missing]:
         number = quote.number if quote else 1
         return [Missing(f"Record what {order.authority.name} answered to revision {number} of the quote.", "quote.answer", here)]
     if not queries.agreed_lines(order):
-        return [Missing("Everything was declined. Agree on a line, or give the amp back unrepaired.", "quote.page", here)]
+        return [Missing("Everything was declined. Record approval of an item, or return the amp unrepaired.", "quote.page", here)]
     comes_to, ceiling = queries.authorised_sum(order) or 0, authority.ceiling(order.id)
     if ceiling is None or ceiling < comes_to:
-        return [Missing(f"What is agreed comes to {show(comes_to, the_shop().currency)}: agree on a ceiling that covers it.",
+        return [Missing(f"What is agreed comes to {show(comes_to, the_shop().currency)}: record a cost limit of at least that.",
                         "quote.answer", here)]
     return []
 

@@ -41,13 +41,13 @@ class UndoForm(House):
 class ForceForm(House):
     """Why a step is done out of order."""
 
-    forced_reason = StringField("Why it is done out of order", [Needed("Say why it is done out of order."), Length(max=300)])
+    forced_reason = StringField("Why it is done out of order", [Needed("Enter why it is done out of order."), Length(max=300)])
 
 
 class DiffersForm(House):
     """Why what goes back is not what came off."""
 
-    differs = StringField("What is different, and why", [Needed("Say what is different, and why."), Length(max=300)])
+    differs = StringField("What is different, and why", [Needed("Enter what is different, and why."), Length(max=300)])
 
 
 class MeasureForm(House):

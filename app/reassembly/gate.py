@@ -61,7 +61,7 @@ def nothing_is_lost_or_unexplained(order: RepairOrder) -> list[Missing]:
 
 def hazards_are_acted_on(order: RepairOrder) -> list[Missing]:
     """Nothing that could hurt somebody stays as it was, unless the customer declined it in writing."""
-    return [Missing(f"{one.called}: act on it, or have it declined in writing.", "findings.finding",
+    return [Missing(f"{one.called}: record the work done, or have it declined in writing.", "findings.finding",
                     (("order_id", order.id), ("finding_id", one.id)))
             for one in findings_queries.safety_findings_needing_action(order)]
 
@@ -76,5 +76,5 @@ def no_part_lies_about(order: RepairOrder) -> list[Missing]:
 def nothing_is_in_the_warmth(order: RepairOrder) -> list[Missing]:
     """A board that dries is out again, and measured, before the amp goes on."""
     running = [(bake.finding, bake) for bake in findings_queries.bake_outs(order, running=True)]
-    return [Missing(f"{finding.called} is in the warmth: end its bake-out.", "findings.end_bake",
+    return [Missing(f"{finding.called}: end the bake-out.", "findings.end_bake",
                     (("order_id", order.id), ("finding_id", finding.id), ("bake_id", bake.id))) for finding, bake in running]

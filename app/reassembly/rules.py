@@ -29,7 +29,7 @@ class Limit:
 
 # Common practice, no source: enough to show a missing joint or a wrong washer before anything is closed.
 LIMITS: Mapping[str, Limit] = {
-    "PE": Limit(None, 0.5, "bench proof before any other mains conductor is joined; the safety test has its own limit",
+    "PE": Limit(None, 0.5, "bench proof before any other mains wire is joined; the safety test has its own limit",
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
     "IR": Limit(1e6, None, "bench proof after the leads are joined, at 500 V; the safety test has its own limit",
@@ -48,7 +48,7 @@ def limit_for(usual: Limit, lower: float | None, upper: float | None, basis: str
     if lower in (None, usual.lower) and upper in (None, usual.upper):
         return usual
     if basis.strip() in ("", usual.basis):
-        raise BadInput("Say what the tighter limit rests on.", "basis")
+        raise BadInput("Enter what the tighter limit rests on.", "basis")
     return Limit(usual.lower if lower is None else lower, usual.upper if upper is None else upper, basis.strip(), usual.caution)
 
 
@@ -71,7 +71,7 @@ def unmet_predecessors(step: str, steps: Iterable[Step], done: Collection[str]) 
 def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]]) -> str:
     """A deviation may change an order of hands, never pass over a measurement, a count or an open decision."""
     if any(origins[lack][0] in PROOFS for lack in lacks):
-        return "A measurement or a count cannot be passed over. Do that first."
+        return "Measurements and counts cannot be skipped. Do that first."
     if any(origins[lack][0] == DECIDE for lack in lacks):
         return "Decide first what becomes of it."
     return ""
@@ -155,7 +155,7 @@ def counts_whole(what: str, units: int) -> bool:
 def count_label(unit: str | None, cover: str = "", *, last: bool = False) -> str:
     """What a count says on the way back, on its own page and in the history; `cover` is what closes after it."""
     when = f", before {cover} closes" if cover else ", at the end" if last else ""
-    return f"Count every class of piece, {scope(unit)}{when}"
+    return f"Count all hardware by type, {scope(unit)}{when}"
 
 
 def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:
@@ -168,5 +168,5 @@ def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> 
         elif book < 0:
             faults.append(f"{name}: {-book} more went back than came off or were issued.")
         elif tray > 0:
-            faults.append(f"{name}: {tray} left in the tray, but the ledger has all fitted. A place has gone without.")
+            faults.append(f"{name}: {tray} left in the tray, but the ledger has all fitted. Find where it is missing.")
     return tuple(faults)

@@ -44,7 +44,7 @@ class AmpFacts:
                                               ProtectionClass.UNKNOWN)
     valves: str = asked(Text("Valves in it", longest=400), "")
     covering: str = asked(Text("Covering and colour", longest=200), "")
-    marks: str = asked(Text("What tells it from another of its kind", longest=1000, sort="lines"), "")
+    marks: str = asked(Text("Identifying marks", longest=1000, sort="lines"), "")
 
     def checked(self) -> AmpFacts:
         """Tidied; BadInput without maker and model."""

@@ -113,7 +113,7 @@ class AgainForm(House):
 class ReasonForm(House):
     """Why something is taken back."""
 
-    reason = TextAreaField("Why", [Needed("Say why."), Length(max=400)])
+    reason = TextAreaField("Why", [Needed("Enter why."), Length(max=400)])
 
 
 class PlacedForm(House):
@@ -131,7 +131,7 @@ class PlacedForm(House):
 class PiecesForm(PlacedForm):
     """Some pieces of one class, and where they went."""
 
-    piece = StringField("What", [Needed("Say what kind of piece."), Length(max=60)])
+    piece = StringField("What", [Needed("Enter what kind of piece."), Length(max=60)])
     count = IntegerField("How many", [Needed("Enter how many."), NumberRange(1, 500, "Enter how many, one or more.")], default=1)
     went = RadioField("They are", coerce=Went, default=Went.ISSUED, choices=options((one.value, one.word) for one in Went))
     note = StringField("Note", [Optional(), Length(max=200)])
@@ -140,7 +140,7 @@ class PiecesForm(PlacedForm):
 class FoundForm(House):
     """A loose thing that turned up."""
 
-    piece = StringField("What it is", [Needed("Say what it is, for example toothed washer."), Length(max=60)])
+    piece = StringField("What it is", [Needed("Enter what it is, for example toothed washer."), Length(max=60)])
     place = StringField("Where it lay", [Optional(), Length(max=120)])
     note = StringField("Note", [Optional(), Length(max=300)])
     photos = MultipleFileField("Photo")
@@ -149,18 +149,18 @@ class FoundForm(House):
 class LostForm(PlacedForm):
     """A piece that got lost."""
 
-    piece = StringField("What is lost", [Needed("Say what is lost, for example lock-nut."), Length(max=60)])
+    piece = StringField("What is lost", [Needed("Enter what is lost, for example lock-nut."), Length(max=60)])
     circumstances = StringField("What happened", [Optional(), Length(max=300)])
 
 
 class FoundAgainForm(House):
     """It turned up."""
 
-    where = StringField("Where it lay", [Needed("Say where it lay."), Length(max=200)])
+    where = StringField("Where it lay", [Needed("Enter where it lay."), Length(max=200)])
 
 
 class SearchForm(House):
     """How it was searched for, in vain."""
 
     how = TextAreaField("How it was searched for",
-                        [Needed("Say how it was searched for: magnet, shaking out, mirror, air."), Length(max=400)])
+                        [Needed("Enter how it was searched for: magnet, shaking out, mirror, air."), Length(max=400)])

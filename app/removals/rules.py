@@ -36,11 +36,11 @@ class Kind(StrEnum):
 
     @property
     def word(self) -> str:
-        return {"part": "part", "panel": "panel or fascia", "cover": "cover", "control": "pot or switch",
+        return {"part": "part", "panel": "panel", "cover": "cover", "control": "pot or switch",
                 "jack": "jack socket", "jack_isolated": "isolated jack socket", "screw": "screw",
-                "bolt": "bolt through", "earth_bolt": "bolt with the earth on it",
+                "bolt": "bolt through", "earth_bolt": "earth bolt",
                 "protective_earth": "earth stud or lead", "mains_transformer": "mains transformer",
-                "mains_lead": "mains conductor", "wire": "wire or small part", "valve_base": "valve base"}[self.value]
+                "mains_lead": "mains wire", "wire": "wire or small part", "valve_base": "valve base"}[self.value]
 
 
 class Side(StrEnum):
@@ -64,7 +64,7 @@ class Fate(StrEnum):
 
     @property
     def word(self) -> str:
-        return {"refit": "refit", "replace": "replace by new", "scrap": "scrap", "return_to_customer": "back to the customer",
+        return {"refit": "refit", "replace": "replace with new", "scrap": "scrap", "return_to_customer": "back to the customer",
                 "return_to_stock": "into stock", "hold": "not decided"}[self.value]
 
     @property

@@ -25,9 +25,9 @@ class RemovalFacts:
     kind: Kind = asked(Choice("Kind", None, words=words(Kind), start=Kind.PART), Kind.PART)
     unit: str = asked(Choice("Sub-assembly", later=True, any_text=True, journal="sub-assembly"), "")
     place: str = asked(Choice("Place", later=True, any_text=True), "")
-    side: Side | None = asked(Choice("Worked on from", words=values(Side)), None)
+    side: Side | None = asked(Choice("Side", words=values(Side)), None)
     fixed_to: str = asked(Text("Fixed or soldered to", longest=60), "")
-    under: tuple[str, ...] = asked(Several("It was under", None, later=True, journal="was under", said=", ".join), ())
+    under: tuple[str, ...] = asked(Several("Had to come off first", None, later=True, journal="was under", said=", ".join), ())
     stack: tuple[str, ...] = asked(Parsed("Stack, outer to inner", read=read_stack, show="\n".join, longest=1000, lines=True,
                                           said=" / ".join), ())
     fasteners: Mapping[str, int] = field(default_factory=dict, metadata={ASKED: Fed("", journal="small parts", said=say_counts)})
@@ -39,10 +39,10 @@ class RemovalFacts:
         "Wire ends lifted", read=read_ends, show=lambda ends: "\n".join(end.text for end in ends), longest=1000, lines=True,
         journal="wire ends", said=lambda ends: ", ".join(end.text for end in ends)), ())
     keyed: bool = asked(Flag("It has a keyway, a tab or a polarity", journal=None), False)  # what it faces is told
-    orientation: str = asked(Text("It faces", longest=200, journal="faces"), "")
+    orientation: str = asked(Text("Orientation", longest=200, journal="faces"), "")
     stays_on_loom: bool = asked(Flag("The part itself stays on its loom", journal="stays on its loom"), False)
     bag: str = asked(Text("Bag or tray", longest=60), "")
-    fate: Fate = asked(Choice("What becomes of it", None, words=words(Fate), start=Fate.REFIT), Fate.REFIT)
+    fate: Fate = asked(Choice("Disposition", None, words=words(Fate), start=Fate.REFIT), Fate.REFIT)
     fate_reason: str = asked(Text("Why", longest=300, journal="why"), "")
     old_part: OldPart | None = asked(Choice("The old one goes", words=words(OldPart), journal="old one"), None)
     minutes: float = asked(Number("Minutes to put it back", low=0, high=6000, wrong=MINUTES, said=_or_nothing), 0.0)

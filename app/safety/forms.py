@@ -29,7 +29,7 @@ class StartForm(House):
     lead_mm2 = SelectField("Section of its conductors", coerce=float,
                            choices=options((one, f"{one:g} mm²") for one in SECTIONS), default=1.0)
     lead_words = StringField("Which lead", [Optional(), Length(max=120)])
-    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    mains_v = QuantityField("Mains voltage", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     conditions = StringField("Conditions", [Optional(), Length(max=160)])
 
     def setup(self, protection: str) -> Setup:
@@ -42,7 +42,7 @@ class StartForm(House):
 class AnswerForm(House):
     """Yes or no to what was looked at."""
 
-    seen = SelectField("Is it so?", [Needed("Say yes or no.")], choices=YES_OR_NO)
+    seen = SelectField("Is it so?", [Needed("Choose yes or no.")], choices=YES_OR_NO)
     words = StringField("In words", [Optional(), Length(max=300)])
     reason = StringField("Why it is done again", [Optional(), Length(max=200)])
 
@@ -69,9 +69,9 @@ class WordsGoWith:
         if (field.data or "").strip() or not seen:
             return
         if self.always:
-            raise ValidationError("Write down the fuse fitted: type, amperes, volts.")
+            raise ValidationError("Enter the fuse fitted: type, amperes, volts.")
         if seen != "yes":
-            raise ValidationError("Say what is wrong.")
+            raise ValidationError("Enter what is wrong.")
 
 
 class MeasureForm(House):
@@ -112,30 +112,30 @@ class CompleteForm(House):
 class VoidForm(House):
     """Why a test no longer counts."""
 
-    reason = StringField("Why it no longer counts", [Needed("Say why it no longer counts."), Length(max=300)])
+    reason = StringField("Why it no longer counts", [Needed("Enter why it no longer counts."), Length(max=300)])
 
 
 class SoakStartForm(House):
     """How the amp is left working."""
 
-    load = StringField("Load and signal", [Needed("Say into which load it runs, and with what signal."), Length(max=160)])
-    mains_v = QuantityField("Mains volts", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
-    attended = BooleanField("Somebody stays with it", default=True)
+    load = StringField("Load and signal", [Needed("Enter into which load it runs, and with what signal."), Length(max=160)])
+    mains_v = QuantityField("Mains voltage", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
+    attended = BooleanField("Attended throughout", default=True)
 
 
 class SoakEndForm(House):
     """What the soak run showed."""
 
     interrupted = StringField("Why it is interrupted", [Optional(), Length(max=200)])
-    symptom = SelectField("Did the symptom show?", [Needed("Say whether the symptom showed.")],
+    symptom = SelectField("Did the symptom show?", [Needed("Choose whether the symptom showed.")],
                           choices=options([("no", "no"), ("yes", "yes, at least once")]))
-    observations = TextAreaField("Seen, heard and smelt", [Needed("Say what was seen, heard and smelt."), Length(max=1000)])
+    observations = TextAreaField("Seen, heard and smelt", [Needed("Enter what was seen, heard and smelt."), Length(max=1000)])
 
 
 class ProofForm(House):
     """What a finding's check showed."""
 
-    result = StringField("What the check showed", [Needed("Say what the check showed, with its reading."), Length(max=400)])
+    result = StringField("What the check showed", [Needed("Enter what the check showed, with its reading."), Length(max=400)])
     reading = SelectField("It rests on", coerce=int)
     instrument = StringField("Instrument", [Optional(), Length(max=120)])
 
@@ -164,7 +164,7 @@ class LimitForm(House):
     lower = StringField("At least", [Optional(), Length(max=20)])
     upper = StringField("At most", [Optional(), Length(max=20)])
     condition = StringField("How it is measured", [Optional(), Length(max=160)])
-    source = StringField("Where the limit comes from", [Needed("Say where the limit comes from."), Length(max=200)])
+    source = StringField("Where the limit comes from", [Needed("Enter where the limit comes from."), Length(max=200)])
 
     quantity: Quantity | None = None
 

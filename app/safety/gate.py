@@ -70,7 +70,7 @@ def findings_proved(order: RepairOrder) -> list[Missing]:
     missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))
                for one in findings_queries.open_findings(order)]
     proved = {finding.id: finding for finding in findings_queries.findings_of(order) if finding.status is Status.PROVED}
-    return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it anew.",
+    return missing + [Missing(f"{proved[number].called}: the reading that proved it was corrected. Reopen it and prove it again.",
                               "findings.reopen", (*_here(order), ("finding_id", number)))
                       for number, proof in queries.proof_readings(list(proved)).items() if proof.reading.corrected_by]
 
@@ -107,7 +107,7 @@ def _why_test(test: SafetyTest | None) -> str:
     if why := queries.why_void(test):
         return f"Safety test {test.number} is void. {why} Test again."
     if test.result is Result.FAIL:
-        return f"Safety test {test.number} failed. Mend it and test again."
+        return f"Safety test {test.number} failed. Repair it and test again."
     return f"Safety test {test.number} is incomplete. Test again."
 
 
@@ -117,8 +117,9 @@ def _reading_missing(order: RepairOrder, point: Point, reading: Reading | None) 
         return Missing(f"Read {point.name} as left.", "measuring.take", here)
     where = (*_here(order), ("reading_id", reading.id))
     if point.band or reading.band:
-        return Missing(f"{point.name} is {_verdict(reading)}: mend it, or say why it may stand.", "measuring.explain", where)
-    return Missing(f"{point.name} has no limits: give it some and read it again, or say why it may stand.",
+        return Missing(f"{point.name} is {_verdict(reading)}: repair it, or enter why it is "
+                       f"acceptable.", "measuring.explain", where)
+    return Missing(f"{point.name} has no limits: give it some and read it again, or enter why it is acceptable.",
                    "measuring.explain", where)
 
 

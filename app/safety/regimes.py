@@ -16,7 +16,7 @@ from app.safety.rules import Applies, Mark, StepKind
 LEAST_BOND_A = {"vde_0701_0702": 0.2, "en_50678": 0.2, "en_50699": 0.2, "iet": 0.02, "as_nzs_3760": 0.1, "as_nzs_5762": 0.1}
 WITHOUT_THE_LEAD = frozenset({"ul"})  # its limit is for the appliance alone
 PRACTICE = "common practice, no source"
-HIGH_VOLTS = "500 V d.c., live and neutral joined, the amp’s own switch on"
+HIGH_VOLTS = "500 V DC, live and neutral joined, the amp’s own switch on"
 
 
 @dataclass(frozen=True)
@@ -61,12 +61,13 @@ LOOKED_AT: tuple[StepSpec, ...] = (
     _seen(StepKind.VISUAL, "Double insulation", "Both layers of insulation are whole; no bare metal can be touched.", Applies.II),
     _seen(StepKind.VISUAL, "Case", "Assembled in its cabinet; every cover and guard is on and no opening admits the test finger."),
     _seen(StepKind.VISUAL, "Heat, liquid, loose parts", "No trace of scorching or liquid; nothing rattles when it is turned."),
-    _seen(StepKind.VISUAL, "Marking", "Mains volts, power and warnings can be read and are right."),
-    _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Write down what is fitted."),
-    _seen(StepKind.POLARITY, "Polarity", "Live goes through fuse and switch first; polarity is right from plug to switch."),
+    _seen(StepKind.VISUAL, "Marking", "Mains voltage, power and warnings can be read and are right."),
+    _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Enter what is fitted."),
+    _seen(StepKind.POLARITY, "Polarity", "The live conductor goes through fuse and switch first; polarity is right from "
+                                         "plug to switch."),
 )
 WORKS: tuple[StepSpec, ...] = (
-    _seen(StepKind.FUNCTIONAL, "Safe function", "Switches, stand-by and every protective part do what they are for."),
+    _seen(StepKind.FUNCTIONAL, "Safe function", "Switches, standby and every protective part do what they are for."),
 )
 
 
@@ -97,7 +98,7 @@ def _insulation(applies: Applies) -> StepSpec:
 
 def _current(kind: StepKind, applies: Applies, question: str) -> StepSpec:
     title = "Protective conductor current" if kind is StepKind.LEAKAGE else "Touch current"
-    return StepSpec(kind, title, question, applies, Quantity.AMP_AC, condition="at mains volts, both polarities")
+    return StepSpec(kind, title, question, applies, Quantity.AMP_AC, condition="at mains voltage, both polarities")
 
 
 def _measured(key: str, leakage: str, touch: tuple[tuple[str, Applies], ...]) -> tuple[StepSpec, ...]:
@@ -114,7 +115,7 @@ def _measured(key: str, leakage: str, touch: tuple[tuple[str, Applies], ...]) ->
 
 _CLASS_II = (("II", Applies.II),)
 _UL_INSULATION = (StepSpec(
-    StepKind.INSULATION, "Insulation resistance", "From both line leads to the metal that can be touched.", Applies.ANY,
+    StepKind.INSULATION, "Insulation resistance", "From both supply leads to the metal that can be touched.", Applies.ANY,
     Quantity.OHM, lower=1e6, least_level=500.0, condition=HIGH_VOLTS, mark=Mark.MEMORY, source=PRACTICE),)
 
 

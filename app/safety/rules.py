@@ -65,7 +65,7 @@ def why_level_refused(kind: StepKind, least: float | None, level: float | None, 
     if least is None or level >= least:
         return ""
     if kind is StepKind.INSULATION and level >= LOWER_WITH_WORDS_V:
-        return "" if words.strip() else f"Below {least:g} V: say in the note what would conduct at {least:g} V."
+        return "" if words.strip() else f"Below {least:g} V: enter in the note what would conduct at {least:g} V."
     return f"{say(level, unit)} is less than the {say(least, unit)} that this limit asks for."
 
 
@@ -163,7 +163,7 @@ def _lacks(one: StepVerdict) -> str:
     if one.verdict is None:
         return f"{one.title}: not done."
     if one.verdict is Verdict.UNDECIDED:
-        return f"{one.title}: in doubt, which is no pass."
+        return f"{one.title}: inconclusive (counts as not passed)."
     return f"{one.title}: not judged." if one.verdict is Verdict.NOT_JUDGED else ""
 
 

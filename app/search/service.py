@@ -21,7 +21,7 @@ from app.search.models import ROOM_OF_A_KIND, Kind, SearchEntry
 from app.search.rules import haystack
 
 AT_ONCE = 500  # records described with one set of queries
-_MARKS = "rows to find anew"
+_MARKS = "rows to find again"
 Ids = Collection[int]
 
 
@@ -142,7 +142,7 @@ def differences(current: Session) -> Iterator[str]:
                 if wanted.get(key) != there.get(key):
                     what = "is missing" if key not in there else "should not be there" if key not in wanted else "is out of step"
                     yield (f"search: the entry of {kind.kind.value} {key - kind.kind.first_id} {what} "
-                           "(migrate --search makes it anew)")
+                           "(migrate --search rebuilds it)")
 
 
 def _rows(current: Session, keys: Sequence[int]) -> dict[int, dict[str, Any]]:

@@ -44,7 +44,7 @@ class ShopForm(House):
     warranty_days = IntegerField("Warranty on work", [NumberRange(0, 3650, "Enter days from 0 to 3650.")])
     warn_at_percent = IntegerField("Warn at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
     hold_at_percent = IntegerField("Hold at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
-    safe_volts = QuantityField("Hands go in below", [Needed("Enter volts, 10 is usual."),
+    safe_volts = QuantityField("Treat as discharged below", [Needed("Enter volts, 10 is usual."),
                                                        NumberRange(0.1, 60, "Enter volts above 0, up to 60.")], unit="V")
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
@@ -75,6 +75,6 @@ class FirstStartForm(House):
     """The owner and the shop's name, once."""
 
     code = StringField("Code that was printed", [Needed(CODE), Length(max=20)])
-    shop_name = StringField("Name of the shop", [Needed("Enter the shop's name as it stands on paper."), Length(max=120)])
+    shop_name = StringField("Name of the shop", [Needed("Enter the shop's name as it is on paper."), Length(max=120)])
     name = StringField("Your name", [Needed("Enter your name."), Length(max=120)])
     password = PasswordField("Password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])

@@ -149,8 +149,8 @@ def _refuse_foreign(ca: x509.Certificate, asked: addresses.Asked) -> None:
     foreign = [one for one in asked.ips if not any(ip_address(one) in net for net in nets)]
     foreign += [one for one in asked.names if not any(one == end or one.endswith("." + end) for end in ends)]
     if foreign:
-        raise Unavailable(f"This shop's authority may not speak for {foreign[0]}. For a new name, end the server, move the folder "
-                          f"{FOLDER} of the data folder away, start again, and set up each device anew at /trust.")
+        raise Unavailable(f"The shop's certificate does not cover {foreign[0]}. Stop the server, move the folder "
+                          f"{FOLDER} of the data folder away, start again, and set up each device again at /trust.")
 
 
 def _begun(who: x509.Name, by: x509.Name, key: Key, now: datetime, days: int) -> x509.CertificateBuilder:

@@ -96,7 +96,7 @@ export function start(form) {
     write(form, values);
     const time = new Date(draft.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
     say(`What you typed at ${time} is back. It is not saved yet.`, [
-      "Throw it away",
+      "Discard draft",
       () => {
         clear(key);
         write(form, JSON.parse(first));

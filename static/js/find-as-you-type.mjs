@@ -41,7 +41,7 @@ export function start(form) {
     who.append(name, reach);
     const ways = document.createElement("div");
     ways.className = "actions";
-    ways.append(...one.amps.map((amp) => link(amp.words, amp.url)), link("Another amp", one.another));
+    ways.append(...one.amps.map((amp) => link(amp.words, amp.url)), link("Add a different amp", one.another));
     item.append(who, ways);
     return item;
   }

@@ -43,7 +43,7 @@ def test_password_opens_and_switch_ends(app: Flask, stranger: PageClient) -> Non
 
 def test_wrong_password_says_so_beside_the_field(stranger: PageClient) -> None:
     page = stranger.post("/people/sign-in", {"name": "Mara", "password": "not the right one"})
-    assert page.title.startswith("Error: ") and "do not belong together" in page.words
+    assert page.title.startswith("Error: ") and "Wrong name or password" in page.words
 
 
 def test_guessing_elsewhere_slows_nobody_here_and_no_wait_becomes_a_lock(context: Flask, cast: Cast) -> None:
@@ -97,7 +97,7 @@ def test_pin_needs_an_enrolled_device_and_stops_after_five(app: Flask, owner: Pa
     assert code
     entries = {"code": code.group(1), "name": "Bench 1"}
     assert "Bench 1" in stranger.post("/people/enrol", entries).words
-    assert "not open" in PageClient(app).post("/people/enrol", entries).words  # a code opens one device
+    assert "wrong or has expired" in PageClient(app).post("/people/enrol", entries).words  # a code opens one device
     for _ in range(guessing.PIN_TRIES):
         assert "not the PIN" in stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "998877"}).words
     assert "password once" in stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "740592"}).words

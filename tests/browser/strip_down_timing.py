@@ -158,7 +158,7 @@ def find(hand: Finger, order: str) -> None:
 def remove(hand: Finger, order: str) -> None:
     with hand.act("one more off: the form"):
         hand.open(f"{order}/removals")
-        hand.go(hand.page.get_by_role("link", name="One more off"))
+        hand.go(hand.page.get_by_role("link", name="Record a removal"))
     base = 0
     for kind, count, stack, counters in LEDGER:
         for number in range(count):

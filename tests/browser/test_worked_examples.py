@@ -142,7 +142,7 @@ def test_front_panel_goes_back_aligned_before_tight_and_not_with_a_piece_left(in
     work_back(ines, order_id)
     ines.do(f"{way}/count/CT", {"looked": True, "piece_2": "1"})
     short = ines.words()
-    assert "flat washer: 1 left in the tray, but the ledger has all fitted. A place has gone without." in short
+    assert "flat washer: 1 left in the tray, but the ledger has all fitted. Find where it is missing." in short
     ines.do(f"{way}/count/CT", {"looked": True})
     finished(ines)
     keeps(panel_graph(CONTROLS, ("E1", "E2"), ("J1", "J2")), order_of_work(app, order_id))
@@ -175,7 +175,7 @@ def test_octal_base_is_not_verified_with_twelve_of_its_thirteen_ends(ines: Brows
     order_id = opened(app)
     *wires, base = octal_base()
     enter(ines, order_id, wires)
-    with pytest.raises(AssertionError, match="Say which way its keyway, tab or polarity faces"):
+    with pytest.raises(AssertionError, match="Enter which way its keyway, tab or polarity faces"):
         ines.do(f"/orders/{order_id}/removals/new", {**fields_of(base), "orientation": ""})
     enter(ines, order_id, [base])
     assert "13 off · 21 loose pieces" in ines.read(f"/orders/{order_id}/removals")

@@ -127,7 +127,7 @@ def test_a_draft_is_kept_when_the_form_comes_back_with_errors(page: Page) -> Non
     assert page.input_value("#what") == "Half done"
     visit(page)
     assert page.input_value("#what") == "Half done"
-    page.get_by_role("button", name="Throw it away").click()
+    page.get_by_role("button", name="Discard draft").click()
     expect(page.locator("#what")).to_have_value("")
     page.wait_for_function("localStorage.length === 0")
 
@@ -200,10 +200,10 @@ def test_minus_and_plus_keep_to_their_bounds(page: Page) -> None:
 def test_light_changes_at_once_and_the_choice_is_posted(page: Page) -> None:
     visit(page)
     with page.expect_request(lambda one: one.url.endswith("/theme")) as sent:
-        page.get_by_role("button", name="dark bench").click()
+        page.get_by_role("button", name="Dark").click()
     assert "dark" in (sent.value.post_data or "")
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(23, 20, 16)"
-    assert page.get_by_role("button", name="dark bench").get_attribute("aria-pressed") == "true"
+    assert page.get_by_role("button", name="Dark").get_attribute("aria-pressed") == "true"
 
 
 def test_picked_photos_are_shown_and_only_full_inputs_are_sent(page: Page, tmp_path: Path) -> None:

@@ -36,7 +36,7 @@ def test_four_taps_make_a_finding_and_keys_move_its_pin(tablet: Page, app: Flask
     assert box is not None
     tablet.touchscreen.tap(box["x"] + box["width"] * 0.25, box["y"] + box["height"] * 0.5)
     tablet.get_by_role("link", name="New finding").tap()
-    tablet.get_by_role("link", name="arc track on base").tap()
+    tablet.get_by_role("link", name="arc track on valve base").tap()
     expect(tablet.locator("[data-risk-line=S]")).to_be_visible()
     ready(tablet)
     tablet.get_by_label("first aid").check()

@@ -39,9 +39,9 @@ def test_a_finding_goes_from_open_to_proved(context: Flask) -> None:
 def test_a_proof_needs_something_done(context: Flask) -> None:
     with transaction():
         found = finding(order_at())
-        with pytest.raises(RuleBroken, match="what was done"):
+        with pytest.raises(RuleBroken, match="work done"):
             outcome_service.prove(found, result="fine", by=BY, now=NOW)
-        with pytest.raises(RuleBroken, match="Decide first"):
+        with pytest.raises(RuleBroken, match="Choose a disposition first"):
             outcome_service.act_on(found, words="done", by=BY, now=NOW)
 
 
@@ -84,7 +84,7 @@ def test_risk_cannot_rise_under_a_decision_to_keep(context: Flask) -> None:
     with transaction():
         found = finding(order_at(), severity=0, probability=None)
         outcome_service.decide(found, Disposition.MONITOR, by=BY, now=NOW)
-        with pytest.raises(BadInput, match="cannot be left"):
+        with pytest.raises(BadInput, match="cannot be kept"):
             findings_service.change_finding(found, facts(severity=4, probability="c"), by=BY, now=NOW)
 
 
@@ -96,7 +96,7 @@ def test_what_is_kept_is_proved_without_an_act_and_quarantine_is_never_proved(co
         outcome_service.prove(kept, result="103k, limit 110k", by=BY, now=NOW)
         outcome_service.decide(held, Disposition.QUARANTINE, by=BY, now=NOW)
         outcome_service.act_on(held, words="boxed and labelled", by=BY, now=NOW)
-        with pytest.raises(RuleBroken, match="quarantine"):
+        with pytest.raises(RuleBroken, match="do not energise"):
             outcome_service.prove(held, result="gone", by=BY, now=NOW)
         assert queries.open_findings(order) == [held]
 
@@ -128,10 +128,10 @@ def test_teardown_is_left_only_safe_and_decided(context: Flask) -> None:
         def lacks() -> list[str]:
             return [item.text for item in missing_in(order, Stage.TEARDOWN) if item.endpoint.startswith("findings.")]
 
-        assert len(lacks()) == 3 and "made safe" in lacks()[0]
+        assert len(lacks()) == 3 and "record the discharge" in lacks()[0]
         made_safe(order)
         findings_service.change_finding(open_one, facts(severity=0, probability=None), by=BY, now=NOW)
-        assert lacks() == [f"Finding 1, “{open_one.observation}”: decide what becomes of it."]
+        assert lacks() == [f"Finding 1, “{open_one.observation}”: choose a disposition."]
         outcome_service.decide(open_one, Disposition.CLEAN, by=BY, now=NOW)
         assert lacks() == []
         power.power_up_by_word(order, "symptom listened to", reason="as found", by=BY, now=NOW)

@@ -29,7 +29,7 @@ def test_volts_at_or_above_the_limit_are_refused(context: Flask, volts: float) -
     with transaction():
         order = order_at()
         assert the_shop().safe_volts == 10
-        with pytest.raises(BadInput, match="below 10 V"):
+        with pytest.raises(BadInput, match="not below the 10 V limit"):
             made_safe(order, volts)
         assert queries.made_safe(order) is None
 

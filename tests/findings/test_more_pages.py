@@ -25,7 +25,7 @@ def test_wires_of_a_finding_are_listed_and_grouped(technician: PageClient, app: 
     assert "2 of 2 go" in page.words and "shares tag 9" in page.words
     strike = next(form.get("action", "") for form in page.all("form") if form.get("action", "").endswith("/strike"))
     page = technician.post(strike, {}, form_on=f"{at}/wires")
-    assert "Struck." in page.words and "0 of 1 go" in page.words
+    assert "Struck out." in page.words and "0 of 1 go" in page.words
 
 
 def order_id(at: str) -> str:
@@ -56,7 +56,7 @@ def test_waste_is_logged_with_its_caution_and_handed_over(technician: PageClient
     page = technician.post(at, {"material": "suspect fibre", "presumed": "y", "quantity": "1", "unit": "bag", "container": "bin 7"})
     assert "suspect fibre, presumed" in page.words and "Presume asbestos" in page.words
     hand, strike = (next(link for link in page.links() if link.endswith(end)) for end in ("/hand-over", "/strike"))
-    assert "Say to whom" in technician.post(hand, {"to": ""}).words
+    assert "Enter to whom" in technician.post(hand, {"to": ""}).words
     assert "Harrow Depot" in technician.post(hand, {"to": "Harrow Depot", "paper": "WT 88"}).words
     assert "Nothing is logged." in technician.post(strike, {"reason": "twice"}).words
     counter.get(hand, status=403)

@@ -24,7 +24,7 @@ def test_caution_comes_first_until_it_is_made_safe(technician: PageClient, order
     assert page.words.index("Lethal voltage") < page.words.index("Findings")
     assert "local codes" in page.words
     page = technician.post(f"/orders/{order_id}/made-safe", {"volts": "52", "instrument": "meter 2"})
-    assert "52 V is not safe" in page.words and page.title.startswith("Error")
+    assert "52 V is not below" in page.words and page.title.startswith("Error")
     page = technician.post(f"/orders/{order_id}/made-safe", {"volts": "350m", "instrument": "meter 2"})
     assert "Lethal voltage" not in page.words and "0.35 V across" in page.words and "by Ines" in page.words
     refused = technician.post(f"/orders/{order_id}/power-up", {"why": "hum listened to"})
@@ -63,7 +63,7 @@ def test_the_way_of_a_finding_on_its_pages(technician: PageClient, app: Flask, o
         found, at = finding(order).id, f"/orders/{order.id}/findings/"
     one = f"{at}{found}"
     page = technician.post(one, {"disposition": "accept_as_is"})
-    assert "A high risk cannot be left as it is" in page.words
+    assert "A high risk cannot be kept" in page.words
     technician.post(one, {"disposition": "replace_like", "disposition_words": "47u 500 V"})
     page = technician.post(f"{one}/done", {"words": "fitted"})
     assert "Record the check" in page.words

@@ -33,6 +33,7 @@ def test_all_46_ship_and_each_risk_is_computed() -> None:
 def test_each_fills_in_a_whole_finding_that_the_rules_accept(one: Usual) -> None:
     signs = signs_in(one.signs)
     assert one.short and one.observation and one.check_words and one.cause
+    assert one.disposition_words[0].isupper() and one.disposition_words.endswith(".")  # the customer reads it on the quote
     assert bool(one.hazard) == bool(one.severity)
     assert not why_not_decided(one.disposition, one.risk) and not why_not_decided_with(signs, one.disposition)
     assert not why_not_judged(signs, one.severity, one.probability)
@@ -45,7 +46,7 @@ def test_a_chip_and_a_tap_make_a_finding(technician: PageClient, app: Flask) -> 
     assert any("code=MNS-04" in link for link in page.links())
     (chosen,) = [one for one in page.all("a") if one.get("aria-current") == "true"]
     assert chosen.text == "mains"
-    page = technician.post(at, {}, form_on=f"{at}?code=MNS-04")
+    page = technician.post(at, {"seen_0": "bridged"}, form_on=f"{at}?code=MNS-04")
     assert "Finding 1 is recorded." in page.words and "serious risk" in page.words and "decided" in page.words
 
 

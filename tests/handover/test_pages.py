@@ -42,14 +42,14 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     page = counter.post(f"{at}/sums", {"due_minor": "200"})
     assert "more than was agreed" in page.words
     page = counter.post(f"{at}/sums", {"paid_minor": "50", "method": "cash"})
-    assert "Say why the rest stays open" in page.words
+    assert "Enter why the rest stays open" in page.words
     page = counter.post(f"{at}/sums", {"method": "cash"})
-    assert page.title.startswith("Shown working")
+    assert page.title.startswith("Demonstration")
     page = counter.post(f"{at}/shown", {"shown": "yes", "said": "Marked for 8 Ω."})
     assert "Due AUD 85.00, paid AUD 85.00 (cash)." in page.words and "given back (the old fuse carrier)" in page.words
     assert "Have them sign" in counter.post(f"{at}/sign", {}).words
     page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh"})
-    assert "Say how they showed" in page.words
+    assert "Enter how they showed" in page.words
     page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh",
                                        "known_by": "brought the receipt"})
     assert "Issue the repair report." in page.words
@@ -57,10 +57,10 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     report = f"/orders/{order_id}/papers/report"
     page = counter.post(report, {"as_page": "yes"})
     assert "Repair report, revision 1" in page.words and "Ottoline Marsh" in page.words
-    assert "It is handed out" in counter.get(at).words and "the counter hands the amp out" in technician.get(at).words
+    assert "Record the return" in counter.get(at).words and "The counter returns the amp" in technician.get(at).words
     assert technician.send(f"{at}/out", technician.token(), status=403).status == 403
     page = counter.post(f"{at}/out", form_on=at)
-    assert "Returned repaired" in page.words and "open a come-back" in page.words
+    assert "Returned repaired" in page.words and "Check in as come-back" in page.words
     with app.app_context():
         assert order_of(order_id).ended_as is End.REPAIRED
         signed = queries.signature(order_id)
@@ -82,7 +82,7 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
         order.stage = Stage.QUOTE
         order_id = order.id
     at = f"/orders/{order_id}/return"
-    assert "Say why it leaves unrepaired" in counter.get(f"{at}/unrepaired").words
+    assert "Enter why it leaves unrepaired" in counter.get(f"{at}/unrepaired").words
     page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
                                                  "measures": ["label tied to the amp"]})
     assert "Take the lead off, tag the plug or take the fuse out" in page.words
@@ -93,7 +93,7 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
     page = counter.post(f"{at}/old-parts", {"fate": "none came out"})
     assert "It must not be plugged in or switched on" in page.words and page.title.startswith("The warning")
     page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Mara"})
-    assert "The witness is somebody else than you." in page.words
+    assert "The witness must be someone other than you." in page.words
     page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Ines"})
     assert "Issue the label" in page.words
     counter.post(f"/orders/{order_id}/papers/unrepaired", {"as_page": "yes"})
@@ -130,7 +130,7 @@ def test_amp_comes_back_with_its_last_readings_beside_it(app: Flask, counter: Pa
     with app.app_context():
         again = queries.come_backs(order_id)[0]
         assert (again.come_back_of_id, again.under_warranty, again.stage) == (order_id, True, Stage.INTAKE)
-    assert "already, as repair" in counter.post(at, {"complaint": "once more"}).words
+    assert "already checked in as repair" in counter.post(at, {"complaint": "once more"}).words
 
 
 def test_open_order_has_no_come_back(app: Flask, counter: PageClient) -> None:
@@ -144,7 +144,7 @@ def test_accessory_is_never_given_back_twice_over(app: Flask, counter: PageClien
     with app.app_context():
         first = queries.things(order_id)[0][0]
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0"})
-    assert "say why not all go back" in page.words
+    assert "enter why not all go back" in page.words
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "5"})
     assert "1 came in. Enter how many go back." in page.words
     page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})
@@ -171,7 +171,7 @@ def test_old_parts_marked_for_the_customer_are_lines_to_tick(app: Flask, counter
 def test_the_signature_says_first_what_is_open_and_then_shows_what_is_kept(app: Flask, counter: PageClient) -> None:
     at = f"/orders/{(order_id := at_return(app))}/return"
     page = counter.get(f"{at}/sign")
-    assert "Settle what is due, or note why it stays open." in page.words and f"{at}/sums" in page.links()
+    assert "Record payment, or why it is unpaid." in page.words and f"{at}/sums" in page.links()
     with app.app_context(), transaction():
         hand.settle_all(order_of(order_id), 8000)
     assert "Do this first" not in counter.get(f"{at}/sign").words

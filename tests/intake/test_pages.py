@@ -34,11 +34,11 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
     page = counter.post(f"{at}/condition", {"zone": "front", "note": "grille torn at the left", "photos": jpeg()})
     assert page.title.startswith("Accessories")
     page = counter.post(f"{at}/accessories", {"footswitch": "1", "other_1": "a bag of knobs", "count_1": "2"})
-    assert page.title.startswith("Look for danger")
+    assert page.title.startswith("Danger check")
     page = counter.post(f"{at}/look", {"dangers": "none", "energised": "no"})
     assert page.title.startswith("Terms") and "checked on 25 November 2026" in page.words
     page = counter.post(f"{at}/terms", {"signature": PEN})
-    assert "Nothing is missing at the counter." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
+    assert "All intake requirements are met." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
     assert "Now at teardown." in counter.post(f"/orders/{order.id}/on", form_on=at).words
     with app.app_context():
         stored = session().get(RepairOrder, order.id)
@@ -70,7 +70,7 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
     with app.app_context():
         again = session().query(RepairOrder).filter_by(number=1002).one()
         assert again.come_back_of_id == first_id
-    assert "in the house already, as repair 1002" in counter.get(chosen).words
+    assert "already checked in as repair 1002" in counter.get(chosen).words
     assert "as repair 1002" in counter.send("/check-in", {**another_desk, "complaint": "twice"}).words
     with app.app_context():
         assert session().query(RepairOrder).count() == 2
@@ -79,7 +79,7 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
 def test_check_in_says_everything_it_lacks_at_once(app: Flask, counter: PageClient) -> None:
     page = counter.post("/check-in", {}, form_on="/check-in?customer=new")
     assert page.title.startswith("Error")
-    for words in ("Enter the customer’s name.", "Enter the maker as marked", "Write what the customer says"):
+    for words in ("Enter the customer’s name.", "Enter the maker as marked", "Enter what the customer says"):
         assert words in page.words
 
 
@@ -121,7 +121,7 @@ def test_seen_danger_marks_the_amp_and_only_the_bench_lifts_it(app: Flask, count
     counter.post(f"{at}/look", {"dangers": ["burnt smell or scorching", "broken valve or glass"], "energised": "no"})
     assert "Do not energise" in counter.get(f"/orders/{order_id}").words
     counter.get(f"{at}/quarantine/lift", status=403)
-    assert "Say what was done" in technician.post(f"{at}/quarantine/lift", {"reason": " "}).words
+    assert "Enter how the danger was removed" in technician.post(f"{at}/quarantine/lift", {"reason": " "}).words
     technician.post(f"{at}/quarantine/lift", {"reason": "glass out, inlet cleaned"})
     assert "Lifted by Ines" in technician.get(f"{at}/look").words
     history = technician.get(f"/orders/{order_id}/history").words
@@ -155,7 +155,7 @@ def test_records_find_what_is_known_and_every_page_reads_well(app: Flask, counte
                  "/terms", "/place", "/quarantine"):
         counter.get(at + part)
     owner.post("/shop", {"wording": "tube"})
-    assert "Line marking" in owner.get(f"{at}/amp").words or "line marking" in owner.get(f"{at}/amp").words.lower()
+    assert "Nameplate rating" in owner.get(f"{at}/amp").words or "nameplate rating" in owner.get(f"{at}/amp").words.lower()
 
 
 def test_signed_terms_show_the_signature_and_another_one_says_why(app: Flask, counter: PageClient) -> None:
@@ -168,7 +168,7 @@ def test_signed_terms_show_the_signature_and_another_one_says_why(app: Flask, co
     assert PEN in page.text and "on the screen" in page.words and "The text that was signed" in page.words
     assert f"{at}?again=yes" in page.links() and not page.all("input", name="signature")
     again = counter.get(f"{at}?again=yes").fields(at)
-    assert "Say why they are signed again." in counter.send(at, {**again, "signature": PEN}).words
+    assert "Enter why they are signed again." in counter.send(at, {**again, "signature": PEN}).words
     counter.send(at, {**counter.get(f"{at}?again=yes").fields(at), "signature": PEN, "why": "the serial was wrong"})
     assert "because: the serial was wrong" in counter.get(f"/orders/{order_id}/history").words
     counter.post(f"/orders/{order_id}/intake/money", {"fee_minor": "120", "ceiling_minor": "200"})

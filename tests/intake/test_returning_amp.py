@@ -92,17 +92,17 @@ def test_returning_amp_is_in_within_ninety_seconds(app: Flask, engine_name: str,
     hand.type("lindq")
     hand.tap(page.get_by_role("link", name="Tarnholt Meridian 30 MX-77"), leads_on=True)
     hand.type("hums, then goes quiet after the first set")
-    hand.tap(page.get_by_role("button", name="Open the repair"), leads_on=True)
+    hand.tap(page.get_by_role("button", name="Check in the amp"), leads_on=True)
     hand.taps += 1  # opening the camera; its own two taps are in SHOT
     page.locator("#photos").set_input_files({"name": "front.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
     hand.tap(page.get_by_role("button", name="Save", exact=True), leads_on=True)
     hand.tap(page.get_by_role("button", name="One more: Footswitch"))
     hand.tap(page.get_by_role("button", name="Save the count"), leads_on=True)
-    hand.tap(page.get_by_role("checkbox", name="nothing of this"))
-    hand.tap(page.get_by_role("button", name="Save what was seen"), leads_on=True)
+    hand.tap(page.get_by_role("checkbox", name="none of these"))
+    hand.tap(page.get_by_role("button", name="Save the danger check"), leads_on=True)
     _sign(page)
-    hand.tap(page.get_by_role("button", name="Keep the signature"), leads_on=True)
-    assert page.get_by_text("Nothing is missing at the counter.").is_visible(), hand.seen
+    hand.tap(page.get_by_role("button", name="Save the signature"), leads_on=True)
+    assert page.get_by_text("All intake requirements are met.").is_visible(), hand.seen
     assert hand.taps <= 11 and hand.seconds <= 90, (hand.taps, hand.keys, hand.seconds, hand.seen)
     print(f"{hand.taps} taps, {hand.keys} keys, {hand.sheets} sheets, {hand.waited:.1f} s waited, {hand.seconds:.0f} s")
 

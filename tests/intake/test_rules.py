@@ -23,7 +23,7 @@ def test_complete_intake_lacks_nothing() -> None:
 
 # What must hold before an amp leaves the counter: common practice, no source.
 @pytest.mark.parametrize(("without", "part", "words"), [
-    ({"reachable": False}, "people", "reach the customer"),
+    ({"reachable": False}, "people", "phone, e-mail or address"),
     ({"complaint": "  "}, "complaint", "own words"),
     ({"maker": ""}, "amp", "Identify the amp: maker."),
     ({"model": " "}, "amp", "Identify the amp: model."),

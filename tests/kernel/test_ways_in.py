@@ -70,7 +70,7 @@ def test_a_version_that_is_none_counts_as_an_old_page(app: Flask, technician: Pa
     with app.app_context(), transaction():
         finding_id = bench.finding(session().get_one(RepairOrder, order_id)).id
     page = technician.post(f"/orders/{order_id}/findings/{finding_id}", {"version": "²"}, status=409)
-    assert "Somebody else saved this" in page.words
+    assert "This was saved after you opened the page" in page.words
 
 
 def test_two_photos_from_one_page_are_never_taken_for_one(app: Flask, technician: PageClient) -> None:

@@ -82,7 +82,7 @@ def test_one_is_set_aside_with_its_reason_and_others_of_the_same_words_with_it(a
             listed(order.id, table, 1, told, text)
     on = "/orders/1/leftovers/1"
     page = owner.post("/shop/leftovers/1/set-aside", {"reason": " "}, form_on=on)
-    assert "Say why it is set aside." in page.words
+    assert "Enter why it is set aside." in page.words
     page = owner.post("/shop/leftovers/1/set-aside", {"reason": "the base stayed in", "alike": "y"}, form_on=on)
     assert page.words.count("the base stayed in") == 2 and "Set aside by" in page.words
     page = owner.send("/shop/leftovers/1/set-aside", {**owner.token(), "reason": "again"}, status=409)

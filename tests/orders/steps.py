@@ -225,7 +225,7 @@ def _read(order: RepairOrder, now: datetime, typed: str) -> None:
 
 def proved(order: RepairOrder, now: datetime) -> None:
     for one in findings_queries.findings_of(order):
-        if one.status.value == "acted on":
+        if one.status.value == "done":
             outcome_service.prove(one, result="0.2 mA at 450 V", instrument="M2", by=BY, now=now)
 
 

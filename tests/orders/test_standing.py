@@ -385,7 +385,7 @@ def test_verify_names_an_order_whose_standing_is_not_true(app: Flask, watch: Wat
             raw.execute(sa.insert(RepairOrder.__table__).values(**copied))  # type: ignore[arg-type]
         assert "repair 4099: what it waits for is not stored" in verify().troubles
         waits_for = {one.number: one.standing.waits_for for one in rows()}
-        assert waits_for[4099] == "Write down the complaint in the customer’s own words."
+        assert waits_for[4099] == "Enter the complaint in the customer’s own words."
 
 
 def test_the_bench_list_says_what_is_stored(app: Flask, technician: PageClient) -> None:
@@ -417,11 +417,11 @@ def test_a_long_list_comes_in_parts(app: Flask, technician: PageClient) -> None:
             order = factories.order(amp=factories.amp(serial=f"M30-{one}"))
             order.stage = Stage.PARTS if one < 2 else Stage.INTAKE
     first, second = technician.get("/"), technician.get("/?page=2")
-    assert "62 amps in the house · 2 wait for parts" in first.words
+    assert "62 amps checked in · 2 wait for parts" in first.words
     stages = next(nav for nav in first.all("nav") if nav.get("aria-label") == "Stages")
     assert "".join(stages.itertext()).split() == ["All", "62", "Intake", "60", "Parts", "2"]
     assert "1 to 60 of 62" in first.words and "61 to 62 of 62" in second.words
     assert technician.get("/?stage=parts").words.count("Tarnholt Meridian 30") == 2
     assert technician.get("/?stage=parts&page=9").words.count("Tarnholt Meridian 30") == 2
-    assert "No amp stands in this stage." in technician.get("/?stage=quote").words
+    assert "No amp is in this stage." in technician.get("/?stage=quote").words
     assert technician.get("/?stage=elsewhere", status=404).words

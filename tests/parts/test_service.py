@@ -61,7 +61,7 @@ def test_a_part_that_failed_its_test_is_neither_fitted_nor_passed(context: Flask
         order = quotes.agreed_order()
         part = make.part(order, one_line(order))
         service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V"), by=BY, now=LATER)
-        assert texts(order) == ["3 × 47u 450 V failed its incoming test: drop it and write down another."]
+        assert texts(order) == ["3 × 47u 450 V failed its incoming test. Cancel it and add a replacement."]
         with pytest.raises(RuleBroken, match="must not go in"):
             service.fit(order, part, "C14", by=BY, now=LATER)
 

@@ -107,7 +107,7 @@ def test_moved_by_buttons(technician: PageClient, app: Flask, order_id: int) -> 
 def test_struck_photo_is_out_of_the_row_and_still_there(technician: PageClient, app: Flask, order_id: int) -> None:
     with app.app_context(), transaction():
         made = photo(the_order(order_id)).id
-    assert "Say why the photo is struck." in technician.post(f"/photos/{made}/strike", {"reason": " "}).words
+    assert "Enter why the photo is struck." in technician.post(f"/photos/{made}/strike", {"reason": " "}).words
     page = technician.post(f"/photos/{made}/strike", {"reason": "out of focus"})
     assert "No photos yet." in page.words and "out of focus" in page.words
     assert technician.client.get(f"/photos/{made}/original").status_code == 200
@@ -121,7 +121,7 @@ def test_later_save_of_words_is_told_of_the_first(technician: PageClient, app: F
     mine = technician.get(f"/photos/{made}").fields(f"/photos/{made}")
     technician.post(f"/photos/{made}", {"caption": "damage"})
     page = technician.send(f"/photos/{made}", {**mine, "caption": "marking"}, status=409)
-    assert "Somebody else saved this" in page.words
+    assert "This was saved after you opened the page" in page.words
 
 
 def test_row_begins_with_the_stores_bytes_so_a_failed_row_leaves_no_photo(app: Flask, order_id: int) -> None:

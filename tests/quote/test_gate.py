@@ -39,7 +39,7 @@ def test_each_thing_the_quote_lacks_is_said_in_turn(context: Flask) -> None:
         make.acknowledge(order, queries.to_acknowledge(order)[0], how=HowAcknowledged.PAPER, signature="")
         assert texts(order) == []
         lines_service.change(order, first, make.draft(hours=Hours.one(2)), by=BY, now=LATER)
-        assert texts(order) == ["Lines were changed after revision 1: issue the next one."]
+        assert texts(order) == ["Items were changed after revision 1: issue the next one."]
         make.issue(order, LATER)
         assert texts(order) == ["Record what Wren Adler answered to revision 2 of the quote."]
 
@@ -50,7 +50,7 @@ def test_an_order_on_which_nothing_is_agreed_goes_no_further(context: Flask) -> 
         make.line(order)
         make.issue(order)
         make.authorise(order, [queries.lines(order.id)[0].id])
-        assert texts(order) == ["Everything was declined. Agree on a line, or give the amp back unrepaired."]
+        assert texts(order) == ["Everything was declined. Record approval of an item, or return the amp unrepaired."]
 
 
 def test_a_ceiling_that_was_withdrawn_covers_nothing(context: Flask) -> None:
@@ -75,7 +75,7 @@ def test_a_later_lower_ceiling_no_longer_covers_the_work(context: Flask) -> None
         make.authorise(order)
         authority.grant(order, Consent(AuthorityFor.OTHER, "no more than this after all", 15_000, Channel.PHONE,
                                        LATER + timedelta(hours=1), "555 0199"), by=BY, now=LATER + timedelta(hours=1))
-        assert texts(order) == ["What is agreed comes to AUD 202.95: agree on a ceiling that covers it."]
+        assert texts(order) == ["What is agreed comes to AUD 202.95: record a cost limit of at least that."]
 
 
 def test_a_hazard_found_after_the_answer_reopens_the_gate(context: Flask) -> None:

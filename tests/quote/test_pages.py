@@ -35,7 +35,7 @@ def test_a_quote_goes_from_the_first_line_to_the_acknowledged_refusal(app: Flask
         finding = bench.finding(order).id
         number = order.id
     base = f"/orders/{number}/quote"
-    assert "Write a line for it" in technician.get(base).words
+    assert "Add an item for it" in technician.get(base).words
     page = technician.get(f"{base}/lines/new?finding={finding}")
     assert page.fields()["group"] == LineGroup.SAFETY.value
     technician.post(f"{base}/lines/new", {**LINE, "finding": str(finding), "group": "required for safety"})
@@ -65,7 +65,7 @@ def test_refusals_stand_beside_their_fields(app: Flask, technician: PageClient, 
     base = f"/orders/{number}/quote"
     page = technician.post(f"{base}/lines/new", {"hours_likely": "soon"})
     assert page.title.startswith("Error: ")
-    for words in ("Say what would be done.", "Say why it stands on the quote.", "Enter hours such as 1.5 or 1:30"):
+    for words in ("Enter what would be done.", "Choose why it is needed.", "Enter hours such as 1.5 or 1:30"):
         assert words in page.words
     page = technician.post(f"{base}/lines/new", {**LINE, "hours_low": "2"})
     assert "The least hours are more than the likely ones." in page.words
@@ -76,7 +76,7 @@ def test_refusals_stand_beside_their_fields(app: Flask, technician: PageClient, 
         assert order is not None
         make.issue(order, clock.now())
     page = counter.post(f"{base}/answer", {"ceiling_minor": "", "channel": "phone"})
-    assert "Say whether this is agreed or declined: Replace the can." in page.words
+    assert "Enter whether this is agreed or declined: Replace the can." in page.words
     assert "Enter the sum they agreed to." in page.words
 
 
@@ -88,7 +88,7 @@ def test_two_people_on_one_line_notice_each_other(app: Flask, technician: PageCl
     mine, theirs = technician.get(path).fields(), owner.get(path).fields()
     owner.send(path, {**theirs, "hours_likely": "2"})
     page = technician.send(path, {**mine, "hours_likely": "3"}, status=409)
-    assert "Somebody else saved this" in page.words and "Likely hours" in page.words
+    assert "This was saved after you opened the page" in page.words and "Likely hours" in page.words
     technician.send(path, page.fields(path))
     with app.app_context():
         assert queries.lines(number)[-1].hours_likely == 3.0
@@ -153,6 +153,6 @@ def test_a_line_is_withdrawn_with_a_reason(app: Flask, technician: PageClient) -
     with app.app_context():
         line = queries.lines(number)[-1].id
     path = f"/orders/{number}/quote/lines/{line}/withdraw"
-    assert "Say why the line is withdrawn." in technician.post(path, {"reason": " "}).words
+    assert "Enter why the line is withdrawn." in technician.post(path, {"reason": " "}).words
     page = technician.post(path, {"reason": "works after cleaning"})
     assert "works after cleaning" in page.words

@@ -119,7 +119,7 @@ def test_a_repeated_or_late_tap_has_one_effect_and_a_wrong_one_is_refused_in_wor
     assert "not part of the way back any more" in page.words
     page = technician.get(f"{at}/step/IN_P1")
     page = technician.send(f"{at}/undo/IN_P1", {**page.fields(f"{at}/undo/IN_P1"), "reason": ""})
-    assert "Say why it is undone." in page.words
+    assert "Enter why it is undone." in page.words
     page = technician.send(f"{at}/undo/IN_P1", {**page.fields(f"{at}/undo/IN_P1"), "reason": "", "usual": "it sits wrong"})
     assert "0 of 16 done" in page.words
     page = technician.send(f"{at}/do/IN_P1", fresh(done, also="IN_P2"))
@@ -188,17 +188,17 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
         order_id, ends = order.id, bake.id
     at = f"/orders/{order_id}/way-back"
     page = technician.get(at)
-    assert "Runs by itself" in page.words and "dries until" in page.words
-    assert "Fit tag board D1 waits for: the board of finding 1 to be out of the warmth" in page.words
+    assert "Drying or curing" in page.words and "dries until" in page.words
+    assert "Fit tag board D1 waits for: the bake-out of finding 1 to end" in page.words
     assert next_form(page).endswith("/do/R9")
     page = technician.send(f"{at}/do/D1", page.fields(f"{at}/do/R9"), status=409)
-    assert "waits for the board of finding 1 to be out of the warmth" in page.words
+    assert "waits for the bake-out of finding 1 to end" in page.words
     assert "its board to dry" in technician.get(f"{at}/step/D1").words
     with app.app_context():
         missing = [one.text for one in missing_in(the_order(order_id), Stage.REASSEMBLY)]
         assert any(one.startswith("Finding 1, “") and one.endswith("” is in the warmth: end its bake-out.") for one in missing)
     technician.post(f"/orders/{order_id}/findings/1/bake-out/{ends}/end", {"note": "dry"})
     page = technician.get(at)
-    assert "Runs by itself" not in page.words and next_form(page).endswith("/do/D1")
+    assert "Drying or curing" not in page.words and next_form(page).endswith("/do/D1")
     with app.app_context():
         assert not [m.text for m in missing_in(the_order(order_id), Stage.REASSEMBLY) if "warmth" in m.text]

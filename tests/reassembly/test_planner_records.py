@@ -154,7 +154,7 @@ def test_the_reason_names_rule_and_records() -> None:
     (reason,) = [each for each in steps["W1"].reasons if each.before == "PE"]
     assert (reason.number, reason.records, reason.strength) == (1, ("C",), Strength.SAFETY)
     assert reason.words == ("W1 waits for the protective earth to be measured: "
-                            "the protective earth is made and measured before any mains conductor is joined.")
+                            "the protective earth is made and measured before any mains wire is joined.")
 
 
 def test_ids_and_origins_of_todays_records_are_what_they_were() -> None:

@@ -145,7 +145,7 @@ def test_an_earth_that_reads_too_high_keeps_the_mains_leads_off(context: Flask) 
                 steps_service.do_step(order, "W1", forced_reason=reason, **WHEN)
         with pytest.raises(BadInput, match="at most 0.5 Ω. Only a tighter one"):
             proofs_service.measure(order, "PE", typed="1.4", instrument=instrument, upper=2.0, basis="it is only a little", **WHEN)
-        with pytest.raises(BadInput, match="Say what the tighter limit rests on"):
+        with pytest.raises(BadInput, match="Enter what the tighter limit rests on"):
             proofs_service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, **WHEN)
         kept = proofs_service.measure(order, "PE", typed="0.12", instrument=instrument, upper=0.2, basis="house rule", **WHEN)
         assert (kept.upper, kept.basis, kept.verdict) == (0.2, "house rule", Verdict.PASS)
@@ -265,7 +265,7 @@ def test_a_piece_lost_or_left_in_the_tray_keeps_it_open(context: Flask, cast: Ca
         work(order, ["IN_P1", "BODY_P1", "FAS", "OVER_P1", "NUT_P1", "ALIGN", "TIGHT_P1", "KNOB_P1"])
         gone = odd_service.lost(order, "nut", removal=off["P1"], **WHEN)
         tray = counts_service.count_closure(order, "CT", left={"toothed washer": 1}, looked=True, **WHEN)
-        assert tray.faults == ["toothed washer: 1 left in the tray, but the ledger has all fitted. A place has gone without.",
+        assert tray.faults == ["toothed washer: 1 left in the tray, but the ledger has all fitted. Find where it is missing.",
                                "nut is lost: find it, or have a search countersigned."]
         assert {one.endpoint for one in missing_in(order, Stage.REASSEMBLY)} == {"reassembly.page", "removals.one_lost"}
         odd_service.find_again(gone, order, where="under the mat", **WHEN)

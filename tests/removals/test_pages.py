@@ -48,11 +48,11 @@ def test_three_pots_come_off_by_one_form_and_two_taps(app: Flask, technician: Pa
 def test_an_entry_that_cannot_stand_says_what_to_enter(app: Flask, technician: PageClient) -> None:
     at = f"/orders/{opened(app)}/removals/new"
     page = technician.post(at, {"name": "", "kind": "part"})
-    assert "Say what came off." in page.words
+    assert "Enter what came off." in page.words
     page = technician.post(at, {"name": "base V5", "other_pieces": "0 spacer"})
     assert "enter how many and what" in page.words
     page = technician.post(at, {"name": "base V5", "ends": "3 brown"})
-    assert "Say what its ends were soldered to" in page.words
+    assert "Enter what its ends were soldered to" in page.words
     page = technician.post(at, {"name": "base V5", "ends": "V5:3 brown cut", "keyed": "y"})
     assert "which way its keyway" in page.words
     page = technician.post(at, {"name": "", "kind": "valve_base", "mark": "V5", "keyed": "y", "orientation": "to the rear"})
@@ -69,7 +69,7 @@ def test_the_later_of_two_tabs_is_told(app: Flask, technician: PageClient) -> No
     stale = technician.get(at).fields(at)
     technician.post(at, {"name": "presence pot"})
     page = technician.send(at, {**stale, "name": "tone pot"}, status=409)
-    assert "Somebody else saved this" in page.words
+    assert "This was saved after you opened the page" in page.words
     assert "presence pot" in technician.get(f"/orders/{order_id}/removals/1").words
 
 
@@ -81,7 +81,7 @@ def test_fate_pieces_finds_and_losses_by_page(app: Flask, technician: PageClient
         assert order
         make.removal(order, "P1", stack=("knob", "nut"))
     page = technician.post(f"{at}/1/fate", {"fate": "return_to_customer"})
-    assert "Say why its fate changes." in page.words
+    assert "Enter why its disposition changes." in page.words
     technician.post(f"{at}/1/fate", {"fate": "return_to_customer", "fate_reason": "they asked for it"})
     page = technician.post(f"{at}/1/end", {})
     assert "to go back to the customer" in page.words
@@ -97,7 +97,7 @@ def test_fate_pieces_finds_and_losses_by_page(app: Flask, technician: PageClient
     assert "explained" in page.words
     technician.post(f"{at}/lost", {"piece": "knob", "removal": "1"})
     technician.post(f"{at}/lost/1/searched", {"how": "magnet"}, form_on=f"{at}/lost/1")
-    assert "Somebody else must look" in technician.get(f"{at}/lost/1").words
+    assert "Someone else must search" in technician.get(f"{at}/lost/1").words
     other = PageClient(app).sign_in(cast.second)
     page = other.post(f"{at}/lost/1/countersign", {}, form_on=f"{at}/lost/1")
     assert "countersigned by Odd" in page.words

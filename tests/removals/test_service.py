@@ -38,8 +38,8 @@ def test_a_removal_is_numbered_counted_and_journalled(context: Flask) -> None:
 
 
 @pytest.mark.parametrize(("given", "field", "words"), [
-    ({"name": " "}, "name", "Say what came off"),
-    ({"under": ("P9",)}, "under", "nothing of that name is off"),
+    ({"name": " "}, "name", "Enter what came off"),
+    ({"under": ("P9",)}, "under", "No removal is tagged"),
     ({"keyed": True}, "orientation", "which way its keyway"),
     ({"fate": Fate.REPLACE, "fate_reason": "track worn"}, "old_part", "where the old one goes"),
     ({"fate": Fate.SCRAP}, "fate_reason", "why it does not go back"),
@@ -103,7 +103,7 @@ def test_what_is_on_hold_cannot_end_and_a_changed_fate_needs_its_reason(context:
         made = make.removal(order, "P1", fate=Fate.HOLD)
         with pytest.raises(RuleBroken, match="on hold"):
             outcome_service.end_removal(made, order, **WHEN)
-        with pytest.raises(BadInput, match="why its fate changes"):
+        with pytest.raises(BadInput, match="why its disposition changes"):
             outcome_service.decide_fate(made, order, Fate.REFIT, **WHEN)
         outcome_service.decide_fate(made, order, Fate.REPLACE, reason="track worn", old_part=OldPart.CUSTOMER, **WHEN)
     assert queries.to_give_back(order) == [made]
@@ -126,7 +126,7 @@ def test_a_find_joins_the_ledger_at_its_place(context: Flask) -> None:
         made = make.removal(order, "J1", lacked={"fibre washer": 1})
         washer = odd_service.found(order, "Fibre washer", place="under the board", **WHEN)
         scrap = odd_service.found(order, "solder ball", **WHEN)
-        with pytest.raises(BadInput, match="Say what shows that"):
+        with pytest.raises(BadInput, match="Enter what shows that"):
             odd_service.explain(scrap, order, Explained.OTHER, **WHEN)
         odd_service.explain(scrap, order, Explained.OTHER, words="earlier soldering", **WHEN)
         odd_service.explain(washer, order, Explained.PLACE, removal=made, **WHEN)
@@ -144,7 +144,7 @@ def test_a_lost_piece_is_closed_by_finding_it_or_by_two_people(context: Flask, c
         with pytest.raises(RuleBroken, match="Nobody has recorded a search"):
             odd_service.countersign(gone, order, by=odd, now=NOW)
         odd_service.searched(gone, order, how="magnet and mirror", by=ines, now=NOW)
-        with pytest.raises(RuleBroken, match="somebody else must look"):
+        with pytest.raises(RuleBroken, match="someone else must search"):
             odd_service.countersign(gone, order, by=ines, now=NOW)
         assert queries.open_losses(order) == [gone]
         odd_service.countersign(gone, order, by=odd, now=NOW)
@@ -176,7 +176,7 @@ def test_a_screw_that_comes_off_before_its_panel_is_tied_to_it_when_that_is_off(
         record_service.change_removal(panel, order, replace(record_service.facts_of(panel), name="fascia"), **WHEN)
         record_service.change_removal(by_name, order, replace(record_service.facts_of(by_name), note="long"), **WHEN)
         assert by_name.held_by is panel, "its words meant the panel when they were written"
-        with pytest.raises(RuleBroken, match="E1, E3 name F1"):
+        with pytest.raises(RuleBroken, match="E1, E3 refer to F1"):
             outcome_service.strike_removal(panel, order, reason="wrong amp", **WHEN)
         twin = make.removal(order, "E4", name="end screw", stack=("end screw",))
         unsure = make.removal(order, "W1", name="wire", fixed_to="end screw")

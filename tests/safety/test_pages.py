@@ -42,11 +42,11 @@ def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: 
     page = technician.get(look)
     answers = dict.fromkeys(names(page, "seen_"), "yes")
     page = technician.send(look, {**page.fields(look), **answers})
-    assert "Write down the fuse fitted" in page.words
+    assert "Enter the fuse fitted" in page.words
     fuse = next(e.get("id", "") for e in page.all("input") if e.get("aria-invalid"))
     page = technician.send(look, {**page.fields(look), **answers, fuse: "T2A 250 V"})
     page = technician.get(called(page, "Mains lead and plug"))
-    assert "Say why it is done again" in technician.send(page.form().get("action", ""), {**page.fields(), "seen": "yes"}).words
+    assert "Enter why it is done again" in technician.send(page.form().get("action", ""), {**page.fields(), "seen": "yes"}).words
     page = technician.get(test)
     typed = {"Protective earth res": "0.12", "Insulation": ">200M", "Protective conductor": "0.21m"}
     page = technician.get(called(page, "Measure"))
@@ -106,7 +106,7 @@ def test_soak_run_and_proof(app: Flask, technician: PageClient) -> None:
         outcome_service.decide(finding, make.Disposition.REPLACE_LIKE, by=make.BY, now=make.NOW)
         outcome_service.act_on(finding, words="new reservoir", by=make.BY, now=make.NOW)
     here = f"/orders/{number}/safety"
-    assert "Say into which load" in technician.post(f"{here}/soak", {"load": ""}).words
+    assert "Enter into which load" in technician.post(f"{here}/soak", {"load": ""}).words
     refused = technician.post(f"{here}/soak", {"load": "8 Ω, pink noise"}, status=409)
     assert "Measure its protective earth and insulation in a safety test first." in refused.words
     with app.app_context(), transaction():
@@ -115,7 +115,7 @@ def test_soak_run_and_proof(app: Flask, technician: PageClient) -> None:
     assert "The soak run is on" in page.words and "Powered since" in page.words
     assert "0 of 120 minutes" in technician.get(f"{here}/soak").words and "Long enough at" in technician.get(f"{here}/soak").words
     end = technician.get(f"{here}/soak").form().get("action", "")
-    assert "Say whether the symptom showed." in technician.post(end, {"observations": "warm"}).words
+    assert "Choose whether the symptom showed." in technician.post(end, {"observations": "warm"}).words
     page = technician.post(end, {"symptom": "no", "observations": "warm, quiet"})
     assert "of 120 minutes" in page.words
     page = technician.post(link(technician.get(here), r"/findings/\d+$"), {"result": "leakage 0.4 mA at 450 V"})

@@ -380,7 +380,7 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         make.soaked(order)
         make.completed(order, make.tester(), polarity="no")
         assert [one.text for one in missing_in(order, Stage.SAFETY_TEST)] == [
-            "Safety test 1 failed. Mend it and test again."]
+            "Safety test 1 failed. Repair it and test again."]
         test = make.started(order)
         assert "steps to go" in missing_in(order, Stage.SAFETY_TEST)[0].text
         testing_service.complete_test(make.do(test, session().get_one(type(meter), meter.id + 1)), tag="A-0042", by=BY, now=NOW)
@@ -396,7 +396,7 @@ def test_an_amp_that_failed_cannot_move_on(context: Flask) -> None:
         make.completed(order, make.tester(), bond="0.9")
         with pytest.raises(GateClosed) as refused:
             orders.move_on(order, by=BY, now=NOW)
-    assert "Safety test 1 failed. Mend it and test again." in [one.text for one in refused.value.missing]
+    assert "Safety test 1 failed. Repair it and test again." in [one.text for one in refused.value.missing]
 
 
 def test_the_record_says_all_that_paper_needs(context: Flask) -> None:

@@ -20,8 +20,12 @@ from app.records.models import Customer
 from app.search import index, queries, service
 from app.search.models import Kind, SearchEntry
 from app.search.rules import understand
+from app.shop import service as shop_service
+from app.shop.queries import the_shop
+from app.shop.wording import Pack
 from tests import factories
 from tests.factories import NOW
+from tests.people import BY
 
 
 def found(typed: str, kind: Kind, limit: int = 20) -> list[int]:
@@ -240,3 +244,15 @@ def test_the_index_of_a_running_shop_is_not_laid_twice(context: Flask) -> None:
     with database().engine.connect().execution_options(writing=True) as connection, connection.begin():
         index.lay(connection)
         index.lay(connection)
+
+
+def test_a_paper_is_found_by_the_word_of_the_shops_pack_and_by_the_new_one_once_that_changes(context: Flask) -> None:
+    with transaction():
+        order = full()
+        session().add(IssuedDocument(order_id=order.id, kind=Paper.ESTIMATE, revision=1, sha256="f" * 64, page_sha256="b" * 64,
+                                     facts_sha256="c" * 64, media_type="application/pdf", size=9, journal_hash="d" * 64,
+                                     issued_at=NOW, issued_by="Mara"))
+    (quote,) = found("quote", Kind.PAPER)
+    with transaction():
+        shop_service.change(the_shop(), {"wording": Pack.TUBE}, by=BY, now=NOW)
+    assert found("estimate", Kind.PAPER) == [quote] and found("quote", Kind.PAPER) == [] and in_step() == []

@@ -47,7 +47,7 @@ def visit(page: Page, where: str) -> None:
 def test_the_answer_follows_what_is_typed_and_is_kept_as_typed(page: Page, app: Flask) -> None:
     visit(page, "/sums/output-power")
     said = page.locator('[data-place="said"]')
-    expect(page.get_by_role("button", name="Work it out")).to_be_hidden()
+    expect(page.get_by_role("button", name="Calculate")).to_be_hidden()
     page.get_by_label("Across the load, rms").fill("28.3")
     page.locator("#load_ohm").fill("16")
     expect(said).to_contain_text("50.1 W")
@@ -59,7 +59,7 @@ def test_the_answer_follows_what_is_typed_and_is_kept_as_typed(page: Page, app: 
     page.locator("#load_ohm").fill("4R")
     expect(said).to_contain_text("200 W")
     expect(page.locator("#load_ohm-error")).to_have_count(0)
-    page.get_by_role("button", name="Keep this sum").click()
+    page.get_by_role("button", name="Save this calculation").click()
     page.wait_for_selector("[data-said=saved]")
     with app.app_context():
         (kept,) = queries.kept()

@@ -12,8 +12,8 @@ class MadeSafeForm(House):
     """What the meter showed after discharge."""
 
     volts = QuantityField("Volts left", [Needed("Enter the volts that the meter shows, 0.4 for instance.")], unit="V")
-    across = StringField("Measured across", [Needed("Say where the meter was."), Length(max=120)])
-    instrument = StringField("With which meter", [Needed("Say which meter measured it."), Length(max=120)])
+    across = StringField("Measured across", [Needed("Enter where the meter was."), Length(max=120)])
+    instrument = StringField("With which meter", [Needed("Enter which meter measured it."), Length(max=120)])
     how = StringField("Discharged with", [Optional(), Length(max=120)])
 
 

@@ -14,24 +14,24 @@ from app.kernel.numbers import FloatField
 class WireForm(House):
     """One wire of a group."""
 
-    colour = StringField("Colour", [Needed("Say its colour."), Length(max=40)])
-    run = StringField("Run", [Needed("Say the run it lies in."), Length(max=80)])
-    from_end = StringField("From", [Needed("Say where it begins."), Length(max=80)])
-    to_end = StringField("To", [Needed("Say where it ends."), Length(max=80)])
-    weeps = BooleanField("It weeps")
+    colour = StringField("Colour", [Needed("Enter its colour."), Length(max=40)])
+    run = StringField("Run", [Needed("Enter the run it lies in."), Length(max=80)])
+    from_end = StringField("From", [Needed("Enter where it begins."), Length(max=80)])
+    to_end = StringField("To", [Needed("Enter where it ends."), Length(max=80)])
+    weeps = BooleanField("Insulation is sticky or weeping")
 
 
 class LeakageForm(House):
     """Stray volts on a bare eyelet."""
 
-    round = RadioField("When", [Needed("Say whether it was before or after drying.")], coerce=Round,
+    round = RadioField("When", [Needed("Choose whether it was before or after drying.")], coerce=Round,
                        choices=options((one.value, f"{one.value} drying") for one in Round))
-    between = StringField("Between", [Needed("Say between which points."), Length(max=120)])
+    between = StringField("Between", [Needed("Enter between which points."), Length(max=120)])
     source_v = QuantityField("Volts of the source", [Needed("Enter the volts of the source, 100 for instance.")], unit="V")
-    meter_v = QuantityField("Volts that stray", [Needed("Enter what the meter shows, 0 if nothing.")], unit="V")
+    meter_v = QuantityField("Meter reading", [Needed("Enter what the meter shows, 0 if nothing.")], unit="V")
     meter_ohm = QuantityField("Meter's own resistance", [Needed("Enter the meter's input resistance, 10M is usual.")],
                               unit="ohm")
-    instrument = StringField("Meter", [Needed("Say which meter."), Length(max=120)])
+    instrument = StringField("Meter", [Needed("Enter which meter."), Length(max=120)])
 
 
 class BakeForm(House):

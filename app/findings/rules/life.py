@@ -61,9 +61,9 @@ class Disposition(StrEnum):
     @property
     def word(self) -> str:
         return {"accept_as_is": "keep", "monitor": "watch", "clean_adjust": "clean or adjust", "repair": "repair",
-                "replace_like": "replace like for like", "replace_upgrade": "replace by better",
-                "remove_mod": "take the change out", "refer": "refer", "quarantine": "quarantine",
-                "customer_declined": "declined by the customer", "not_economic": "not worth the money"}[self.value]
+                "replace_like": "replace like for like", "replace_upgrade": "upgrade",
+                "remove_mod": "remove modification", "refer": "refer", "quarantine": "do not energise",
+                "customer_declined": "declined by the customer", "not_economic": "beyond economic repair"}[self.value]
 
 
 class DecidedBy(StrEnum):
@@ -79,7 +79,7 @@ class Status(StrEnum):
 
     OPEN = "open"
     DECIDED = "decided"
-    ACTED_ON = "acted on"
+    ACTED_ON = "done"
     PROVED = "proved"
     DECLINED = "declined in writing"
     WITHDRAWN = "withdrawn"
@@ -100,19 +100,19 @@ def why_not_decided(disposition: Disposition, risk: Risk | None) -> str:
     if disposition is Disposition.DECLINED:
         return "A customer declines on the quote, in writing."
     if risk in MUST_ACT and disposition in LEAVES_IT:
-        return (f"A {risk.word if risk else ''} risk cannot be left as it is: mend it, refer it or put the amp in "
-                "quarantine. Only the customer can decline it, in writing.")
+        return (f"A {risk.word if risk else ''} risk cannot be kept. Repair it, refer it, or mark the amp "
+                "“do not energise”. Only the customer can decline it, in writing.")
     return ""
 
 
 def why_not_acted_on(status: Status, disposition: Disposition | None) -> str:
     """Why nothing can be done about it yet or any more; empty if it can."""
     if status is Status.OPEN:
-        return "Decide first what becomes of it."
+        return "Choose a disposition first."
     if status.is_ended:
         return f"This finding is {status.value}."
     if disposition in LEAVES_IT:
-        return "It is kept as it is: there is nothing to act on. Record the check."
+        return "It is kept as it is: there is no work to record. Record the check."
     return ""
 
 
@@ -121,7 +121,7 @@ def why_not_proved(status: Status, disposition: Disposition | None) -> str:
     if status.is_ended:
         return f"This finding is {status.value}."
     if disposition in (Disposition.QUARANTINE, Disposition.NOT_ECONOMIC):
-        return f"Nothing is mended that could be proved: it is decided as {disposition.word}."
+        return f"There is no repair to prove: the disposition is “{disposition.word}”."
     if status is Status.ACTED_ON or (status is Status.DECIDED and disposition in LEAVES_IT):
         return ""
-    return "Say first what was done about it."
+    return "Record the work done first."

@@ -54,14 +54,14 @@ RULES: dict[Sign, SignRule] = {
         "The earth under a transformer bolt goes when the transformer does: serious, fatal and more than 1 in 10,000 "
         "at least.", at_least=(Severity.FATAL, Probability.E), measured=True),
     Sign.NUT_EARTH: SignRule(
-        "A control or socket that earths through its nut loses its earth with the nut.",
+        "A control or jack socket earthed only by its nut loses its earth if the nut loosens.",
         asks="Loosen the nut and measure shaft or sleeve to chassis: if it opens, give it a wire or a toothed washer.",
         measured=True),
     Sign.SPRAY: SignRule(
-        "Spray on the controls often means that somebody heard a leaking board and never looked for it.",
+        "Contact-cleaner residue on the controls: check the boards for leakage too.",
         asks="Measure the leakage of the boards."),
     Sign.WEEPS: SignRule(
-        "Wire that weeps goes by colour and run, with all that shares its terminals; wiping it does not stop it.",
+        "Wire that weeps goes by colour and run, with all that shares its terminals; wiping it usually does not stop it.",
         only=_NEW_PART, asks="List the wires that weep, by colour and run."),
     Sign.BOARD_LEAKS: SignRule(
         "A board that leaks is measured, baked out, and measured again.",

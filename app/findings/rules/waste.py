@@ -34,7 +34,7 @@ CAUTIONS: dict[Material, str] = {
     Material.ELECTROLYTIC: "Discharge first; goggles when one vents. Large ones (about 25 mm and more) are kept apart.",
     Material.SELENIUM: "Poisonous fume when burnt: do not solder, heat or break it; air the room.",
     Material.FIBRE: "Do not scrape, brush, drill or blow. Presume asbestos until a laboratory says otherwise; sealing in or "
-                    "removal is for somebody licensed.",
+                    "removal is for someone licensed.",
     Material.MERCURY: "Do not break. Keep the spill kit at hand; rigid box, upright.",
     Material.RADIOACTIVE: "No hazard while whole, one when broken. Padded box with a label; ask what your law exempts.",
     Material.CADMIUM: "Wash your hands. Never file the plating, never break the ceramic.",

@@ -10,6 +10,7 @@ from app.db import session
 from app.errors import BadInput
 from app.findings import usual
 from app.findings.models.catalogue import UsualFinding
+from app.findings.rules.alternatives import why_not_offered
 from app.findings.rules.signs import signs_in, why_not_decided_with, why_not_judged
 from app.findings.usual import Usual
 from app.journal.events import Event
@@ -37,11 +38,13 @@ def _normalise_and_check(entry: Usual) -> Usual:
     if not re.fullmatch(r"[A-Z]{3}-[0-9]{2,3}", entry.code):
         raise BadInput("Enter a code of three capitals and a number, such as BRD-05.", "code")
     if not entry.short.strip() or not entry.observation.strip():
-        raise BadInput("Say what it is, in short and in full.", "observation")
+        raise BadInput("Enter what it is, in short and in full.", "observation")
+    if wrong := why_not_offered(entry.observation):
+        raise BadInput(wrong, "observation")
     if entry.severity and not entry.probability:
-        raise BadInput("Say how likely that injury is.", "probability")
+        raise BadInput("Enter how likely that injury is.", "probability")
     if entry.severity and not entry.hazard.strip():
-        raise BadInput("Say how somebody could be hurt.", "hazard")
+        raise BadInput("Enter how someone could be hurt.", "hazard")
     signs = signs_in(entry.signs)
     if wrong := why_not_judged(signs, entry.severity, entry.probability):
         raise BadInput(wrong, "severity")

@@ -12,6 +12,7 @@ from app.db import session
 from app.electrics import ElectricsError
 from app.errors import BadInput, RuleBroken
 from app.findings.models.findings import Finding
+from app.findings.rules.alternatives import groups, spread
 from app.findings.rules.life import LEAVES_IT, why_not_decided
 from app.findings.rules.risk import MUST_ACT, Probability, Severity, risk_of
 from app.findings.rules.signs import Sign, is_anode_to_heater, signs_in, stored, why_not_decided_with, why_not_judged
@@ -60,7 +61,9 @@ def _normalise_and_check(facts: FindingFacts) -> FindingFacts:
     """Text folded; a severity that hurts somebody comes with its scenario and its probability."""
     facts = tidied(facts)
     if not facts.observation:
-        raise BadInput("Say what was seen or measured.", "observation")
+        raise BadInput("Enter what was seen or measured.", "observation")
+    if groups(facts.observation):
+        raise BadInput(f"Choose what you saw: {spread(facts.observation)}.", "observation")
     signs = signs_in(facts.signs) | _track_sign(facts.track)
     facts = replace(facts, signs=stored(signs))
     if wrong := why_not_judged(signs, facts.severity, facts.probability):
@@ -68,9 +71,9 @@ def _normalise_and_check(facts: FindingFacts) -> FindingFacts:
     if not facts.severity:
         return replace(facts, probability=None)
     if not facts.probability:
-        raise BadInput("Say how likely that injury is.", "probability")
+        raise BadInput("Enter how likely that injury is.", "probability")
     if not facts.hazard:
-        raise BadInput("Say how somebody could be hurt.", "hazard")
+        raise BadInput("Enter how someone could be hurt.", "hazard")
     return replace(facts, severity=Severity(facts.severity).value, probability=Probability(facts.probability).value)
 
 

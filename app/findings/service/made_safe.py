@@ -23,10 +23,9 @@ def record_made_safe(order: RepairOrder, *, volts: float, across: str, instrumen
     power.must_be_off(order)
     limit = the_shop().safe_volts
     if not math.isfinite(volts) or abs(volts) >= limit:
-        raise BadInput(f"{abs(volts):g} V is not safe: discharge again and measure again. "
-                       f"Hands go in below {limit:g} V.", "volts")
+        raise BadInput(f"{abs(volts):g} V is not below the {limit:g} V limit. Discharge and measure again.", "volts")
     if not instrument.strip():
-        raise BadInput("Say which meter measured it.", "instrument")
+        raise BadInput("Enter which meter measured it.", "instrument")
     made_safe = MadeSafe(order_id=order.id, volts=abs(volts), limit_volts=limit, across=" ".join(across.split()),
                          instrument=" ".join(instrument.split()), how=" ".join(how.split()),
                          last_power_id=power.last_power_up(order.id), at=now, by_name=by.name)

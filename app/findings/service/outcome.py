@@ -23,7 +23,7 @@ def decide(finding: Finding, disposition: Disposition, *, words: str = "", autho
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value}. Reopen it with a reason first.")
     if finding.status is Status.ACTED_ON and disposition is not finding.disposition:
-        raise RuleBroken(f"{finding.title} is acted on already. Reopen it with a reason first.")
+        raise RuleBroken(f"{finding.title} has its work recorded already. Reopen it with a reason first.")
     if wrong := why_not_decided(disposition, finding.risk):
         raise BadInput(wrong, "disposition")
     if wrong := why_not_decided_with(finding.sign_set, disposition):
@@ -42,7 +42,7 @@ def act_on(finding: Finding, *, words: str, by: Actor, now: datetime) -> None:
     must_be_open_still(finding.order_id)
     if wrong := why_not_acted_on(finding.status, finding.disposition):
         raise RuleBroken(wrong)
-    words = _needed(words, "Say what was done.", "words")
+    words = _needed(words, "Enter what was done.", "words")
     before = {"done": finding.acted_words}
     finding.acted_at, finding.acted_by, finding.acted_words = now, by.name, words
     chassis.opened(finding.order_id, "work on a finding was done", by=by, now=now)
@@ -54,9 +54,9 @@ def prove(finding: Finding, *, result: str, instrument: str = "", by: Actor, now
     must_be_open_still(finding.order_id)
     if wrong := why_not_proved(finding.status, finding.disposition):
         raise RuleBroken(wrong)
-    result = _needed(result, "Say what the check showed.", "result")
+    result = _needed(result, "Enter what the check showed.", "result")
     if must_be_measured(finding.sign_set) and not instrument.strip():
-        raise BadInput("This is proved by a measurement: say with which instrument.", "instrument")
+        raise BadInput("This is proved by a measurement: enter with which instrument.", "instrument")
     if Sign.BOARD_LEAKS in finding.sign_set and not queries.leakage_rounds(finding) >= set(Round):
         raise BadInput("Measure the board's leakage before and after it was dried; both readings are its proof.", "result")
     finding.proved_at, finding.proved_by = now, by.name
@@ -84,7 +84,7 @@ def withdraw(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None
     must_be_open_still(finding.order_id)
     if finding.status.is_ended:
         raise RuleBroken(f"{finding.title} is {finding.status.value} already.")
-    reason = _needed(reason, "Say why it is withdrawn.", "reason")
+    reason = _needed(reason, "Enter why it is withdrawn.", "reason")
     before = {"status": finding.status.value}
     finding.withdrawn_at, finding.withdrawn_by, finding.withdrawn_reason = now, by.name, reason
     record(Event.FINDING_WITHDRAWN, finding, by=by, now=now, before=before, after={"status": Status.WITHDRAWN.value},
@@ -96,7 +96,7 @@ def reopen(finding: Finding, *, reason: str, by: Actor, now: datetime) -> None:
     must_be_open_still(finding.order_id)
     if finding.status in (Status.OPEN, Status.DECIDED):
         raise RuleBroken(f"{finding.title} is still {finding.status.value}.")
-    reason = _needed(reason, "Say why it is reopened.", "reason")
+    reason = _needed(reason, "Enter why it is reopened.", "reason")
     before = {"status": finding.status.value, "done": finding.acted_words, "proof": finding.proof_words,
               "paper": finding.decline_paper}
     if finding.declined_at is not None:

@@ -25,8 +25,8 @@ def list_wire(finding: Finding, *, colour: str, run: str, from_end: str, to_end:
     _must_be_open(finding)
     given = {name: " ".join(text.split()) for name, text in
              (("colour", colour), ("run", run), ("from_end", from_end), ("to_end", to_end))}
-    for name, words in (("colour", "Say its colour."), ("run", "Say the run it lies in."),
-                        ("from_end", "Say where it begins."), ("to_end", "Say where it ends.")):
+    for name, words in (("colour", "Enter its colour."), ("run", "Enter the run it lies in."),
+                        ("from_end", "Enter where it begins."), ("to_end", "Enter where it ends.")):
         if not given[name]:
             raise BadInput(words, name)
     wire = FindingWire(finding_id=finding.id, order_id=finding.order_id, weeps=weeps, at=now, by_name=by.name, **given)
@@ -55,9 +55,9 @@ def measure_leakage(finding: Finding, *, round: Round, between: str, source_v: f
     if meter_ohm <= 0:
         raise BadInput("Enter the meter's input resistance, 10M is usual.", "meter_ohm")
     if not between.strip():
-        raise BadInput("Say between which points.", "between")
+        raise BadInput("Enter between which points.", "between")
     if not instrument.strip():
-        raise BadInput("Say which meter.", "instrument")
+        raise BadInput("Enter which meter.", "instrument")
     reading = LeakageReading(finding_id=finding.id, order_id=finding.order_id, round=round,
                              between=" ".join(between.split()), source_v=source_v, meter_v=meter_v, meter_ohm=meter_ohm,
                              instrument=" ".join(instrument.split()), at=now, by_name=by.name)
@@ -71,7 +71,7 @@ def strike_leakage(finding: Finding, reading: LeakageReading, *, reason: str, by
     """A reading that was wrong."""
     _must_be_open(finding)
     if not reason.strip():
-        raise BadInput("Say why the reading is struck.", "reason")
+        raise BadInput("Enter why the reading is struck out.", "reason")
     if reading.struck_at is None:
         reading.struck_at, reading.struck_reason = now, " ".join(reason.split())
         record(Event.LEAKAGE_STRUCK, finding, by=by, now=now, before={"leakage": _say_leakage(reading)},

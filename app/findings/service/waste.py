@@ -20,8 +20,8 @@ def record_waste(order: RepairOrder, *, material: Material, presumed: bool, quan
     must_be_open(order)
     if quantity <= 0:
         raise BadInput("Enter how much, more than nothing.", "quantity")
-    for field, text, words in (("unit", unit, "Say in which unit: pieces, g, ml."),
-                               ("container", container, "Say in which container it is kept.")):
+    for field, text, words in (("unit", unit, "Enter in which unit: pieces, g, ml."),
+                               ("container", container, "Enter in which container it is kept.")):
         if not text.strip():
             raise BadInput(words, field)
     waste = Waste(order_id=order.id, material=material, presumed=presumed, quantity=quantity, unit=" ".join(unit.split()),
@@ -39,7 +39,7 @@ def transfer_waste(waste: Waste, *, to: str, paper: str = "", by: Actor, now: da
     if waste.handed_at is not None:
         raise RuleBroken(f"It was handed to {waste.handed_to} already.")
     if not to.strip():
-        raise BadInput("Say to whom it was handed.", "to")
+        raise BadInput("Enter to whom it was handed.", "to")
     waste.handed_at, waste.handed_by = now, by.name
     waste.handed_to, waste.handed_paper = " ".join(to.split()), " ".join(paper.split())
     record(Event.WASTE_TRANSFERRED, waste, by=by, now=now, after={"to": waste.handed_to, "paper": waste.handed_paper})
@@ -49,7 +49,7 @@ def strike_waste(waste: Waste, *, reason: str, by: Actor, now: datetime) -> None
     """An entry made by mistake."""
     _must_stand(waste)
     if not reason.strip():
-        raise BadInput("Say why it is struck.", "reason")
+        raise BadInput("Enter why it is struck out.", "reason")
     waste.struck_at, waste.struck_reason = now, " ".join(reason.split())
     record(Event.WASTE_STRUCK, waste, by=by, now=now, before={"material": waste.material.value},
            after={"struck": True}, reason=waste.struck_reason)

@@ -11,6 +11,7 @@ from app.access.rules import May
 from app.errors import BadInput, NotFound
 from app.findings import usual
 from app.findings.forms.catalogue import UsualForm
+from app.findings.rules.alternatives import spread
 from app.findings.rules.life import Area
 from app.findings.service import catalogue as catalogue_service
 from app.kernel.form_fields import read_form
@@ -25,7 +26,7 @@ def page() -> str:
     """Every usual finding by area."""
     found = usual.catalogue(retired=person().may(May.SETTINGS))
     areas = [(area, [one for one in found if one.area is area]) for area in Area]
-    return render_template("findings/catalogue.html", areas=areas, count=len(found))
+    return render_template("findings/catalogue.html", areas=areas, count=len(found), spread=spread)
 
 
 @catalogue_bp.route("/new", methods=["GET", "POST"])

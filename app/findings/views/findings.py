@@ -39,6 +39,8 @@ def new_finding(order_id: int) -> Response | str:
     order = load_order(order_id, May.WORK)
     begun = usual.find(request.args.get("code", ""))
     form = read_form(FindingForm, **{**BLANK, **(begun.filled() if begun else {}), **_asked()})
+    if begun := begun or usual.find(form.code.data or ""):
+        form.offer(begun.observation)
     photo = _photo(order, form)
     if request.method == "POST" and form.validate():
         try:

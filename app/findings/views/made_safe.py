@@ -42,7 +42,7 @@ def made_safe(order_id: int) -> Response | str:
                     made_safe_service.record_made_safe(order, volts=form.volts.data, across=form.across.data,
                                              instrument=form.instrument.data, how=form.how.data or "", by=actor(),
                                              now=clock.now())
-                    flash("Recorded as made safe.", "saved")
+                    flash("The discharge is recorded.", "saved")
                     return saved("findings.page", order_id=order_id)
             except BadInput as wrong:
                 form.add_error(wrong)

@@ -58,7 +58,7 @@ def withdraw(order_id: int, finding_id: int) -> Response | str:
             flash(f"{found.title} is withdrawn.", "saved")
             return saved("findings.page", order_id=order_id)
     return render_template("findings/reason.html", order=order, finding=found, form=form, heading="Withdraw",
-                           button="Withdraw it", endpoint="findings.withdraw", has_errors=form.has_errors,
+                           button="Withdraw the finding", endpoint="findings.withdraw", has_errors=form.has_errors,
                            below="It stays readable with its number and this reason. Its check will not be asked for.")
 
 
@@ -75,4 +75,4 @@ def reopen(order_id: int, finding_id: int) -> Response | str:
             return saved("findings.finding", order_id=order_id, finding_id=finding_id)
     return render_template("findings/reason.html", order=order, finding=found, form=form, heading="Reopen",
                            button="Reopen it", endpoint="findings.reopen", has_errors=form.has_errors,
-                           below="What was done and proved stays in its history; it must be done and proved anew.")
+                           below="What was done and proved stays in its history; it must be done and proved again.")

@@ -52,7 +52,7 @@ def strike_wire(order_id: int, finding_id: int, wire_id: int) -> Response:
         raise NotFound("There is no such wire.")
     with saving() as saved:
         special_service.strike_wire(found, wire, by=actor(), now=clock.now())
-        flash("Struck.", "saved")
+        flash("Struck out.", "saved")
         return saved("findings.wires", order_id=order_id, finding_id=finding_id)
 
 

@@ -42,7 +42,7 @@ def check_off(order: RepairOrder, accessory: Accessory, given: int, note: str = 
     if not 0 <= given <= accessory.quantity:
         raise BadInput(f"{accessory.what}: {accessory.quantity} came in. Enter how many go back.", field)
     if given < accessory.quantity and not note.strip():
-        raise BadInput(f"{accessory.what}: say why not all go back, and what was agreed.", f"note_{accessory.id}")
+        raise BadInput(f"{accessory.what}: enter why not all go back, and what was agreed.", f"note_{accessory.id}")
     return keep(AccessoryReturn, order, {"given": given, "note": note.strip()}, Event.ACCESSORY_RETURNED, by=by, now=now,
                 said={accessory.what: f"{given} of {accessory.quantity} given back", "note": note.strip() or None},
                 key={"accessory_id": accessory.id})
@@ -79,7 +79,7 @@ def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datet
     if not signed.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if signed.who in (Collector.SENT, Collector.CARRIER) and not signed.known_by.strip():
-        raise BadInput("Say how they showed that they may take it: the receipt, a message, a way-bill.", "known_by")
+        raise BadInput("Enter how they showed that they may take it: the receipt, a message, a delivery note.", "known_by")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
         raise BadInput("Have them sign on the screen, or tick that it was signed on paper.", "signature")
     signature = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),

@@ -52,7 +52,7 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
     if letter.ready_since > letter.sent_on:
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
     if letter.due_minor and not letter.due_for.strip():
-        raise BadInput("Say what the sum is for, line by line.", "due_for")
+        raise BadInput("Enter what the sum is for, line by line.", "due_for")
     if letter.how in (Sent.RECORDED, Sent.EMAIL, Sent.HAND) and not letter.proof.strip():
         raise BadInput("Enter the proof of sending: the number, the message, who took it.", "proof")
     number = len(queries.notices(order.id)) + 1
@@ -73,7 +73,7 @@ def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: date
     """A notice that was written down wrongly, or came back: it stays readable and does not count."""
     orders.must_be_open_still(notice.order_id)
     if not reason.strip():
-        raise BadInput("Say why this notice does not count.", "reason")
+        raise BadInput("Enter why this notice does not count.", "reason")
     if notice.struck_at is not None:
         raise BadInput("This notice was struck before.")
     notice.struck_at, notice.struck_reason = now, reason.strip()
@@ -84,9 +84,9 @@ def dispose(order: RepairOrder, fate: Fate, account: str, law_checked: str, *, k
             now: datetime) -> Disposal:
     """Write down what a person decided, with valuation and money, and against what the shop checked its law."""
     if not account.strip():
-        raise BadInput("Say what became of it: to whom, how it was valued, the price, what was kept and paid to whom.", "account")
+        raise BadInput("Enter what became of it: to whom, how it was valued, the price, what was kept and paid to whom.", "account")
     if not law_checked.strip():
-        raise BadInput("Say who checked the law, against what, and when.", "law_checked")
+        raise BadInput("Enter who checked the law, against what, and when.", "law_checked")
     return keep(Disposal, order, {"fate": fate, "account": account.strip(), "law_checked": law_checked.strip(),
                                   "kept_until": kept_until}, Event.UNCOLLECTED_DECIDED, by=by, now=now,
                 said={"uncollected": fate.value, "account": account.strip(), "law checked": law_checked.strip(),

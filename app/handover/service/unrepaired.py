@@ -56,7 +56,7 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
     """The warning was read and signed, or refused before a witness."""
     orders.must_be_open(order)
     if not text:
-        raise BadInput("Write down first why it leaves unrepaired.")
+        raise BadInput("Enter first why it leaves unrepaired.")
     if not given.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if given.how is Acknowledged.SCREEN and not is_signature(given.signature):
@@ -64,7 +64,7 @@ def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Acto
     if given.how is Acknowledged.REFUSED and not given.witness.strip():
         raise BadInput("Name a second person who witnessed the refusal.", "witness")
     if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():
-        raise BadInput("The witness is somebody else than you.", "witness")
+        raise BadInput("The witness must be someone other than you.", "witness")
     acknowledgement = UnrepairedAcknowledgement(
         order_id=order.id, name=given.name.strip(), how=given.how, text=text, text_sha256=queries.sha256(text), at=now,
         signature=given.signature if given.how is Acknowledged.SCREEN else "", by_name=by.name,

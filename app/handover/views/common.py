@@ -22,7 +22,7 @@ from app.quote import costs
 
 bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
 
-WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Money", "shown": "Shown working",
+WORDS = {"accessories": "Accessories", "old_parts": "Old parts", "sums": "Money", "shown": "Demonstration",
          "sign": "Signature"}
 
 

@@ -44,8 +44,8 @@ class ComplaintForm(House):
     words = TextAreaField("What the customer says, word for word", [Length(max=4000)])
     connected = StringField("What was connected", [Optional(), Length(max=400)])
     how_long_on = StringField("How long it had been on", [Optional(), Length(max=200)])
-    noticed = SelectMultipleField("Was there", [Optional(), _not_with_others], choices=options(NOTICED))
-    last_right = StringField("When it last was right", [Optional(), Length(max=200)])
+    noticed = SelectMultipleField("Noticed", [Optional(), _not_with_others], choices=options(NOTICED))
+    last_right = StringField("Last worked properly", [Optional(), Length(max=200)])
     worked_on_by = StringField("Who worked on it last", [Optional(), Length(max=200)])
     keep = TextAreaField("What must be kept", [Optional(), Length(max=2000)])
     leave_alone = TextAreaField("What must not be changed", [Optional(), Length(max=2000)])
@@ -128,13 +128,13 @@ class LookForm(House):
         super().__init__(*args, **kwargs)
         pack = the_shop().wording
         seen = [(one.value, swap(one.value, pack)) for one in Danger]
-        self.dangers.choices = options([*seen, (NONE, "nothing of this")])
+        self.dangers.choices = options([*seen, (NONE, "none of these")])
 
     def validate_dangers(self, field: Field) -> None:
         if not field.data and not (self.other.data or "").strip():
-            raise ValidationError("Tick what is seen, or “nothing of this”.")
+            raise ValidationError("Tick what is seen, or “none of these”.")
         if NONE in (field.data or ()) and (self.other.data or "").strip():
-            raise ValidationError("Another danger is written below: take the tick off “nothing of this”.")
+            raise ValidationError("Another danger is written below: take the tick off “none of these”.")
 
     def show(self, kept: FirstLook) -> None:
         """Tick what was seen before."""
@@ -151,7 +151,7 @@ class OfferForm(House):
 
     fee_minor = MoneyField("Diagnosis fee", [Needed("Enter the fee, 0 for none.")])
     fee_credited = BooleanField("It counts towards the repair if the repair goes ahead", default=True)
-    ceiling_minor = MoneyField("Ceiling for finding out", [Needed("Enter the most that finding out may cost.")])
+    ceiling_minor = MoneyField("Diagnosis cost limit", [Needed("Enter the most that the diagnosis may cost.")])
     declared_value_minor = MoneyField("Value declared by the customer", [Optional()])
 
     def offer(self) -> Offer:
@@ -185,7 +185,7 @@ class PlaceForm(House):
     """Where it stands and when the customer hears next."""
 
     shelf = StringField("Shelf", [Optional(), Length(max=40)])
-    promised_on = DayField("The customer hears by", [Optional()])
+    promised_on = DayField("Contact customer by", [Optional()])
 
 
 class ReasonForm(House):

@@ -73,7 +73,7 @@ def check_in(what: CheckIn, shop: Shop, *, by: Actor, now: datetime) -> RepairOr
     here = session().scalar(sa.select(RepairOrder).where(RepairOrder.amp_id == what.amp.id,
                                                          RepairOrder.ended_as.is_(None)))
     if here is not None:
-        raise BadInput(f"This amp is in the house already, as repair {here.number}.")
+        raise BadInput(f"This amp is already checked in as repair {here.number}.")
     first = what.come_back_of
     if first is not None and (first.amp_id != what.amp.id or first.is_open):
         raise BadInput(f"Repair {first.number} is not an ended repair of this amp.", "come_back_of")
@@ -106,7 +106,7 @@ def complain(order: RepairOrder, facts: ComplaintFacts, *, by: Actor, now: datet
 def complaint_in_words(words: str, field_name: str) -> None:
     """BadInput, beside this field, if there are no words."""
     if not words.strip():
-        raise BadInput("Write what the customer says is wrong, in their own words.", field_name)
+        raise BadInput("Enter what the customer says is wrong, in their own words.", field_name)
 
 
 def name_people(order: RepairOrder, people: People, *, by: Actor, now: datetime) -> None:
@@ -130,5 +130,5 @@ def place(order: RepairOrder, where: Place, *, by: Actor, now: datetime) -> None
     orders.must_be_open(order)
     moved = where.promised_on != order.promised_on
     if moved and where.promised_on and where.today and where.promised_on < where.today:
-        raise BadInput("Promise a day that has not passed.", "promised_on")
+        raise BadInput("Enter today or a later date.", "promised_on")
     put(order, {"shelf": tidy(where.shelf), "promised_on": where.promised_on}, Event.ORDER_PLACED, by=by, now=now)

@@ -22,7 +22,7 @@ def look(order: RepairOrder, seen: Looked, *, by: Actor, now: datetime) -> First
     """Keep what was seen. Any danger puts the amp in quarantine; seeing less later lifts nothing."""
     must_be_open(order)
     if seen.energised and not seen.energised_why.strip():
-        raise BadInput("Say why it was switched on at the counter, and what happened.", "energised_why")
+        raise BadInput("Enter why it was switched on at the counter, and what happened.", "energised_why")
     facts = {"dangers": [danger.value for danger in seen.dangers], "other": seen.other.strip(), "energised": seen.energised,
              "energised_why": seen.energised_why.strip() if seen.energised else ""}
     found = session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order.id))
@@ -43,7 +43,7 @@ def impound(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Qua
     """Do not energise, and why."""
     must_be_open(order)
     if not reason.strip():
-        raise BadInput("Say why it must not be energised.", "reason")
+        raise BadInput("Enter why it must not be energised.", "reason")
     if power.do_not_energise(order.id) is not None:
         raise RuleBroken("This amp is marked “do not energise” already.")
     quarantine = Quarantine(order_id=order.id, reason=reason.strip(), set_at=now, set_by=by.name)
@@ -59,7 +59,7 @@ def lift(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> Quaran
     if standing is None:
         raise RuleBroken("This amp is not marked “do not energise”.")
     if not reason.strip():
-        raise BadInput("Say what was done about the danger.", "reason")
+        raise BadInput("Enter how the danger was removed.", "reason")
     standing.lifted_at, standing.lifted_by, standing.lifted_reason = now, by.name, reason.strip()
     record(Event.QUARANTINE_LIFTED, standing, by=by, now=now, before={"do not energise": True},
            after={"do not energise": False}, reason=standing.lifted_reason)

@@ -25,7 +25,7 @@ def note_condition(order: RepairOrder, zone: Zone, note: str, *, by: Actor, now:
     """How one zone looks as it comes in."""
     must_be_open(order)
     if not note.strip():
-        raise BadInput("Say how it looks.", "note")
+        raise BadInput("Enter how it looks.", "note")
     condition_note = ConditionNote(order_id=order.id, zone=zone, note=note.strip(), at=now, by_name=by.name)
     session().add(condition_note)
     record(Event.CONDITION_RECORDED, condition_note, by=by, now=now, after={zone.value: condition_note.note})
@@ -36,7 +36,7 @@ def strike_note(note: ConditionNote, reason: str, *, by: Actor, now: datetime) -
     """A note that was wrong: it stays readable, with the reason."""
     must_be_open_still(note.order_id)
     if not reason.strip():
-        raise BadInput("Say why the note is struck.", "reason")
+        raise BadInput("Enter why the note is struck.", "reason")
     if note.struck_at is not None:
         raise RuleBroken("This note was struck before.")
     note.struck_at, note.struck_reason = now, reason.strip()

@@ -39,9 +39,9 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
     """
     must_be_open(order)
     if signed.signer.id not in (order.depositor_id, order.owner_id, order.authority_id):
-        raise BadInput("Only somebody of this order can sign: who left it, owns it or may approve cost.", "signer")
+        raise BadInput("Only someone of this repair can sign: who left it, owns it or may approve cost.", "signer")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
-        raise BadInput("Have them sign on the screen, or sign on paper and say so below.", "signature")
+        raise BadInput("Have them sign here, or sign on paper and tick the box below.", "signature")
     acceptance = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,
                             text_sha256=hashlib.sha256(text.encode()).hexdigest(), fee_minor=agreement.fee_minor,
                             ceiling_minor=agreement.ceiling_minor, signer_id=signed.signer.id, signer_name=signed.signer.name,

@@ -63,7 +63,7 @@ def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: b
     blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {long_day(terms.checked, locale)}."]
     blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
     blocks += [f"Diagnosis charge. {money}",
-               f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law stands."]
+               f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law prevails."]
     return "\n\n".join(blocks)
 
 

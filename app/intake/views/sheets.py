@@ -146,7 +146,7 @@ def impound(order_id: int) -> Response | str:
     order, form = load_open_order(order_id), read_form(ReasonForm)
     done = save_or_reshow(form, order, lambda: danger_service.impound(order, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="Do not energise",
-                               words="The amp is not to be switched on until the bench has dealt with it.",
+                               words="Do not switch on until a technician clears it.",
                                button="Mark it “do not energise”", back="intake.look")
 
 
@@ -156,9 +156,9 @@ def lift(order_id: int) -> Response | str:
     order, form = load_open_order(order_id), read_form(ReasonForm)
     standing = power.do_not_energise(order_id)
     done = save_or_reshow(form, order, lambda: danger_service.lift(order, form.reason.data or "", by=actor(), now=clock.now()))
-    return done or reason_page(order, form, title="Lift “do not energise”",
+    return done or reason_page(order, form, title="Remove the do-not-energise mark",
                                words=f"Marked because: {standing.reason}" if standing else "It is not marked.",
-                               button="Lift it", back="intake.look")
+                               button="Remove the do-not-energise mark", back="intake.look")
 
 
 @bp.route(f"{AT}/place", methods=["GET", "POST"])

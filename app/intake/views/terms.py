@@ -61,7 +61,7 @@ def withdraw(order_id: int, entry_id: int) -> Response | str:
     done = save_or_reshow(form, order, lambda: authority.withdraw(entry, form.reason.data or "", by=actor(), now=clock.now()))
     return done or reason_page(order, form, title="This does not count",
                                words=f"{entry.what_for}: {entry.agreed_by}, {entry.channel.value}",
-                               button="Withdraw it", back="intake.money")
+                               button="Withdraw the approval", back="intake.money")
 
 
 @bp.route("/orders/<int:order_id>/intake/terms", methods=["GET", "POST"])
@@ -89,7 +89,7 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
         raise BadInput("The text has changed since it was shown. Read it again, then sign.", "signature")
     why = _why_again(order) or (form.why.data or "").strip()
     if not why and sheets_queries.acceptance(order.id):
-        raise BadInput("They are signed already. Say why they are signed again.", "why")
+        raise BadInput("They are signed already. Enter why they are signed again.", "why")
     how = HowSigned.PAPER if form.on_paper.data else HowSigned.SCREEN
     signing_service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
                    for_jurisdiction(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),

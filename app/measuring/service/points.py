@@ -34,7 +34,7 @@ def add_usual_point(facts: PointFacts, *, by: Actor, now: datetime) -> UsualPoin
     ensure_usual_points()
     name = _checked(facts)
     if any(point.name.lower() == name.lower() for point in queries.usual_points()):
-        raise BadInput(f"“{name}” stands in the list already.", "name")
+        raise BadInput(f"“{name}” is in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(UsualPoint.position)))
     usual_point = UsualPoint(name=name, quantity=facts.quantity, lower=facts.lower, upper=facts.upper,
                              basis=facts.basis.strip(), position=(last or 0) + 1)
@@ -65,7 +65,7 @@ def add_point(order: RepairOrder, facts: PointFacts, *, by: Actor, now: datetime
     must_be_open(order)
     name = _checked(facts)
     if any(one.name.lower() == name.lower() for one in queries.points_of(order)):
-        raise BadInput(f"“{name}” stands in the list already.", "name")
+        raise BadInput(f"“{name}” is in the list already.", "name")
     last = session().scalar(sa.select(sa.func.max(Point.position)).where(Point.order_id == order.id))
     point = Point(order_id=order.id, position=(last or 0) + 1, at=now, by_name=by.name, **columns(facts))
     session().add(point)
@@ -79,7 +79,7 @@ def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -
     name = _checked(facts)
     order = session().get_one(RepairOrder, point.order_id)
     if any(one is not point and one.name.lower() == name.lower() for one in queries.points_of(order)):
-        raise BadInput(f"“{name}” stands in the list already.", "name")
+        raise BadInput(f"“{name}” is in the list already.", "name")
     if facts.quantity is not point.quantity and queries.history_of(point):
         raise BadInput("It was read already. Withdraw this point and add one with the other unit.", "quantity")
     before = _said(point)
@@ -93,7 +93,7 @@ def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> No
     """This amp has no such point, or it need not be read."""
     _stands(point)
     if not reason.strip():
-        raise BadInput("Say why it is not read.", "reason")
+        raise BadInput("Enter why it is left out.", "reason")
     point.withdrawn_at, point.withdrawn_reason = now, reason.strip()
     record(Event.POINT_WITHDRAWN, point, by=by, now=now, before={"point": point.name}, reason=reason.strip())
 
@@ -111,7 +111,7 @@ def _checked(facts: PointFacts) -> str:
     if facts.lower is not None and facts.upper is not None and facts.lower > facts.upper:
         raise BadInput("The lower limit lies above the upper one.", "lower")
     if (facts.lower is not None or facts.upper is not None) and not facts.basis.strip():
-        raise BadInput("Say where the limits come from: computed, the drawing, the other channel.", "basis")
+        raise BadInput("Enter where the limits come from: computed, the drawing, the other channel.", "basis")
     return name
 
 

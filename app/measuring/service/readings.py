@@ -78,7 +78,7 @@ def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: dateti
     order = session().get_one(RepairOrder, wrong.order_id)
     must_be_open(order)
     if not reason.strip():
-        raise BadInput("Say what was wrong with it.", "reason")
+        raise BadInput("Enter what was wrong with it.", "reason")
     if wrong.corrected_by is not None:
         raise RuleBroken(f"This reading was corrected already, to {wrong.corrected_by.words}.")
     _put_on_power(order, taken, by=by, now=now)
@@ -95,11 +95,11 @@ def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
     if reading.verdict is Verdict.PASS:
         raise RuleBroken("It passed: there is nothing to explain.")
     if reading.point_id is None:
-        raise RuleBroken("A safety reading cannot be explained away.")
+        raise RuleBroken("A failed safety reading cannot be accepted. Repair and retest.")
     if reading.corrected_by is not None:
         raise RuleBroken("It was corrected. Explain the later reading.")
     if not words.strip():
-        raise BadInput("Say why it may stand.", "explanation")
+        raise BadInput("Enter why it is acceptable.", "explanation")
     before = {"explanation": reading.explanation or None}
     reading.explanation, reading.explained_at, reading.explained_by = words.strip(), now, by.name
     record(Event.READING_EXPLAINED, reading, by=by, now=now, before=before,

@@ -48,8 +48,8 @@ def _or_none(value: Any) -> Any:
 class Draft:
     """A line as somebody writes it. Money in minor units before tax; `finding_id` None for a free line."""
 
-    group: LineGroup = asked(Choice("Why it stands on the quote", "Say why it stands on the quote.", words=values(LineGroup)))
-    what: str = asked(Text("What would be done", "Say what would be done.", longest=1000, sort="lines"))
+    group: LineGroup = asked(Choice("Why it is needed", "Choose why it is needed.", words=values(LineGroup)))
+    what: str = asked(Text("What would be done", "Enter what would be done.", longest=1000, sort="lines"))
     hours: Hours  # type: ignore[misc]  # the two before it have no default either
     finding_id: int | None = None
     parts: str = asked(Text("Parts", longest=400, said=_or_none), "")
@@ -106,7 +106,7 @@ class Priced:
 
 @dataclass(frozen=True)
 class Sums:
-    """Before tax, tax, and together (minor units). Tax is reckoned once, on the sum, rounded half up."""
+    """Before tax, tax, and together (minor units). Tax is calculated once, on the sum, rounded half up."""
 
     net_minor: int
     tax_minor: int
@@ -131,20 +131,21 @@ class Outlook:
 def check(draft: Draft, *, risk: str = "") -> None:
     """Refuse a line that says too little or asks the impossible; `risk` is the letter of the finding it is about."""
     if not draft.what.strip():
-        raise BadInput("Say what would be done.", "what")
+        raise BadInput("Enter what would be done.", "what")
     _check_hours(draft.hours)
     if draft.parts_minor < 0:
         raise BadInput("Enter a price of 0 or more.", "parts_minor")
     if draft.parts_minor and not draft.parts.strip():
         raise BadInput("Name the parts that this price is for.", "parts")
     if draft.parts.strip() and draft.condition is None:
-        raise BadInput("Say whether the parts are new, used, refurbished or the customer’s own.", "condition")
+        raise BadInput("Enter whether the parts are new, used, refurbished or the customer’s own.", "condition")
     if draft.kind is WorkKind.MODIFICATION and not draft.consequence.strip():
-        raise BadInput("Say what the modification changes: sound, value, approval, or the way back.", "consequence")
+        raise BadInput("Enter what the modification changes: sound, value, approvals, and whether it can be undone.", "consequence")
     if draft.warranty_days < 0:
         raise BadInput("Enter days of warranty, 0 for none.", "warranty_days")
     if draft.group is LineGroup.NOT_RECOMMENDED and risk in PRESSING:
-        raise BadInput("This finding is a hazard: put the line under another group, the customer must answer to it.", "group")
+        raise BadInput("The risk of this finding is serious or high: it cannot be “not recommended”. Choose another "
+                       "group.", "group")
 
 
 def _check_hours(hours: Hours) -> None:
@@ -236,5 +237,5 @@ def past_jobs_say(pairs: Sequence[tuple[float, float]]) -> str:
         return ""
     told = calibrate(pairs)
     low, high = told.interval(1.0, 0.8)
-    return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours. Four in five of the next take "
-            f"from {low:.2g} to {high:.2g} times.")
+    return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours. Rough, from {told.n} jobs: "
+            f"four in five of such jobs would take from {low:.2g} to {high:.2g} times.")

@@ -53,7 +53,7 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     lines = _answered(order, quote, answer)
     _check_moment(quote, answer)
     if answer.channel is Channel.SIGNATURE and not answer.on_paper and not is_signature(answer.signature):
-        raise BadInput("Have them sign on the screen, or sign on paper and say so below.", "signature")
+        raise BadInput("Have them sign here, or sign on paper and tick the box below.", "signature")
     agreed = [line for line in lines if answer.decisions[line.id]]
     _check_ceiling(quote, agreed, answer)
     before = queries.authorisation(order)
@@ -90,7 +90,7 @@ def _answered(order: RepairOrder, quote: Quote, answer: Answer) -> list[IssuedLi
     lines = [line for line in quote.lines if asked(line.group)]
     for line in lines:
         if line.id not in answer.decisions:
-            raise BadInput(f"Say whether this is agreed or declined: {line.what}.", f"line_{line.id}")
+            raise BadInput(f"Enter whether this is agreed or declined: {line.what}.", f"line_{line.id}")
     return lines
 
 
@@ -99,7 +99,7 @@ def _check_moment(quote: Quote, answer: Answer) -> None:
     if answer.agreed_at + A_MINUTE < quote.issued_at:
         raise BadInput(f"Revision {quote.number} was issued later than that. Enter when they agreed to it.", "agreed_at")
     if answer.agreed_at.astimezone(zone).date() > quote.valid_until:
-        raise BadInput(f"Revision {quote.number} was valid until {day(quote.valid_until)}. Issue it anew.", "agreed_on")
+        raise BadInput(f"Revision {quote.number} was valid until {day(quote.valid_until)}. Issue it again.", "agreed_on")
 
 
 def _check_ceiling(quote: Quote, agreed: list[IssuedLine], answer: Answer) -> None:

@@ -48,7 +48,7 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
         witness=paper.witness.strip() if paper.how is HowAcknowledged.REFUSED else "", at=now, by_name=by.name)
     session().add(declined_work)
     record(Event.DECLINE_ACKNOWLEDGED, declined_work, by=by, now=now,
-           after={"declined": line.what, "hazard": declined_work.hazard, "made safe": declined_work.made_safe,
+           after={"declined": line.what, "hazard": declined_work.hazard, "disabled by": declined_work.made_safe,
                   "how": declined_work.how.value, "name": declined_work.signer_name, "witness": declined_work.witness or None,
                   "tag": declined_work.tag or None})
     _decline_finding(line, declined_work, by=by, now=now)
@@ -57,14 +57,14 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
 
 def _check(paper: Acknowledgement) -> None:
     for text, words, field in (
-            (paper.hazard, "Say in one plain sentence how somebody could be hurt.", "hazard"),
-            (paper.advice, "Say what was advised.", "advice"),
-            (paper.made_safe, "Say what was done to make the amp safe: lead removed, plug cut, tag put on.", "made_safe"),
+            (paper.hazard, "Enter in one plain sentence how someone could be hurt.", "hazard"),
+            (paper.advice, "Enter what was advised.", "advice"),
+            (paper.made_safe, "Enter what was done to make the amp safe: lead removed, plug cut, tag put on.", "made_safe"),
             (paper.signer_name, "Enter the name of the person who declined.", "signer_name")):
         if not text.strip():
             raise BadInput(words, field)
     if paper.how is HowAcknowledged.SCREEN and not is_signature(paper.signature):
-        raise BadInput("Have them sign on the screen, or choose how else it stands.", "signature")
+        raise BadInput("Have them sign on the screen, or choose how else it was acknowledged.", "signature")
     if paper.how is HowAcknowledged.REFUSED and not paper.witness.strip():
         raise BadInput("Enter who witnessed that they refused to sign.", "witness")
 

@@ -70,11 +70,11 @@ def _check(terms: Terms, lines: Sequence[QuoteLine], before: Quote | None) -> No
     if terms.after is not None and terms.after != (before.number if before else 0):
         raise BadInput("Another revision was issued while this page was open. Look at that one first.")
     if terms.seen is not None and terms.seen != {line.id for line in lines}:
-        raise BadInput("Lines were changed while this page was open. They stand above as they are now: read them, then issue.")
+        raise BadInput("Items were changed while this page was open. Above is how they are now: read them, then issue.")
     if terms.days_to_complete < 0:
         raise BadInput("Enter the days it takes, 0 for the same day.", "days_to_complete")
     if not terms.could_change.strip():
-        raise BadInput("Say what could change the sum.", "could_change")
+        raise BadInput("Enter what could change the sum.", "could_change")
 
 
 def _quote(order: RepairOrder, terms: Terms, lines: Sequence[QuoteLine], before: Quote | None, *, by: Actor,

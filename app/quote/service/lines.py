@@ -58,7 +58,7 @@ def withdraw(line: QuoteLine, reason: str, *, order: RepairOrder, by: Actor, now
     must_be_open(order)
     must_stand(line)
     if not reason.strip():
-        raise BadInput("Say why the line is withdrawn.", "reason")
+        raise BadInput("Enter why the line is withdrawn.", "reason")
     line.withdrawn_at, line.withdrawn_by, line.withdrawn_reason = now, by.name, reason.strip()
     record(Event.QUOTE_LINE_WITHDRAWN, line, by=by, now=now, before={"what": line.what, "price": _money(line.net_minor)},
            after={"withdrawn": True}, reason=line.withdrawn_reason)
@@ -67,10 +67,10 @@ def withdraw(line: QuoteLine, reason: str, *, order: RepairOrder, by: Actor, now
 def must_stand(line: QuoteLine) -> None:
     """Refuse to build on a line that was changed or withdrawn in the meantime."""
     if line.withdrawn_at is not None:
-        raise RuleBroken(f"{line.withdrawn_by} withdrew this line: {line.withdrawn_reason}. Write a new one if it is wanted.")
+        raise RuleBroken(f"{line.withdrawn_by} withdrew this item: {line.withdrawn_reason}. Add a new one if it is wanted.")
     if line.later is not None:
         raise ChangedMeanwhile(f"{line.later.added_by} changed this line while your page was open. "
-                               "Look at what stands, then change that.")
+                               "Look at what is saved, then change that.")
 
 
 def _checked(order: RepairOrder, draft: Draft) -> Finding | None:

@@ -89,5 +89,5 @@ def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine]) -> AnswerFo
 
 def _still(quote: Quote, opened_with: str) -> None:
     if opened_with and opened_with != str(quote.id):
-        raise BadInput(f"Revision {quote.number} was issued while this page was open. It stands below: read it out, then "
+        raise BadInput(f"Revision {quote.number} was issued while this page was open. It is below: read it out, then "
                        "record the answer to it.")

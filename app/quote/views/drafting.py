@@ -58,7 +58,7 @@ def new_line(order_id: int) -> Response | str:
         try:
             with saving() as saved:
                 lines_service.add(order, form.draft(), by=actor(), now=clock.now())
-                flash("The line is on the quote.", "saved")
+                flash("The item is on the quote.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)
@@ -81,7 +81,7 @@ def change_line(order_id: int, line_id: int) -> Response | str:
                 newest = line.newest
                 check_fresh(newest, form)
                 lines_service.change(order, newest, form.draft(), by=actor(), now=clock.now())
-                flash("The line is changed. The earlier one stays readable below.", "saved")
+                flash("The item is changed. The earlier one stays readable below.", "saved")
                 return saved("quote.page", order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)
@@ -105,7 +105,7 @@ def withdraw_line(order_id: int, line_id: int) -> Response | str:
             newest = line.newest
             check_fresh(newest)
             lines_service.withdraw(newest, form.reason.data, order=order, by=actor(), now=clock.now())
-            flash("The line is withdrawn. It stays readable below.", "saved")
+            flash("The item is withdrawn. It stays readable below.", "saved")
             return saved("quote.page", order_id=order_id)
     return render_template("quote/withdraw.html", order=order, form=form, line=line, has_errors=form.has_errors)
 

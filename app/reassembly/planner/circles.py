@@ -111,5 +111,5 @@ def _cure(reasons: tuple[Reason, ...]) -> str:
     if "stack" in rules or "fixings" in rules:
         return "Correct the order of the stack, or what it is fixed to."
     if "clamped-end" in rules:
-        return "Say how the end was lifted: an end under a clamp goes in first, a soldered one last."
+        return "Enter how the end was lifted: an end under a clamp goes in first, a soldered one last."
     return "Correct one of the two records."

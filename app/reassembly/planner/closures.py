@@ -34,7 +34,7 @@ class Closures:
             self._count_closed_in(cover, each)
         ends = self.drafts.ends(self.drafts.every())
         if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
-            self.drafts.add(_FINAL, Step("CT_final", label="Count every class of piece, whole job", proof=True))
+            self.drafts.add(_FINAL, Step("CT_final", label="Count all hardware by type, whole job", proof=True))
             self._after(ends, [_FINAL])
 
     def _after(self, before: Collection[Key], then: Collection[Key]) -> None:

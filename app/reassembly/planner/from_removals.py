@@ -35,7 +35,7 @@ def _acts(removal: Removal) -> tuple[Act, ...]:
         return _earth_bolt(removal)
     fit = Act("fit", "", removal.id, _words("fit", removal), removal.side)
     if removal.kind == "protective_earth":
-        return (Act("prep", "CL", "CL", f"Clean the land of {_name(removal)} to bright metal", removal.side), fit)
+        return (Act("prep", "CL", "CL", f"Clean the earth contact area of {_name(removal)} to bright metal", removal.side), fit)
     return (fit,)
 
 
@@ -48,7 +48,7 @@ def _panel_mounted(removal: Removal) -> tuple[Act, ...]:
     name = _name(removal)
     chain: list[tuple[Role, str, str, str]] = []
     if inner:
-        chain.append(("prep", "IN", "inside", f"{name}: {', then '.join(reversed(inner))} on the bush"))
+        chain.append(("prep", "IN", "inside", f"{name}: {', then '.join(reversed(inner))} on the thread"))
     chain.append(("fit", "BODY", "inside", f"{_words('seat', removal)}; key or tab located"))
     if washers:
         chain.append(("over", "OVER", "outside", f"{name}: {', then '.join(reversed(washers))}"))
@@ -63,7 +63,7 @@ def _bolt(removal: Removal) -> tuple[Act, ...]:
     """The bolt from its side; then its stack on the far side, finger tight."""
     near = removal.side or "top"
     words = f"{_name(removal)}: {_far_stack(removal)}, finger tight"
-    return (Act("fit", "B", f"B{removal.id}", f"{_words('enter', removal)} with its head washer", near),
+    return (Act("fit", "B", f"B{removal.id}", f"{_words('insert', removal)} with its head washer", near),
             Act("snug", "N", f"N{removal.id}", words, _FAR_SIDE.get(near, near)))
 
 
@@ -72,8 +72,8 @@ def _earth_bolt(removal: Removal) -> tuple[Act, ...]:
     near = removal.side or "top"
     far = _FAR_SIDE.get(near, near)
     name = _name(removal)
-    acts = [Act("fit", "B", f"B{removal.id}", f"{_words('enter', removal)} with its head washer", near),
-            Act("prep", "CL", "CL", f"Clean the land at {name} to bright metal", far, apart=True),
+    acts = [Act("fit", "B", f"B{removal.id}", f"{_words('insert', removal)} with its head washer", near),
+            Act("prep", "CL", "CL", f"Clean the earth contact area at {name} to bright metal", far, apart=True),
             Act("snug", "E", f"E{removal.id}", f"{name}: earth stack: {_far_stack(removal)}, finger tight", far)]
     if any(piece.replace(" ", "-") in ("lock-nut", "locknut") for piece in removal.stack):
         acts.append(Act("tight", "LK", "LK", f"{name}: lock-nut on and tight", far))

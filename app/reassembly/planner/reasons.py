@@ -30,7 +30,7 @@ class Rule:
 _STAGES = "bench sequence that practitioners publish: no valves, rectifier, small valves, output valves"
 _COUNTS = "surgical counts and aviation foreign-object guides: count and look before a cavity closes"
 RULES: Mapping[str, Rule] = {
-    "earth-first": Rule(1, "the protective earth is made and measured before any mains conductor is joined"),
+    "earth-first": Rule(1, "the protective earth is made and measured before any mains wire is joined"),
     "earth-again": Rule(1, "metal that was open is bonded again only when it is measured again"),
     "proof-after": Rule(2, "a measurement waits for everything that it proves"),
     "proof-before": Rule(2, "a measurement comes before what would hide or falsify it"),
@@ -43,7 +43,7 @@ RULES: Mapping[str, Rule] = {
     "wired-before-valve": Rule(4, "no output valve in a base that is not wired, or without its load made off"),
     "proven-before-valve": Rule(4, "no output valve before its bias, the HT and the insulation are proven", _STAGES),
     "rectifier": Rule(4, "a rectifier valve and an HT fuse go in after the bias is proven, before the HT is", _STAGES),
-    "insulation": Rule(5, "insulation is tested when every mains conductor is joined, before power", _STAGES),
+    "insulation": Rule(5, "insulation is tested when every mains wire is joined, before power", _STAGES),
     "power-order": Rule(5, "power comes in stages: no valves, bias, HT, small valves, output valves", _STAGES),
     "nothing-loose": Rule(5, "no power while an end is still loose"),
     "every-end-in": Rule(6, "a joint is made once, when every end at that pin is in"),

@@ -121,7 +121,7 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
     except planner.CircularSteps as circle:
         words = " → ".join((*circle.members, circle.members[0]))
         told = planner.way_back_of(ledger, earthed=earthed).conflicts[0]
-        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These wait for one another: {words}. {told}")
+        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These steps block each other: {words}. {told}")
     except planner.PlanError as wrong:
         return ReassemblyState(order, {}, {}, records, by_mark, None, str(wrong))
     units = len(removals.units(order))
@@ -153,8 +153,8 @@ def say_part(part: Part) -> str:
 
 
 def say_bake(bake: BakeOut) -> str:
-    """'the board of finding 3 to be out of the warmth'."""
-    return f"the board of finding {bake.finding.number} to be out of the warmth"
+    """'the bake-out of finding 3 to end'."""
+    return f"the bake-out of finding {bake.finding.number} to end"
 
 
 def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[BakeOut, ...]]:

@@ -72,7 +72,7 @@ def change_technician(order: RepairOrder, *, to_id: int, to_name: str, counted: 
     """The open amp changes hands, with a count of what lies in bags and trays. A difference must be explained."""
     must_be_open(order)
     if to_id == by.person_id:
-        raise BadInput("Hand it to somebody else.", "to")
+        raise BadInput("Choose someone else.", "to")
     still = {name: count for name, count in balance_of(order).open.items() if count}
     found = {name: count for name, count in counted.items() if count}
     note = fold(note)

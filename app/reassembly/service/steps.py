@@ -92,7 +92,7 @@ def undo_step(order: RepairOrder, step: str, *, reason: str, by: Actor, now: dat
         raise RuleBroken(f"{way.label(step)} is not done.")
     reason = fold(reason)
     if not reason:
-        raise BadInput("Say why it is undone.", "reason")
+        raise BadInput("Enter why it is undone.", "reason")
     later = behind(step, way.steps.values())
     void = [name for name in way.done if name in later and way.origins[name][0] in PROOFS]
     for name in (step, *void):
@@ -152,7 +152,7 @@ def _ends_with(way: ReassemblyState, step: str, differs: str) -> Removal | None:
         return None
     line = removals.line_of(removal, way.order)
     if not differs and (short := short_of(line.pieces, line.open)):
-        raise RuleBroken(f"{removal.title} would go back without {say_counts(short)}. Issue new, or say on “Not like this” "
+        raise RuleBroken(f"{removal.title} lacks {say_counts(short)}. Issue new hardware, or say under “It differs” "
                          "why it goes back otherwise.")
     return removal
 

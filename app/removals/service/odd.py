@@ -20,7 +20,7 @@ def found(order: RepairOrder, piece: str, *, place: str = "", note: str = "", ph
           now: datetime) -> FoundObject:
     """A loose thing lay inside."""
     must_be_open(order)
-    kind = hardware.class_of(_needed(piece, "Say what it is, for example toothed washer.", "piece"), by=by, now=now)
+    kind = hardware.class_of(_needed(piece, "Enter what it is, for example toothed washer.", "piece"), by=by, now=now)
     thing = FoundObject(order_id=order.id, hardware=kind, place=fold(place), note=fold(note), photo_id=photo_id, found_at=now,
                         found_by=by.name)
     session().add(thing)
@@ -42,7 +42,7 @@ def explain(thing: FoundObject, order: RepairOrder, how: Explained, *, removal: 
         raise BadInput("Tap the place it belongs to.", "removal")
     words = fold(words)
     if how is not Explained.PLACE and not words:
-        raise BadInput("Say what shows that.", "words")
+        raise BadInput("Enter what shows that.", "words")
     thing.explained_as, thing.explained_at, thing.explained_by = how, now, by.name
     thing.explained_words, thing.removal_id = words, removal.id if removal and how is Explained.PLACE else None
     if how is Explained.PLACE and removal is not None:
@@ -56,7 +56,7 @@ def lost(order: RepairOrder, piece: str, *, removal: Removal | None = None, circ
          now: datetime) -> LostPiece:
     """A piece is lost: stop, search, say so. Saying so at once is right and carries no blame."""
     must_be_open(order)
-    kind = hardware.class_of(_needed(piece, "Say what is lost, for example lock-nut.", "piece"), by=by, now=now)
+    kind = hardware.class_of(_needed(piece, "Enter what is lost, for example lock-nut.", "piece"), by=by, now=now)
     gone = LostPiece(order_id=order.id, removal_id=removal.id if removal else None, hardware=kind,
                      circumstances=fold(circumstances), lost_at=now, lost_by=by.name)
     session().add(gone)
@@ -69,7 +69,7 @@ def find_again(gone: LostPiece, order: RepairOrder, *, where: str, by: Actor, no
     """It is found."""
     must_be_open(order)
     _must_be_lost(gone)
-    gone.found_words = _needed(where, "Say where it lay.", "where")
+    gone.found_words = _needed(where, "Enter where it lay.", "where")
     gone.found_at, gone.found_by = now, by.name
     chassis.opened(gone.order_id, "a lost piece was found", by=by, now=now)
     record(Event.PIECE_FOUND, gone, by=by, now=now, after={"where": gone.found_words})
@@ -80,7 +80,7 @@ def searched(gone: LostPiece, order: RepairOrder, *, how: str, by: Actor, now: d
     must_be_open(order)
     _must_be_lost(gone)
     before = {"search": gone.search_words}
-    gone.search_words = _needed(how, "Say how it was searched for: magnet, shaking out, mirror, air.", "how")
+    gone.search_words = _needed(how, "Enter how it was searched for: magnet, shaking out, mirror, air.", "how")
     gone.searched_at, gone.searched_by, gone.searched_by_id = now, by.name, by.person_id
     chassis.opened(gone.order_id, "it was searched for a lost piece", by=by, now=now)
     record(Event.PIECE_SEARCHED, gone, by=by, now=now, before=before, after={"search": gone.search_words})
@@ -93,7 +93,7 @@ def countersign(gone: LostPiece, order: RepairOrder, *, by: Actor, now: datetime
     if gone.searched_at is None:
         raise RuleBroken("Nobody has recorded a search yet.")
     if by.person_id is None or by.person_id == gone.searched_by_id:
-        raise RuleBroken(f"{gone.searched_by} searched; somebody else must look too and sign.")
+        raise RuleBroken(f"{gone.searched_by} searched; someone else must search too and sign.")
     gone.countersigned_at, gone.countersigned_by, gone.countersigned_by_id = now, by.name, by.person_id
     session().add(PieceEntry(order_id=order.id, removal_id=gone.removal_id, hardware=gone.hardware, went=Went.SCRAPPED, count=1,
                              note=f"lost; searched by {gone.searched_by}, countersigned by {by.name}", at=now,

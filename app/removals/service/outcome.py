@@ -29,9 +29,9 @@ def decide_fate(removal: Removal, order: RepairOrder, fate: Fate, *, reason: str
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
     reason = fold(reason)
     if fate is Fate.REPLACE and old_part is None:
-        raise BadInput("Say where the old one goes.", "old_part")
+        raise BadInput("Enter where the old one goes.", "old_part")
     if fate is not removal.fate and not reason:
-        raise BadInput("Say why its fate changes.", "fate_reason")
+        raise BadInput("Enter why its disposition changes.", "fate_reason")
     before = _fate(removal)
     removal.fate, removal.fate_reason = fate, reason
     removal.old_part = old_part if fate is Fate.REPLACE else None
@@ -52,7 +52,7 @@ def end_removal(removal: Removal, order: RepairOrder, *, pieces: Mapping[str, in
         return
     outcome = OUTCOME_OF.get(removal.fate)
     if outcome is None:
-        raise RuleBroken(f"{removal.title} is on hold: decide its fate first.")
+        raise RuleBroken(f"{removal.title} is on hold: choose its disposition first.")
     still = queries.line_of(removal, order).open
     counts = dict(still) if pieces is None else dict(pieces)
     for name, count in counts.items():
@@ -78,7 +78,7 @@ def reopen_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
         return
     reason = fold(reason)
     if not reason:
-        raise BadInput("Say why it is taken back.", "reason")
+        raise BadInput("Enter why it is reopened.", "reason")
     for entry in queries.entries(order):
         if entry.removal_id == removal.id and entry.at_end and entry.struck_at is None:
             entry.struck_at, entry.struck_by, entry.struck_reason = now, by.name, reason
@@ -94,12 +94,13 @@ def strike_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
     must_stand(removal)
     reason = fold(reason)
     if not reason:
-        raise BadInput("Say why it is struck.", "reason")
+        raise BadInput("Enter why it is struck out.", "reason")
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
     naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or one.held_by is removal]
     if naming:
-        raise RuleBroken(f"{', '.join(naming)} {plural(len(naming), 'names', 'name')} {removal.mark}: correct that first.")
+        raise RuleBroken(f"{', '.join(naming)} {plural(len(naming), 'refers', 'refer')} to {removal.mark}. "
+                         f"Change {plural(len(naming), 'it', 'them')} first.")
     if any(entry.removal_id == removal.id and entry.struck_at is None for entry in queries.entries(order)):
         raise RuleBroken(f"Pieces are entered for {removal.mark}: strike those entries first.")
     removal.struck_at, removal.struck_by, removal.struck_reason = now, by.name, reason

@@ -21,7 +21,7 @@ def enter_pieces(order: RepairOrder, piece: str, went: Went, count: int, *, remo
     """So many pieces of a class issued new, fitted, scrapped, given back or taken into stock; for which place, if known."""
     must_be_open(order)
     if not fold(piece):
-        raise BadInput("Say what kind of piece.", "piece")
+        raise BadInput("Enter what kind of piece.", "piece")
     if count < 1:
         raise BadInput("Enter how many, one or more.", "count")
     if removal is not None and removal.order_id != order.id:
@@ -47,7 +47,7 @@ def strike_entry(entry: PieceEntry, order: RepairOrder, *, reason: str, by: Acto
         raise RuleBroken("It was entered with the end of its removal: reopen that instead.")
     reason = fold(reason)
     if not reason:
-        raise BadInput("Say why the entry is struck.", "reason")
+        raise BadInput("Enter why the entry is struck out.", "reason")
     entry.struck_at, entry.struck_by, entry.struck_reason = now, by.name, reason
     record(Event.HARDWARE_STRUCK, entry, by=by, now=now,
            before={"piece": entry.piece, "count": entry.count, "went": entry.went.word}, after={"struck": True}, reason=reason)

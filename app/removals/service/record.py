@@ -117,21 +117,21 @@ def _normalise_and_check(order: RepairOrder, mark: str, facts: RemovalFacts) -> 
     given: dict[str, Any] = {name: fold(value) if type(value) is str else value for name, value in vars(facts).items()}
     facts = RemovalFacts(**given)
     if not facts.name:
-        raise BadInput("Say what came off.", "name")
+        raise BadInput("Enter what came off.", "name")
     marks = {removal.mark.lower(): removal.mark for removal in queries.of_order(order)}
     marks.pop(mark.lower(), None)
     for name in facts.under:
         if name.lower() not in marks:
-            raise BadInput(f"It cannot have been under {name}: nothing of that name is off.", "under")
+            raise BadInput(f"No removal is tagged {name}. Record it first.", "under")
     called = queries.others_called(order, mark)
     if any(not end.host for end in facts.ends) and not facts.fixed_to:
-        raise BadInput("Say what its ends were soldered to, or enter each as place:pin, for example V6:3.", "fixed_to")
+        raise BadInput("Enter what its ends were soldered to, or enter each as place:pin, for example V6:3.", "fixed_to")
     if facts.keyed and not facts.orientation:
-        raise BadInput("Say which way its keyway, tab or polarity faces.", "orientation")
+        raise BadInput("Enter which way its keyway, tab or polarity faces.", "orientation")
     if facts.fate is Fate.REPLACE and facts.old_part is None:
-        raise BadInput("Say where the old one goes.", "old_part")
+        raise BadInput("Enter where the old one goes.", "old_part")
     if facts.fate in (Fate.SCRAP, Fate.REPLACE) and not facts.fate_reason:
-        raise BadInput("Say why it does not go back.", "fate_reason")
+        raise BadInput("Enter why it does not go back.", "fate_reason")
     for field_name in ("minutes", "unattended_minutes"):
         if getattr(facts, field_name) < 0:
             raise BadInput("Enter minutes, zero or more.", field_name)

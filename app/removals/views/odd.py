@@ -52,7 +52,7 @@ def lost(order_id: int) -> Response | str:
     def act(saved: Saved) -> Response:
         gone = odd_service.lost(order, form.piece.data, removal=form.chosen(off), circumstances=form.circumstances.data or "",
                             by=actor(), now=clock.now())
-        flash(f"Lost: {gone.piece}. Nothing is closed until it is found or a search is countersigned.", "saved")
+        flash(f"Lost: {gone.piece}. Closing is blocked until it is found or a second person signs the search.", "saved")
         return saved("removals.one_lost", order_id=order_id, lost_id=gone.id)
 
     return save_or_reshow(form, act) or render_template("removals/lost.html", order=order, form=form, known=known(),

@@ -93,7 +93,7 @@ def change_limit(step: ProfileStep, facts: LimitFacts, *, by: Actor, now: dateti
     if facts.lower is not None and facts.upper is not None and facts.lower > facts.upper:
         raise BadInput("The lower limit lies above the upper one.", "lower")
     if not facts.source.strip():
-        raise BadInput("Say where the limit comes from.", "source")
+        raise BadInput("Enter where the limit comes from.", "source")
     before = {step.title: said_limit(step), "confirmed by": profile.confirmed_by or None}
     step.lower, step.upper, step.rule = facts.lower, facts.upper, ""
     step.condition, step.source, step.note, step.mark = facts.condition.strip(), facts.source.strip(), "", Mark.SHOP

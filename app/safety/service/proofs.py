@@ -24,10 +24,11 @@ def prove(finding: Finding, *, result: str, reading: Reading | None = None, inst
         if reading.corrected_by is not None:
             raise BadInput("This reading was corrected. Choose the later one.", "reading")
         if reading.verdict in (Verdict.FAIL, Verdict.UNDECIDED) and not reading.explanation:
-            raise BadInput(f"{reading.point}: {reading.words} is {reading.verdict.word}, which proves nothing cured. Mend it and "
-                           "read again, or say at the reading why it may stand.", "reading")
+            raise BadInput(f"{reading.point}: {reading.words} is {reading.verdict.word}, which does not prove a repair. "
+                           f"Repair it and "
+                           "read again, or enter at the reading why it is acceptable.", "reading")
         if not words:
-            raise BadInput("Say what the check showed.", "result")
+            raise BadInput("Enter what the check showed.", "result")
         words = f"{words} ({reading.point}: {reading.words}, {reading.verdict.word})"
         instrument = instrument or reading.instrument_words
     outcome_service.prove(finding, result=words, instrument=instrument, by=by, now=now)

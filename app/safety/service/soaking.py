@@ -25,7 +25,7 @@ def start_soak(order: RepairOrder, *, load: str, attended: bool, mains_v: float 
     if queries.running_soak(order) is not None:
         raise RuleBroken("A soak run is on already. End it first.")
     if not load.strip():
-        raise BadInput("Say into which load it runs, and with what signal.", "load")
+        raise BadInput("Enter into which load it runs, and with what signal.", "load")
     _may_run(order)
     power.power_up(order, "soak run", by=by, now=now)
     needed = the_shop().soak_minutes
@@ -58,7 +58,7 @@ def end_soak(run: SoakRun, *, symptom_shown: bool, observations: str, interrupte
     if run.ended_at is not None:
         raise RuleBroken("This soak run has ended already.")
     if not observations.strip():
-        raise BadInput("Say what was seen, heard and smelt.", "observations")
+        raise BadInput("Enter what was seen, heard and smelt.", "observations")
     run.ended_at, run.ended_by = now, by.name
     run.symptom_shown, run.observations = symptom_shown, observations.strip()
     run.interrupted = "" if symptom_shown else interrupted.strip()

@@ -74,8 +74,8 @@ def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by:
         raise RuleBroken("This step is measured, not answered.")
     _its_turn(test, step)
     if not words.strip() and (not seen or step.kind is StepKind.FUSE):
-        raise BadInput("Write down the fuse fitted: type, amperes, volts." if step.kind is StepKind.FUSE else
-                       "Say what is wrong.", "words")
+        raise BadInput("Enter the fuse fitted: type, amperes, volts." if step.kind is StepKind.FUSE else
+                       "Enter what is wrong.", "words")
     _reason(step, reason)
     before = _said(step)
     outcome = Outcome(step=step, seen=seen, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
@@ -128,7 +128,7 @@ def void_test(test: SafetyTest, *, reason: str, by: Actor, now: datetime) -> Non
     if test.voided_at is not None:
         raise RuleBroken(f"It is void already: {test.void_reason}")
     if not reason.strip():
-        raise BadInput("Say why it no longer counts.", "reason")
+        raise BadInput("Enter why it no longer counts.", "reason")
     test.voided_at, test.voided_by, test.void_reason = now, by.name, reason.strip()
     record(Event.SAFETY_TEST_VOIDED, test, by=by, now=now, before={"test": test.number, "void": False},
            after={"test": test.number, "void": True}, reason=reason.strip())
@@ -152,7 +152,7 @@ def _profile() -> Profile:
 def _protection(order: RepairOrder) -> str:
     found = order.amp.protection_class
     if found is ProtectionClass.UNKNOWN:
-        raise BadInput("Say on the amp’s sheet whether it is class I or class II.", None)
+        raise BadInput("Enter on the amp’s sheet whether it is class I or class II.", None)
     return found.value
 
 
@@ -196,7 +196,7 @@ def _running(test: SafetyTest) -> None:
 
 def _reason(step: TestStep, reason: str) -> None:
     if step.outcomes and not reason.strip():
-        raise BadInput("Say why it is done again. What stood before stays readable.", "reason")
+        raise BadInput("Enter why it is done again. The earlier entry is kept.", "reason")
 
 
 def _keep(test: SafetyTest, step: TestStep, outcome: Outcome, before: dict[str, str], *, by: Actor, now: datetime) -> Outcome:

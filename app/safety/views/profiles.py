@@ -97,7 +97,7 @@ def limit(step_id: int) -> Response | str:
             with saving() as saved:
                 check_fresh(step.profile)
                 profiles_service.change_limit(step, form.facts(), by=actor(), now=clock.now())
-                flash("Changed. The profile passes nothing until it is confirmed anew.", "saved")
+                flash("Changed. The profile passes nothing until it is confirmed again.", "saved")
                 return saved("profiles.one", profile_id=step.profile_id)
         except BadInput as wrong:
             form.add_error(wrong)

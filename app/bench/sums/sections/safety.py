@@ -152,8 +152,8 @@ def _fuse(given: Given) -> Answer:
 
 
 FUSE = Sum(
-    "fuse", MATTER, "Mains fuse", "For checking what is in the holder; the plate and the schematic come first.",
-    (quantity("va", "Draws at full power", "VA", "150"), quantity("mains_v", "Mains", "V", "230"),
+    "fuse", MATTER, "Mains fuse", "For checking what is in the holder; the rating plate and the schematic come first.",
+    (quantity("va", "Draws at full power", "VA", "150"), quantity("mains_v", "Mains voltage", "V", "230"),
      choice("inrush", "Transformer behind it", (("yes", "yes, time-lag"), ("no", "no, quick")), "yes", chips=True)),
     _fuse, "1.25 times the running current, and up to the next preferred rating.",
     (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm."),),

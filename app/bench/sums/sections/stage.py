@@ -62,7 +62,7 @@ STAGE = Sum(
      quantity("anode_ohm", "Anode resistor", "ohm", "100k"), quantity("cathode_ohm", "Cathode resistor", "ohm", "1k5"),
      choice("bypassed", "Cathode bypassed", (("yes", "yes"), ("no", "no")), "yes", chips=True),
      quantity("next_grid_ohm", "Next grid leak", "ohm", "1M", "Loads the stage; leave empty for none.", optional=True),
-     percent("tolerance", "Resistors' tolerance", "10", "Nought leaves the spread out.")),
+     percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread.")),
     _stage,
     "The current is the one at which the valve passes, at its own anode and grid volts, just what both resistors leave it. "
     "Gain is µ times the load over the valve's resistance plus the load; with the cathode not bypassed its resistor counts "

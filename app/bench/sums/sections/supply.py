@@ -20,7 +20,7 @@ _WINDING: tuple[Field, ...] = (
              "Winding, primary as seen from it, and any resistor in series; of one leg."),
     quantity("reservoir_farad", "Reservoir", "F", "47u"),
 )
-_MAINS = choice("mains_hz", "Mains", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True)
+_MAINS = choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True)
 
 
 def _solved(given: Given) -> Supply:
@@ -116,11 +116,11 @@ def _tap(given: Given) -> Answer:
 
 
 TAP = Sum(
-    "mains-tap", MATTER, "Mains and its tap", "What the measured mains does on the tap that is set.",
-    (quantity("measured_mains_v", "Mains as measured", "V", "241", covers=("measured_v",)),
+    "mains-tap", MATTER, "Mains voltage and tap", "What the measured mains voltage does on the tap that is set.",
+    (quantity("measured_mains_v", "Mains voltage as measured", "V", "241", covers=("measured_v",)),
      quantity("tap_v", "Tap that is set", "V", "220"),
      quantity("nominal_v", "Heater volts at that tap", "V", "6.3"), quantity("ht_v", "HT at that tap", "V", "400")),
-    _tap, "Every winding follows the primary: nominal volts times measured mains over the tap's volts.",
+    _tap, "Every winding follows the primary: nominal volts times measured mains voltage over the tap's volts.",
     (Cited("S", "Tube CAD Journal, October 2000, quoting a handbook: oxide cathodes stand ±10 %."),
      Cited("S", "A maker's 5U4G sheet: ±5 % for full life.")),
     "Set a tap with the plug pulled. Local rules and licensed practice come first on anything before the transformer.")

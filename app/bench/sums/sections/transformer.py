@@ -25,8 +25,8 @@ RATIO = Sum(
     (quantity("primary_v", "On the whole primary", "V", "10"), quantity("secondary_v", "On the winding", "V", "378m"),
      quantity("load_ohm", "Load meant for it", "ohm", "8")),
     _ratio, "Volts over volts is the turns ratio; the load is multiplied by its square.", (_IDEAL,),
-    "Amp unplugged, discharged and measured first. Feed a few alternating volts into the primary, never mains into the "
-    "secondary: the ratio multiplies it.")
+    "Amp unplugged, discharged and measured first. Feed a few alternating volts into the primary, never mains voltage into "
+    "the secondary: the ratio multiplies it.")
 
 
 def _power(given: Given) -> Answer:
