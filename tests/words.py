@@ -22,10 +22,10 @@ RETIRED: dict[str, str] = {
     r"\bunaccounted\b": "balances",
     r"\b[Mm]end(ed)?( it)?\b": "repair", r"\bstands at\b": "is at", r"\breplace by (better|new)\b": "upgrade, replace with new",
     r"\btake the change out\b": "remove modification", r"\bnot worth the money\b": "beyond economic repair",
-    r"\blooked at only\b": "visual check only", r"\bno danger\b": "no hazard recorded", r"\bis not safe\b": "is not below "
-                                                                                                            "the limit",
-    r"\bMade safe\b|\bmade safe\b(?! (here|under))": "discharge record; disabled", r"\bEverything is ready\b": "All "
-                                                                                                               "required records are complete",
+    r"\blooked at only\b": "visual check only", r"\bno danger\b": "no hazard recorded",
+    r"\bis not safe\b": "is not below the limit",
+    r"\bMade safe\b|\bmade safe\b(?! (here|under))": "discharge record; disabled",
+    r"\bEverything is ready\b": "All required records are complete",
     r"\b9 in 10\b|\bsuch jobs stay\b": "by our hour ranges (90 %)", r"\ball in order\b": "no mismatch found",
     r"\bsound, value, approval, the way back\b": "effect on sound, value, approvals, and whether it can be undone",
     r"\bJudge it\b": "Save the reading", r"\bLook it over\b": "Visual inspection", r"\bThrow it away\b": "Discard draft",
