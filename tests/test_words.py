@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
-from markupsafe import Markup
 
 from app.db import session, transaction
 from app.documents.paper import paper
@@ -20,8 +19,8 @@ from app.findings import usual
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 from app.shop.wording import Pack
-from tests.browser import crawl
-from tests.browser.furnished import furnish
+from tests.browser import crawl, furnished
+from tests.documents import make as story
 from tests.pages import PageClient
 from tests.test_templates import FILES, TEMPLATES
 from tests.words import RETIRED, retired_in
@@ -75,14 +74,20 @@ def test_the_list_finds_what_it_names() -> None:
 def plain(page: str) -> str:
     """What a person reads of a page: no script, no tags, white space folded."""
     seen = re.sub(r"<(script|style|svg)\b.*?</\1>", " ", page, flags=re.DOTALL)
-    return re.sub(r"\s+", " ", html.unescape(Markup(re.sub(r"<[^>]+>", " ", seen))).replace("\u00a0", " "))
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", seen)).replace("\u00a0", " "))
 
 
 def test_every_page_and_paper_of_a_tube_shop_speaks_plainly(app: Flask, owner: PageClient) -> None:
     """Walks each kind of page that a link leads to, and each kind of paper that can be made, in a shop with something on all."""
     with app.app_context():
-        furnish()
         with transaction():
+            story.repaired(story.quoted(story.taken_in()))
+        with transaction():
+            furnished.on_the_bench()
+            furnished.not_fetched()
+            furnished.went_home()
+        with transaction():
+            furnished.known_longer()
             the_shop().wording = Pack.TUBE
     found: dict[str, list[str]] = {}
     walked = crawl.pages(app, owner.client)

@@ -137,8 +137,8 @@ def enrol(code: str, name: str, *, agent: str, now: datetime) -> tuple[Device, s
     wanted = token_hash(code.strip().upper().replace(" ", "").replace("-", ""))
     found = session().scalar(sa.select(EnrolCode).where(EnrolCode.code_hash == wanted, EnrolCode.used_at.is_(None)))
     if found is None or not timedelta(0) <= now - found.made_at <= CODE_LASTS:
-        raise BadInput("That code is wrong or has expired. Ask the owner for a new one under People; it is good for ten minutes.",
-                       "code")
+        raise BadInput("That code is wrong or has expired. Ask the owner for a new one under People; it is good for ten "
+                       "minutes.", "code")
     found.used_at = now
     secret = new_token()
     device = Device(name=name.strip(), secret_hash=token_hash(secret), enrolled_at=now, enrolled_by_id=found.made_by_id)

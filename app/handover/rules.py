@@ -33,7 +33,7 @@ class Collector(StrEnum):
 
     DEPOSITOR = "who left it"
     OWNER = "the owner"
-    SENT = "somebody they sent"  # rows hold this word; `word` is what is read
+    SENT = "somebody they sent"  # rows hold this word; `word` is what is read  # rows hold this word; `word` is what is read
     CARRIER = "a carrier"
 
     @property
@@ -178,10 +178,12 @@ def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     if not facts.written:
         found.append(Lack("Enter why it leaves unrepaired, and what was done so that nobody switches it on.", "unrepaired"))
     if facts.works and facts.hazards:
-        found.append(Lack(f"{facts.hazards[0]} could hurt someone: it may not be switched on. Record how power is prevented (lead or fuse removed, plug tagged).",
+        found.append(Lack(f"{facts.hazards[0]} could hurt someone: it may not be switched on. Record how power is prevented "
+                          f"(lead or fuse removed, plug tagged).",
                           "unrepaired"))
     elif facts.works and facts.failed_test:
-        found.append(Lack("The last safety test failed: it may not be switched on. Record how power is prevented (lead or fuse removed, plug tagged).", "unrepaired"))
+        found.append(Lack("The last safety test failed: it may not be switched on. Record how power is prevented (lead or "
+                          "fuse removed, plug tagged).", "unrepaired"))
     found += _things(facts.things)
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))

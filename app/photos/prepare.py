@@ -89,4 +89,5 @@ def _keep(data: bytes, picture: Picture) -> Prepared:
     except OSError as wrong:
         full = wrong.errno == errno.ENOSPC
         words = "The disk is full" if full else f"The photo store cannot be written ({wrong.strerror})"
-        raise Unavailable(f"{words}, so the photo was not kept. Check that it is still on your device, then add it again.") from wrong
+        raise Unavailable(f"{words}, so the photo was not kept. Check that it is still on your device, then add it "
+                          f"again.") from wrong

@@ -63,8 +63,8 @@ LOOKED_AT: tuple[StepSpec, ...] = (
     _seen(StepKind.VISUAL, "Heat, liquid, loose parts", "No trace of scorching or liquid; nothing rattles when it is turned."),
     _seen(StepKind.VISUAL, "Marking", "Mains voltage, power and warnings can be read and are right."),
     _seen(StepKind.FUSE, "Fuse", "The fuse fitted is the one marked: type, amperes, volts. Enter what is fitted."),
-    _seen(StepKind.POLARITY, "Polarity",
-          "The live conductor goes through fuse and switch first; polarity is right from plug to switch."),
+    _seen(StepKind.POLARITY, "Polarity", "The live conductor goes through fuse and switch first; polarity is right from "
+                                         "plug to switch."),
 )
 WORKS: tuple[StepSpec, ...] = (
     _seen(StepKind.FUNCTIONAL, "Safe function", "Switches, standby and every protective part do what they are for."),

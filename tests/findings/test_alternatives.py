@@ -25,8 +25,8 @@ def test_a_choice_makes_the_sentence() -> None:
     assert groups(FUSE) == (("too large", "of the wrong speed", "bridged"),)
     assert chosen(FUSE, [["bridged"]]) == "Mains fuse bridged"
     assert chosen(FUSE, [["bridged", "too large"]]) == "Mains fuse too large and bridged"
-    assert chosen("[Rubber | PVC] insulation [crumbles | weeps]", [["Rubber", "PVC"],
-                                                                   ["weeps"]]) == "Rubber and PVC insulation weeps"
+    assert chosen("[Rubber | PVC] insulation [crumbles | weeps]", [["Rubber", "PVC"], ["weeps"]]) == (
+        "Rubber and PVC insulation weeps")
     assert chosen("[Mould | Droppings | Traces of flood] inside", [["Mould", "Droppings", "Traces of flood"]]) == (
         "Mould, droppings and traces of flood inside")
     assert chosen("Anodes glow red", []) == "Anodes glow red" and groups("a [note] on it") == ()
@@ -40,8 +40,8 @@ def test_nothing_is_made_of_no_choice_or_of_one_that_is_not_offered(choices: lis
 
 
 @pytest.mark.parametrize(("text", "why"), [
-    (FUSE, ""), ("Anodes glow red", ""), ("Fuse [too large | ]", "both sides"), ("Fuse [too large | bridged",
-                                                                                 "in brackets like this"),
+    (FUSE, ""), ("Anodes glow red", ""), ("Fuse [too large | ]", "both sides"),
+    ("Fuse [too large | bridged", "in brackets like this"),
     ("Fuse [bridged | bridged]", "twice"), ("Fuse [bridged]", "in brackets like this")])
 def test_ready_words_whose_brackets_do_not_fit_are_not_taken(text: str, why: str) -> None:
     assert (why in why_not_offered(text)) if why else why_not_offered(text) == ""
@@ -67,7 +67,7 @@ def test_a_finding_is_saved_only_once_it_is_said_which(technician: PageClient, a
     saved = technician.post(at, {"seen_0": ["bridged", "too large"]}, form_on=begun)
     assert "Finding 1 is recorded." in saved.words and "Mains fuse too large and bridged" in saved.words
     with app.app_context():
-        assert session().scalar(sa.select(Finding.confidence)) is Confidence.POSSIBLE  # the ready cause stays possible until somebody says more
+        assert session().scalar(sa.select(Finding.confidence)) is Confidence.POSSIBLE  # until somebody says more
 
 
 def test_own_words_take_the_place_of_a_choice(technician: PageClient, app: Flask) -> None:

@@ -42,7 +42,7 @@ def test_a_proof_needs_something_done(context: Flask) -> None:
         found = finding(order_at())
         with pytest.raises(RuleBroken, match="work done"):
             outcome_service.prove(found, result="fine", by=BY, now=NOW)
-        with pytest.raises(RuleBroken, match="Decide first"):
+        with pytest.raises(RuleBroken, match="Choose a disposition first"):
             outcome_service.act_on(found, words="done", by=BY, now=NOW)
 
 

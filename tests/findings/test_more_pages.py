@@ -55,6 +55,6 @@ def test_waste_is_logged_with_its_caution_and_handed_over(technician: PageClient
     assert "suspect fibre, presumed" in page.words and "Presume asbestos" in page.words
     hand, strike = (next(link for link in page.links() if link.endswith(end)) for end in ("/hand-over", "/strike"))
     assert "Enter to whom" in technician.post(hand, {"to": ""}).words
-    assert "Harrow Depot" in technician.post(hand, {"to": "Harrow Depot", "Light": "WT 88"}).words
+    assert "Harrow Depot" in technician.post(hand, {"to": "Harrow Depot", "paper": "WT 88"}).words
     assert "Nothing is logged." in technician.post(strike, {"reason": "twice"}).words
     counter.get(hand, status=403)

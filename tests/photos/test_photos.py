@@ -120,7 +120,7 @@ def test_later_save_of_words_is_told_of_the_first(technician: PageClient, app: F
         made = photo(the_order(order_id)).id
     mine = technician.get(f"/photos/{made}").fields(f"/photos/{made}")
     technician.post(f"/photos/{made}", {"caption": "damage"})
-    page = technician.send(f"/photos/{made}", {**mine, "caption": "Mains marking"}, status=409)
+    page = technician.send(f"/photos/{made}", {**mine, "caption": "marking"}, status=409)
     assert "This was saved after you opened the page" in page.words
 
 

@@ -189,10 +189,10 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
     at = f"/orders/{order_id}/way-back"
     page = technician.get(at)
     assert "Drying or curing" in page.words and "dries until" in page.words
-    assert "Fit tag board D1 waits for: the board of finding 1 to end its bake-out" in page.words
+    assert "Fit tag board D1 waits for: the bake-out of finding 1 to end" in page.words
     assert next_form(page).endswith("/do/R9")
     page = technician.send(f"{at}/do/D1", page.fields(f"{at}/do/R9"), status=409)
-    assert "waits for the board of finding 1 to end its bake-out" in page.words
+    assert "waits for the bake-out of finding 1 to end" in page.words
     assert "its board to dry" in technician.get(f"{at}/step/D1").words
     with app.app_context():
         missing = [one.text for one in missing_in(the_order(order_id), Stage.REASSEMBLY)]

@@ -47,10 +47,10 @@ def test_text_in_valve_words_is_said_in_the_other() -> None:
     ("Mains frequency", "Line frequency"), ("Mains fuse", "AC line fuse"), ("Mains marking", "Nameplate rating"),
     ("the fuse beside the rating plate", "the fuse beside the nameplate"), ("its anode, a plate", "its plate, a plate"),
     ("earthed only by its nut", "grounded only by its nut"), ("jack socket", "jack"), ("front panel", "faceplate"),
-    ("toothed washer and locking nut", "star washer and lock nut"), ("grub screw", "set screw"), ("reservoir",
-                                                                                                  "first filter capacitor"),
-    ("energise; labour, licence, fibre, grey, jewellery, mould, metres",
-     "energize; labor, license, fiber, gray, jewelry, mold, meters"),
+    ("toothed washer and locking nut", "star washer and lock nut"), ("grub screw", "set screw"), ("reservoir", "first "
+                                                                                                               "filter capacitor"),
+    ("energise; labour, licence, fibre, grey, jewellery, mould, metres", "energize; labor, license, fiber, gray, jewelry, "
+                                                                         "mold, meters"),
     ("a further quote; voltage variation; a variation", "a further estimate; voltage variation; a change order"),
     ("M-O Valve data sheet", "M-O Valve data sheet"),
 ])
@@ -66,8 +66,8 @@ def _ready() -> list[str]:
     told += [one.value for kind in (Danger, Measure) for one in kind]
     told += [text for regime in SHIPPED for step in regime.steps for text in (step.title, step.question, step.condition)]
     for one in SUMS.values():
-        told += [one.title, one.lead, one.formula, one.caution, *(text for field in one.fields for text in (field.label,
-                                                                                                            field.hint))]
+        told += [one.title, one.lead, one.formula, one.caution,
+                 *(text for field in one.fields for text in (field.label, field.hint))]
     return told
 
 
@@ -84,7 +84,8 @@ def test_pages_follow_the_shop(app: Flask, owner: PageClient, technician: PageCl
 def test_the_name_of_a_cited_document_passes_no_filter() -> None:
     """A maker's name that holds the word valve is a name; so is the title of a standard."""
     cited = re.compile(r"\{\{[^}]*(?:source|sources|edition|rule_source|limit_source)(?:\.text)?\s*\|\s*trade\b")
-    found = [f"{path.name}: {hit.group()}" for path in sorted(Path("templates").rglob("*.html")) for hit in cited.finditer(path.read_text())]
+    found = [f"{path.name}: {hit.group()}" for path in sorted(Path("templates").rglob("*.html"))
+             for hit in cited.finditer(path.read_text())]
     assert found == []
     assert all(swap(one.text, Pack.TUBE) == one.text for one in _named_sources()), "a protected name is missing from TUBE_PHRASES"
 

@@ -23,10 +23,10 @@ from app.kernel.speech import say
 class FindingForm(House):
     """A finding as it is seen and judged at the bench. Its risk is computed and has no field."""
 
+    feeds = {"seen_0": "observation", "seen_1": "observation", "seen_2": "observation"}
     seen_0 = SelectMultipleField(validators=[Optional()], validate_choice=False)
     seen_1 = SelectMultipleField(validators=[Optional()], validate_choice=False)
     seen_2 = SelectMultipleField(validators=[Optional()], validate_choice=False)
-    feeds = {"seen_0": "observation", "seen_1": "observation", "seen_2": "observation"}
     ready = ""  # ready words that hold alternatives, while none is chosen
 
     def offer(self, ready: str) -> None:

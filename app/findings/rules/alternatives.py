@@ -1,4 +1,4 @@
-"""Ready words that hold alternatives, 'Mains fuse [too large | bridged]': what may be chosen, and the sentence of a choice. Pure."""
+"""Ready words that hold alternatives, 'Mains fuse [too large | bridged]': what may be chosen, and what it makes. Pure."""
 
 from __future__ import annotations
 
@@ -20,8 +20,9 @@ def chosen(text: str, choices: Sequence[Sequence[str]]) -> str:
     ValueError where a bracket gets nothing, or something that it does not offer.
     """
     offered = groups(text)
-    if len(choices) != len(offered) or any(not some or not set(some) <= set(all_) for some, all_ in zip(choices, offered,
-                                                                                                        strict=True)):
+    fits = len(choices) == len(offered) and all(some and set(some) <= set(group)
+                                                for some, group in zip(choices, offered, strict=True))
+    if not fits:
         raise ValueError(f"{choices!r} does not choose from {text!r}")
     ordered = [[one for one in all_ if one in some] for some, all_ in zip(choices, offered, strict=True)]
     rest = iter(ordered)

@@ -66,7 +66,8 @@ class Risk(StrEnum):
     @property
     def policy(self) -> str:
         """What the shop does about it."""
-        return {"S": "Do not power it for the customer. Repair it, or have it declined in writing and disabled as local law requires.",
+        return {"S": "Do not power it for the customer. Repair it, or have it declined in writing and disabled as local law "
+                     "requires.",
                 "H": "Repair it, or have it declined in writing with a written warning.",
                 "M": "Advised in writing.", "L": "Noted.", "N": "Noted."}[self.value]
 

@@ -144,8 +144,8 @@ def check(draft: Draft, *, risk: str = "") -> None:
     if draft.warranty_days < 0:
         raise BadInput("Enter days of warranty, 0 for none.", "warranty_days")
     if draft.group is LineGroup.NOT_RECOMMENDED and risk in PRESSING:
-        raise BadInput("The risk of this finding is serious or high: it cannot be “not recommended”. Choose another group.",
-                       "group")
+        raise BadInput("The risk of this finding is serious or high: it cannot be “not recommended”. Choose another "
+                       "group.", "group")
 
 
 def _check_hours(hours: Hours) -> None:

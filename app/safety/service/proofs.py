@@ -24,7 +24,8 @@ def prove(finding: Finding, *, result: str, reading: Reading | None = None, inst
         if reading.corrected_by is not None:
             raise BadInput("This reading was corrected. Choose the later one.", "reading")
         if reading.verdict in (Verdict.FAIL, Verdict.UNDECIDED) and not reading.explanation:
-            raise BadInput(f"{reading.point}: {reading.words} is {reading.verdict.word}, which does not prove a repair. Repair it and "
+            raise BadInput(f"{reading.point}: {reading.words} is {reading.verdict.word}, which does not prove a repair. "
+                           f"Repair it and "
                            "read again, or enter at the reading why it is acceptable.", "reading")
         if not words:
             raise BadInput("Enter what the check showed.", "result")
