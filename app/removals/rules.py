@@ -143,7 +143,7 @@ class PieceUse(StrEnum):
     """What pieces of a removal's record are: loose beside its stack, or missing or wrong when it came off."""
 
     LOOSE = "loose"
-    LACKED = "unmet_predecessors"
+    LACKED = "lacking"
 
 
 class OldPart(StrEnum):

@@ -286,12 +286,12 @@ def test_a_find_is_paired_with_the_place_that_misses_one(context: Flask) -> None
     with transaction():
         order = factories.order()
         make.removal(order, "P1")
-        unmet_predecessors = make.removal(order, "P2", lacked={"toothed washer": 1}, place="rear panel")
+        lacking = make.removal(order, "P2", lacked={"toothed washer": 1}, place="rear panel")
         make.removal(order, "P3", lacked={"knob": 1})
         thing = odd_service.found(order, "toothed washer", place="under the choke", **WHEN)
-        assert [(one.removal_id, one.best) for one in proposals(order, thing)] == [(unmet_predecessors.id, True)]
+        assert [(one.removal_id, one.best) for one in proposals(order, thing)] == [(lacking.id, True)]
         assert "Found inside and not explained: toothed washer." in [one.text for one in missing_in(order, Stage.REASSEMBLY)]
-        odd_service.explain(thing, order, Explained.PLACE, removal=unmet_predecessors, **WHEN)
+        odd_service.explain(thing, order, Explained.PLACE, removal=lacking, **WHEN)
         assert balance_of(order).open["toothed washer"] == 4
 
 

@@ -148,7 +148,7 @@ class Proposal:
 
 
 def proposals(order: RepairOrder, thing: FoundObject) -> list[Proposal]:
-    """Places that miss one of its class: unmet_predecessors when they came off, ended short, or lost there. The likeliest first."""
+    """Places that miss one of its class: lacking when they came off, ended short, or lost there. The likeliest first."""
     why: dict[str, str] = {}
     misses: list[planner.Miss] = []
 
