@@ -13,9 +13,8 @@ from app.kernel.numbers import IntegerField
 from app.measuring.models import Instrument
 from app.reassembly.queries.work import Proposal
 from app.reassembly.service.counts import NO_FIGURE
-from app.removals.forms import FateFields
 from app.removals.models import Removal
-from app.removals.rules import Explained
+from app.removals.rules import Explained, Fate, OldPart
 
 K = TypeVar("K")
 COUNT = "Enter a whole number, zero or more."
@@ -84,8 +83,17 @@ def stage_form(unit: str) -> type[Any]:
     return type("StageForm", (StageForm,), limits)
 
 
-class ReopenForm(FateFields):
+class ReopenForm(House):
     """It is back on and comes off again, for another fate."""
+
+    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
+    old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
+                          choices=options((one.value, one.word) for one in OldPart))
+    fate_reason = StringField("Why", [Needed("Say why it comes off again."), Length(max=300)])
+
+    @property
+    def old(self) -> OldPart | None:
+        return OldPart(self.old_part.data) if self.old_part.data in list(OldPart) else None
 
 
 class DeviationForm(House):
