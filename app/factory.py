@@ -11,12 +11,13 @@ from app.access import requests as access_requests
 from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import ACTS, CLOCKS, GATES, POWER_CHECKS, do_not_energise, shown_discharged
+from app.gates import ACTS, CLOCKS, EARTH_LIMIT, GATES, POWER_CHECKS, do_not_energise, shown_discharged
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
 from app.orders import gates, power, renewal
 from app.photos.store import open_store
+from app.reassembly.queries import limits
 from app.shop import queries as shop
 
 MEGABYTE = 1024 * 1024
@@ -46,6 +47,7 @@ def build(config: Config) -> Flask:
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged)
     power.use(POWER_CHECKS)
+    limits.use(EARTH_LIMIT)
     renewal.install()
     links.use(ACTS)
     seen.install()

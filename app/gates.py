@@ -54,6 +54,9 @@ GATES: tuple[Gate, ...] = (
 # What speaks against putting an amp on power.
 POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured)
 
+# What the earth proof on the way back is held against: the profile of the safety test, a room further on.
+EARTH_LIMIT = safety.earth_limit
+
 CLOCKS: tuple[Clocks, ...] = (
     findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,
     safety_clocks.soak_over, handover_clocks.notice_over, measuring_clocks.calibration_ends,

@@ -33,8 +33,9 @@ from app.quote.service import answers as answers_service
 from app.quote.service import declined as declined_service
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
+from app.reassembly.queries.due import due_at, ends_due
+from app.reassembly.queries.limits import bench_limit
 from app.reassembly.queries.way import ReassemblyState, counts_of, way_back
-from app.reassembly.rules import LIMITS
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
@@ -271,11 +272,12 @@ def put_back(order: RepairOrder, bench: Bench, stage: Stage, *, leave: int = 0) 
 def _do(order: RepairOrder, way: ReassemblyState, step: str, bench: Bench, stage: Stage) -> None:
     by, now, kind = stage.crew.bench, stage.later(minutes=4), way.kind(step)
     if kind == "measured":
-        limit = LIMITS[way.origins[step][0]]
+        limit = bench_limit(order, way.origins[step][0])
         typed, instrument = ("0.09", bench.tester) if limit.lower is None else (">200M", bench.tester)
         proofs_service.measure(order, step, typed=typed, instrument=instrument, by=by, now=now)
     elif kind == "counted":
-        counts_service.count_closure(order, step, left={}, looked=True, by=by, now=now)
+        figures = {one.key: one.expected for one in due_at(order, way, step)}
+        counts_service.count_closure(order, step, counted=figures, ends=ends_due(way, step), looked=True, by=by, now=now)
     else:
         steps_service.do_step(order, step, by=by, now=now)
 

@@ -16,8 +16,8 @@ class MoveBackForm(House):
     reason = TextAreaField("Why", [Needed("Enter why it goes back."), Length(max=2000)])
 
     def offer(self, here: Stage) -> None:
-        """Only what lies before."""
-        self.stage.choices = options((s.value, s.word) for s in IN_ORDER[: IN_ORDER.index(here)])
+        """Only what lies before, one stage back first."""
+        self.stage.choices = options((s.value, s.word) for s in reversed(IN_ORDER[: IN_ORDER.index(here)]))
 
 
 class PowerUpForm(House):

@@ -56,17 +56,17 @@ def power_up(order_id: int) -> Response | str:
     order = load_order(order_id, May.WORK)
     service.must_be_open(order)
     power.must_not_be_barred(order)
-    form = read_form(PowerUpForm)
+    form = read_form(PowerUpForm, why=request.args.get("why", ""))
     if request.method == "POST" and form.validate():
         try:
             with saving() as saved:
                 power.power_up_by_word(order, form.why.data, reason=form.reason.data or "", by=actor(), now=clock.now())
                 flash("Recorded as powered. Before hands go in again, discharge it and measure.", "saved")
-                return saved("bench.order", order_id=order_id)
+                return saved(_onward(), order_id=order_id)
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("orders/power_up.html", order=order, form=form, against=power.against(order),
-                           has_errors=form.has_errors)
+                           then=request.values.get("then", ""), has_errors=form.has_errors)
 
 
 @bp.post("/powered-again")
@@ -89,4 +89,9 @@ def power_off(order_id: int) -> Response:
         power.power_off(order, by=actor(), now=clock.now())
         flash("Recorded as off and unplugged. Its capacitors may still be charged: discharge and measure before hands go in.",
               "saved")
-        return saved("bench.order", order_id=order_id)
+        return saved(_onward(), order_id=order_id)
+
+
+def _onward() -> str:
+    """Where it goes on after power went on or off: back to the way back if the page was left for this, else the order."""
+    return "reassembly.page" if request.form.get("then") == "way-back" else "bench.order"

@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
-from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, PasswordField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel.form_fields import House, Needed, QuantityField, options
 from app.kernel.numbers import IntegerField
 from app.measuring.models import Instrument
 from app.reassembly.queries.work import Proposal
+from app.reassembly.service.counts import NO_FIGURE
 from app.removals.models import Removal
-from app.removals.rules import Explained
+from app.removals.rules import Explained, Fate, OldPart
 
+K = TypeVar("K")
 COUNT = "Enter a whole number, zero or more."
 UNDONE = ("something must come out first", "a piece was left out", "it sits wrong", "tapped by mistake")
-
-
-class Blank(Optional):  # type: ignore[misc]
-    """May stay empty, which counts as nought; says no "optional" beside every counter."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.field_flags: dict[str, bool] = {}
 
 
 class UndoForm(House):
@@ -64,9 +58,54 @@ class MeasureForm(House):
         self.instrument.choices = options((one.id, one.name) for one in meters)
 
 
-class CountForm(House):
-    """What is left in tray and bags by class. Fields are added for the classes of the job, see `for_pieces`."""
+class DoneForm(House):
+    """A tap; and who allows it, where nobody has agreed to it yet."""
 
+    authority = StringField("Who allows it", [Optional(), Length(max=200)])
+
+
+class StageForm(House):
+    """One reading of a stage with the mains on, and what it is held against."""
+
+    point = StringField("Read at", [Needed("Enter where it was read, for example pin 5 of V4."), Length(max=80)])
+    typed = StringField("Reading", [Needed("Enter what the meter shows, for example -42.5 or 38m."), Length(max=40)])
+    zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
+    instrument = SelectField("Meter", coerce=int, choices=[], validate_choice=False)
+    basis = StringField("The expectation rests on", [Optional(), Length(max=200)])
+
+    def offer(self, meters: Sequence[Instrument]) -> None:
+        self.instrument.choices = options((one.id, one.name) for one in meters)
+
+
+def stage_form(unit: str) -> type[Any]:
+    """The form of a stage's reading, its limits in that stage's unit."""
+    limits = {name: QuantityField(words, [Optional()], unit=unit) for name, words in (("lower", "At least"), ("upper", "At most"))}
+    return type("StageForm", (StageForm,), limits)
+
+
+class ReopenForm(House):
+    """It is back on and comes off again, for another fate."""
+
+    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
+    old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
+                          choices=options((one.value, one.word) for one in OldPart))
+    fate_reason = StringField("Why", [Needed("Say why it comes off again."), Length(max=300)])
+
+    @property
+    def old(self) -> OldPart | None:
+        return OldPart(self.old_part.data) if self.old_part.data in list(OldPart) else None
+
+
+class DeviationForm(House):
+    """Why a reading that is no pass may stand."""
+
+    deviation = StringField("Why it may stand", [Needed("Say why it may stand."), Length(max=300)])
+
+
+class CountForm(House):
+    """What lies in tray and bags by class. A field is added for each figure that is due, see `with_counts`."""
+
+    ends = IntegerField("Wire ends joined in here", [Optional(), NumberRange(0, 5000, COUNT)])
     looked = BooleanField("I looked inside: no strand, no solder, no piece that does not belong there")
 
 
@@ -75,6 +114,13 @@ class BaseForm(House):
 
     ends = IntegerField("Wire ends counted", [Needed("Count the wire ends at its pins."), NumberRange(0, 500, COUNT)])
     looked = BooleanField("I looked closely: no stray strand, no bridge, no end left out")
+
+
+class TakeOverForm(House):
+    """The second count, by the person who takes over."""
+
+    note = TextAreaField("What explains a difference", [Optional(), Length(max=400)])
+    secret = PasswordField("Your own PIN", [Needed("Enter your own PIN or password.")])
 
 
 class HandoverForm(House):
@@ -102,8 +148,9 @@ class ExplainForm(House):
         return next((one for one in off if str(one.id) == wanted), None)
 
 
-def with_counts(kind: type[House], pieces: Iterable[str], *, blank: bool = False) -> tuple[type[Any], dict[str, str]]:
-    """The form with a field of plus and minus for each class; also field name → class."""
-    names = {f"piece_{number}": piece for number, piece in enumerate(pieces)}
-    checks = [Needed("Count them; enter 0 if there are none.") if blank else Blank(), NumberRange(0, 5000, COUNT)]
-    return type(kind.__name__, (kind,), {name: IntegerField(piece, checks) for name, piece in names.items()}), names
+def with_counts(kind: type[House], figures: Iterable[tuple[K, str]]) -> tuple[type[Any], dict[str, K]]:
+    """The form with a field of plus and minus for each (key, words) that is due; also field name → key. A blank is no count."""
+    listed = list(figures)
+    checks = [Needed(NO_FIGURE), NumberRange(0, 5000, COUNT)]
+    fields = {f"piece_{number}": IntegerField(words, checks) for number, (_, words) in enumerate(listed)}
+    return type(kind.__name__, (kind,), fields), {f"piece_{number}": key for number, (key, _) in enumerate(listed)}

@@ -17,8 +17,14 @@ NAMED = 4  # things that a line names before it only counts
 
 
 def closed_up(order: RepairOrder) -> str:
-    """Why the amp is not whole, in a sentence: pieces still off, or a count that does not balance. Empty if it is."""
-    off = [removal for removal in removals.of_order(order) if removal.ended_at is None]
+    """Why the amp is not whole, in a sentence: pieces still off, or a count that does not balance. Empty if it is.
+
+    Where the plan's own next step is a stage with the mains on, what is still off is meant to be off: valves, and the covers.
+    """
+    way = way_back(order, planned=False)
+    if any(step.powered and not way.waits_for(step.id) for step in way.left):
+        return ""
+    off = [one for one in removals.of_order(order) if one.ended_at is None]
     if off:
         return f"{counted(len(off), 'part')} still off the amp: {', '.join(one.title for one in off[:NAMED])}."
     open_ = balance_of(order).unexplained
@@ -37,6 +43,9 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
         named = ", ".join(back[:NAMED]) + (f" and {len(back) - NAMED} more" if len(back) > NAMED else "")
         missing.append(Missing(f"Still off the amp: {named}.", "reassembly.page", here))
     way = way_back(order, planned=False)
+    missing += [Missing(str(conflict), "removals.one", (*here, ("removal_id", way.removals[conflict.records[0]].id)))
+                if conflict.records and conflict.records[0] in way.removals else Missing(str(conflict), "reassembly.page", here)
+                for conflict in way.conflicts]
     if way.problem:
         missing.append(Missing(way.problem, "reassembly.page", here))
     elif way.left:
@@ -45,8 +54,8 @@ def nothing_is_left(order: RepairOrder) -> list[Missing]:
         missing.append(Missing(f"The way back: {first.label or first.id}{more}.", "reassembly.page", here))
     weighed = balance_of(order)
     missing += [Missing(f"The balance is open: {row.piece}, {abs(row.unexplained)} "
-                        f"{'not accounted for' if row.unexplained > 0 else 'too many'}.", "reassembly.balance", here)
-                for row in weighed.unexplained]
+                        f"{'not accounted for' if row.unexplained > 0 else 'too many'}.",
+                        "reassembly.balance", here) for row in weighed.unexplained]
     return missing
 
 

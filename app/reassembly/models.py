@@ -42,7 +42,7 @@ class StepRecord(Base):
 
 
 class ClosureCount(Base):
-    """A count at a closure: `left` in tray and bags by class, what the ledger held `open`, and whether it closed."""
+    """A count at a closure: `left` in tray and bags by class, what the ledger held `open` of it, and whether it closed."""
 
     __tablename__ = "closure_count"
 
@@ -89,7 +89,7 @@ class CountedAtClosure(Base):
 
 
 class BenchHandover(Base):
-    """One technician hands an open amp to another, with a count of what lies in bags and trays."""
+    """One technician hands an open amp to another. Each counts what lies in bags and trays, the second without the first's."""
 
     __tablename__ = "bench_handover"
 
@@ -100,6 +100,11 @@ class BenchHandover(Base):
     to_name: Mapped[str]
     note: Mapped[str] = mapped_column(default="")
     at: Mapped[datetime]
+    second_at: Mapped[datetime | None]
+    second_proof: Mapped[str] = mapped_column(default="")  # PIN or password; empty where one count was enough, before 0.2.0
+    second_note: Mapped[str] = mapped_column(default="")
+    dropped_at: Mapped[datetime | None]
+    dropped_by: Mapped[str] = mapped_column(default="")
 
     pieces: Mapped[list[CountedAtHandover]] = relationship(lazy="selectin", order_by="CountedAtHandover.id")
 
@@ -113,6 +118,15 @@ class BenchHandover(Base):
     def open(self) -> dict[str, int]:
         return {piece.hardware.label: piece.open for piece in self.pieces if piece.open}
 
+    @property
+    def second(self) -> dict[str, int]:
+        return {one.hardware.label: one.second for one in self.pieces if one.second}
+
+    @property
+    def waits(self) -> bool:
+        """Whether the second person has still to count."""
+        return self.second_at is None and self.dropped_at is None
+
 
 class CountedAtHandover(Base):
     """One class in the count of a handover, and what the ledger held open of it."""
@@ -124,12 +138,14 @@ class CountedAtHandover(Base):
     hardware_class_id: Mapped[int] = mapped_column(sa.ForeignKey("hardware_class.id"), index=True)
     counted: Mapped[int] = mapped_column(default=0)
     open: Mapped[int] = mapped_column(default=0)
+    second: Mapped[int | None]
 
     hardware: Mapped[HardwareClass] = relationship(lazy="joined", innerjoin=True)
 
     __table_args__ = (
         sa.UniqueConstraint("bench_handover_id", "hardware_class_id"),
         sa.CheckConstraint("counted >= 0", name="counted_not_negative"),
+        sa.CheckConstraint("second IS NULL OR second >= 0", name="second_not_negative"),
     )
 
 

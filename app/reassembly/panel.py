@@ -13,4 +13,4 @@ def values(order: RepairOrder) -> dict[str, Any]:
     """How far it is, what comes next, and whether the ledger balances."""
     way = way_back(order, planned=False)
     return {"steps": len(way.steps), "done": len(way.done), "problem": way.problem,
-            "next": way.left[0].label if way.left else "", "weighed": balance_of(order)}
+            "next": way.left[0].label if way.left else "", "weighed": balance_of(order), "counted": way.counted_whole}

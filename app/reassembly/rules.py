@@ -6,14 +6,23 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from app.errors import BadInput
-from app.measuring.rules import say_band
+from app.measuring.rules import Quantity, say_band
 from app.reassembly.planner import Step, check
 
 # What a step of a removal's own does, as the planner names it; the others belong to several removals at once.
-OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E", "LK", "CL"})
+OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E", "LK", "CL",
+                 "prep", "fit", "over", "snug", "tight", "trim"})
+JOINED = "in "  # how the planner names the placing of one end of a thing
+
 MEASURED = frozenset({"PE", "ISO", "IR"})
-COUNTED = frozenset({"CT", "CT_cover", "CT_final", "V"})
-PROOFS = MEASURED | COUNTED
+ENDS = frozenset({"V", "LOOK"})  # a look at the joints of one thing, with its wire ends counted
+COUNTED = frozenset({"CT", "CT_cover", "CT_final"}) | ENDS
+# Stages with the mains on → what is read in each. The plan says what must be proven before which.
+POWERED = {"LAMP": Quantity.VOLT_AC, "BIAS": Quantity.VOLT_DC, "HT": Quantity.VOLT_DC, "SMALL": Quantity.VOLT_DC,
+           "OUT": Quantity.AMP_DC}
+AT_EACH_OUTPUT_VALVE = frozenset({"BIAS", "OUT"})
+DEAD = "DEAD"  # switched off, discharged and measured
+PROOFS = MEASURED | COUNTED | POWERED.keys() | {DEAD}
 DECIDE = "HOLD"
 
 
@@ -29,7 +38,7 @@ class Limit:
 
 # Common practice, no source: enough to show a missing joint or a wrong washer before anything is closed.
 LIMITS: Mapping[str, Limit] = {
-    "PE": Limit(None, 0.5, "bench proof before any other mains wire is joined; the safety test has its own limit",
+    "PE": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
     "IR": Limit(1e6, None, "bench proof after the leads are joined, at 500 V; the safety test has its own limit",
@@ -39,8 +48,20 @@ LIMITS: Mapping[str, Limit] = {
 }
 
 
-def limit_for(usual: Limit, lower: float | None, upper: float | None, basis: str) -> Limit:
-    """The limit that judges a reading: the usual one, or a tighter one that says what it rests on. BadInput for a wider one."""
+# What may be held against an expectation other than the usual limit, or stand as an explained deviation: what lies across a
+# jack is in the drawing. An earth or an insulation is never explained away.
+EXPLICABLE = frozenset({"ISO"})
+
+
+def limit_for(what: str, usual: Limit, lower: float | None, upper: float | None, basis: str) -> Limit:
+    """The limit that judges a reading: the usual one, or another that says what it rests on.
+
+    BadInput for a wider one, save where what is measured may be expected otherwise (EXPLICABLE).
+    """
+    if what in EXPLICABLE and (lower, upper) not in ((None, None), (usual.lower, usual.upper)):
+        if basis.strip() in ("", usual.basis):
+            raise BadInput("Say what the expectation rests on: the drawing, the twin channel, a sum.", "basis")
+        return Limit(lower, upper, basis.strip(), usual.caution)
     if lower is not None and (usual.lower is None or lower < usual.lower):
         raise BadInput(f"The usual limit is {say_band(usual.lower, usual.upper, 'Ω')}. Only a tighter one can be entered.", "lower")
     if upper is not None and (usual.upper is None or upper > usual.upper):
@@ -52,15 +73,23 @@ def limit_for(usual: Limit, lower: float | None, upper: float | None, basis: str
     return Limit(usual.lower if lower is None else lower, usual.upper if upper is None else upper, basis.strip(), usual.caution)
 
 
+def is_own(what: str) -> bool:
+    """Whether a step is a removal's own, so that it is back when all of them are done."""
+    return what in OWN or what.startswith(JOINED)
+
+
 def kind_of(origin: tuple[str, str]) -> str:
-    """'measured', 'counted', 'decide' or 'done' by a tap."""
+    """'measured', 'counted', 'powered', 'dead', 'decide' or 'done' by a tap."""
     what = origin[0]
-    return "measured" if what in MEASURED else "counted" if what in COUNTED else "decide" if what == DECIDE else "done"
+    if what in POWERED:
+        return "powered"
+    sorts = {DEAD: "dead", DECIDE: "decide", **dict.fromkeys(MEASURED, "measured"), **dict.fromkeys(COUNTED, "counted")}
+    return sorts.get(what, "done")
 
 
 def own_steps(origins: Mapping[str, tuple[str, str]], owner: str) -> list[str]:
     """The steps after which a removal is back: all that are its own."""
-    return [step for step, (what, of) in origins.items() if of == owner and what in OWN]
+    return [step for step, (what, of) in origins.items() if of == owner and is_own(what)]
 
 
 def unmet_predecessors(step: str, steps: Iterable[Step], done: Collection[str]) -> tuple[str, ...]:
@@ -142,6 +171,16 @@ def short_of(needed: Mapping[str, int], at_hand: Mapping[str, int]) -> dict[str,
     return {name: count - at_hand.get(name, 0) for name, count in needed.items() if at_hand.get(name, 0) < count}
 
 
+def bag_fault(bag: str, piece: str, counted: int, expected: int, of: str) -> str:
+    """What is wrong with what lies in the bag of something that goes on after the count; empty if nothing is."""
+    return "" if counted == expected else f"{bag}: {counted} {piece} counted, {expected} belong there for {of}."
+
+
+def differing(one: Mapping[str, int], other: Mapping[str, int]) -> list[str]:
+    """Classes of which two counts have different figures."""
+    return [name for name in dict.fromkeys((*one, *other)) if one.get(name, 0) != other.get(name, 0)]
+
+
 def scope(unit: str | None) -> str:
     """What a count or a balance is of: None is the whole job, "" what belongs to no sub-assembly."""
     return "whole job" if unit is None else unit or "no sub-assembly"
@@ -159,7 +198,7 @@ def count_label(unit: str | None, cover: str = "", *, last: bool = False) -> str
 
 
 def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:
-    """What a count at a closure shows: every class must be at nought in the ledger and in the tray."""
+    """What a count at a closure shows: every class must be at zero in the ledger and in the tray."""
     faults = []
     for name in dict.fromkeys((*open_by_ledger, *left)):
         tray, book = left.get(name, 0), open_by_ledger.get(name, 0)

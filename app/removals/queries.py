@@ -14,7 +14,7 @@ from app.hardware.rules import read_class
 from app.orders import names
 from app.orders.models import RepairOrder
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.removals.rules import CAPTIVE, METAL, Fate, Kind, Went, loose_pieces, unambiguous_names, why_not_tagged
+from app.removals.rules import CAPTIVE, METAL, WIRE_END, Fate, Kind, Went, loose_pieces, unambiguous_names, why_not_tagged
 from app.request_cache import cached_until_write
 
 LATELY = 200  # records of other amps that are looked through for what a kind usually is
@@ -108,6 +108,11 @@ def entries(order: RepairOrder) -> Sequence[PieceEntry]:
     return session().scalars(sa.select(PieceEntry).where(PieceEntry.order_id == order.id).order_by(PieceEntry.id)).all()
 
 
+def weighs(entry: PieceEntry) -> bool:
+    """Whether an entry counts in the ledger: it stands, and is no wire end, which is no piece of hardware."""
+    return entry.struck_at is None and entry.piece != WIRE_END
+
+
 def find_entry(entry_id: int) -> PieceEntry | None:
     """The entry with this id."""
     return session().get(PieceEntry, entry_id)
@@ -118,7 +123,7 @@ def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     listed = list(among)
     names = unambiguous_names((one.name, one.mark) for one in listed)
     others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
-    return loose_pieces(removal.stack, removal.fasteners, len(removal.ends), others, label_of)
+    return loose_pieces(removal.stack, removal.fasteners, others, label_of)
 
 
 def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:
@@ -133,7 +138,7 @@ def lines(order: RepairOrder) -> list[Line]:
     removals = of_order(order)
     gone: dict[int | None, Counter[str]] = defaultdict(Counter)
     for entry in entries(order):
-        if entry.struck_at is None:
+        if weighs(entry):
             gone[entry.removal_id][entry.piece] += -entry.count if entry.went is Went.ISSUED else entry.count
     told = []
     for one in removals:
@@ -162,7 +167,7 @@ def ledger(order: RepairOrder, unit: str | None = None, *, excluding: Collection
             for name, count in line.pieces.items():
                 rows[name]["removed"] += count
     for entry in entries(order):
-        if entry.struck_at is None and entry.removal_id in counted:
+        if weighs(entry) and entry.removal_id in counted:
             rows[entry.piece][entry.went.value] += entry.count
     return {name: dict(row) for name, row in rows.items()}
 

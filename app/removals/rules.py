@@ -33,14 +33,44 @@ class Kind(StrEnum):
     MAINS_LEAD = "mains_lead"
     WIRE = "wire"
     VALVE_BASE = "valve_base"
+    VALVE = "valve"
+    OUTPUT_VALVE = "output_valve"
+    VALVE_RECTIFIER = "valve_rectifier"
+    RETAINER = "retainer"
+    FUSE = "fuse"
+    FUSE_HOLDER = "fuse_holder"
+    INLET = "inlet"
+    CHOKE = "choke"
+    OUTPUT_TRANSFORMER = "output_transformer"
+    TAG_BOARD = "tag_board"
+    PRINTED_BOARD = "printed_board"
+    SCREENING_BOX = "screening_box"
+    CAN_CAPACITOR = "can_capacitor"
+    LAMP = "lamp"
+    STANDOFF = "standoff"
+    CLAMP = "clamp"
+    WOOD_SCREW = "wood_screw"
+    SPEAKER = "speaker"
+    REVERB_TANK = "reverb_tank"
+    CHASSIS = "chassis"
 
     @property
     def word(self) -> str:
+        """As a bench says it."""
+        if self.value in _SAID_AS_WRITTEN:
+            return self.value.replace("_", " ")
         return {"part": "part", "panel": "panel", "cover": "cover", "control": "pot or switch",
                 "jack": "jack socket", "jack_isolated": "isolated jack socket", "screw": "screw",
                 "bolt": "bolt through", "earth_bolt": "earth bolt",
                 "protective_earth": "earth stud or lead", "mains_transformer": "mains transformer",
-                "mains_lead": "mains wire", "wire": "wire or small part", "valve_base": "valve base"}[self.value]
+                "mains_lead": "mains wire", "wire": "wire or small part", "valve_base": "valve base",
+                "valve": "small valve", "retainer": "valve retainer or screen", "inlet": "mains inlet",
+                "reverb_tank": "reverb tank", "chassis": "chassis in its cabinet"}[self.value]
+
+
+_SAID_AS_WRITTEN = frozenset(("output_valve", "valve_rectifier", "fuse", "fuse_holder", "choke", "output_transformer", "tag_board",
+                              "printed_board", "screening_box", "can_capacitor", "lamp", "standoff", "clamp", "wood_screw",
+                              "speaker"))
 
 
 class Side(StrEnum):
@@ -150,7 +180,7 @@ WENT_WITH = {Outcome.REFITTED: Went.REFITTED, Outcome.REPLACED: Went.REFITTED, O
 STACK_PIECES = ("knob", "dress nut", "nut", "lock-nut", "flat washer", "fibre washer", "cup washer", "fascia", "chassis",
                 "chassis insert", "toothed washer", "spring washer", "shoulder bush", "back-nut", "ring", "body")
 FASTENERS = USUAL  # loose pieces that are offered with plus and minus
-WIRE_END = "wire end"
+WIRE_END = "wire end"  # what older versions entered of them among the pieces weighs nothing any more
 # Words in a stack that are no loose pieces: the metal it goes through, and a body that stays where it is.
 METAL = ("chassis", "chassis insert", "body")
 THROUGH = frozenset({*METAL, "fascia", "panel", "front panel", "rear panel", "back panel", "bezel", "cover", "board",
@@ -159,7 +189,8 @@ THROUGH = frozenset({*METAL, "fascia", "panel", "front panel", "rear panel", "ba
 PIECE_CLASSES = frozenset({*STACK_PIECES, *FASTENERS}) - THROUGH
 CAPTIVE = " (captive)"
 WIRE_COLOURS = ("brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "black", "pink", "green/yellow")
-LIFTED = ("desoldered", "cut", "unplugged")
+LIFTED = ("desoldered", "cut", "unplugged", "unscrewed", "untwisted")
+HIDDEN = "hidden"
 
 
 @dataclass(frozen=True)
@@ -170,12 +201,14 @@ class WireEnd:
     host: str = ""
     colour: str = ""
     lifted: str = "desoldered"
+    hidden: bool = False  # on the side of a board that is out of sight once the board is down
 
     @property
     def text(self) -> str:
         """As it is typed: 'V6:3 red cut'."""
         at = f"{self.host}:{self.pin}" if self.host else self.pin
-        return " ".join(word for word in (at, self.colour, "" if self.lifted == LIFTED[0] else self.lifted) if word)
+        how = "" if self.lifted == LIFTED[0] else self.lifted
+        return " ".join(word for word in (at, self.colour, how, HIDDEN if self.hidden else "") if word)
 
 
 def fold(text: str | None) -> str:
@@ -190,7 +223,7 @@ def read_stack(text: str) -> tuple[str, ...]:
 
 
 def read_ends(text: str) -> tuple[WireEnd, ...]:
-    """Wire ends, one a line: pin (or place:pin), colour, and how it was lifted if not desoldered."""
+    """Wire ends, one a line: pin (or place:pin), colour, how it was lifted if not desoldered, and whether out of sight."""
     ends = []
     for line in (fold(one) for one in re.split(r"[\n,;]", text or "")):
         if not line:
@@ -199,8 +232,9 @@ def read_ends(text: str) -> tuple[WireEnd, ...]:
         host, _, pin = at.rpartition(":")
         if not pin:
             raise BadInput(f"“{line}” names no pin. Enter the pin, then the colour: 3 brown.", "ends")
-        lifted = rest.pop() if rest and rest[-1] in LIFTED else LIFTED[0]
-        ends.append(WireEnd(pin, host, " ".join(rest), lifted))
+        hidden = HIDDEN in rest
+        lifted = next((word for word in rest if word in LIFTED), LIFTED[0])
+        ends.append(WireEnd(pin, host, " ".join(word for word in rest if word not in (*LIFTED, HIDDEN)), lifted, hidden))
     return tuple(ends)
 
 
@@ -242,35 +276,12 @@ def unambiguous_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return {name: mark for name, mark in listed if often[name] == 1 and name not in PIECE_CLASSES}
 
 
-def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], ends: int, others: Iterable[str] = (),
+def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], others: Iterable[str] = (),
                  counted_as: Callable[[str], str] = str.lower) -> dict[str, int]:
-    """Every loose piece of a removal by class, wire ends among them."""
+    """Every loose piece of a removal by class. A wire end is none: it is counted where it is joined."""
     count = Counter(loose_in_stack(stack, others, counted_as))
     count.update({name: number for name, number in fasteners.items() if number})
-    if ends:
-        count[WIRE_END] += ends
     return dict(count)
-
-
-def next_mark(mark: str, taken: Iterable[str]) -> str:
-    """The next free mark after one: P2 after P1."""
-    used = {one.lower() for one in taken}
-    stem, digits = re.fullmatch(r"(.*?)(\d*)", mark.strip(), re.DOTALL).groups()  # type: ignore[union-attr]
-    number = int(digits or 1) + 1
-    while f"{stem}{number}".lower() in used:
-        number += 1
-    return f"{stem}{number}"
-
-
-# What the bench usually writes on the tag of each kind, before a number; common practice, no source.
-STEMS = {Kind.PART: "R", Kind.PANEL: "F", Kind.COVER: "C", Kind.CONTROL: "P", Kind.JACK: "J", Kind.JACK_ISOLATED: "J",
-         Kind.SCREW: "E", Kind.BOLT: "B", Kind.EARTH_BOLT: "B", Kind.PROTECTIVE_EARTH: "PE", Kind.MAINS_TRANSFORMER: "T",
-         Kind.MAINS_LEAD: "W", Kind.WIRE: "W", Kind.VALVE_BASE: "V"}
-
-
-def usual_mark(kind: Kind, number: int, taken: Iterable[str]) -> str:
-    """The tag to propose for the next of a kind: its letter with the next free number; a plain part goes by its own number."""
-    return next_mark(f"{STEMS[kind]}{number - 1 if kind is Kind.PART else 0}", taken)
 
 
 def why_not_tagged(*, bag: str, stays_on_loom: bool, loose: int) -> str:

@@ -6,8 +6,9 @@ from typing import Any
 
 from app.orders.models import RepairOrder
 from app.removals import queries
+from app.removals.marks import usual_mark
 from app.removals.models import Removal
-from app.removals.rules import Kind, usual_mark
+from app.removals.rules import Kind
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from app.electrics import bond_limit
 from app.errors import Missing
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
@@ -63,6 +64,23 @@ def earth_not_measured(order: RepairOrder) -> str:
     if any(way.origins[step][0] == "PE" and kept.reading_id for step, kept in way.records.items() if step in way.origins):
         return ""
     return "Its protective earth has not been measured since it was last opened."
+
+
+def earth_limit(order: RepairOrder) -> tuple[float, str] | None:
+    """The greatest earth resistance by the profile in force, ohms, and what it rests on; None while none is.
+
+    A limit that is computed for each lead is computed for the usual one, as the profile's own page says.
+    """
+    profile = queries.profile_in_force()
+    step = next((one for one in profile.steps if one.kind is StepKind.BOND), None) if profile else None
+    if profile is None or step is None:
+        return None
+    upper = float(bond_limit(profile=step.rule, lead_metre=3.0, mm2=1.0)) if step.rule else step.upper
+    if upper is None:
+        return None
+    lead = ", with 3 m of 1 mm²" if step.rule else ""
+    doubt = ", not confirmed by the owner yet" if profile.unconfirmed else ""
+    return upper, f"{profile.title}, {step.title}{lead}{doubt}; bench proof before any other mains conductor is joined"
 
 
 def findings_proved(order: RepairOrder) -> list[Missing]:

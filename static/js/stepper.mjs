@@ -1,7 +1,8 @@
 /* Minus and plus beside a whole number, for gloved or dirty hands.
  *
  * Markup:  <div data-module="stepper"> <button data-step="-1" hidden> <input type="number"> <button data-step="1" hidden>
- * The buttons stay hidden without script. They respect min and max, and an empty field counts as 0. */
+ * The buttons stay hidden without script. They respect min and max, and an empty field counts as 0;
+ * minus on an empty field enters it. */
 
 export function start(row) {
   const input = row.querySelector("input");
@@ -10,10 +11,11 @@ export function start(row) {
   const high = input.max === "" ? Infinity : Number(input.max);
 
   function ends() {
+    const blank = input.value === "";
     const now = Number(input.value || 0);
     for (const button of buttons) {
       const step = Number(button.dataset.step);
-      button.setAttribute("aria-disabled", String(step < 0 ? now <= low : now >= high));
+      button.setAttribute("aria-disabled", String(step < 0 ? !blank && now <= low : now >= high));
     }
   }
 

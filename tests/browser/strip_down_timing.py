@@ -34,6 +34,7 @@ from tests.reassembly.test_way_back import meter
 SHOTS: tuple[tuple[str, Callable[[int], Image.Image]], ...] = (
     ("mains inlet", pictures.mains_inlet), ("HT supply", pictures.capacitor_can), ("valve bases", pictures.valve_base),
     ("board 1", pictures.tag_board), ("controls", pictures.control_panel))
+CLOSING = {"screw": 6}  # what lies in the bag of the cover
 READINGS = {"PE": "0.12", "IR": ">200M", "ISO": ">200M"}
 POT = ("knob", "nut", "flat washer", "fascia", "chassis", "toothed washer", "body")
 SWITCH = ("dress nut", "flat washer", "fascia", "chassis", "toothed washer", "back-nut", "body")
@@ -175,7 +176,7 @@ def remove(hand: Finger, order: str) -> None:
                     hand.tap(".as-last button")
                 if kind in ("wire", "mains_lead"):
                     base = number // 4 + 1
-                    wire(hand, f"V{base}" if kind == "wire" else "T1", number % 4 + 1, first)
+                    wire(hand, f"XV{base}" if kind == "wire" else "T1", number % 4 + 1, first)
                 hand.go("button[name=then][value=next]")
 
 
@@ -228,16 +229,30 @@ def work_back(hand: Finger, order: str) -> None:
         else:
             with hand.act("way back: count at a closure"):
                 hand.go(other)
-                if hand.page.locator("#ends").count():
-                    hand.type("#ends", "4")
+                count_pieces(hand, order)
                 hand.tap("#looked")
                 hand.go("main form button[type=submit]")
+
+
+def count_pieces(hand: Finger, order: str) -> None:
+    """Every figure that is due: minus enters 0; what lies in the bag of what closes is typed."""
+    fields = hand.page.locator("[name^=piece_]")
+    for number in range(fields.count()):
+        name = fields.nth(number).get_attribute("name")
+        words = hand.page.locator(f"label[for='{name}']").inner_text()
+        sheet = hand.page.locator(f"section:has(#{name}) h2, .sheet:has(#{name}) h2").first.inner_text()
+        if "Left over" in sheet:
+            hand.tap(f".count-row:has(#{name}) [data-step='-1']")
+        else:
+            hand.type(f"#{name}", str(CLOSING.get(words.strip(), 0)))
+    if hand.page.locator("#ends").count():
+        hand.type("#ends", "4" if "/count/V" in hand.page.url else "2")
 
 
 def undo_and_redo(hand: Finger, order: str) -> None:
     """The last thing is undone with a reason, once, and done again by `work_back`."""
     with hand.act("way back: undo with a reason"):
-        hand.go(hand.page.get_by_role("link", name="Undo the last"))
+        hand.go(hand.page.locator(".way-now").get_by_role("link", name="Undo"))
         hand.tap("[name=usual]")
         hand.go("#undo-form button[type=submit]")
 

@@ -196,7 +196,8 @@ def put_back(hand: Hand, link: str, page: str) -> None:
         wants = hand.fields(link)
         hand.do(link, {"typed": "0.05" if wants.get("upper") else ">200M"})
     elif "/count/" in link:
-        hand.do(link, {"looked": True})
+        figures = {name: "0" for name in hand.fields(link) if name.startswith("piece_")}
+        hand.do(link, {"looked": True, **figures})
     else:
         hand.do(link, on=page)
 

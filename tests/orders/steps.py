@@ -49,6 +49,7 @@ from app.quote.service import answers as answers_service
 from app.quote.service import declined as declined_service
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
+from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service import proofs as proofs_service
@@ -203,7 +204,9 @@ def put_back(order: RepairOrder, now: datetime) -> None:
             wants_least = step.startswith(("ISO", "IR"))
             proofs_service.measure(order, step, typed=">200M" if wants_least else "0.1", instrument=tool("E1"), by=BY, now=now)
         elif way.kind(step) == "counted":
-            if not counts_service.count_closure(order, step, left={}, looked=True, by=BY, now=now).closed:
+            figures = {one.key: one.expected for one in due_at(order, way, step)}
+            ends = ends_due(way, step)
+            if not counts_service.count_closure(order, step, counted=figures, ends=ends, looked=True, by=BY, now=now).closed:
                 return
         else:
             steps_service.do_step(order, step, by=BY, now=now)

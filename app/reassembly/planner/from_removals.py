@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from app.reassembly.planner.removals import CAPTIVE, FIXED, PANEL_MOUNTED, Removal
-from app.reassembly.planner.things import Act, End, Role, Stack, Thing
+from app.reassembly.planner.things import JOINS, Act, End, Role, Stack, Thing
 
 _FAR_SIDE = {"top": "under", "under": "top", "outside": "inside", "inside": "outside"}
+# Kinds that a record could not name before 0.2.0: their steps are the usual acts of such a thing.
+USUAL_ACTS = frozenset(("valve", "output_valve", "valve_rectifier", "retainer", "fuse", "fuse_holder", "inlet", "choke",
+                        "output_transformer", "tag_board", "printed_board", "screening_box", "can_capacitor", "lamp", "standoff",
+                        "clamp", "speaker", "reverb_tank", "chassis"))
 _METAL = {piece: f"({piece})" for piece in FIXED}
 
 
@@ -18,15 +22,26 @@ def thing_of(removal: Removal, known: frozenset[str] = frozenset()) -> Thing:
     stacks += [Stack((name,), count) for name, count in removal.fasteners.items()]
     return Thing(
         removal.id, removal.label or removal.id, removal.kind, _acts(removal), removal.seq, removal.side, removal.place,
-        removal.unit, removal.under, removal.on, tuple(stacks), tuple(End(host, pin) for host, pin in removal.joints), removal.fate,
-        panel, removal.minutes, removal.unattended_minutes)
+        removal.unit, removal.under, removal.on, tuple(stacks), _ends(removal), removal.fate, panel, removal.minutes,
+        removal.unattended_minutes)
+
+
+def _ends(removal: Removal) -> tuple[End, ...]:
+    """Each end with how it is joined again; what the record does not say is left to the planner."""
+    hows = [JOINS.get(word, "soldered") for word in removal.lifted] or ["soldered"] * len(removal.ends)
+    hidden = removal.hidden or (False,) * len(removal.ends)
+    return tuple(End(host, pin, how, out_of_sight or None)
+                 for (host, pin), how, out_of_sight in zip(removal.joints, hows, hidden, strict=True))
 
 
 def _piece(piece: str) -> str:
     return f"({piece})" if piece.endswith(CAPTIVE) else _METAL.get(piece, piece)
 
 
-def _acts(removal: Removal) -> tuple[Act, ...]:
+def _acts(removal: Removal) -> tuple[Act, ...] | None:
+    """The acts of a record, as whole Acts with names that never change; None where the kind's usual ones do."""
+    if removal.kind in USUAL_ACTS:
+        return None
     if removal.kind in PANEL_MOUNTED:
         return _panel_mounted(removal)
     if removal.kind == "bolt":

@@ -25,6 +25,26 @@ KINDS = (
     "mains_lead",
     "wire",
     "valve_base",
+    "valve",
+    "output_valve",
+    "valve_rectifier",
+    "retainer",
+    "fuse",
+    "fuse_holder",
+    "inlet",
+    "choke",
+    "output_transformer",
+    "tag_board",
+    "printed_board",
+    "screening_box",
+    "can_capacitor",
+    "lamp",
+    "standoff",
+    "clamp",
+    "wood_screw",
+    "speaker",
+    "reverb_tank",
+    "chassis",
 )
 FATES = ("refit", "replace", "scrap", "return_to_customer", "return_to_stock", "hold")
 PANEL_MOUNTED = ("control", "jack", "jack_isolated")
@@ -43,7 +63,8 @@ class Removal:
     metal, "body" a body that stays on its loom, and a piece marked " (captive)" hangs on its lead.
     `fasteners`: other loose pieces by class. `ends`: pins of `on` at which it is soldered ("3"), or of
     another removal ("V6:3"). `keyed`: has a keyway, polarity or tab, so that `orientation` must be recorded.
-    `minutes` of attended work to put it back, `unattended_minutes` of drying or curing after it.
+    `minutes` of attended work to put it back, `unattended_minutes` of drying or curing after it. `lifted`: how each of
+    `ends` came off, in words of `things.JOINS`; `hidden`: whether each lies on the hidden side of a board. Empty: soldered, seen.
     """
 
     id: str
@@ -65,6 +86,8 @@ class Removal:
     bag: str = ""
     minutes: float = 0.0
     unattended_minutes: float = 0.0
+    lifted: tuple[str, ...] = ()
+    hidden: tuple[bool, ...] = ()
 
     def __post_init__(self) -> None:
         for name, allowed in (("kind", KINDS), ("fate", FATES)):

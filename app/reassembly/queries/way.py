@@ -13,16 +13,28 @@ from app.db import session
 from app.findings import queries as findings_queries
 from app.findings.models.special import BakeOut
 from app.orders.models import RepairOrder
+from app.orders.stages import IN_ORDER, Stage
 from app.parts import queries as parts
 from app.parts.models import Part
 from app.parts.rules import PartState
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
-from app.reassembly.rules import OWN, PROOFS, Difference, count_label, counts_whole, difference, invalidated, kind_of
+from app.reassembly.rules import (
+    COUNTED,
+    POWERED,
+    PROOFS,
+    Difference,
+    count_label,
+    counts_whole,
+    difference,
+    invalidated,
+    is_own,
+    kind_of,
+)
 from app.records.rules import ProtectionClass
 from app.removals import queries as removals
 from app.removals.models import Removal
-from app.removals.rules import METAL, unambiguous_names
+from app.removals.rules import METAL, Fate, unambiguous_names
 from app.request_cache import cached_until_write
 from app.shop.queries import day
 
@@ -45,6 +57,9 @@ class ReassemblyState:
     parts: tuple[Part, ...] = field(default=())  # needed or ordered, and not here yet
     baking: Mapping[str, tuple[BakeOut, ...]] = field(default_factory=dict)  # mark of a removal → its board is in the warmth
     invalidated: Mapping[str, StepRecord] = field(default_factory=dict)  # proofs that something they follow has overtaken
+    conflicts: tuple[planner.Conflict, ...] = field(default=())  # records that contradict each other; the plan stands beside them
+    questions: tuple[planner.Question, ...] = field(default=())  # what the records leave open and one tap settles
+    never_back: tuple[str, ...] = field(default=())  # marks that must not go back, whatever their record says
 
     @property
     def done(self) -> list[str]:
@@ -53,10 +68,16 @@ class ReassemblyState:
 
     @property
     def finished(self) -> bool:
-        return not self.problem and not self.left
+        return not self.problem and not self.conflicts and not self.left
+
+    @property
+    def counted_whole(self) -> bool:
+        """Whether every count that the plan asks for was made, closed, and still stands."""
+        counts = [name for name, (what, _) in self.origins.items() if what in COUNTED]
+        return bool(counts) and not self.left and all(name in self.records for name in counts)
 
     def kind(self, step: str) -> str:
-        """'measured', 'counted', 'decide' or 'done'."""
+        """'measured', 'counted', 'powered', 'dead', 'decide' or 'done'."""
         return kind_of(self.origins[step])
 
     def label(self, step: str) -> str:
@@ -71,6 +92,23 @@ class ReassemblyState:
         """What the step is about, if it is about one removal."""
         return self.removals.get(self.origins[step][1]) if step in self.origins else None
 
+    @property
+    def charged(self) -> bool:
+        """Whether a stage of this plan had it on power, and nobody has discharged and measured it since."""
+        live = any(what in POWERED and name in self.records for name, (what, _) in self.origins.items())
+        return live and findings_queries.made_safe(self.order) is None
+
+    def lacks_authority(self, step: str) -> bool:
+        """Whether a step fits something new before the order has come past its quote."""
+        removal = self.removal_of(step)
+        return (removal is not None and removal.fate is Fate.REPLACE and is_own(self.origins[step][0])
+                and IN_ORDER.index(self.order.stage) < IN_ORDER.index(Stage.PARTS))
+
+    def why(self, step: str) -> list[planner.Reason]:
+        """Why it comes only now: its reasons but those that go without saying, those that protect somebody first."""
+        told = [one for one in self.steps[step].reasons if one.rule not in ("own-order", "count-after-work")]
+        return sorted({(one.rule, one.records): one for one in told}.values(), key=lambda one: (-one.strength, one.before))
+
     def waits_for(self, step: str) -> list[str]:
         """Steps that must be done before this one and are not."""
         return [name for name in self.steps[step].after if name not in self.records]
@@ -83,13 +121,13 @@ class ReassemblyState:
     def awaits(self, step: str) -> list[Part]:
         """New parts for this removal's place that have not come in."""
         removal = self.removal_of(step)
-        if removal is None or self.origins[step][0] not in OWN:
+        if removal is None or not is_own(self.origins[step][0]):
             return []
         return [part for part in self.parts if part.removal_id == removal.id]
 
     def bakes(self, step: str) -> tuple[BakeOut, ...]:
         """The bake-out of this removal's board, until somebody has ended it: what is in the warmth is not fitted."""
-        return self.baking.get(self.origins[step][1], ()) if self.origins[step][0] in OWN else ()
+        return self.baking.get(self.origins[step][1], ()) if is_own(self.origins[step][0]) else ()
 
     def ready(self, now: datetime) -> list[planner.Step]:
         """What can be done now, in plan order."""
@@ -103,7 +141,7 @@ class ReassemblyState:
 
 @cached_until_write
 def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
-    """Compute it. A circle or an unknown name in the ledger comes back as words, not as an error.
+    """Compute it. Records that contradict each other come back as conflicts beside the plan; what cannot be planned as words.
 
     `planned=False` leaves out the search for a good order, where only steps and what they wait for matter.
     """
@@ -113,28 +151,29 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
     ledger = to_planner(standing)
     earthed = order.amp.protection_class is not ProtectionClass.II
     try:
-        steps = planner.steps_for(ledger, earthed=earthed)
-        origins = planner.origins(ledger, earthed=earthed)
-        overtaken = _is_invalidated(records, steps, origins)
-        done = [step.id for step in steps if step.id in records]
-        made = planner.plan(steps, done=done) if planned else None
-    except planner.CircularSteps as circle:
-        words = " → ".join((*circle.members, circle.members[0]))
-        told = planner.way_back_of(ledger, earthed=earthed).conflicts[0]
-        return ReassemblyState(order, {}, {}, records, by_mark, None, f"These steps block each other: {words}. {told}")
+        found = planner.way_back_of(ledger, earthed=earthed)
+        origins = found.origins
+        overtaken = _is_invalidated(records, found.steps, origins)
+        done = [step.id for step in found.steps if step.id in records]
+        made = planner.plan(found.steps, done=done) if planned else None
     except planner.PlanError as wrong:
         return ReassemblyState(order, {}, {}, records, by_mark, None, str(wrong))
     units = len(removals.units(order))
-    steps = tuple(_named(step, origins[step.id], by_mark, units) for step in steps)
+    steps = tuple(_named(step, origins[step.id], by_mark, units) for step in found.steps)
     named = {step.id: step for step in steps}
     to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
     way = ReassemblyState(
         order, named, origins, records, by_mark, made, "", _changed(order, steps) if planned else None, (), to_come,
-        _baking(order, standing), overtaken)
+        _baking(order, standing), overtaken, found.conflicts, _open_questions(found.questions, by_mark), found.never_back)
     if made is None:
         open_steps = [step for step in steps if step.id not in records]
         return replace(way, left=tuple(sorted(open_steps, key=lambda step: bool(way.waits_for(step.id)))))
     return replace(way, left=_grouped(way, [named[step.id] for step in made.steps]))
+
+
+def _open_questions(asked: Sequence[planner.Question], by_mark: Mapping[str, Removal]) -> tuple[planner.Question, ...]:
+    """What is asked about records that can still be corrected."""
+    return tuple(one for one in asked if one.record in by_mark and by_mark[one.record].ended_at is None)
 
 
 def _is_invalidated(records: dict[str, StepRecord], steps: Sequence[planner.Step],
@@ -184,7 +223,8 @@ def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
         fasteners=one.fasteners, ends=tuple(f"{resolve(end.host, one.mark)}:{end.pin}" if end.host else end.pin
                                             for end in one.wire_ends),
         fate=one.fate.value, keyed=one.keyed, orientation=one.orientation, stays_on_loom=one.stays_on_loom,
-        minutes=one.minutes, unattended_minutes=one.unattended_minutes) for one in standing]
+        minutes=one.minutes, unattended_minutes=one.unattended_minutes, lifted=tuple(end.lifted for end in one.wire_ends),
+        hidden=tuple(end.hidden for end in one.wire_ends)) for one in standing]
 
 
 @cached_until_write
@@ -198,6 +238,11 @@ def records_of(order: RepairOrder, *, undone: bool = False) -> Sequence[StepReco
 def counts_of(order: RepairOrder) -> Sequence[ClosureCount]:
     """Every count at a closure, oldest first, those that did not close too."""
     return session().scalars(sa.select(ClosureCount).where(ClosureCount.order_id == order.id).order_by(ClosureCount.id)).all()
+
+
+def waiting_handover(order: RepairOrder) -> BenchHandover | None:
+    """The handover that the second person has still to count, if there is one."""
+    return next((one for one in handovers_of(order) if one.waits), None)
 
 
 def handovers_of(order: RepairOrder) -> Sequence[BenchHandover]:

@@ -114,12 +114,18 @@ def balance_at(order: RepairOrder, way: ReassemblyState, step: str) -> Balanced:
 
     What goes on only after the count, such as the cover that closes the cavity, is still off and is not counted yet.
     """
+    return balance_of(order, scope_of(way, step), excluding=yet_to_come(way, step))
+
+
+def scope_of(way: ReassemblyState, step: str) -> str | None:
+    """The sub-assembly that a count is of; None is the whole job."""
     what, owner = way.origins[step]
-    unit = owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
-    return balance_of(order, None if counts_whole(what, len(removals.units(order))) else unit, excluding=_yet_to_come(way, step))
+    if counts_whole(what, len(removals.units(way.order))):
+        return None
+    return owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
 
 
-def _yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
+def yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
     """Marks of removals of which every step waits for this one."""
     later = behind(step, way.steps.values())
     marks = {mark for name, (_, mark) in way.origins.items() if name in later and mark in way.removals}

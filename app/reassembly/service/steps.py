@@ -15,14 +15,15 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.reassembly.models import PlanSeen, StepRecord
 from app.reassembly.queries.way import ReassemblyState, say_bake, say_part, seen_of, way_back
-from app.reassembly.rules import OWN, PROOFS, behind, own_steps, short_of, unmet_predecessors, why_not_forced
+from app.reassembly.rules import PROOFS, behind, is_own, own_steps, short_of, unmet_predecessors, why_not_forced
 from app.removals import queries as removals
 from app.removals.models import Removal
 from app.removals.rules import fold, say_counts
 from app.removals.service import outcome as outcome_service
+from app.removals.service import record as record_service
 
 
-def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: str = "", by: Actor,
+def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: str = "", authority: str = "", by: Actor,
             now: datetime) -> StepRecord:
     """Done by one tap; done twice it stays done once.
 
@@ -35,10 +36,10 @@ def do_step(order: RepairOrder, step: str, *, forced_reason: str = "", differs: 
     must_be_tapped(way, step)
     if step in way.records:
         return way.records[step]
-    return mark_done(way, step, forced_reason=fold(forced_reason), note=fold(differs), by=by, now=now)
+    return mark_done(way, step, forced_reason=fold(forced_reason), note=_noted(way, step, fold(differs), authority), by=by, now=now)
 
 
-def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: datetime) -> list[StepRecord]:
+def do_steps(order: RepairOrder, steps: Sequence[str], *, authority: str = "", by: Actor, now: datetime) -> list[StepRecord]:
     """Several alike, in the order given. The way is worked out once: a step that is done by a tap changes nothing else of it."""
     must_be_open(order)
     power.must_be_off(order)
@@ -46,9 +47,53 @@ def do_steps(order: RepairOrder, steps: Sequence[str], *, by: Actor, now: dateti
     for step in steps:
         must_be_tapped(way, step)
         if step not in way.records:
-            way = replace(way, records={**way.records, step: _record(way, step, "", "", None, by, now)})
+            note = _noted(way, step, "", authority)
+            way = replace(way, records={**way.records, step: _record(way, step, "", note, None, by, now)})
     see_plan(way, by=by, now=now)
     return [way.records[step] for step in steps]
+
+
+def _noted(way: ReassemblyState, step: str, differs: str, authority: str) -> str:
+    """The note of a step. Fitting what is new before anybody agreed to it is asked back: BadInput until it says who allows it."""
+    if not way.lacks_authority(step):
+        return differs
+    if not fold(authority):
+        raise BadInput(f"It stands at {way.order.stage.word.lower()}: nobody has agreed to a new {way.label(step).lower()} yet. "
+                       "Say who allows it, or wait for the answer to the quote.", "authority")
+    return "; ".join(filter(None, [differs, f"Before the quote was answered, allowed by: {fold(authority)}"]))
+
+
+def reopen(order: RepairOrder, removal: Removal, *, reason: str, by: Actor, now: datetime) -> list[str]:
+    """What is back on comes off again: its own steps are taken back, the last first, with the proofs behind them.
+
+    The labels of the measurements and counts that are to be made again are returned.
+    """
+    must_be_open(order)
+    power.must_be_off(order)
+    way = way_back(order, planned=False)
+    own = [step for step in own_steps(way.origins, removal.mark) if step in way.records]
+    void: list[str] = []
+    for step in sorted(own, key=lambda step: -way.records[step].id):
+        if step in way_back(order, planned=False).records:
+            void += undo_step(order, step, reason=reason, by=by, now=now)
+            session().flush()
+    if removal.ended_at is not None:
+        outcome_service.reopen_removal(removal, order, reason=reason, by=by, now=now)
+    return list(dict.fromkeys(void))
+
+
+def answer(order: RepairOrder, record: str, field: str, value: str, *, by: Actor, now: datetime) -> Removal:
+    """What the plan asks about one record, answered by one tap: what it sits in, or that its stack is turned round."""
+    must_be_open(order)
+    way = way_back(order, planned=False)
+    asked = next((one for one in way.questions if (one.record, one.field) == (record, field)), None)
+    if asked is None or (asked.choices and value not in asked.choices):
+        raise RuleBroken("This question has been answered by now. Look at the plan again.")
+    removal = way.removals[record]
+    facts = record_service.facts_of(removal)
+    facts = replace(facts, stack=facts.stack[::-1]) if field == "stacks" else replace(facts, fixed_to=value)
+    record_service.change_removal(removal, order, facts, by=by, now=now)
+    return removal
 
 
 def mark_done(way: ReassemblyState, step: str, *, forced_reason: str = "", note: str = "", reading_id: int | None = None, by: Actor,
@@ -124,7 +169,9 @@ def must_be_tapped(way: ReassemblyState, step: str) -> None:
         return
     if way.kind(step) == "decide":
         raise RuleBroken(f"{way.label(step)} first.")
-    raise RuleBroken(f"{way.label(step)}: enter the {'reading' if way.kind(step) == 'measured' else 'count'}.")
+    wanted = {"measured": "enter the reading", "counted": "enter the count", "powered": "record the power-up, then read",
+              "dead": "record the discharge"}
+    raise RuleBroken(f"{way.label(step)}: {wanted[way.kind(step)]}.")
 
 
 def must_be_in_order(way: ReassemblyState, step: str, lacks: tuple[str, ...], forced_reason: str, now: datetime) -> None:
@@ -134,6 +181,8 @@ def must_be_in_order(way: ReassemblyState, step: str, lacks: tuple[str, ...], fo
             raise RuleBroken(f"{words} {wrong}" if forced_reason else words)
         if not forced_reason:
             raise RuleBroken(words)
+    if way.kind(step) != "powered" and way.charged and not power.powered(way.order.id):
+        raise RuleBroken("It was on power: discharge it, measure and record it as made safe before hands go in.")
     for part in way.awaits(step):
         raise RuleBroken(f"{way.label(step)} waits for {say_part(part)}. Receive it under parts first.")
     for bake in way.bakes(step):
@@ -146,7 +195,7 @@ def _ends_with(way: ReassemblyState, step: str, differs: str) -> Removal | None:
     """The removal that is back with this step, if it is its last; refused if it would go back with a piece short."""
     what, mark = way.origins[step]
     removal = way.removals.get(mark)
-    if what not in OWN or removal is None or removal.ended_at is not None:
+    if not is_own(what) or removal is None or removal.ended_at is not None:
         return None
     if any(name != step and name not in way.records for name in own_steps(way.origins, mark)):
         return None
@@ -164,5 +213,5 @@ def _take_back(way: ReassemblyState, standing: StepRecord, reason: str, *, by: A
            reason=reason)
     what, mark = way.origins.get(standing.step, ("", ""))
     removal = way.removals.get(mark)
-    if what in OWN and removal is not None and removal.ended_at is not None:
+    if is_own(what) and removal is not None and removal.ended_at is not None:
         outcome_service.reopen_removal(removal, way.order, reason=reason, by=by, now=now)

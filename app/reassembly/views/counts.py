@@ -1,26 +1,23 @@
-"""Counts at closures, the balance, and handing the bench over."""
+"""Counts at closures, and the balance."""
 
 from __future__ import annotations
-
-from typing import Any
 
 from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries as people
-from app.access.guard import actor, may, person
+from app.access.guard import actor, may
 from app.access.rules import May
-from app.errors import BadInput
-from app.kernel.form_fields import options, read_form
+from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved
 from app.orders.loading import load_order
-from app.orders.service import must_be_open
-from app.reassembly.forms import BaseForm, CountForm, HandoverForm, with_counts
-from app.reassembly.queries.way import counts_of, handovers_of
-from app.reassembly.queries.work import balance_at, balance_of, balances
+from app.reassembly.forms import BaseForm, CountForm, with_counts
+from app.reassembly.queries.due import due_at, ends_due
+from app.reassembly.queries.way import counts_of, way_back
+from app.reassembly.queries.work import balances
+from app.reassembly.rules import ENDS
 from app.reassembly.service import counts as counts_service
-from app.reassembly.service.counts import ends_at
+from app.reassembly.service.counts import asks_for_pieces
 from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
 
@@ -28,32 +25,32 @@ from app.removals import queries as removals
 @bp.route("/count/<path:step>", methods=["GET", "POST"])
 @may(May.WORK)
 def count(order_id: int, step: str) -> Response | str:
-    """Count what is left before something is closed; the balance stands beside it."""
+    """Count what lies in tray and bags before something is closed. What the ledger says is shown after the count, never before."""
     order = load_order(order_id, May.WORK)
     way = planned(order, step)
-    what, owner = way.origins[step]
-    weighed = balance_at(order, way, step)
-    kind, names = with_counts(CountForm, weighed.open)
-    form = read_form(BaseForm if what == "V" else kind)
+    of_joints = way.origins[step][0] in ENDS
+    due = due_at(order, way, step) if asks_for_pieces(way, step) else ()
+    kind, names = with_counts(BaseForm if of_joints else CountForm, ((one.key, one.piece) for one in due))
+    form = read_form(kind)
 
     def act(saved: Saved) -> Response:
-        by, now = actor(), clock.now()
-        if what == "V":
-            made = counts_service.count_base(order, step, ends=form.ends.data, looked=form.looked.data, by=by, now=now)
-        else:
-            made = counts_service.count_closure(order, step, left=_entered(form, names), looked=form.looked.data, by=by, now=now)
+        counted = {key: form[name].data for name, key in names.items()}
+        do = counts_service.count_base if of_joints else counts_service.count_closure
+        made = do(order, step, counted=counted, ends=form.ends.data, looked=form.looked.data, by=actor(), now=clock.now())
         if made.closed:
-            flash(f"{made.label}: it balances.", "saved")
+            flash(f"{made.label}: " + ("every class was counted and matches. It balances." if due else
+                                       "every wire end is joined."), "saved")
             return saved("reassembly.page", order_id=order_id)
         for fault in made.faults:
             flash(fault, "refused")
         return saved("reassembly.count", order_id=order_id, step=step)
 
-    return save_or_reshow(form, act) or render_template(
-        "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, weighed=weighed, what=what,
-        counters=[form[name] for name in names] if what != "V" else [], expected=ends_at(way, owner) if what == "V" else 0,
-        lost=removals.open_losses(order), counts=[one for one in counts_of(order) if one.step == step],
-        has_errors=form.has_errors)
+    answer = save_or_reshow(form, act)
+    bags = {bag: [form[name] for name, key in names.items() if key[0] == bag] for bag in dict.fromkeys(one.bag for one in due)}
+    return answer or render_template(
+        "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, bags=bags, of_joints=of_joints,
+        owners={one.bag: one.of for one in due}, asks_ends=of_joints or ends_due(way, step) > 0, lost=removals.open_losses(order),
+        counts=[one for one in counts_of(order) if one.step == step], has_errors=form.has_errors)
 
 
 @bp.get("/balance")
@@ -62,35 +59,4 @@ def balance(order_id: int) -> str:
     """The ledger of the whole job and of each sub-assembly, class by class."""
     order = load_order(order_id)
     return render_template("reassembly/balance.html", order=order, balances=balances(order), counts=counts_of(order),
-                           lost=removals.open_losses(order))
-
-
-@bp.route("/handover", methods=["GET", "POST"])
-@may(May.WORK)
-def change_technician(order_id: int) -> Response | str:
-    """The open amp changes hands, with a count."""
-    order = load_order(order_id, May.WORK)
-    must_be_open(order)
-    still = {name: number for name, number in balance_of(order).open.items() if number}
-    kind, names = with_counts(HandoverForm, still, blank=True)
-    form = read_form(kind)
-    takers = [one for one in people.people() if one.may(May.WORK) and one.id != person().id]
-    form.to.choices = options((one.id, one.name) for one in takers)
-
-    def act(saved: Saved) -> Response:
-        taker = next((one for one in takers if one.id == form.to.data), None)
-        if taker is None:
-            raise BadInput("Tap who takes over.", "to")
-        counts_service.change_technician(order, to_id=taker.id, to_name=taker.name, counted=_entered(form, names),
-                                         note=form.note.data or "",
-                          by=actor(), now=clock.now())
-        flash(f"Handed over to {taker.name}.", "saved")
-        return saved("reassembly.page", order_id=order_id)
-
-    return save_or_reshow(form, act) or render_template("reassembly/change_technician.html", order=order, form=form, takers=takers,
-                                                        counters=[form[name] for name in names], past=handovers_of(order),
-                                                        has_errors=form.has_errors)
-
-
-def _entered(form: Any, names: dict[str, str]) -> dict[str, int]:
-    return {piece: form[name].data or 0 for name, piece in names.items()}
+                           way=way_back(order, planned=False), lost=removals.open_losses(order))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
@@ -16,15 +18,18 @@ from app.kernel.saving import Saved
 from app.measuring import queries as meters
 from app.measuring.models import Instrument
 from app.measuring.rules import Verdict, say_band
+from app.orders import power
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import pins
 from app.photos import queries as photos
 from app.reassembly import planner
-from app.reassembly.forms import DiffersForm, ForceForm, MeasureForm, UndoForm
-from app.reassembly.queries.way import ReassemblyState, records_of, say_bake, say_part, seen_of, way_back
+from app.reassembly.forms import DeviationForm, DiffersForm, DoneForm, ForceForm, MeasureForm, UndoForm
+from app.reassembly.queries.cavities import by_cavity, host_of
+from app.reassembly.queries.limits import bench_limit, last_reading
+from app.reassembly.queries.way import ReassemblyState, say_bake, say_part, seen_of, waiting_handover, way_back
 from app.reassembly.queries.work import Balanced, balance_of, groups
-from app.reassembly.rules import LIMITS
+from app.reassembly.rules import EXPLICABLE, LIMITS, Limit
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.reassembly.views.common import bp, planned, save_or_reshow
@@ -38,8 +43,11 @@ THEN = 6  # groups of steps that are shown after the next one
 @may(May.SEE)
 def page(order_id: int) -> str:
     """The next step large; what follows, what waits and why, what dries, and the balance."""
-    order, now = load_order(order_id), clock.now()
-    way = way_back(order)
+    return _page(load_order(order_id), DoneForm())
+
+
+def _page(order: RepairOrder, done: DoneForm) -> str:
+    way, now = way_back(order), clock.now()
     ready = way.ready(now)
     step = ready[0] if ready else None
     later = [one for one in way.left if (step is None or one.id != step.id) and not way.dries(one.id, now)
@@ -51,20 +59,10 @@ def page(order_id: int) -> str:
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
         running=way.running(now), baking=[(bake.finding, bake) for bake in findings_queries.bake_outs(order,
                                                                                                       running=True)], now=now,
-        weighed=_weighed(order, step),
+        weighed=_weighed(order, step), done=done, has_errors=done.has_errors, waiting=waiting_handover(order),
+        on=power.powered(order.id), cavities=by_cavity(way), host=host_of(way, step.id) if step else "",
         last=max(way.records.values(), key=lambda one: one.id, default=None), seen=seen_of(order),
         lost=removals.open_losses(order), **_shown(way, step))
-
-
-@bp.get("/all")
-@may(May.SEE)
-def all_steps(order_id: int) -> str:
-    """Every step in plan order, done and to be done."""
-    order = load_order(order_id)
-    way = way_back(order)
-    now = clock.now()
-    ready = {step.id for step in way.ready(now)}
-    return render_template("reassembly/all.html", order=order, way=way, now=now, ready=ready, undone=records_of(order, undone=True))
 
 
 @bp.post("/do/<path:step>")
@@ -73,13 +71,20 @@ def do(order_id: int, step: str) -> Response | str:
     """Done; with `also` the alike ones that follow, too."""
     order = load_order(order_id, May.WORK)
 
+    form = read_form(DoneForm)
+
     def act(saved: Saved) -> Response:
-        made = steps_service.do_steps(order, [step, *request.form.getlist("also")], by=actor(), now=clock.now())
-        flash(made[0].label + " is done." if len(made) == 1 else f"{counted(len(made), 'step')} are done.", "saved")
+        now = clock.now()
+        made = steps_service.do_steps(order, [step, *request.form.getlist("also")], authority=form.authority.data or "", by=actor(),
+                                      now=now)
+        fresh = [one for one in made if one.done_at == now]
+        for stale in [one for one in made if one.done_at != now]:
+            flash(f"{stale.label} was done already by {stale.done_by}, {power.clock_time(stale.done_at)}.", "saved")
+        if fresh:
+            flash(fresh[0].label + " is done." if len(fresh) == 1 else f"{counted(len(fresh), 'step')} are done.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    form = read_form(House)
-    return save_or_reshow(form, act) or page(order_id)
+    return save_or_reshow(form, act) or _page(order, form)
 
 
 @bp.post("/seen")
@@ -92,7 +97,7 @@ def seen(order_id: int) -> Response | str:
         steps_service.see_plan(way_back(order, planned=False), by=actor(), now=clock.now())
         return saved("reassembly.page", order_id=order_id)
 
-    return save_or_reshow(read_form(House), act) or page(order_id)
+    return save_or_reshow(read_form(House), act) or _page(order, DoneForm())
 
 
 @bp.get("/step/<path:step>")
@@ -151,7 +156,8 @@ def measure(order_id: int, step: str) -> Response | str:
     """The reading right there, judged at once."""
     order = load_order(order_id, May.WORK)
     way = planned(order, step)
-    usual = LIMITS.get(way.origins[step][0])
+    what = way.origins[step][0]
+    usual = bench_limit(order, what) if what in LIMITS else None
     form = read_form(MeasureForm, lower=usual.lower if usual else None, upper=usual.upper if usual else None,
                      basis=usual.basis if usual else "")
     usable = meters.usable()
@@ -163,9 +169,35 @@ def measure(order_id: int, step: str) -> Response | str:
             raise BadInput("Choose the meter.", "instrument")
         return _measured(saved, order, step, form, meter)
 
-    return save_or_reshow(form, act) or render_template(
-        "reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form, usual=usual, meters=usable,
-        has_errors=form.has_errors)
+    return save_or_reshow(form, act) or _measure_page(order, way, step, form, usual, usable)
+
+
+@bp.post("/deviation/<path:step>")
+@may(May.WORK)
+def deviation(order_id: int, step: str) -> Response | str:
+    """A reading that is no pass may stand, for a reason that is kept with the step."""
+    order, form = load_order(order_id, May.WORK), read_form(DeviationForm)
+
+    def act(saved: Saved) -> Response:
+        made = proofs_service.stand_by(order, step, words=form.deviation.data, by=actor(), now=clock.now())
+        flash(f"{made.label}: done with an explained deviation.", "saved")
+        return saved("reassembly.page", order_id=order_id)
+
+    answer = save_or_reshow(form, act)
+    way, usable = planned(order, step), meters.usable()
+    usual = bench_limit(order, way.origins[step][0]) if way.origins[step][0] in LIMITS else None
+    fresh = MeasureForm(data={"lower": usual.lower, "upper": usual.upper, "basis": usual.basis} if usual else {})
+    fresh.offer(usable)
+    return answer or _measure_page(order, way, step, fresh, usual, usable, explain=form)
+
+
+def _measure_page(order: RepairOrder, way: ReassemblyState, step: str, form: MeasureForm, usual: Limit | None,
+                  usable: Sequence[Instrument], explain: DeviationForm | None = None) -> str:
+    last = last_reading(way, step)
+    explicable = way.origins[step][0] in EXPLICABLE and last is not None and step not in way.records
+    return render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form, usual=usual,
+                           meters=usable, last=last, explain=(explain or DeviationForm()) if explicable else None,
+                           has_errors=form.has_errors or (explain is not None and explain.has_errors))
 
 
 def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
@@ -184,9 +216,10 @@ def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, me
 def _step_page(order: RepairOrder, step: str, *, differs: House | None = None, force: House | None = None,
                undo: House | None = None) -> str:
     way = planned(order, step)
-    forms = {"differs": differs or DiffersForm(), "force": force or ForceForm(), "undo": undo or UndoForm()}
+    forms = {"done": DoneForm(), "differs": differs or DiffersForm(), "force": force or ForceForm(), "undo": undo or UndoForm()}
     return render_template("reassembly/step.html", order=order, way=way, step=way.steps[step], record=way.records.get(step),
-                           now=clock.now(), has_errors=any(one.has_errors for one in forms.values()), forms=forms,
+                           now=clock.now(), host=host_of(way, step), on=power.powered(order.id), forms=forms,
+                           has_errors=any(one.has_errors for one in forms.values()),
                            **_shown(way, way.steps[step]))
 
 
@@ -211,7 +244,7 @@ def _waits(way: ReassemblyState) -> list[tuple[str, str]]:
     told: dict[str, list[str]] = {}
     for step in way.left:
         dries = [f"{one.label} to dry" for one in way.dries(step.id, clock.now())]
-        needs = [way.label(need) for need in way.waits_for(step.id) if way.kind(need) in ("measured", "decide")]
+        needs = [way.label(need) for need in way.waits_for(step.id) if way.kind(need) in ("measured", "decide", "powered", "dead")]
         parts = [say_part(part) for part in way.awaits(step.id)] + [say_bake(bake) for bake in way.bakes(step.id)]
         for words in (*needs, *dries, *parts) if way.kind(step.id) != "counted" else ():
             told.setdefault(words, []).append(way.label(step.id))

@@ -22,8 +22,9 @@ from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
+from app.removals.marks import next_mark
 from app.removals.models import Removal, RemovalPiece, RemovalTie
-from app.removals.rules import Fate, PieceUse, Tie, fold, next_mark
+from app.removals.rules import Fate, PieceUse, Tie, fold, loose_pieces
 from app.removals.spec import RemovalFacts
 
 
@@ -135,7 +136,9 @@ def _normalise_and_check(order: RepairOrder, mark: str, facts: RemovalFacts) -> 
     for field_name in ("minutes", "unattended_minutes"):
         if getattr(facts, field_name) < 0:
             raise BadInput("Enter minutes, zero or more.", field_name)
-    return replace(facts, under=tuple(dict.fromkeys(marks[one.lower()] for one in facts.under)),
+    loose = loose_pieces(facts.stack, facts.fasteners, called)
+    return replace(facts, bag="" if facts.stays_on_loom and not loose else facts.bag,
+                   under=tuple(dict.fromkeys(marks[one.lower()] for one in facts.under)),
                    old_part=facts.old_part if facts.fate is Fate.REPLACE else None,
                    fixed_to=marks.get(facts.fixed_to.lower(), facts.fixed_to),
                    stack=tuple(piece if piece.lower() in called else queries.stack_piece(piece) for piece in facts.stack),

@@ -20,13 +20,13 @@ from app.removals import queries
 from app.removals.drawing import draw
 from app.removals.forms import AgainForm, RemovalForm
 from app.removals.models import Removal
-from app.removals.rules import LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
+from app.removals.rules import HIDDEN, LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
 from app.removals.service import record as record_service
 from app.removals.service.record import bag_of, facts_of, next_number, suggest_mark
 from app.removals.usual import offers
 from app.removals.views.common import attach_photos, bp, load_removal, photo_of, prepare_uploads, save_or_reshow
 
-WIRE_WORDS = (*WIRE_COLOURS, *LIFTED[1:])
+WIRE_WORDS = (*WIRE_COLOURS, *LIFTED[1:], HIDDEN)
 
 
 @bp.get("")
