@@ -5,7 +5,7 @@
  * A module is fetched only when a page needs it. Without script every page still works.
  *
  * Content put in later: call `startAll(root)` on it.
- * Also here, because a page without the form must do it too: drafts of a form that was saved are
+ * Also here, because a page without the form must do it too: drafts of forms that the shop confirms are
  * cleared (see draft.mjs). */
 
 const query = new URL(import.meta.url).search;
@@ -28,11 +28,7 @@ export async function startAll(root) {
 }
 
 async function settleDrafts() {
-  try {
-    if (!sessionStorage.getItem("tagstrip-sent")) return;
-  } catch {
-    return;
-  }
+  if (!document.cookie.includes("tagstrip_sent=")) return;
   const { settle } = await import(`./draft.mjs${query}`);
   settle(document);
 }

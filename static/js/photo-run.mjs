@@ -52,6 +52,7 @@ export function start(form) {
       else added += 1;
     }
     busy = false;
+    if (added && !refused.length) form.dispatchEvent(new Event("draft-saved"));
     say([added ? `${added} photo${added === 1 ? "" : "s"} added.` : "", ...refused].filter(Boolean).join(" "));
   }
 

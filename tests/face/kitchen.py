@@ -83,6 +83,7 @@ def create_kitchen() -> Flask:
     app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
                                  asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
+                                 confirmed_keys=lambda: ["o"] if any(one.get("origin") for one in app.config["POSTS"]) else [],
                                  counted=counted, plural=plural)
     app.jinja_env.filters.update(trade=str, unbroken=unbroken)
     app.config["POSTS"] = []
