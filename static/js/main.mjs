@@ -33,6 +33,20 @@ async function settleDrafts() {
   settle(document);
 }
 
+/* A page that comes after a form was sent and brings no message: the focus leads on all the same. */
+async function leadOn() {
+  try {
+    if (!sessionStorage.getItem("tagstrip-acted")) return;
+    sessionStorage.removeItem("tagstrip-acted");
+  } catch {
+    return;
+  }
+  if (document.querySelector('[data-module="outcome"]') || document.activeElement !== document.body) return;
+  const { moveOn } = await import(`./outcome.mjs${query}`);
+  moveOn();
+}
+
 await settleDrafts();
 await startAll(document);
+await leadOn();
 document.documentElement.dataset.ready = "yes";
