@@ -31,8 +31,8 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
-                                 linked=linked, counted=local_forms.counted, plural=local_forms.plural,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+                                 once_field=once_field, asset=asset, act=act, linked=linked, counted=local_forms.counted, plural=local_forms.plural,
                                  own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS, names_not_matched=names_not_matched,
                                  cautions_for=cautions_at, shop_country=queries.country)

@@ -35,7 +35,8 @@ def order_id(app: Flask) -> int:
 
 def shot(at: int) -> dict[str, Any]:
     """As a tablet hands it over: every one under the same name."""
-    return {"name": "image.jpg", "mimeType": "image/jpeg", "buffer": photo_bytes(image=Image.new("RGB", (64, 48), (at * 40, 90, 90)))}
+    plain = Image.new("RGB", (64, 48), (at * 40, 90, 90))
+    return {"name": "image.jpg", "mimeType": "image/jpeg", "buffer": photo_bytes(image=plain)}
 
 
 @pytest.mark.parametrize("path", ["findings/new", "removals/new", "removals/found", "intake/condition"])

@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
-NEVER = {"access": "passwords, PINs and people", "shop/first_start.html": "the first password", "errors": "sends again what was refused"}
+NEVER = {"access": "passwords, PINs and people", "shop/first_start.html": "the first password",
+         "errors": "sends again what was refused"}
 BUTTONS_ONLY = {"access/held.html", "findings/made_safe.html", "findings/wires.html", "orders/_marks.html", "photos/page.html",
                 "intake/new.html", "intake/people.html", "intake/records.html", "search/page.html", "base.html",
                 "components/forms.html", "components/next.html", "sums/section.html"}
