@@ -182,6 +182,17 @@ def as_typed(value: float | None) -> str:
     return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
 
 
+def draw(field: Field) -> str:
+    """Called by the macro that draws a field; writes nothing. What was drawn can be led to."""
+    field.drawn = True
+    return ""
+
+
+def is_drawn(field: Field) -> bool:
+    """Whether the page has drawn this field, so that its error can lead there."""
+    return getattr(field, "drawn", False)
+
+
 def blank(kind: Any) -> Any:
     """Reads a choice; an empty one is None."""
     return lambda text: kind(text) if text not in ("", None, "None") else None
