@@ -85,7 +85,8 @@ def create_kitchen() -> Flask:
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
                                  asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
                                  confirmed_keys=lambda: ["o"] if any(one.get("origin") for one in app.config["POSTS"]) else [],
-                                 counted=counted, plural=plural, printed_at=lambda: "26 Nov 2026, 14:03", draw=draw, is_drawn=is_drawn)
+                                 counted=counted, plural=plural, printed_at=lambda: "26 Nov 2026, 14:03",
+                                 draw=draw, is_drawn=is_drawn)
     app.jinja_env.filters.update(trade=str, unbroken=unbroken)
     app.config["POSTS"] = []
 
