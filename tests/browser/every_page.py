@@ -140,7 +140,7 @@ def test_every_page_can_be_read_reached_and_tapped_by_everybody(app: Flask, addr
         complaints.clear()
     context.close()
     print(f"{len(found) + len(BEFORE_SIGN_IN)} pages at {WIDTHS} px in {LIGHTS}")
-    assert faults == []
+    assert not faults, "\n".join(["", *faults])
 
 
 SPOIL = """() => {

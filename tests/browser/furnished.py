@@ -202,7 +202,7 @@ def waiting(order: RepairOrder) -> None:
     measured(order)
     session().flush()
     session().add(Leftover(order_id=order.id, record_table="removal", record_id=order.id, title="removal F1", told=Told.UNDER,
-                           text="the bracket", why="no record has that name"))
+                           text="the bracket", why="no record has that name", found_at=NOW))
     danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
     profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,
                                   now=NOW)
