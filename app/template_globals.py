@@ -10,12 +10,14 @@ from typing import Any
 
 from flask import Flask, current_app, url_for
 
-from app import blueprints
+from app import blueprints, clock
 from app.access.rules import May
 from app.kernel import local_forms, money
 from app.kernel.device_choices import page_globals
+from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
+from app.kernel.saving import confirmed_keys
 from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
 from app.kernel.unbroken import unbroken
 from app.leftovers.queries import how_many as names_not_matched
@@ -30,10 +32,12 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, csrf_field=csrf_field, once_field=once_field, asset=asset, act=act,
-                                 linked=linked, counted=local_forms.counted, plural=local_forms.plural,
-                                 own_https=own_https, kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
-                                 unseen_fields=UNSEEN_FIELDS, names_not_matched=names_not_matched,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+                                 once_field=once_field, asset=asset, act=act, linked=linked,
+                                 counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
+                                 kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
+                                 unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
+                                 is_drawn=is_drawn, names_not_matched=names_not_matched,
                                  cautions_for=cautions_at, shop_country=queries.country)
     app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
                                  unbroken=unbroken)

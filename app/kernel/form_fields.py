@@ -19,6 +19,7 @@ from app.electrics.notation import parse, show
 from app.errors import BadInput
 from app.kernel import money
 from app.kernel.form_messages import HouseWords
+from app.kernel.keyboards import keyboard
 from app.kernel.resubmitted_uploads import look_back
 from app.kernel.speech import currency, say
 
@@ -41,7 +42,7 @@ class House(Form):  # type: ignore[misc]
         def render_field(self, field: Field, render_kw: dict[str, Any]) -> Any:
             if isinstance(field, SelectField):
                 field.choices = [replace(one, label=say(str(one.label))) for one in field.choices]
-            return super().render_field(field, render_kw)
+            return super().render_field(field, {**keyboard(field), **render_kw})
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -88,9 +89,16 @@ class Needed:
             raise StopValidation(self.message)
 
 
+class NotationField(StringField):  # type: ignore[misc]
+    """Text in bench notation (47u, >200M) whose unit something else decides: kept as it is typed, read by the form or its rules."""
+
+    keys = "notation"
+
+
 class QuantityField(FloatField):  # type: ignore[misc]
     """A quantity in bench notation (4k7, 0.022u, 325), kept in SI units; `typed` holds the text as entered."""
 
+    keys = "notation"
     widget = TextInput()  # not a number field: a browser would refuse 4k7
 
     def __init__(self, label: str = "", validators: Any = None, *, unit: str, **kwargs: Any) -> None:
@@ -116,6 +124,8 @@ class QuantityField(FloatField):  # type: ignore[misc]
 
 class MoneyField(StringField):  # type: ignore[misc]
     """An amount of money, kept in minor units of the shop's currency."""
+
+    keys = "decimal"
 
     def process_formdata(self, valuelist: list[str]) -> None:
         typed = valuelist[0].strip() if valuelist else ""
@@ -170,6 +180,17 @@ def in_si(field: Field, quantity: HasUnit | None) -> float | None:
 def as_typed(value: float | None) -> str:
     """A stored value as somebody would type it; nothing that a meter of the bench can tell is lost."""
     return "" if value is None else show(value, digits=SHOWN_DIGITS).strip()
+
+
+def draw(field: Field) -> str:
+    """Called by the macro that draws a field; writes nothing. What was drawn can be led to."""
+    field.drawn = True
+    return ""
+
+
+def is_drawn(field: Field) -> bool:
+    """Whether the page has drawn this field, so that its error can lead there."""
+    return getattr(field, "drawn", False)
 
 
 def blank(kind: Any) -> Any:

@@ -53,16 +53,19 @@ class _Read:
 class IntegerField(_Read, wtforms.IntegerField):  # type: ignore[misc]
     """A whole number of at most nine digits."""
 
+    keys = "numeric"
     read = staticmethod(whole)
 
 
 class FloatField(_Read, wtforms.FloatField):  # type: ignore[misc]
     """A finite number, decimal point or comma."""
 
+    keys = "decimal"
     read = staticmethod(lambda typed: float(number(typed)))
 
 
 class DecimalField(_Read, wtforms.DecimalField):  # type: ignore[misc]
     """A finite decimal number, decimal point or comma."""
 
+    keys = "decimal"
     read = staticmethod(number)

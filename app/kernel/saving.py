@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+import sqlalchemy as sa
 from flask import g, redirect, request, url_for
 from flask import session as flasks
 from sqlalchemy.exc import IntegrityError
@@ -20,10 +22,14 @@ from app.errors import AlreadyDone, ChangedMeanwhile, Clash
 from app.kernel.form_fields import House
 from app.kernel.models import OnceKey
 from app.kernel.resubmitted_uploads import mark_taken, take_once
-from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD
+from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, SENT_COOKIE
 
 SAID = "_flashes"  # where Flask keeps what is to be said on the next page
 STALE = "This was saved after you opened the page. Your entries are below: choose which version to keep."
+
+
+MOST_ASKED = 40  # keys looked up for one page
+_KEY = re.compile(r"[0-9A-Za-z_-]{1,64}")
 
 
 class Saved:
@@ -73,6 +79,19 @@ def _tell(wrong: BaseException) -> None:
         raise ChangedMeanwhile(STALE) from wrong
     if isinstance(wrong, IntegrityError) and "once_key" in str(wrong.orig):
         raise AlreadyDone("This was saved already.", None) from wrong
+
+
+def confirmed_keys() -> list[str]:
+    """Of the forms that this browser sent and has heard nothing of, the keys of those that are saved by this person.
+
+    Asked of the database and not remembered on the way: a page whose answer was lost is confirmed by the next one.
+    """
+    person = g.get("person")
+    asked = [key for key in request.cookies.get(SENT_COOKIE, "").split(".") if _KEY.fullmatch(key)][:MOST_ASKED]
+    if person is None or not asked:
+        return []
+    return list(session().scalars(sa.select(OnceKey.key).where(OnceKey.key.in_(asked), OnceKey.person_id == person.id)
+                                  .order_by(OnceKey.key)))
 
 
 def check_fresh(record: Any, form: House | None = None) -> None:

@@ -22,7 +22,7 @@ from wtforms import (
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel import spec
-from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, as_typed, blank, in_si, options
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, NotationField, QuantityField, as_typed, blank, in_si, options
 from app.kernel.numbers import FloatField, IntegerField
 
 F = TypeVar("F", bound=House)
@@ -136,7 +136,7 @@ def _(how: spec.Number, presence: Any) -> Any:
 def _(how: spec.InUnit, presence: Any) -> Any:
     def readable(form: House, field: Any) -> None:
         in_si(field, form[how.unit_of].data)
-    return StringField(how.label, [*([presence] if presence else []), Length(max=how.longest), readable])
+    return NotationField(how.label, [*([presence] if presence else []), Length(max=how.longest), readable])
 
 
 @field_for.register

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 VISIT_COOKIE = "tagstrip_visit"
 SIGN_IN_COOKIE = "tagstrip_sign_in"
+SENT_COOKIE = "tagstrip_sent"  # keys of forms that this browser sent and has not heard of; its script writes it (draft.mjs)
 DEVICE_COOKIE = "tagstrip_device"
 CSRF_FIELD = "page_token"
 ONCE_FIELD = "once"

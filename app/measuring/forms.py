@@ -7,7 +7,7 @@ from typing import Any
 from wtforms import BooleanField, DateField, Field, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
-from app.kernel.form_fields import House, Needed, QuantityField, in_si, options
+from app.kernel.form_fields import House, Needed, NotationField, QuantityField, in_si, options
 from app.kernel.spec_forms import asks, read_facts, shown
 from app.measuring.models import Instrument, Point
 from app.measuring.rules import Phase, Quantity, Statement
@@ -29,11 +29,11 @@ class AccuracyForm(House):
     """One accuracy statement: per cent of reading and counts, up to a range's end."""
 
     quantity = SelectField("For", coerce=Quantity, choices=UNIT_CHOICES)
-    up_to = StringField("Range up to", [Needed("Enter the end of the range, such as 600."), Length(max=20)])
+    up_to = NotationField("Range up to", [Needed("Enter the end of the range, such as 600."), Length(max=20)])
     percent = QuantityField("Per cent of reading", [Needed("Enter per cent, 0 if it states counts only."),
                                                     NumberRange(0, 100, "Enter per cent from 0 to 100.")], unit="")
     counts = QuantityField("Counts", [Optional(), NumberRange(0, 10000, "Enter counts from 0 to 10000.")], unit="")
-    resolution = StringField("One count is", [Optional(), Length(max=20)])
+    resolution = NotationField("One count is", [Optional(), Length(max=20)])
 
     def validate_up_to(self, field: Field) -> None:
         in_si(field, self.quantity.data)
@@ -74,7 +74,7 @@ class PointForm(House):
 class ReadingForm(House):
     """One reading at a point."""
 
-    typed = StringField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
+    typed = NotationField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
     instrument = SelectField("Instrument", coerce=int)
     phase = SelectField("When", coerce=Phase, choices=options((one.value, one.value) for one in Phase))
     condition = StringField("Conditions", [Optional(), Length(max=160)])

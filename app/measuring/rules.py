@@ -41,6 +41,18 @@ class Quantity(StrEnum):
                 "W": "watts", "Hz": "hertz", "F": "farads", "°C": "degrees Celsius"}[self.value]
 
 
+    @property
+    def typed_like(self) -> str:
+        """Readings of this unit as somebody types them: the hint of a field. Each of them can be read in it."""
+        return {"V": "441, 6.3, 38m", "A": "1.8, 38.5m, 350u", "Ω": "0.12, 470, 4k7", "W": "30, 4.5, 80m", "Hz": "1k, 82, 400",
+                "F": "47u, 22n, 100p", "°C": "21, 64.5"}[self.unit]
+
+    @property
+    def bound_like(self) -> str:
+        """A reading at the end of a range, typed: less than a meter shows, or more."""
+        return {"V": "<0.1m", "A": "<0.05m", "Ω": ">200M", "W": "<1m", "Hz": ">100k", "F": ">100u", "°C": ">400"}[self.unit]
+
+
 class Kind(StrEnum):
     """What an instrument is."""
 

@@ -27,6 +27,8 @@ from app.quote.service.issuing import Terms
 class HoursField(StringField):  # type: ignore[misc]
     """Hours, as 1.5, 1:30 or 90 min."""
 
+    keys = "notation"
+
     def process_formdata(self, valuelist: list[str]) -> None:
         typed = valuelist[0].strip() if valuelist else ""
         self.data = parse_hours(typed) if typed else None

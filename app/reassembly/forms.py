@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from wtforms import BooleanField, PasswordField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
-from app.kernel.form_fields import House, Needed, QuantityField, options
+from app.kernel.form_fields import House, Needed, NotationField, QuantityField, options
 from app.kernel.numbers import IntegerField
 from app.measuring.models import Instrument
 from app.reassembly.queries.work import Proposal
@@ -47,7 +47,7 @@ class DiffersForm(House):
 class MeasureForm(House):
     """A reading in bench notation, its meter and its limits."""
 
-    typed = StringField("Reading", [Needed("Enter what the meter shows, for example 0.12 or >200M."), Length(max=40)])
+    typed = NotationField("Reading", [Needed("Enter what the meter shows, for example 0.12 or >200M."), Length(max=40)])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
     instrument = SelectField("Meter", coerce=int, choices=[], validate_choice=False)
     lower = QuantityField("At least", [Optional()], unit="Ω")

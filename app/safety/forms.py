@@ -9,7 +9,7 @@ from wtforms import BooleanField, DateField, Field, SelectField, StringField, Te
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
 from app.electrics import ElectricsError, parse
-from app.kernel.form_fields import House, Needed, QuantityField, as_typed, in_si, options
+from app.kernel.form_fields import House, Needed, NotationField, QuantityField, as_typed, in_si, options
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
 from app.safety.models import ProfileStep, TestStep
@@ -77,10 +77,10 @@ class WordsGoWith:
 class MeasureForm(House):
     """The reading of a step, and the current or volts that the tester worked with."""
 
-    typed = StringField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
+    typed = NotationField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
     instrument = SelectField("Instrument", coerce=int)
-    level = StringField("Tested with", [Optional(), Length(max=20)])
+    level = NotationField("Tested with", [Optional(), Length(max=20)])
     condition = StringField("How it was measured", [Optional(), Length(max=160)])
     words = StringField("Note", [Optional(), Length(max=300)])
     reason = StringField("Why it is done again", [Optional(), Length(max=200)])
@@ -161,8 +161,8 @@ class CopyForm(House):
 class LimitForm(House):
     """Another limit, in bench notation."""
 
-    lower = StringField("At least", [Optional(), Length(max=20)])
-    upper = StringField("At most", [Optional(), Length(max=20)])
+    lower = NotationField("At least", [Optional(), Length(max=20)])
+    upper = NotationField("At most", [Optional(), Length(max=20)])
     condition = StringField("How it is measured", [Optional(), Length(max=160)])
     source = StringField("Where the limit comes from", [Needed("Enter where the limit comes from."), Length(max=200)])
 

@@ -6,7 +6,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from wtforms import EmailField, Field, PasswordField, SelectField, StringField, TelField, TextAreaField
-from wtforms.validators import Length, NumberRange, Regexp, ValidationError
+from wtforms.validators import Length, NumberRange, Optional, Regexp, ValidationError
 
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
 from app.kernel.numbers import DecimalField, IntegerField
@@ -21,15 +21,15 @@ class ShopForm(House):
     """Every field is a column of the shop, but for the tax rate, which people type in percent."""
 
     name = StringField("Name on paper", [Needed("Enter the shop's name."), Length(max=120)])
-    address = TextAreaField("Address on paper", [Length(max=400)])
-    phone = TelField("Phone", [Length(max=60)])
-    email = EmailField("E-mail", [Length(max=120)])
-    licence = StringField("Licence or registration", [Length(max=120)])
-    tax_number = StringField("Tax number", [Length(max=60)])
+    address = TextAreaField("Address on paper", [Optional(), Length(max=400)])
+    phone = TelField("Phone", [Optional(), Length(max=60)])
+    email = EmailField("E-mail", [Optional(), Length(max=120)])
+    licence = StringField("Licence or registration", [Optional(), Length(max=120)])
+    tax_number = StringField("Tax number", [Optional(), Length(max=60)])
     wording = SelectField("Words", coerce=Pack, choices=options((p.value, p.label) for p in Pack))
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
-    tax_name = StringField("Tax is called", [Length(max=20)])
+    tax_name = StringField("Tax is called", [Optional(), Length(max=20)])
     tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%.")], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])

@@ -9,17 +9,22 @@
  * Put back at once when the form still shows the values it showed then; when somebody has changed the
  * record since, it is offered with a button instead. A page that comes back with errors shows what the
  * server was sent, so nothing is put back there.
- * Cleared when a form that was sent ends on a page that says data-said="saved", or on one that is neither
- * the same form, nor a sign-in (nobody is signed in there), nor a refusal (data-page="error", "held" or
- * "changed"). */
+ *
+ * Cleared when the shop confirms that this very form was saved, and by nothing else. A form that is sent leaves its key (the
+ * hidden field "once") with the draft and in the cookie tagstrip_sent; the next page that comes, whichever it is, names those
+ * of them that are saved in <meta name="tagstrip-saved">. So a send whose answer was lost is settled too, and one that never
+ * arrived keeps its draft on every page. What is typed after a send is newer than it: the draft no longer bears the key.
+ * A form that its page saves by itself, bit by bit, says so with a "draft-saved" event. */
 
 import { say } from "./say.mjs";
 
 const DAYS_7 = 7 * 24 * 3600 * 1000;
-const SENT = "tagstrip-sent";
+const SENT = "tagstrip_sent";
+const DRAFT = "tagstrip-draft:";
+const MOST_ASKED = 40; // as many as the shop looks up for one page
 
 export function keyOf(form) {
-  return `tagstrip-draft:${document.body.dataset.person ?? ""}:${form.dataset.draft}`;
+  return `${DRAFT}${document.body.dataset.person ?? ""}:${form.dataset.draft}`;
 }
 
 function fieldsOf(form) {
@@ -76,21 +81,46 @@ function clear(key) {
   }
 }
 
-/* Called once on every page after a form with a draft was sent. */
+/* Every draft of this device whose form was sent and not yet confirmed, by its place in the storage. */
+function sent() {
+  const found = new Map();
+  try {
+    for (const key of Object.keys(localStorage).filter((each) => each.startsWith(DRAFT))) {
+      const draft = load(key);
+      if (draft?.sent) found.set(key, draft);
+    }
+  } catch {
+    /* storage is off */
+  }
+  return found;
+}
+
+function ask() {
+  const newest = [...sent().values()].sort((one, other) => other.at - one.at).slice(0, MOST_ASKED);
+  const keys = [...new Set(newest.map((draft) => draft.sent))];
+  const safe = location.protocol === "https:" ? "; Secure" : "";
+  document.cookie = `${SENT}=${keys.join(".")}; Path=/; SameSite=Strict; Max-Age=${keys.length ? DAYS_7 / 1000 : 0}${safe}`;
+}
+
+/* Called on every page while a form that was sent is not yet confirmed. */
 export function settle(page) {
-  const key = sessionStorage.getItem(SENT);
-  const saved = page.querySelector('[data-said="saved"]');
-  if (!page.body.dataset.person) return;
-  if (page.querySelector('[data-page="error"], [data-page="changed"], [data-page="held"]') && !saved) return;
-  const again = [...page.querySelectorAll("form[data-draft]")].some((form) => keyOf(form) === key);
-  if (saved || !again) clear(key);
-  sessionStorage.removeItem(SENT);
+  const saved = (page.querySelector('meta[name="tagstrip-saved"]')?.content ?? "").split(" ");
+  const refused = page.querySelector('[data-page="error"]'); // sent once more with other entries: these are not saved
+  for (const [key, draft] of sent()) {
+    if (!saved.includes(draft.sent)) continue;
+    if (refused?.dataset.once === draft.sent) localStorage.setItem(key, JSON.stringify({ ...draft, sent: undefined }));
+    else clear(key);
+  }
+  ask();
 }
 
 export function start(form) {
   const key = keyOf(form);
-  const first = JSON.stringify(read(form));
+  const shown = JSON.stringify(read(form));
+  if (shown === "[]") return; // nothing is typed in it
   const draft = load(key);
+  const wrong = form.querySelector('[aria-invalid="true"]') || document.querySelector(".errors");
+  let first = wrong && draft ? draft.first : shown; // a form that comes back shows what was sent, not what stands
 
   function putBack(values) {
     write(form, values);
@@ -106,7 +136,7 @@ export function start(form) {
     ]);
   }
 
-  if (draft && !form.querySelector('[aria-invalid="true"]') && JSON.stringify(draft.values) !== first) {
+  if (draft && !wrong && JSON.stringify(draft.values) !== first) {
     if (draft.first === first) putBack(draft.values);
     else {
       say("This record has changed since you typed something here.", [
@@ -117,30 +147,33 @@ export function start(form) {
   }
 
   let timer = 0;
-  function store() {
+  function store(once) {
     clearTimeout(timer);
     const values = read(form);
     try {
       if (JSON.stringify(values) === first) localStorage.removeItem(key);
-      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), first, values }));
+      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), first, values, sent: once }));
     } catch {
       say("This device keeps no drafts: save before you leave the page.");
     }
   }
   form.addEventListener("input", () => {
     clearTimeout(timer);
-    timer = setTimeout(store, 300);
+    timer = setTimeout(() => {
+      timer = 0;
+      store();
+    }, 300);
   });
-  form.addEventListener("change", store);
+  form.addEventListener("change", () => store());
+  form.addEventListener("draft-saved", () => {
+    first = JSON.stringify(read(form));
+    clear(key);
+  });
   window.addEventListener("pagehide", () => timer && store());
   form.addEventListener("submit", (event) => {
     if (event.defaultPrevented) return;
-    store();
+    store(form.elements.namedItem("once")?.value);
     timer = 0;
-    try {
-      sessionStorage.setItem(SENT, key);
-    } catch {
-      /* storage is off */
-    }
+    ask();
   });
 }

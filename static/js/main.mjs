@@ -5,7 +5,7 @@
  * A module is fetched only when a page needs it. Without script every page still works.
  *
  * Content put in later: call `startAll(root)` on it.
- * Also here, because a page without the form must do it too: drafts of a form that was saved are
+ * Also here, because a page without the form must do it too: drafts of forms that the shop confirms are
  * cleared (see draft.mjs). */
 
 const query = new URL(import.meta.url).search;
@@ -28,15 +28,25 @@ export async function startAll(root) {
 }
 
 async function settleDrafts() {
-  try {
-    if (!sessionStorage.getItem("tagstrip-sent")) return;
-  } catch {
-    return;
-  }
+  if (!document.cookie.includes("tagstrip_sent=")) return;
   const { settle } = await import(`./draft.mjs${query}`);
   settle(document);
 }
 
+/* A page that comes after a form was sent and brings no message: the focus leads on all the same. */
+async function leadOn() {
+  try {
+    if (!sessionStorage.getItem("tagstrip-acted")) return;
+    sessionStorage.removeItem("tagstrip-acted");
+  } catch {
+    return;
+  }
+  if (document.querySelector('[data-module="outcome"]') || document.activeElement !== document.body) return;
+  const { moveOn } = await import(`./outcome.mjs${query}`);
+  moveOn();
+}
+
 await settleDrafts();
 await startAll(document);
+await leadOn();
 document.documentElement.dataset.ready = "yes";

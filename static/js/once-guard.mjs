@@ -24,7 +24,14 @@ export function start(form) {
     }
     sent = true;
     form.setAttribute("aria-busy", "true");
-    if (form.getAttribute("method") === "post") say("Saving…");
+    if (form.getAttribute("method") === "post") {
+      say("Saving…");
+      try {
+        sessionStorage.setItem("tagstrip-acted", "yes"); // the page that comes leads on, see main.mjs
+      } catch {
+        /* storage is off: then only a page with a message leads on */
+      }
+    }
     timer = setTimeout(() => {
       free();
       say("No answer yet. Check the connection, then send it again: it cannot count twice.");

@@ -30,7 +30,7 @@ export function start(form) {
       form.querySelector(".kept-files")?.remove(); // what the shop kept goes along with the first
     }
     for (const input of inputs) input.value = "";
-    inputs[0].dispatchEvent(new Event("change", { bubbles: true }));
+    inputs[0].dispatchEvent(new Event("files-taken"));
   }
 
   async function send() {
@@ -52,6 +52,7 @@ export function start(form) {
       else added += 1;
     }
     busy = false;
+    if (added && !refused.length) form.dispatchEvent(new Event("draft-saved"));
     say([added ? `${added} photo${added === 1 ? "" : "s"} added.` : "", ...refused].filter(Boolean).join(" "));
   }
 
@@ -76,7 +77,7 @@ export function start(form) {
   }
 
   form.addEventListener("change", (event) => {
-    if (event.target.type !== "file" || !event.target.files.length) return;
+    if (event.target.type !== "file" || !inputs.some((input) => input.files.length)) return;
     if (!hasPlace()) {
       say("Choose the place first, then it goes at once.");
       return;

@@ -1,4 +1,4 @@
-/* Says something in the page's live region (the <div role="status"> of the base page).
+/* Says something in the page's live region (the <div class="status"> of the base page).
  *
  * say("Saved 14:03")                      words only
  * say("Put back …", ["Throw it away", f]) words and a button that runs f
@@ -6,7 +6,7 @@
  * Imported by other modules; never bound by data-module. */
 
 export function say(words, action) {
-  const place = document.querySelector('[role="status"]');
+  const place = document.querySelector(".status");
   if (!place) return;
   place.replaceChildren();
   if (!words) return;

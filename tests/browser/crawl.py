@@ -14,9 +14,10 @@ from werkzeug.exceptions import HTTPException
 KINDS = ("kind", "key", "subject")
 ALIKE = ("journal.", "sums.", "catalogue.", "photos.", "staff.")  # one of each kind stands for all
 # No page that a signed-in person comes to by a link: asked for by scripts and monitors, sent on at once, before a sign-in,
-# or shown only when a form of another page has errors.
+# come to by a search alone, or shown only when a form of another page has errors.
 NOT_PAGES = frozenset({
-    "intake.find", "device.font", "health.healthz", "static", "photos.show", "documents.file", "trust.ca", "sums.answer",
+    "intake.find", "search.box", "exchange.listed_part", "device.font",
+    "health.healthz", "static", "photos.show", "documents.file", "trust.ca", "sums.answer",
     "removals.sketch", "removals.again", "safety.end_soak",
     "first_start.page", "access.sign_in", "access.by_pin", "staff.enrol", "device.held", "measuring.following",
     "trust.trust"})

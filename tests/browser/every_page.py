@@ -1,7 +1,8 @@
 """Every page that can be come to, in a real browser, in both sizes and both lights.
 
 axe-core 4 is the reference for the accessibility rules. Sizes: WCAG 2.2, 1.4.10 (320 px without scrolling sideways), 2.5.8 (no
-target under 24 px) and, as the house's own rule, 44 px for buttons and fields, 48 px on pages of the bench.
+target under 24 px, but for links within a sentence) and, as the house's own rules, 44 px for buttons and fields, 48 px on pages of
+the bench, and tabs of less than 180 px on a phone. With gloves nothing is wider than the screen either.
 """
 
 from __future__ import annotations
@@ -22,12 +23,13 @@ from tests.people import Cast
 from tests.served import READY, watched
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(900)]
-WIDTHS = (1180, 320)
+WIDTHS = (1180, 390, 320)
 LIGHTS = ("light", "dark")
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], "resultTypes": ["violations"]}
 ALIKE = "sums."  # some thirty sheets of one template: twice each is enough
 COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}, "resultTypes": ["violations"]}
-# What is measured on a page as it stands. A control inside a sentence keeps the line's height (2.5.8, inline).
+# What is measured on a page as it stands. A link keeps the line's height only within a sentence: words of its block that are no
+# link (2.5.8, inline). A pin on a photo stands where the fault is (2.5.8, essential) and still has its 24 px.
 MEASURE = """() => {
   const least = document.body.dataset.room === 'bench' ? 47.5 : 43.5;
   const seen = { visibilityProperty: true, opacityProperty: true };
@@ -36,9 +38,15 @@ MEASURE = """() => {
   const box = (each) => each.getBoundingClientRect();
   const every = 'a[href], button, input:not([type=hidden]), select, textarea, summary';
   const targets = [...document.querySelectorAll(every)].filter(shown);
-  const inline = (each) => each.matches('a') && getComputedStyle(each).display === 'inline' && !each.closest('svg');
+  const letters = (node) => node.textContent.replace(/[^\\p{L}]/gu, '').length;
+  const block = (each) => { let at = each.parentElement;
+    while (getComputedStyle(at).display.startsWith('inline')) at = at.parentElement;
+    return at; };
+  const sentence = (at) => letters(at) - [...at.querySelectorAll('a, button, .vh')].reduce((sum, one) => sum + letters(one), 0) > 5;
+  const inline = (each) => each.matches('a') && getComputedStyle(each).display === 'inline' && !each.closest('svg')
+    && sentence(block(each));
   const labelled = (each) => (each.matches('[type=radio], [type=checkbox], [type=file]') && each.labels[0]) || each;
-  const small = targets.filter((each) => !inline(each) && !each.closest('svg')).map(labelled)
+  const small = targets.filter((each) => !inline(each)).map(labelled)
     .filter((each) => box(each).width > 1 && (box(each).height < 23.5 || box(each).width < 23.5));
   const low = targets.filter((each) => each.matches('main .btn, main button, main input, main select, main textarea')).map(labelled)
     .filter((each) => box(each).width > 1 && box(each).height < least);
@@ -49,6 +57,8 @@ MEASURE = """() => {
       ? wide.slice(0, 2).map(say).concat(document.documentElement.scrollWidth) : [],
     'under 24 px': [...new Set(small)].map(say),
     'too low': [...new Set(low)].map((each) => `${Math.round(box(each).height)} px ${say(each)}`),
+    'tall tabs': innerWidth < 500 ? [...document.querySelectorAll('.aside-nav')].filter(shown)
+      .filter((each) => box(each).height >= 180).map((each) => `${Math.round(box(each).height)} px ${say(each)}`) : [],
     'main buttons': [...document.querySelectorAll('.btn-main')].filter(shown).length > 1
       ? [...document.querySelectorAll('.btn-main')].filter(shown).map(say) : [],
   };
@@ -100,6 +110,9 @@ def look_at(page: Page, axe: Axe, kind: str, path: str) -> list[str]:
             found += [f"{width} {light} {one}" for one in faults_of(page, axe, rules)]
         measured: dict[str, list[str]] = page.evaluate(MEASURE)
         found += [f"{width} {what}: {one}" for what, faults in measured.items() for one in faults]
+    page.evaluate("document.body.dataset.gloves = 'on'")
+    found += [f"320 gloves {what}: {one}" for what, faults in page.evaluate(MEASURE).items() for one in faults
+              if what in ("sideways", "under 24 px")]
     found += [f"focus not seen: {one}" for one in page.evaluate(FOCUS)]
     return [f"{kind} {path} {one}" for one in found]
 
@@ -127,7 +140,7 @@ def test_every_page_can_be_read_reached_and_tapped_by_everybody(app: Flask, addr
         complaints.clear()
     context.close()
     print(f"{len(found) + len(BEFORE_SIGN_IN)} pages at {WIDTHS} px in {LIGHTS}")
-    assert faults == []
+    assert not faults, "\n".join(["", *faults])
 
 
 SPOIL = """() => {
@@ -139,7 +152,10 @@ SPOIL = """() => {
   Object.assign(wide.style, { width: '2000px', maxWidth: 'none' });
   const picture = document.createElement('img');
   picture.src = '/static/img/mark.svg';
-  document.querySelector('main').append(low, wide, picture);
+  const tabs = document.createElement('nav');
+  tabs.className = 'aside-nav';
+  tabs.style.height = '200px';
+  document.querySelector('main').append(low, wide, picture, tabs);
 }"""
 
 

@@ -32,6 +32,7 @@ from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
+from app.leftovers.models import Leftover, Told
 from app.measuring.rules import Phase, Quantity
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
@@ -78,11 +79,12 @@ def furnish() -> None:
         bench = on_the_bench()
     with transaction():
         waiting(bench)
+        on_test()
         not_fetched()
         gone = went_home()
+        known_longer()
     issue(gone, Kind.UNREPAIRED)
     with transaction():
-        known_longer()
         unrepaired_service.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
 
 
@@ -199,15 +201,24 @@ def waiting(order: RepairOrder) -> None:
             parts.fit(order, part, place, by=BY, now=NOW)
     measured(order)
     session().flush()
-    test = testing_service.start_test(order, testing_service.Setup(3.0, 1.0), by=BY, now=NOW)
-    for step in test.steps[:3]:
-        if step.kind.is_seen:
-            testing_service.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
-    proving.earthed(order)
-    soaking_service.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
+    session().add(Leftover(order_id=order.id, record_table="removal", record_id=order.id, title="removal F1", told=Told.UNDER,
+                           text="the bracket", why="no record has that name", found_at=NOW))
     danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
     profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,
                                   now=NOW)
+
+
+def on_test() -> None:
+    """Two whole amps: a test that is half done, and a soak run that is on."""
+    testing = proving.order()
+    test = testing_service.start_test(testing, testing_service.Setup(3.0, 1.0), by=BY, now=NOW)
+    for step in test.steps[:3]:
+        if step.kind.is_seen:
+            testing_service.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
+    soaking = proving.order()
+    soaking.amp.maker = "Kestermark" * 12  # a maker's name of 120 letters, without a blank
+    proving.earthed(soaking)
+    soaking_service.start_soak(soaking, load="8 Ω", attended=True, by=BY, now=NOW)
 
 
 def measured(order: RepairOrder) -> None:

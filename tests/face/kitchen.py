@@ -26,6 +26,7 @@ from wtforms import (
 from wtforms.validators import InputRequired, NumberRange, Optional
 
 from app.access.device_views import font_files
+from app.kernel.form_fields import draw, is_drawn
 from app.kernel.local_forms import counted, plural
 from app.kernel.requests import HEADERS
 from app.kernel.unbroken import unbroken
@@ -83,7 +84,9 @@ def create_kitchen() -> Flask:
     app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
                                  asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
-                                 counted=counted, plural=plural)
+                                 confirmed_keys=lambda: ["o"] if any(one.get("origin") for one in app.config["POSTS"]) else [],
+                                 counted=counted, plural=plural, printed_at=lambda: "26 Nov 2026, 14:03",
+                                 draw=draw, is_drawn=is_drawn)
     app.jinja_env.filters.update(trade=str, unbroken=unbroken)
     app.config["POSTS"] = []
 

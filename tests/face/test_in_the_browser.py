@@ -225,11 +225,11 @@ def test_the_pen_draws_a_path_and_clears_it(page: Page) -> None:
     page.mouse.down()
     page.mouse.move(box["x"] + 120, box["y"] + 60, steps=4)
     page.mouse.up()
-    drawn = page.input_value("#mark")
+    drawn = page.input_value("[name=mark]")
     assert drawn.startswith("M")
     assert drawn.count("L") >= 4
     page.get_by_role("button", name="Clear and sign again").click()
-    assert page.input_value("#mark") == ""
+    assert page.input_value("[name=mark]") == ""
 
 
 def test_paper_has_no_bars_and_no_buttons(page: Page) -> None:

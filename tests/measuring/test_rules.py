@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date
 
 import pytest
@@ -148,3 +149,14 @@ def test_the_printed_limit_of_a_computed_earth() -> None:
     """0.1 Ω plus 3 m of 0.75 mm² at 26 Ω/km (IEC 60228) is 0.178 Ω; 0.158 55 is not printed as 0.1586."""
     assert say_band(None, 0.178, "Ω") == "at most 0.178 Ω"
     assert say_band(None, 0.1585555, "Ω") == "at most 0.15855 Ω" and say_band(1.0000049e6, None, "Ω") == "at least 1.0001 MΩ"
+
+
+@pytest.mark.parametrize("quantity", list(Quantity))
+def test_a_hint_shows_readings_of_its_own_unit(quantity: Quantity) -> None:
+    """What a field proposes can be typed into it and means what it says: no ampere's milli beside an ohm's kilo."""
+    for shown in [*quantity.typed_like.split(", "), quantity.bound_like]:
+        assert read_typed(shown, quantity).value > 0, shown
+    letters = {one[-1] for one in quantity.typed_like.split(", ") if one[-1].isalpha()} | set(
+        re.findall(r"[a-zA-Z]", quantity.typed_like + quantity.bound_like))
+    usual = {"V": "m", "A": "mu", "Ω": "kM", "W": "m", "Hz": "k", "F": "unp", "°C": ""}[quantity.unit]
+    assert letters <= set(usual)

@@ -44,6 +44,8 @@ class BenchField(QuantityField):
 class PlainField(BenchField):
     """A number in a unit that takes no multiplier."""
 
+    keys = "decimal"
+
     def read(self, typed: str) -> float:
         text = typed.removesuffix(self.unit).strip().replace(",", ".")
         if not re.fullmatch(r"[+-]?([0-9]{1,9}\.?[0-9]*|\.[0-9]+)", text):

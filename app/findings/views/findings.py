@@ -174,5 +174,5 @@ def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: P
         pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
         areas=list(Area), laid_out=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
         rules={sign: rule for sign, rule in RULES.items() if found and sign in found.sign_set}, valves=valve_names(),
-        risk=risk_of(form.severity.data, form.probability.data or None), risks=list(Risk),
+        risk=None if form.probability.errors else risk_of(form.severity.data, form.probability.data or None), risks=list(Risk),
         matrix={key.value: value for key, value in MATRIX.items()}, has_errors=form.has_errors)
