@@ -1,4 +1,4 @@
-"""A shop with something on every page: one amp at the door, one on the bench, one that nobody fetches, one that went home."""
+"""A shop with something on every page: one amp at the door, one on the bench, one on test, one that nobody fetches, one that went home."""
 
 from __future__ import annotations
 
@@ -78,11 +78,12 @@ def furnish() -> None:
         bench = on_the_bench()
     with transaction():
         waiting(bench)
+        on_test()
         not_fetched()
         gone = went_home()
+        known_longer()
     issue(gone, Kind.UNREPAIRED)
     with transaction():
-        known_longer()
         unrepaired_service.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
 
 
@@ -198,6 +199,14 @@ def waiting(order: RepairOrder) -> None:
         if at > 2:
             parts.fit(order, part, place, by=BY, now=NOW)
     measured(order)
+    profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,
+                                  now=NOW)
+
+
+def on_test() -> None:
+    """Whole, its test half done and a soak run on, when something is seen: from here on it may not be energised."""
+    order = factories.order(amp=factories.amp(maker="Ostrava", model="Kettle 30", serial="K30-11", protection_class=ProtectionClass.I))
+    order.stage = Stage.SAFETY_TEST
     session().flush()
     test = testing_service.start_test(order, testing_service.Setup(3.0, 1.0), by=BY, now=NOW)
     for step in test.steps[:3]:
@@ -205,9 +214,7 @@ def waiting(order: RepairOrder) -> None:
             testing_service.answer(step, seen=True, words="as it should be", by=BY, now=NOW)
     proving.earthed(order)
     soaking_service.start_soak(order, load="8 Ω", attended=True, by=BY, now=NOW)
-    danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)  # seen with the amp on: from here on it may not be energised
-    profiles_service.copy_profile(next(one for one in safety.profiles() if not one.in_force), name="Own house rules", by=BY,
-                                  now=NOW)
+    danger_service.look(order, Looked((Danger.LEAD,)), by=BY, now=NOW)
 
 
 def measured(order: RepairOrder) -> None:
@@ -238,6 +245,7 @@ def went_home() -> int:
     """Declined: everything ready but its label."""
     order = factories.order(amp=factories.amp(maker="Vantor", model="Lark", serial="L-9"))
     sheets_service.count(order, {"cover": 1}, by=BY, now=NOW)
+    made_safe_service.record_made_safe(order, volts=0.4, across="the reservoir", instrument="M2", how="10k 10 W", by=BY, now=NOW)
     hand.leaves_unrepaired(order)
     hand.check_off(order)
     going_out_service.settle_old_parts(order, hand.OldPartsFate.NONE, by=BY, now=NOW)
