@@ -1,4 +1,4 @@
-"""What the services do while something is played: which of their functions ran, what each wrote, and what it entered in the journal.
+"""What services do while something is played: which functions ran, what each wrote, and what it entered in the journal.
 
 The functions are found, not listed: everything public in a service of any room, and in any other module that writes to the journal.
 """
@@ -132,6 +132,9 @@ def tracing() -> Iterator[Trace]:
             if inspect.isfunction(value) and id(value) in swapped:
                 changed.append((module, name, value))
                 setattr(module, name, swapped[id(value)])
+            elif type(value) is list and any(id(one) in swapped for one in value):  # who is called in turn
+                changed.append((module, name, value))
+                setattr(module, name, [swapped.get(id(one), one) for one in value])
     sa.event.listen(sa.Engine, "before_cursor_execute", trace.wrote)
     try:
         yield trace

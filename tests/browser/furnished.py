@@ -1,4 +1,4 @@
-"""A shop with something on every page: one amp at the door, one on the bench, one on test, one that nobody fetches, one that went home."""
+"""A shop with something on every page: amps at the door, on the bench, on test, one that nobody fetches, one that went home."""
 
 from __future__ import annotations
 
@@ -205,7 +205,8 @@ def waiting(order: RepairOrder) -> None:
 
 def on_test() -> None:
     """Whole, its test half done and a soak run on, when something is seen: from here on it may not be energised."""
-    order = factories.order(amp=factories.amp(maker="Ostrava", model="Kettle 30", serial="K30-11", protection_class=ProtectionClass.I))
+    amp = factories.amp(maker="Ostrava", model="Kettle 30", serial="K30-11", protection_class=ProtectionClass.I)
+    order = factories.order(amp=amp)
     order.stage = Stage.SAFETY_TEST
     session().flush()
     test = testing_service.start_test(order, testing_service.Setup(3.0, 1.0), by=BY, now=NOW)
