@@ -118,7 +118,7 @@ def test_a_paper_lies_on_the_disk_before_its_row(context: Flask, tmp_path: Path)
         made = make(order, paper(order, Kind.RECEIPT), now=NOW, as_page=True)
         with transaction() as current:
             documents.issue(current.get_one(RepairOrder, order_id), made, by=BY, now=NOW)
-    assert len(named(done, "photos/")) == 1 and wrong(done, "photos/") == [] and done[-1] == "commit"
+    assert len(named(done, "photos/")) == 2 and wrong(done, "photos/") == [] and done[-1] == "commit"  # its page, and the paper
 
 
 def test_a_backup_lies_on_the_disk_before_it_is_called_made(context: Flask, tmp_path: Path) -> None:
