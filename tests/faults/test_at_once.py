@@ -41,7 +41,8 @@ class Writer:
         token = client.client.get_cookie(SIGN_IN_COOKIE)
         assert token is not None
         self.path, self.cookie, own = path, f"{SIGN_IN_COOKIE}={token.value}", client.token()["page_token"]
-        self.forms = [{"page_token": own, "once": secrets.token_hex(16), "material": Material.LEAD.value, "quantity": "1", "unit": "pieces",
+        self.forms = [{"page_token": own, "once": secrets.token_hex(16),
+                       "material": Material.LEAD.value, "quantity": "1", "unit": "pieces",
                        "container": f"tin {number}-{post}", "note": ""} for post in range(POSTS)]
 
     def post(self, address: str, form: dict[str, str]) -> int:
