@@ -28,6 +28,7 @@ from tests.pages import PageClient
 from tests.people import BY, Cast, hire
 from tests.served import chromium, served, sign_in
 from tests.served import tablet as touch_device
+from tests.whole_shop import WholeShop, play_it
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEY = "a key for tests only"
@@ -106,6 +107,12 @@ def postgres_templates(postgres_server: str, tmp_path_factory: pytest.TempPathFa
     postgres.command(postgres_server, "CREATE DATABASE furnished TEMPLATE blank")
     cast = furnish(f"{postgres_server}/furnished", tmp_path_factory.mktemp("templates"))
     return postgres_server, cast
+
+
+@pytest.fixture(scope="session")
+def whole_shop(tmp_path_factory: pytest.TempPathFactory, quick_hashes: None) -> WholeShop:
+    """The filled shop, played once and watched; on SQLite, with no connection open. Take a copy to change anything."""
+    return play_it(tmp_path_factory.mktemp("whole-shop"))
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -22,7 +22,18 @@ from wtforms import (
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel import spec
-from app.kernel.form_fields import DayField, House, MoneyField, Needed, NotationField, QuantityField, as_typed, blank, in_si, options
+from app.kernel.form_fields import (
+    DayField,
+    House,
+    MoneyField,
+    Needed,
+    NotationField,
+    QuantityField,
+    as_typed,
+    blank,
+    in_si,
+    options,
+)
 from app.kernel.numbers import FloatField, IntegerField
 
 F = TypeVar("F", bound=House)

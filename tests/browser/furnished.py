@@ -1,4 +1,4 @@
-"""A shop with something on every page: one amp at the door, one on the bench, one that nobody fetches, one that went home."""
+"""A shop with something on every page: amps at the door, on the bench, on test, one that nobody fetches, one that went home."""
 
 from __future__ import annotations
 
@@ -249,6 +249,7 @@ def went_home() -> int:
     """Declined: everything ready but its label."""
     order = factories.order(amp=factories.amp(maker="Vantor", model="Lark", serial="L-9"))
     sheets_service.count(order, {"cover": 1}, by=BY, now=NOW)
+    emptied.discharged(order)
     hand.leaves_unrepaired(order)
     hand.check_off(order)
     going_out_service.settle_old_parts(order, hand.OldPartsFate.NONE, by=BY, now=NOW)

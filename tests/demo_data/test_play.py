@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import io
 from collections import Counter
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from pathlib import Path
 
-import pytest
 import sqlalchemy as sa
 from PIL import Image
 
@@ -18,39 +14,13 @@ from app.db import session
 from app.documents import pdf
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
-from demo_data import play
-from demo_data.darkroom import Plate, developing, key
+from demo_data.darkroom import developing
 from demo_data.stories import STORIES
-from demo_data.story import Picture
-from tests.documents.children import ODD
-
-PICTURES = [one for story in STORIES for one in (*story.outside, *story.inside, *story.left)]
+from tests.whole_shop import PICTURES, WholeShop
 
 
-@contextmanager
-def blank(_wanted: object) -> Iterator[Callable[[Picture], Plate]]:
-    """In place of each drawing a grey of its own: the shop refuses the same photo twice."""
-    shades = {key(one): number for number, one in enumerate(PICTURES)}
-
-    def plate(one: Picture) -> Plate:
-        out = io.BytesIO()
-        Image.new("RGB", (64, 48), (shades[key(one)], 90, 90)).save(out, "JPEG")
-        return out.getvalue(), {}
-
-    yield plate
-
-
-@pytest.fixture
-def told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A demo shop's folder."""
-    monkeypatch.delenv("TAGSTRIP_DATABASE_URL", raising=False)
-    monkeypatch.setattr(play, "developing", blank)
-    monkeypatch.setattr(pdf, "shared", pdf.Renderer(ODD))
-    play.make_shop(tmp_path / "demo", tmp_path / "demo/sign-ins.txt")
-    yield tmp_path / "demo"
-
-
-def test_every_story_is_told_and_everything_in_it_fits(told: Path) -> None:
+def test_every_story_is_told_and_everything_in_it_fits(whole_shop: WholeShop) -> None:
+    told = whole_shop.told
     words = (told / "sign-ins.txt").read_text()
     assert [name for name in ("Juno", "Anselm", "Brae", "Odile") if name not in words] == []
     assert pdf.shared.pid is None

@@ -11,7 +11,6 @@ from flask import Flask
 
 from app.db import session, transaction
 from app.errors import BadInput, RuleBroken
-from app.findings.service import made_safe
 from app.measuring.rules import Quantity, Statement, Verdict
 from app.measuring.service import instruments as instruments_service
 from app.orders import power
@@ -26,6 +25,7 @@ from app.removals import queries as removals
 from app.removals.rules import Fate, OldPart, Side, WireEnd
 from app.removals.rules import Kind as RemovedKind
 from tests import factories
+from tests.discharge import make as emptied
 from tests.pages import PageClient
 from tests.people import BY
 from tests.removals import make
@@ -108,7 +108,7 @@ def test_power_comes_in_stages_each_read_and_dead_again_before_hands_go_in(conte
         power.power_off(order, by=BY, now=NOW + timedelta(minutes=5))
         with pytest.raises(RuleBroken, match=r"discharge it, measure and record it as made safe before hands go in"):
             steps_service.do_step(order, "V4.fit", **WHEN)
-        made_safe.record_made_safe(order, volts=2.0, across="reservoir", instrument="M1", how="discharge tool", by=BY, now=NOW)
+        emptied.discharged(order)
         steps_service.do_step(order, "V4.fit", by=BY, now=NOW + timedelta(minutes=9))
 
 

@@ -1,0 +1,361 @@
+"""What a shop corrects, strikes, takes back and counts again: each act that a repair without a slip has no need of, once.
+
+With the demo's stories and the furnished amps this is everything that can be done in a shop; `tests/journal` holds it there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import sqlalchemy as sa
+
+from app.access import queries as people
+from app.access import service as access
+from app.access.models import Device, Person, SignIn
+from app.access.rules import Role
+from app.bench.sums.sections import SUMS
+from app.bench.sums.service import keep_sum
+from app.bench.sums.work import work_out
+from app.boards import service as boards
+from app.boards.models import Board
+from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.db import session, transaction
+from app.errors import RuleBroken
+from app.exchange import csv_import
+from app.findings import usual
+from app.findings.models.special import Round
+from app.findings.rules.life import Area, Disposition
+from app.findings.rules.signs import Sign
+from app.findings.rules.waste import Material
+from app.findings.service import catalogue, outcome, special, waste
+from app.findings.service import findings as findings_service
+from app.intake.queries import sheets as counter_sheets
+from app.intake.rules import Danger, Looked, Zone
+from app.intake.service import checking_in, danger, sheets, signing
+from app.journal.service import Actor
+from app.leftovers import service as leftovers
+from app.leftovers.models import Leftover, Told
+from app.measuring.models import Instrument
+from app.measuring.rules import Quantity
+from app.measuring.service import instruments, points, readings
+from app.orders import authority, chassis, power
+from app.orders import service as orders
+from app.orders.models import Channel, RepairOrder
+from app.orders.stages import Stage
+from app.parts import service as parts
+from app.photos import pins
+from app.photos import service as photos
+from app.photos.models import Phase
+from app.quote.rules.words import LineGroup
+from app.quote.service import lines
+from app.reassembly.queries.way import way_back
+from app.reassembly.service import counts, proofs, steps
+from app.removals.rules import Explained, Went
+from app.removals.rules import Fate as Becomes
+from app.removals.rules import Kind as Removed
+from app.removals.service import odd, pieces, record
+from app.removals.service import outcome as removals_outcome
+from app.safety import queries as safety
+from app.safety.rules import StepKind
+from app.safety.service import profiles, testing
+from app.shop import service as shop
+from app.shop.queries import the_shop
+from tests import factories
+from tests.documents import make as story
+from tests.factories import NOW
+from tests.findings import make as found
+from tests.handover import make as hand
+from tests.intake import make as counter
+from tests.measuring import make as meters
+from tests.parts import make as store
+from tests.people import BY, PASSWORD
+from tests.quote import make as quotes
+from tests.reassembly.way_back_cases import octal_base, transformer
+from tests.removals import make as off
+from tests.safety import make as proving
+
+WHEN = {"by": BY, "now": NOW}
+LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
+
+
+def correct() -> None:
+    """Call inside the application of a shop that has people, outside a transaction."""
+    for act in (the_house, the_house_changes, the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
+                an_open_amp_changes_hands, readings_again, a_test_again, names_of_an_older_version):
+        with transaction():
+            act()
+
+
+def someone(name: str) -> tuple[Person, Actor]:
+    person = access.add_person(name, Role.TECHNICIAN, PASSWORD, **WHEN)
+    session().flush()
+    return person, Actor(person.id, person.name, "a browser")
+
+
+def the_house() -> None:
+    """People come and go, a tablet is enrolled and lost."""
+    person, by = someone("Halvard")
+    owner = next(one for one in people.people() if one.role is Role.OWNER)
+    access.enrol(access.make_enrol_code(owner, **WHEN), "bench tablet", agent="a tablet", now=NOW)
+    device = session().scalars(sa.select(Device)).first()
+    assert device is not None
+    access.set_pin(person, "739154", **WHEN)
+    assert access.try_pin(person, "000000", device, now=NOW) and access.try_pin(person, "739154", device, now=NOW) is None
+    assert access.try_password(person, "not this one at all", device, now=NOW)
+    opened, _ = access.open_sign_in(person, device, agent="a tablet", now=NOW)
+    access.end_sign_in(opened, by=access.actor(person, device, "a tablet"), now=NOW)
+    access.open_sign_in(person, device, agent="a tablet", now=NOW)
+    access.set_password(person, "eleven brass teapots", **WHEN)
+    assert not session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))).all()
+    access.change_person(person, role=Role.COUNTER, active=False, **WHEN)
+    access.revoke(device, **WHEN)
+
+
+def the_house_changes() -> None:
+    """Settings, the usual findings and points, a profile of its own, instruments, lists from before."""
+    shop.change(the_shop(), {"licence": "EW 11111"}, **WHEN)
+    entry = usual.catalogue()[0]
+    catalogue.keep_usual(replace(entry, short="as we say it"), **WHEN)
+    points.ensure_usual_points()
+    points.withdraw_usual_point(points.add_usual_point(points.PointFacts("Grid of V1", Quantity.VOLT_DC), **WHEN), **WHEN)
+    profiles.ensure_profiles(now=NOW)
+    own = next((one for one in safety.profiles() if one.is_own), None)
+    own = own or profiles.copy_profile(safety.profiles()[-1], name="Our own", **WHEN)
+    session().flush()
+    step = next(one for one in own.steps if one.quantity and one.upper)
+    profiles.change_limit(step, profiles.LimitFacts(step.lower, step.upper, "cold", "the owner's own rule"), **WHEN)
+    tool = meters.instrument("M9")
+    session().flush()
+    instruments.withdraw_accuracy(tool.accuracies[0], **WHEN)
+    facts = instruments.InstrumentFacts(tool.name, tool.kind, calibrated_on=tool.calibrated_on, due_on=tool.due_on, note="repaired")
+    instruments.change_instrument(tool, facts, **WHEN)
+    csv_import.take_in(csv_import.plan("list.csv", b"name,phone\nOrla Finch,555 0177\n", "customers"), **WHEN)
+    worked = work_out(SUMS["bias"], {one.name: one.default for one in SUMS["bias"].fields})
+    keep_sum(worked, order_id=None, note="for the wall", **WHEN)
+
+
+def the_counter() -> None:
+    """Somebody else may approve cost; a note was wrong; a danger is dealt with; a notice came back."""
+    order = factories.order(amp=factories.amp(serial="C-1"), customer=factories.customer("Nils Aldous"))
+    owner = factories.customer("Marit Aldous")
+    checking_in.name_people(order, checking_in.People(order.depositor, owner, owner), **WHEN)
+    sheets.strike_note(sheets.note_condition(order, Zone.REAR, "two feet missing", **WHEN), "they are in the bag", **WHEN)
+    sheets.offer(order, sheets.Offer(8500, True, 12000), **WHEN)
+    session().flush()
+    counter.sign(order)
+    offered = counter_sheets.agreement(order.id)
+    assert offered is not None
+    entry = signing.agree_diagnosis(order, offered, Channel.PHONE, "555 0188", **WHEN)
+    session().flush()
+    authority.withdraw(entry, "it was for another amp", **WHEN)
+    danger.look(order, Looked(), **WHEN)
+    danger.look(order, Looked((Danger.BURNT,)), **LATER)
+    danger.lift(order, "the burnt lead is cut off", **LATER)
+    checking_in.complain(order, checking_in.ComplaintFacts("it hums"), **WHEN)
+    checking_in.complain(order, checking_in.ComplaintFacts("it hums and crackles"), **LATER)
+    hand_notice = hand.notice(order, NOW.date())
+    session().flush()
+    hand.uncollected_service.strike_notice(hand_notice, "it came back", **LATER)
+
+
+def a_quote() -> None:
+    """A line is changed, one withdrawn, one for safety declined in writing, a part named anew and one dropped."""
+    order = quotes.order_at()
+    hazard = found.finding(order)
+    line = quotes.line(order, group=LineGroup.SAFETY, finding_id=hazard.id)
+    line = lines.change(order, line, quotes.draft(group=LineGroup.SAFETY, finding_id=hazard.id, what="Renew all three"), **WHEN)
+    kept = quotes.line(order, group=LineGroup.SAFETY, what="Renew the lead", parts="", parts_minor=0, condition=None)
+    lines.withdraw(quotes.line(order), "twice on the quote", order=order, **WHEN)
+    session().flush()
+    quote = quotes.issue(order)
+    quotes.authorise(order, declined={line.id})
+    for declined in quotes.queries.to_acknowledge(order):
+        quotes.acknowledge(order, declined)
+    part = store.part(order, kept.thread, place="P77")
+    parts.change(order, part, store.need(place="board 1"), kept.thread, **WHEN)
+    parts.drop(order, store.part(order, kept.thread), "none to be had", **WHEN)
+    assert quote.lines and hazard.declined_at
+    order.stage = Stage.PARTS
+    session().flush()
+    orders.move_back(order, Stage.QUOTE, reason="the price changed", **WHEN)
+    power.power_up_by_word(factories.order(amp=factories.amp(serial="P-1")), "hum listened to", reason="as found", **WHEN)
+
+
+def a_strip_down() -> None:
+    """Findings said better, declined, reopened; readings and wires struck; waste that goes and waste that was none."""
+    order = found.order_at()
+    leaks = found.finding(order, area=Area.BOARDS, signs=Sign.BOARD_LEAKS.value, place="board 1")
+    boards.record_board(order, boards.BoardFacts("board 1", BoardKind.TURRET), **WHEN)
+    bake = special.start_bake_out(leaks, **WHEN)
+    session().flush()
+    assert bake.board_id is not None
+    findings_service.change_finding(leaks, found.facts(area=Area.BOARDS, signs=Sign.BOARD_LEAKS.value, place="board 2"), **LATER)
+    assert bake.board_id is None
+    boards.record_board(order, boards.BoardFacts("board 2", BoardKind.TURRET), **LATER)
+    session().flush()
+    assert bake.board_id is not None
+    reading = special.measure_leakage(leaks, round=Round.BEFORE, between="1 and 2", source_v=250, meter_v=2, meter_ohm=10e6,
+                                      instrument="M2", **WHEN)
+    wire = special.list_wire(leaks, colour="green", run="heaters", from_end="V1 pin 4", to_end="V2 pin 4", weeps=True, **WHEN)
+    session().flush()
+    special.strike_leakage(leaks, reading, reason="a finger on the probe", **WHEN)
+    special.strike_wire(leaks, wire, **WHEN)
+    outcome.decide(leaks, Disposition.REPAIR, words="dry it", **WHEN)
+    outcome.decline(leaks, paper="letter of 2 March", **WHEN)
+    outcome.reopen(leaks, reason="they changed their mind", **WHEN)
+    tin = {"material": Material.LEAD, "presumed": True, "quantity": 0.2, "unit": "kg", "container": "tin 3"}
+    waste.strike_waste(waste.record_waste(order, **tin, **WHEN), reason="it was tinned wire", **WHEN)  # type: ignore[arg-type]
+    waste.hand_over(waste.record_waste(order, **tin, **WHEN), to="the depot", paper="W 17", **LATER)  # type: ignore[arg-type]
+    store.part(order, place="lid")
+    first = off.removal(order, "S1", name="screw", stack=(), kind=Removed.PART, fixed_to="lid")
+    off.removal(order, "L1", name="lid", stack=(), kind=Removed.PART)
+    session().flush()
+    assert first.held_by is not None
+    second = record.same_again(first, order, record.suggest_mark(first, order), **WHEN)
+    record.change_removal(second, order, replace(record.facts_of(second), orientation="slot up"), **WHEN)
+    removals_outcome.decide_fate(second, order, Becomes.SCRAP, reason="bent", **WHEN)
+    removals_outcome.end_removal(second, order, **WHEN)
+    removals_outcome.reopen_removal(second, order, reason="it will do", **WHEN)
+
+
+def its_photos() -> None:
+    order = found.order_at()
+    seen = found.finding(order)
+    first = story.picture(order, "front")
+    second = story.picture(order, "rear", data=counter.jpeg("#224466"))
+    session().flush()
+    photos.move(second, earlier=True, **WHEN)
+    photos.describe(first, place="front", caption="the grille", phase=Phase.AS_FOUND, **WHEN)
+    pin = pins.drop(first, "finding", seen.id, "1", x=0.25, y=0.5, **WHEN)
+    session().flush()
+    pins.drop(first, "finding", seen.id, "1", x=0.5, y=0.5, **WHEN)
+    pins.lift(pin, **WHEN)
+    photos.strike(second, reason="of another amp", **WHEN)
+
+
+def its_boards() -> None:
+    order = found.order_at()
+    board: Board = boards.record_board(order, boards.BoardFacts("preamp", BoardKind.TURRET), **WHEN)
+    session().flush()
+    boards.change_board(board, order, boards.BoardFacts("preamplifier", BoardKind.TAG, None, "M2", 0.8), **WHEN)
+    facts = boards.PositionFacts("R1", PartKind.RESISTOR, 100e3, 0.1, 104e3, None, Fate.KEEP, Reason.ORIGINAL)
+    position = boards.record_position(board, order, facts, **WHEN)
+    session().flush()
+    boards.change_position(position, order, replace(facts, measured_out=131e3, fate=Fate.REPLACE, reason=Reason.DRIFTED), **WHEN)
+
+
+def what_is_lost() -> None:
+    """One piece found again, one searched for by two; a thing explained; an entry struck."""
+    order = found.order_at(Stage.REASSEMBLY)
+    (_, first), (_, second) = someone("Ragna"), someone("Sindre")
+    again, gone = odd.lost(order, "nut", **WHEN), odd.lost(order, "washer", **WHEN)
+    thing = odd.found(order, "toothed washer", place="under the board", **WHEN)
+    session().flush()
+    odd.find_again(again, order, where="in the turn-up", **WHEN)
+    odd.searched(gone, order, how="magnet and mirror", by=first, now=NOW)
+    odd.countersign(gone, order, by=second, now=NOW)
+    odd.explain(thing, order, Explained.OTHER, words="of the speaker that was in it before", **WHEN)
+    pieces.enter_pieces(order, "nut", Went.SCRAPPED, 1, **WHEN)
+    pieces.strike_entry(pieces.enter_pieces(order, "nut", Went.ISSUED, 1, **WHEN), order, reason="it was for another amp", **WHEN)
+
+
+def a_way_back() -> None:
+    """A transformer and an octal base go back; a step out of turn; one taken back."""
+    instrument = meters.instrument("E7", stated=story.SAFETY_METER)
+    for ledger in (transformer(), octal_base()):
+        order = factories.order(amp=factories.amp(serial=f"W-{ledger[0].id}"))
+        off.enter(order, ledger)
+        session().flush()
+        _all_back(order, instrument)
+    steps.undo_step(order, next(iter(way_back(order).records)), reason="it sits askew", **WHEN)
+
+
+def _all_back(order: RepairOrder, instrument: Instrument) -> None:
+    forced = False
+    while way_back(order).left:
+        way = way_back(order)
+        if not forced:
+            forced = _out_of_turn(order)
+        step = way_back(order).ready(NOW)[0].id
+        what = way.origins[step][0]
+        if what in ("PE", "ISO", "IR"):
+            proofs.measure(order, step, typed="0.1" if what == "PE" else ">200M", instrument=instrument, **WHEN)
+        elif what == "V":
+            counts.count_base(order, step, ends=13, looked=True, **WHEN)
+        elif what.startswith("CT"):
+            counts.count_closure(order, step, left={}, looked=True, **WHEN)
+        else:
+            steps.do_steps(order, [step], **WHEN)
+        session().flush()
+    assert forced
+
+
+def _out_of_turn(order: RepairOrder) -> bool:
+    """A step that may be done too early with a reason, if there is one now."""
+    way = way_back(order)
+    ready = {one.id for one in way.ready(NOW)}
+    for step in way.left:
+        if step.id not in ready and way.kind(step.id) == "done":
+            try:
+                steps.do_step(order, step.id, forced_reason="the iron is hot", **WHEN)
+            except RuleBroken:
+                continue
+            return True
+    return False
+
+
+def an_open_amp_changes_hands() -> None:
+    order = found.order_at(Stage.REASSEMBLY)
+    off.removal(order, "P9", name="shield", stack=(), fasteners={"clip": 2}, kind=Removed.PART)
+    session().flush()
+    person, _ = someone("Eldrid")
+    counts.hand_over(order, to_id=person.id, to_name=person.name, counted={"clip": 1}, note="one clip is in the tray", **WHEN)
+
+
+def readings_again() -> None:
+    order = found.order_at()
+    points.ensure_usual_points()
+    session().flush()
+    points.lay_out(order, **WHEN)
+    point = meters.point(order, "Screens")
+    session().flush()
+    points.change_point(point, points.PointFacts("Screens, V4", Quantity.VOLT_DC, 430.0, 410.0, 450.0, "its own parts"), **WHEN)
+    meter = meters.instrument("M8")
+    low = readings.take(order, readings.Taken.at(point, "300", meter), **WHEN)
+    session().flush()
+    readings.explain(low, words="the load was on", **WHEN)
+    readings.correct(low, readings.Taken.at(point, "431", meter), reason="misread", **WHEN)
+    points.withdraw_point(meters.point(order, "Hum"), reason="no such point here", **WHEN)
+
+
+def a_test_again() -> None:
+    """An earth that was read badly, done again; the amp is opened, so that the test is void; the next is made void by hand."""
+    order = proving.order()
+    if safety.profile_in_force() is None:
+        proving.profile()
+    tester = proving.tester("E8")
+    test = proving.started(order)
+    for step in test.steps:
+        if step.kind is StepKind.BOND:
+            for typed, reason in (("0.9", ""), ("0.12", "the clip was loose")):
+                testing.measure(step, typed=typed, instrument=tester, level=step.least_level, reason=reason, **WHEN)
+            break
+        testing.answer(step, seen=True, words="T2A 250 V", **WHEN)
+    chassis.opened(order.id, "a lead came off", **LATER)
+    again = proving.started(order, now=LATER["now"])
+    assert test.voided_at is not None
+    testing.void_test(again, reason="the wrong lead", **LATER)
+
+
+def names_of_an_older_version() -> None:
+    """What a migration could not match: one is matched, one set aside."""
+    order = factories.order(amp=factories.amp(serial="O-1"))
+    first, lid = off.removal(order, "A1", name="bar"), off.removal(order, "A2", name="cap")
+    session().flush()
+    made = [Leftover(order_id=order.id, record_table="removal", record_id=first.id, title=f"A1 {told}", told=told, text="cap",
+                     why="Several records have that name.", found_at=NOW) for told in (Told.UNDER, Told.FIXED)]
+    session().add_all(made)
+    session().flush()
+    leftovers.match(made[0], order, f"removal {lid.id}", **WHEN)
+    leftovers.set_aside(made[1], reason="it names nothing", **WHEN)

@@ -1,0 +1,163 @@
+"""Faults planted by hand, one at a time in a scratch copy, and the tests that must fail: `python -m tests.mutants [name …]`.
+
+Some twenty minutes, so by hand. `tests/MUTANTS.md` is what it prints: which test killed which, or that one survived.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+COPIED = ("app", "templates", "static", "migrations", "demo_data", "tests", "tagstrip", "pyproject.toml", "README.md",
+                          "CHANGELOG.md")
+EVERY_WRITE, HOSTILE = "tests/journal/test_every_write.py", "tests/test_hostile_text.py"
+STALE = "tests/kernel/test_stale_everywhere.py"
+SYNCS, AT_ONCE, ROUND = "tests/faults/test_order_of_syncs.py", "tests/faults/test_at_once.py", "tests/orders/test_ways_round.py"
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """What is changed where (each `old` stands there once at least; all are changed), and the test files that are asked."""
+
+    name: str
+    file: str
+    changes: tuple[tuple[str, str], ...]
+    tests: tuple[str, ...]
+
+
+def _one(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
+    return Mutant(name, file, ((old, new),), tests)
+
+
+MUTANTS = (
+    _one("confirming a profile compares no version", "app/safety/views/profiles.py", "                check_fresh(found)\n",
+         "", STALE),
+    _one("waste handed over is not in the journal", "app/findings/service/waste.py",
+         "    record(Event.WASTE_TRANSFERRED, waste", "    dict(waste=waste", EVERY_WRITE),
+    _one("another technician is not in the journal", "app/reassembly/service/counts.py",
+         "    record(Event.TECHNICIAN_CHANGED, made, by=by, now=now, after=told)\n", "", EVERY_WRITE),
+    _one("the bond sum says V for Ω", "app/bench/sums/sections/safety.py", "{tell(measured, 'ohm')} is {word}",
+         "{tell(measured, 'V')} is {word}", "tests/sums/test_units.py"),
+    _one("the bond's limit is a figure in V", "app/bench/sums/sections/safety.py",
+         '"Limit", float(limit), "ohm")', '"Limit", float(limit), "V")', "tests/sums/test_units.py"),
+    Mutant("the trade filter returns Markup", "app/template_globals.py",
+           (("    return unbroken(queries.in_shop_words(text))", "    from markupsafe import Markup\n"
+             "    return Markup(unbroken(queries.in_shop_words(text)))"),), (HOSTILE,)),
+    _one("an unconfirmed bond limit passes a test", "app/safety/service/testing.py",
+         "test.unconfirmed = profile.unconfirmed or any(", "test.unconfirmed = profile.unconfirmed and any(",
+         "tests/safety/test_service.py"),
+    Mutant("no write lock at all", "app/db.py",
+           (("    with where.lock:\n        g.db_writing", "    if True:\n        g.db_writing"),
+            ('"BEGIN IMMEDIATE" if writing else "BEGIN"', '"BEGIN"'),
+            ('    if connection.dialect.name == "postgresql":\n        connection.execute(sa.text("SELECT pg_advisory_xact_lock',
+             '    if connection.dialect.name == "nothing":\n        connection.execute(sa.text("SELECT pg_advisory_xact_lock')),
+           (AT_ONCE,)),
+    _one("no lock between processes on SQLite", "app/db.py", '"BEGIN IMMEDIATE" if writing else "BEGIN"', '"BEGIN"', AT_ONCE),
+    _one("no advisory lock on PostgreSQL", "app/db.py", "SELECT pg_advisory_xact_lock(:key)", "SELECT :key", AT_ONCE),
+    Mutant("no fsync of a photo, a paper or a folder", "app/photos/store.py",
+           (("                os.fsync(file.fileno())\n", ""), ("        os.fsync(handle)\n", "        pass\n")), (SYNCS,)),
+    _one("the file is synced, its folder is not", "app/photos/store.py", "        sync_folder(final.parent)\n", "", SYNCS),
+    _one("the folder of folders is not synced", "app/photos/store.py", "        sync_folder(self.root)\n", "", SYNCS),
+    _one("a backup is not synced", "app/backup/backup.py", "            os.fsync(written.fileno())\n", "            pass\n", SYNCS),
+    _one("SQLite does not sync its commits", "app/db.py", "synchronous=FULL", "synchronous=OFF", SYNCS),
+    _one("a form counts twice", "app/kernel/saving.py", "            _refuse_repeat(key, mark)\n", "",
+         "tests/kernel/test_saving.py"),
+    _one("a stale page is not refused", "app/kernel/saving.py", "    raise wrong\n", "    return\n", "tests/kernel/test_saving.py"),
+    _one("an altered entry does not show", "app/journal/rules.py",
+         'if entry_hash(entry["previous_hash"], entry) != entry["hash"]:', "if False:", "tests/journal/test_chain.py"),
+    _one("a page token fits any sign-in", "app/kernel/tokens.py", 'return f"sign-in:{signed_in.token_hash}"', 'return "sign-in"',
+         "tests/kernel/test_ways_in.py"),
+    _one("an amp that is on is moved", "app/orders/service.py", "    power.must_be_off(order)\n", "", ROUND),
+    _one("an ended order is changed", "app/orders/service.py", "    if not order.is_open:\n", "    if False:\n", ROUND),
+    _one("it leaves as repaired past its gates", "app/orders/service.py",
+         "missing_to_leave(order) if how is End.REPAIRED else ()", "()", ROUND),
+    _one("a withdrawn authority counts", "app/orders/authority.py",
+         "standing = [entry for entry in ledger(order_id) if entry.withdrawn_at is None]", "standing = list(ledger(order_id))",
+         ROUND, "tests/quote/test_service.py"),
+    _one("a diagnosis lowers what was agreed", "app/orders/authority.py",
+         "counting = [entry for entry in standing if entry.covers is not AuthorityFor.DIAGNOSIS] or standing",
+         "counting = standing", "tests/quote"),
+    _one("a part below its place's rating is taken", "app/parts/rules.py", "        if bears < asks:",
+         "        if bears < asks / 2:",
+         "tests/parts/test_rules.py"),
+    _one("a valve is received by a look", "app/parts/rules.py", "need.kind in MUST_BE_TESTED and", "False and",
+         "tests/parts/test_rules.py"),
+    _one("a reading without an accuracy is judged", "app/measuring/rules.py", "    if given.uncertainty is None:\n",
+         "    if False:\n", "tests/measuring/test_rules.py"),
+    _one("a bound passes the limit it lies towards", "app/measuring/rules.py",
+         'return Verdict.FAIL if towards.verdict == "fail" else Verdict.UNDECIDED', 'return Verdict(towards.verdict)',
+         "tests/measuring/test_rules.py"),
+    _one("a measurement is passed over with a reason", "app/reassembly/rules.py",
+         "    if any(origins[one][0] in PROOFS for one in lacks):", "    if False:", "tests/reassembly/test_way_back.py"),
+    _one("a search is countersigned by who searched", "app/removals/service/odd.py",
+         " or by.person_id == gone.searched_by_id:", ":", "tests/removals/test_service.py"),
+    _one("a lost piece leaves no line in the ledger", "app/removals/service/odd.py", "went=Went.SCRAPPED, count=1,",
+         "went=Went.SCRAPPED, count=0,", "tests/removals/test_service.py"),
+    _one("a high risk is left as it is", "app/findings/rules/life.py", "    if risk in MUST_ACT and disposition in LEAVES_IT:",
+         "    if False:", "tests/findings/test_findings.py", "tests/findings/test_risk.py"),
+    _one("a test goes on after its chassis was opened", "app/safety/service/testing.py",
+         '    if why := queries.why_void(test):\n        raise RuleBroken(f"This test is void.',
+         '    if why := "":\n        raise RuleBroken(f"This test is void.',
+         "tests/safety/test_service.py"),
+    _one("a changed limit stays confirmed", "app/safety/service/profiles.py",
+         '    profile.confirmed_at, profile.confirmed_by = None, ""\n', "", "tests/safety/test_service.py"),
+    _one("an amp is left running in pieces", "app/safety/service/soaking.py", "    if off := closed_up(order):\n",
+         '    if off := "":\n', ROUND),
+    _one("a tap of the pen is a signature", "app/intake/rules.py",
+         " and (max(across) - min(across)) + (max(down) - min(down)) > 20)", ")",
+         "tests/intake/test_rules.py"),
+    _one("leftover pieces are counted twice on a page", "templates/removals/page.html", "counts(line.pieces) | trim",
+         "counts(line.pieces) | trim | trade", HOSTILE),
+    _one("a hash in a backup is not compared", "app/photos/store.py",
+         "        if final.exists():\n            return sha256\n", "", SYNCS,
+         "tests/photos/test_photos.py"),
+)
+
+
+def plant(mutant: Mutant, copy: Path) -> None:
+    """Change the copy. AssertionError if what is to be changed does not stand there."""
+    path = copy / mutant.file
+    text = path.read_text(encoding="utf-8")
+    for old, new in mutant.changes:
+        assert old in text, f"{mutant.name}: {old!r} does not stand in {mutant.file}"
+        text = text.replace(old, new)
+    path.write_text(text, encoding="utf-8")
+
+
+def ask(mutant: Mutant, copy: Path) -> str:
+    """The test that killed it, or 'survived'."""
+    done = subprocess.run([sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *mutant.tests],
+                          cwd=copy, text=True,
+                          capture_output=True, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"})
+    found = re.search(r"^(?:FAILED|ERROR) (\S+)", done.stdout, re.MULTILINE)
+    if done.returncode not in (0, 1):
+        return f"not asked: {done.stdout[-300:]}{done.stderr[-300:]}"
+    return found.group(1) if found else "survived"
+
+
+def main(names: list[str]) -> None:
+    """Each mutant (of these names, or all) in turn, a line of the table for each."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder)
+        for name in COPIED:
+            whole = ROOT / name
+            if whole.is_dir():
+                shutil.copytree(whole, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
+            else:
+                shutil.copy(whole, copy / name)
+        for mutant in MUTANTS:
+            if not names or mutant.name in names:
+                plant(mutant, copy)
+                print(f"| {mutant.name} | `{mutant.file}` | `{ask(mutant, copy)}` |", flush=True)
+                shutil.copy(ROOT / mutant.file, copy / mutant.file)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
