@@ -11,6 +11,7 @@ from app.access.people_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
 from app.bench.history import bp as history
+from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
@@ -21,6 +22,7 @@ from app.findings.views import bp as findings
 from app.findings.views import catalogue_bp as catalogue
 from app.handover.views import bp as handover
 from app.health import bp as health
+from app.incidents.views import bp as incidents
 from app.intake.views import bp as intake
 from app.leftovers.views import bp as leftovers
 from app.measuring.views import bp as measuring
@@ -40,8 +42,8 @@ from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
                                 discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
-                                measuring, instruments, safety, profiles, handover, leftovers, documents, history,
-                                bench, sums, search)
+                                measuring, instruments, safety, profiles, handover, incidents, leftovers, documents,
+                                history, bench, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -9,6 +9,7 @@ from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
 from app.handover import gate as handover
+from app.incidents import clocks as incidents_clocks
 from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks
 from app.orders import power
@@ -59,7 +60,8 @@ EARTH_LIMIT = safety.earth_limit
 
 CLOCKS: tuple[Clocks, ...] = (
     findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,
-    safety_clocks.soak_over, handover_clocks.notice_over, measuring_clocks.calibration_ends,
+    safety_clocks.soak_over, handover_clocks.notice_over, incidents_clocks.report_due,
+    measuring_clocks.calibration_ends,
 )
 
 

@@ -16,6 +16,7 @@ from app.findings.models import special as _special  # noqa: F401
 from app.findings.models import waste as _waste  # noqa: F401
 from app.handover import models as _handover  # noqa: F401
 from app.hardware import models as _hardware  # noqa: F401
+from app.incidents import models as _incidents  # noqa: F401
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
@@ -28,7 +29,8 @@ from app.quote import models as _quote  # noqa: F401
 from app.reassembly import models as _reassembly  # noqa: F401
 from app.records import models as _records  # noqa: F401
 from app.removals import models as _removals  # noqa: F401
-from app.safety import models as _safety  # noqa: F401
+from app.safety.models import profiles as _profiles  # noqa: F401
+from app.safety.models import testing as _safety  # noqa: F401
 from app.search import models as _search  # noqa: F401
 from app.shop import models as _shop  # noqa: F401
 

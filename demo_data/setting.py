@@ -76,8 +76,8 @@ def equip(crew: Crew, now: datetime, today: date) -> Bench:
     _add(crew, now, "L8", Kind.LOAD, measured, LOAD)
     _add(crew, now, "M1", Kind.MULTIMETER, today - timedelta(days=420), METER, category="CAT II 600 V")
     profiles_service.ensure_profiles(now=now)
-    profile = next(one for one in safety.profiles() if one.key == "vde_0701_0702")
-    profiles_service.confirm_profile(profile, edition="2008", edition_date=date(2008, 6, 1), by=crew.owner, now=now)
+    profile = next(one for one in safety.profiles() if one.key == "en_50678")
+    profiles_service.confirm_profile(profile, edition="2020", edition_date=date(2020, 9, 1), by=crew.owner, now=now)
     profiles_service.put_in_force(profile, by=crew.owner, now=now)
     return Bench(meter, tester)
 

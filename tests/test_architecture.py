@@ -12,7 +12,7 @@ APP = Path(__file__).resolve().parent.parent / "app"
 # A room may import those before it, never one after it: the house from the ground up.
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "measuring", "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "handover",
-          "leftovers")
+          "incidents", "leftovers")
 TOP = ("documents", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template, request
 
-from app.access.guard import may
+from app import clock
+from app.access.guard import may, person
 from app.access.rules import May
 from app.bench import queries
 from app.bench.glossary import TERMS
 from app.bench.panels import in_order
 from app.errors import NotFound
+from app.incidents import queries as incidents
+from app.incidents.models import Incident
+from app.incidents.rules import overdue
 from app.intake.queries.sheets import complaint
 from app.kernel.local_forms import counted
 from app.orders.loading import load_order
@@ -17,6 +21,8 @@ from app.orders.lugs import lugs
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage, next_stage
 from app.orders.standing import of_order
+from app.safety.models.profiles import Profile
+from app.safety.queries import profile_in_force
 from app.shop.queries import day, the_shop
 
 bp = Blueprint("bench", __name__)
@@ -30,7 +36,8 @@ def index() -> str:
     total = in_all if stage is None else counts.get(stage, 0)
     page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-total // queries.SIZE)))
     return render_template("bench/index.html", rows=queries.rows(stage, page), ended=queries.ended() if page == 1 else [],
-                           summary=_summary(counts), stage=stage, page=page, size=queries.SIZE, total=total,
+                           changed_limits=_changed_limits(), to_report=_to_report(), summary=_summary(counts), stage=stage,
+                           page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
 
 
@@ -49,6 +56,18 @@ def order(order_id: int) -> str:
     standing, told = of_order(found), complaint(order_id)
     return render_template("bench/order.html", order=found, standing=standing, lugs=_lugs(found, held=standing.held), sheets=sheets,
                            following=next_stage(found.stage), complaint=told.words if told else "")
+
+
+def _to_report() -> list[tuple[Incident, bool]]:
+    """Incidents whose report is due, each with whether its time is over."""
+    now = clock.now()
+    return [(one, overdue(one.due_at, settled=False, now=now)) for one in incidents.to_report()]
+
+
+def _changed_limits() -> Profile | None:
+    """The profile in force if it was replaced or changed and the owner, who is looking, has not decided yet."""
+    found = profile_in_force() if person().may(May.SETTINGS) else None
+    return found if found is not None and found.to_look_at else None
 
 
 def _lugs(order: RepairOrder, *, held: bool) -> tuple[object, ...]:

@@ -71,13 +71,17 @@ def awg_ohm(*, awg: float, metre: float, celsius: float = 20) -> float:
 
 @dataclass(frozen=True)
 class BondProfile:
-    """An earth-bond rule: its id, regime and edition, how it is meant to be measured, and the rule itself."""
+    """An earth-bond rule: its id, regime and edition, how it is meant to be measured, and the rule itself.
+
+    replaced: what has taken the place of this edition and since when; empty while it is the newest that is known.
+    """
 
     id: str
     regime: str
     edition: str
     test_current: str
     rule: Callable[[float, float], Sourced]
+    replaced: str = ""
 
 
 def _limit(ohm: float, status: Status, source: str, note: str = "") -> Sourced:
@@ -122,23 +126,32 @@ def _iet(metre: float, mm2: float) -> Sourced:
     return _limit(ohm, status, source, "0.1 Ω plus the protective conductor of the lead, class 5 at 20 °C")
 
 
+def _iet_5(metre: float, mm2: float) -> Sourced:
+    source = "IET Code of Practice, 5th edition of 2020, not seen; the rule of the 3rd and 4th edition"
+    return _limit(float(_iet(metre, mm2)), "M", source, "0.1 Ω plus the protective conductor of the lead, class 5 at 20 °C")
+
+
 def _flat(ohm: float, source: str, note: str) -> Callable[[float, float], Sourced]:
     return lambda _metre, _mm2: _limit(ohm, "M", source, note)
 
 
-_NO_CORD = "measured from the inlet or the cord's end at the appliance: the cord is not part of it"
+_NO_CORD = "measured from the grounding means at the appliance (inlet, or where the cord is fixed): without the cord"
+_VDE_SPLIT = "split in 2021 into EN 50678 (after repair) and EN 50699 (recurrent)"
+_IET_5 = "the 5th edition of November 2020"
 BOND_PROFILES: tuple[BondProfile, ...] = (
-    BondProfile("vde_0701_0702", "VDE 0701-0702", "2008", "above 200 mA, 4 to 24 V open circuit", _vde),
+    BondProfile("vde_0701_0702", "VDE 0701-0702", "2008", "above 200 mA, 4 to 24 V open circuit", _vde, _VDE_SPLIT),
     BondProfile("en_50678", "EN 50678 (after repair)", "2020", "above 200 mA (from memory)", _en),
     BondProfile("en_50699", "EN 50699 (recurrent)", "2020", "above 200 mA (from memory)", _en),
-    BondProfile("iet", "UK IET Code of Practice", "3rd/4th", "1.5 x fuse to 25 A, or 20 to 200 mA", _iet),
+    BondProfile("iet", "UK IET Code of Practice", "3rd/4th", "1.5 x fuse to 25 A, or 20 to 200 mA", _iet, _IET_5),
+    BondProfile("iet_5", "UK IET Code of Practice", "5th", "100 to 200 mA (from memory)", _iet_5),
     BondProfile(
-        "as_nzs_3760", "AS/NZS 3760", "2010", "100 to 200 mA, or 10 or 25 A (from memory)",
-        _flat(1.0, "AS/NZS 3760:2010, from memory", "through the lead, any length"),
+        "as_nzs_3760", "AS/NZS 3760", "2022", "100 to 200 mA, or 10 or 25 A (from memory)",
+        _flat(1.0, "AS/NZS 3760:2010, from memory; the edition of 2022 was not seen", "through the lead, any length"),
     ),
     BondProfile(
-        "as_nzs_5762", "AS/NZS 5762 (repaired)", "2005", "as AS/NZS 3760",
-        _flat(1.0, "AS/NZS 5762:2005 refers to 3760, from memory", "0.5 Ω is quoted too, unverified"),
+        "as_nzs_5762", "AS/NZS 5762 (repaired)", "2011", "as AS/NZS 3760",
+        _flat(1.0, "AS/NZS 5762 refers to 3760, from memory; the edition of 2011 was not seen",
+              "0.5 Ω is quoted too, unverified"),
     ),
     BondProfile("iec_60065", "IEC 60065", "any", "25 A", _flat(0.1, "IEC 60065, from memory", _NO_CORD)),
     BondProfile(
@@ -154,7 +167,9 @@ _ALIASES = {
     "vde": "vde_0701_0702", "vde0701": "vde_0701_0702", "vde07010702": "vde_0701_0702",
     "vde070107022008": "vde_0701_0702", "en506782020": "en_50678", "en506992020": "en_50699",
     "ietcop": "iet", "uk": "iet", "ukiet": "iet", "asnzs": "as_nzs_3760", "asnzs37602010": "as_nzs_3760",
-    "asnzs57622005": "as_nzs_5762", "iec62368": "iec_62368_1", "iec61010": "iec_61010_1", "us": "ul",
+    "asnzs57622005": "as_nzs_5762",
+    "asnzs37602022": "as_nzs_3760", "asnzs57622011": "as_nzs_5762", "iet5th": "iet_5", "iet5thedition": "iet_5",
+    "iec62368": "iec_62368_1", "iec61010": "iec_61010_1", "us": "ul",
     "usul": "ul",
 }  # fmt: skip
 
@@ -162,7 +177,7 @@ _ALIASES = {
 def profile_id(name: str) -> str:
     """The id of a regime from any common spelling of it: "VDE 0701-0702", "AS/NZS 3760:2010", "iet".
 
-    Ids: vde_0701_0702, en_50678, en_50699, iet, as_nzs_3760, as_nzs_5762, iec_60065, iec_62368_1,
+    Ids: vde_0701_0702, en_50678, en_50699, iet, iet_5, as_nzs_3760, as_nzs_5762, iec_60065, iec_62368_1,
     iec_61010_1, ul. Raises ElectricsError for another.
     """
     ids = {re.sub("[^a-z0-9]", "", profile.id): profile.id for profile in BOND_PROFILES}

@@ -11,12 +11,16 @@ from collections.abc import Iterable
 from datetime import date
 
 # Jurisdictions of the settings → country and region (ISO 3166-1 and -2).
-PLACES = {"au-nsw": ("AU", "NSW"), "uk-england": ("GB", "ENG"), "us-ca": ("US", "CA")}
+PLACES: dict[str, tuple[str, str | None]] = {
+    "au-nsw": ("AU", "NSW"), "au-qld": ("AU", "QLD"), "au-vic": ("AU", "VIC"), "ca-on": ("CA", "ON"), "de": ("DE", None),
+    "fr": ("FR", None), "ie": ("IE", None), "nz": ("NZ", None), "uk-england": ("GB", "ENG"), "uk-ni": ("GB", "NIR"),
+    "uk-scotland": ("GB", "SCT"), "us-ca": ("US", "CA"), "us-ny": ("US", "NY"), "us-tx": ("US", "TX"),
+}
 
 
 def public_holidays(jurisdiction: str, years: Iterable[int], country: str | None = None) -> frozenset[date]:
     """The public holidays of these years; none where neither the jurisdiction nor `country` (ISO 3166-1) names a known place."""
-    where = PLACES.get(jurisdiction.strip().lower()) or (country, None)
+    where: tuple[str | None, str | None] = PLACES.get(jurisdiction.strip().lower()) or (country, None)
     return frozenset().union(*(_in_year(where, year) for year in years))
 
 

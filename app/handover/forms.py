@@ -19,6 +19,7 @@ from app.handover.rules import (
     Method,
     OldPartsFate,
     Reason,
+    Recipient,
     Sent,
     named_parts,
     parted,
@@ -143,7 +144,13 @@ class NoticeForm(House):
 
     addressed_to = StringField("To", [Needed("Enter to whom it went."), Length(max=200)])
     address = StringField("Address or number it went to", [Needed("Enter the address or number it went to."), Length(max=400)])
+    recipient = RadioField("It is for", coerce=Recipient, default=Recipient.DEPOSITOR,
+                           choices=options((r.value, r.value) for r in Recipient))
     sent_on = DateField("Sent on", [Needed("Enter the day it was sent.")])
+    given_on = DateField("Counts as given on", [Needed("Enter the day on which it counts as given.")])
+    unreachable = BooleanField("Nobody can be reached, after reasonable attempts in writing")
+    worth_minor = MoneyField("Price of a thing of the same age and state", [Optional()])
+    worth_from = StringField("How that price was found", [Optional(), Length(max=400)])
     how = RadioField("Sent by", coerce=Sent, default=Sent.RECORDED, choices=options((s.value, s.value) for s in Sent))
     proof = StringField("Proof of sending", [Optional(), Length(max=400)])
     ready_since = DateField("The amp is ready since", [Needed("Enter the day since which it is ready.")])
@@ -155,7 +162,8 @@ class NoticeForm(House):
     def letter(self) -> Letter:
         return Letter(self.addressed_to.data or "", self.address.data or "", self.sent_on.data, self.how.data,
                       self.ready_since.data, self.hours.data or "", int(self.due_minor.data or 0), self.due_for.data or "",
-                      self.proof.data or "")
+                      self.proof.data or "", self.given_on.data, self.recipient.data, self.worth_minor.data,
+                      self.worth_from.data or "", bool(self.unreachable.data))
 
 
 class DisposalForm(House):
@@ -167,6 +175,10 @@ class DisposalForm(House):
     law_checked = StringField("Who checked the law, against what, and when", [
         Needed("Enter who checked the law, against what, and when."), Length(max=400)])
     kept_until = DateField("This record is kept until", [Needed("Enter until when the record is kept.")])
+
+    def offer(self, allowed: Sequence[Fate]) -> None:
+        """Only what the rule of the last notice allows."""
+        self.fate.choices = options((f.value, f.value) for f in allowed)
 
 
 class ReasonForm(House):

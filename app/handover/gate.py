@@ -5,7 +5,7 @@ from __future__ import annotations
 from app import clock
 from app.errors import Missing
 from app.handover import queries
-from app.handover.rules import Lack, Waiting, earliest, missing_items, missing_items_unrepaired
+from app.handover.rules import Lack, earliest, missing_items, missing_items_unrepaired, still_to_get_one
 from app.orders.models import RepairOrder
 from app.safety.queries import last_test_passed
 from app.shop.queries import day, the_shop
@@ -36,7 +36,9 @@ def waited(order: RepairOrder) -> list[Missing]:
     if not sent:
         return [Missing("Send the notice to collect and write it down.", "handover.notice", here)]
     last = sent[-1]
-    over = earliest([one.sent_on for one in sent], Waiting(last.wait_notices, last.wait_days))
+    over = earliest([one.given for one in sent], last.waiting)
+    if (who := still_to_get_one([one.given for one in sent], last.waiting)) is not None:
+        return [Missing(f"Send the notice to {who.value} as well: {last.rule} asks for it.", "handover.notice", here)]
     if over is None:
         return [Missing(f"Notice {len(sent)} of {last.wait_notices} is sent: send the next one.", "handover.notice", here)]
     if clock.now().astimezone(the_shop().zone).date() < over:

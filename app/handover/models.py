@@ -8,7 +8,19 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
-from app.handover.rules import Acknowledged, Collector, Fate, HowSigned, Method, OldPartsFate, Reason, Sent
+from app.handover.rules import (
+    Acknowledged,
+    Collector,
+    Fate,
+    Given,
+    HowSigned,
+    Method,
+    OldPartsFate,
+    Reason,
+    Recipient,
+    Sent,
+    Waiting,
+)
 
 
 class AccessoryReturn(Versioned, Base):
@@ -160,6 +172,8 @@ class CollectionNotice(Base):
     addressed_to: Mapped[str]
     address: Mapped[str]
     sent_on: Mapped[date]
+    given_on: Mapped[date]  # the day on which it counts as given: time runs from it
+    recipient: Mapped[Recipient | None] = mapped_column(words(Recipient))  # None: written down before it was asked
     how: Mapped[Sent] = mapped_column(words(Sent))
     proof: Mapped[str] = mapped_column(default="")
     due_minor: Mapped[int]
@@ -170,17 +184,45 @@ class CollectionNotice(Base):
     rule_words: Mapped[str]
     rule_source: Mapped[str]
     rule_checked: Mapped[date]
+    rule_read: Mapped[str] = mapped_column(default="")  # how the source was read; empty: written down before that was kept
+    rule_address: Mapped[str] = mapped_column(default="")
+    worth_minor: Mapped[int | None]  # what a thing of the same age and state costs; it picks the rule
+    worth_from: Mapped[str] = mapped_column(default="")
     wait_notices: Mapped[int]
     wait_days: Mapped[int]
+    wait_to: Mapped[str] = mapped_column(default="")  # who must get one: values of rules.Recipient, comma between
+    fates: Mapped[str] = mapped_column(default="")  # what the rule allows: values of rules.Fate, semicolon between; empty: any
+    keep_months: Mapped[int] = mapped_column(default=0)  # of the record of a disposal; 0: the rule names none
     at: Mapped[datetime]
     by_name: Mapped[str]
     struck_at: Mapped[datetime | None]
     struck_reason: Mapped[str] = mapped_column(default="")
 
+    @property
+    def given(self) -> Given:
+        return Given(self.given_on, self.recipient)
+
+    @property
+    def waiting(self) -> Waiting:
+        """What the rule that it was sent under asks."""
+        return Waiting(self.wait_notices, self.wait_days, tuple(map(Recipient, self.wait_to.split(","))) if self.wait_to else ())
+
+    @property
+    def allowed(self) -> tuple[Fate, ...]:
+        """What that rule lets become of the amp; every fate where it names none."""
+        return tuple(map(Fate, self.fates.split(";"))) if self.fates else tuple(Fate)
+
+    @property
+    def unconfirmed(self) -> bool:
+        """Nobody read the rule in the text that it comes from."""
+        return self.rule_read not in ("", "seen", "common practice")
+
     __table_args__ = (
         sa.UniqueConstraint("order_id", "number"),
         sa.CheckConstraint("addressed_to <> '' AND address <> ''", name="sent_somewhere"),
         sa.CheckConstraint("due_minor >= 0 AND wait_days >= 0 AND wait_notices >= 1", name="not_negative"),
+        sa.CheckConstraint("given_on >= sent_on", name="given_after_sending"),
+        sa.CheckConstraint("worth_minor IS NULL OR (worth_minor >= 0 AND worth_from <> '')", name="worth_with_evidence"),
         sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name="struck_with_reason"),
     )
 

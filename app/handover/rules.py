@@ -92,6 +92,14 @@ class Sent(StrEnum):
     PHONE = "by phone"
 
 
+class Recipient(StrEnum):
+    """Who a notice is for."""
+
+    DEPOSITOR = "who left it"
+    OWNER = "the owner"
+    OTHER = "someone else"
+
+
 class Fate(StrEnum):
     """What became of an amp that nobody came for."""
 
@@ -242,14 +250,40 @@ def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], wo
 
 @dataclass(frozen=True)
 class Waiting:
-    """What the law asks before an uncollected amp may be dealt with: days after the last notice, and how many notices."""
+    """What the law asks before an uncollected amp may be dealt with: days after the last notice was given, and how many notices.
+
+    `to`: who must each get them; empty where nobody is named.
+    """
 
     notices: int
     days: int
+    to: tuple[Recipient, ...] = ()
 
 
-def earliest(sent: Sequence[date], waiting: Waiting) -> date | None:
-    """The first day on which the notice period has passed; None while not all notices are sent."""
-    if len(sent) < max(1, waiting.notices):
+@dataclass(frozen=True)
+class Given:
+    """One notice: the day on which it counts as given, and for whom it was (None: not said)."""
+
+    on: date
+    recipient: Recipient | None = None
+
+
+def still_to_get_one(given: Sequence[Given], waiting: Waiting) -> Recipient | None:
+    """Who has not had all the notices yet; None if everybody has. Notices that name nobody count for everybody."""
+    for who in waiting.to:
+        if sum(one.recipient in (who, None) for one in given) < max(1, waiting.notices):
+            return who
+    return None
+
+
+def earliest(given: Sequence[Given], waiting: Waiting) -> date | None:
+    """The first day on which the notice period has passed, counted from the last one given; None while not all are."""
+    if len(given) < max(1, waiting.notices) or still_to_get_one(given, waiting) is not None:
         return None
-    return max(sent) + timedelta(days=waiting.days)
+    return max(one.on for one in given) + timedelta(days=waiting.days)
+
+
+def months_on(day: date, months: int) -> date:
+    """The same day so many months later; the 28th at the latest, which every month has."""
+    years, month = divmod(day.month - 1 + months, 12)
+    return day.replace(year=day.year + years, month=month + 1, day=min(day.day, 28))

@@ -92,6 +92,7 @@ class FirstLook(Versioned, Base):
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), unique=True)
     dangers: Mapped[list[str]] = mapped_column(sa.JSON)  # values of rules.Danger, in their order
     other: Mapped[str] = mapped_column(default="")
+    mains_joined: Mapped[bool | None]  # whether a mains pin joins chassis or signal earth; None: not measured
     energised: Mapped[bool]
     energised_why: Mapped[str] = mapped_column(default="")
     at: Mapped[datetime]

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 NONE_FOUND = "none found"
+NO_ISOLATION = "MNS-08"  # in the catalogue of findings: what the question about the mains pins leads to
+MAINS_JOINED = "a mains pin joins chassis or signal earth: no isolating transformer"
 
 
 class Zone(StrEnum):
@@ -126,13 +128,15 @@ class Looked:
 
     dangers: tuple[Danger, ...] = ()
     other: str = ""
+    mains_joined: bool | None = None  # whether a mains pin joins chassis or signal earth, by ohmmeter; None: not measured
     energised: bool = False
     energised_why: str = ""
 
     @property
     def quarantine_reason(self) -> str:
         """Why the amp must not be energised; empty if nothing was seen."""
-        seen = [danger.value for danger in self.dangers] + ([self.other.strip()] if self.other.strip() else [])
+        seen = [*([MAINS_JOINED] if self.mains_joined else []), *(one.value for one in self.dangers),
+                *([self.other.strip()] if self.other.strip() else [])]
         return "; ".join(seen)
 
 

@@ -286,10 +286,12 @@ class Usual:
 
 # Common practice, no source: after a rebuild these are read from the supply forward.
 USUAL_POINTS: tuple[Usual, ...] = (
-    Usual("Mains voltage at the amp", Quantity.VOLT_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
-    Usual("HT2, screens", Quantity.VOLT_DC), Usual("Heaters", Quantity.VOLT_AC),
+    Usual("Protective earth, plug pin to chassis", Quantity.OHM), Usual("Mains voltage at the amp", Quantity.VOLT_AC),
+    Usual("Mains current at idle", Quantity.AMP_AC), Usual("HT1, reservoir", Quantity.VOLT_DC),
+    Usual("Ripple at the reservoir", Quantity.VOLT_AC), Usual("HT2, screens", Quantity.VOLT_DC), Usual("Heaters", Quantity.VOLT_AC),
     Usual("Bias, first output valve", Quantity.VOLT_DC), Usual("Bias, second output valve", Quantity.VOLT_DC),
-    Usual("Idle, first output valve", Quantity.AMP_DC), Usual("Idle, second output valve", Quantity.AMP_DC),
+    Usual("Cathode current, first output valve", Quantity.AMP_DC), Usual("Cathode current, second output valve", Quantity.AMP_DC),
+    Usual("Screen current, first output valve", Quantity.AMP_DC), Usual("Screen current, second output valve", Quantity.AMP_DC),
     Usual("Output power at the onset of clipping", Quantity.WATT),
     Usual("Hum at the load, inputs shorted", Quantity.VOLT_AC),
 )

@@ -12,7 +12,8 @@ from app.electrics import ElectricsError, parse
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, as_typed, in_si, options
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
-from app.safety.models import ProfileStep, TestStep
+from app.safety.models.profiles import ProfileStep
+from app.safety.models.testing import TestStep
 from app.safety.rules import StepKind
 from app.safety.service.profiles import LimitFacts
 from app.safety.service.testing import Setup
@@ -77,7 +78,8 @@ class WordsGoWith:
 class MeasureForm(House):
     """The reading of a step, and the current or volts that the tester worked with."""
 
-    typed = NotationField("Reading", [Needed("Enter what the instrument shows."), Length(max=30)])
+    none_there = BooleanField("There is no such part on this amp")
+    typed = NotationField("Reading", [Length(max=30)])
     zero_is_real = BooleanField("It truly shows 0: leads apart first, null checked")
     instrument = SelectField("Instrument", coerce=int)
     level = NotationField("Tested with", [Optional(), Length(max=20)])
@@ -86,6 +88,12 @@ class MeasureForm(House):
     reason = StringField("Why it is done again", [Optional(), Length(max=200)])
 
     unit_of_level = ""  # A or V where the step asks what the tester worked with
+
+    def validate_typed(self, field: Field) -> None:
+        if not (field.data or "").strip() and not self.none_there.data:
+            raise ValidationError("Enter what the instrument shows.")
+        if (field.data or "").strip() and self.none_there.data:
+            raise ValidationError("There is a reading: take the tick off, or clear the reading.")
 
     def validate_level(self, field: Field) -> None:
         self.level_si = None
@@ -150,6 +158,13 @@ class ConfirmForm(House):
 
     edition = StringField("Edition", [Needed("Enter the edition, as the document names it."), Length(max=60)])
     edition_date = DateField("Date of that edition", [Needed("Enter the edition's date.")])
+    reason = StringField("Why limits are used that were replaced", [Optional(), Length(max=300)])
+
+
+class KeepForm(House):
+    """Why a profile is kept that was replaced or changed."""
+
+    reason = TextAreaField("Why it is kept", [Needed("Enter why this profile is kept."), Length(max=1000)])
 
 
 class CopyForm(House):

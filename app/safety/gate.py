@@ -20,7 +20,7 @@ from app.parts import queries as parts
 from app.reassembly.queries.way import way_back
 from app.records.rules import ProtectionClass
 from app.safety import queries
-from app.safety.models import SafetyTest
+from app.safety.models.testing import SafetyTest
 from app.safety.rules import Result, StepKind
 
 Here = tuple[tuple[str, Any], ...]

@@ -15,13 +15,14 @@ from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.request_cache import cached_until_write
-from app.safety.models import Outcome, Profile, ProfileStep, ProofReading, SafetyTest, SoakRun, TestStep
+from app.safety.models.profiles import Profile, ProfileStep
+from app.safety.models.testing import Outcome, ProofReading, SafetyTest, SoakRun, TestStep
 from app.safety.rules import Result, StepKind
 
 
 def profiles() -> Sequence[Profile]:
     """All profiles, the one in force first."""
-    return session().scalars(sa.select(Profile).order_by(Profile.in_force.desc(), Profile.id)).all()
+    return session().scalars(sa.select(Profile).order_by(Profile.in_force.desc(), Profile.revision.desc(), Profile.id)).all()
 
 
 def find_profile(profile_id: int) -> Profile | None:

@@ -9,7 +9,7 @@ from app.measuring.models import Reading
 from app.measuring.rules import Relation, Verdict, say_band, say_read, say_uncertainty
 from app.orders.models import RepairOrder
 from app.safety import queries
-from app.safety.models import SafetyTest, SoakRun, TestStep, say_level
+from app.safety.models.testing import SafetyTest, SoakRun, TestStep, say_level
 from app.safety.rules import Result, StepKind
 
 WORDING = "It passed these tests on this date. The record says nothing beyond them and is void once the chassis is opened."
@@ -53,7 +53,9 @@ class RecordedStep:
         """The reading, or yes or no; empty for a step that was not done."""
         if self.value is not None:
             return say_read(self.value, self.relation, self.unit)
-        return "" if self.seen is None else "yes" if self.seen else "no"
+        if self.seen is None:
+            return ""
+        return ("none there" if self.unit else "yes") if self.seen else "no"
 
     @property
     def level_words(self) -> str:

@@ -14,6 +14,7 @@ class StepKind(StrEnum):
     """What a step of a safety test looks at or measures."""
 
     VISUAL = "visual"
+    ISOLATION = "isolation from mains"  # whether a mains pin joins chassis or signal earth
     FUSE = "fuse"
     POLARITY = "polarity"
     BOND = "protective earth"
@@ -25,7 +26,7 @@ class StepKind(StrEnum):
     @property
     def is_seen(self) -> bool:
         """Looked at and answered yes or no; the others are measured."""
-        return self in (StepKind.VISUAL, StepKind.FUSE, StepKind.POLARITY, StepKind.FUNCTIONAL)
+        return self in (StepKind.VISUAL, StepKind.ISOLATION, StepKind.FUSE, StepKind.POLARITY, StepKind.FUNCTIONAL)
 
     @property
     def is_unplugged(self) -> bool:
@@ -86,15 +87,18 @@ class Mark(StrEnum):
     SEEN = "S"
     MEMORY = "M"
     SHOP = "shop"
+    SUPERSEDED = "superseded"  # seen, in an edition that a newer one has replaced
+    PRACTICE = "practice"  # looked at because the trade does: no limit of anybody's
 
     @property
     def word(self) -> str:
-        return {"S": "seen in its source", "M": "from memory", "shop": "the shop's own"}[self.value]
+        return {"S": "seen in its source", "M": "from memory", "shop": "the shop's own",
+                "superseded": "seen in an edition that was replaced", "practice": "common practice"}[self.value]
 
     @property
     def needs_owner(self) -> bool:
         """It passes nothing until the owner has confirmed it with edition and date."""
-        return self is not Mark.SEEN
+        return self not in (Mark.SEEN, Mark.PRACTICE)
 
 
 class Result(StrEnum):

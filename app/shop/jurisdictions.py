@@ -10,9 +10,20 @@ PLAIN = "plain"
 
 JURISDICTIONS: dict[str, str] = {
     "au-nsw": "New South Wales, Australia",
+    "au-qld": "Queensland, Australia",
+    "au-vic": "Victoria, Australia",
+    "ca-on": "Ontario, Canada",
     "eu": "European Union, general",
+    "fr": "France",
+    "de": "Germany",
+    "ie": "Ireland",
+    "nz": "New Zealand",
     "uk-england": "England and Wales",
+    "uk-ni": "Northern Ireland",
+    "uk-scotland": "Scotland",
     "us-ca": "California, United States",
+    "us-ny": "New York, United States",
+    "us-tx": "Texas, United States",
     PLAIN: "other, or none of these: plain terms that name no law",
 }
 

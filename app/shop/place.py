@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 
-COUNTRIES = {"au": "AU", "uk": "GB", "us": "US"}  # the first part of a jurisdiction's code that names one country
+# The first part of a jurisdiction's code that names one country.
+COUNTRIES = {"au": "AU", "ca": "CA", "de": "DE", "fr": "FR", "ie": "IE", "nz": "NZ", "uk": "GB", "us": "US"}
 
 
 @functools.cache

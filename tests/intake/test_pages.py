@@ -36,7 +36,7 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
     page = counter.post(f"{at}/accessories", {"footswitch": "1", "other_1": "a bag of knobs", "count_1": "2"})
     assert page.title.startswith("Danger check")
     page = counter.post(f"{at}/look", {"dangers": "none", "energised": "no"})
-    assert page.title.startswith("Terms") and "checked on 25 November 2026" in page.words
+    assert page.title.startswith("Terms") and "checked on 26 November 2026" in page.words
     page = counter.post(f"{at}/terms", {"signature": PEN})
     assert "All intake requirements are met." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
     assert "Now at teardown." in counter.post(f"/orders/{order.id}/on", form_on=at).words

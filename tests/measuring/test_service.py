@@ -13,7 +13,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.models import JournalEntry
 from app.measuring import queries
 from app.measuring.models import Reading
-from app.measuring.rules import Phase, Quantity, State, Verdict, judged
+from app.measuring.rules import USUAL_POINTS, Phase, Quantity, State, Verdict, judged
 from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
@@ -105,6 +105,15 @@ def test_the_usual_points_are_laid_out_once(context: Flask) -> None:
         assert points_service.lay_out(order, by=BY, now=NOW) == []
     names = [one.name for one in queries.points_of(order)]
     assert len(names) == len(set(names)) == len(first) + 1 and "Presence pot track" in names
+
+
+def test_the_usual_points_hold_each_output_valve_mains_earth_and_ripple() -> None:
+    """Common practice, no source: cathode current less screen current is what the anode dissipates with."""
+    names = {one.name: one.quantity for one in USUAL_POINTS}
+    for which in ("first", "second"):
+        assert names[f"Cathode current, {which} output valve"] is names[f"Screen current, {which} output valve"] is Quantity.AMP_DC
+    assert names["Mains current at idle"] is Quantity.AMP_AC and names["Ripple at the reservoir"] is Quantity.VOLT_AC
+    assert names["Protective earth, plug pin to chassis"] is Quantity.OHM
 
 
 def test_an_explanation_is_needed_for_what_is_no_pass(context: Flask) -> None:

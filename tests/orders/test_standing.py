@@ -37,7 +37,7 @@ from app.photos import queries as pictures
 from app.photos import service as photos
 from app.records.rules import ProtectionClass
 from app.records.spec import AmpFacts
-from app.safety.models import Profile
+from app.safety.models.profiles import Profile
 from app.shop.queries import the_shop
 from tests import factories
 from tests.bench.make import counted
@@ -360,7 +360,8 @@ def test_how_each_table_leads_to_orders() -> None:
         found.setdefault(renewal.reach(name), set()).add(name)
     assert found["house"] == {"accuracy", "instrument", "person", "profile_step", "safety_profile", "shop"}
     assert found["named"] == {"amp", "customer"}
-    assert found["below"] == {"bench_handover_piece", "closure_count_piece", "proof_reading", "quote_decision", "quote_issued_line",
+    assert found["below"] == {"bench_handover_piece", "closure_count_piece", "incident_entry", "proof_reading", "quote_decision",
+                              "quote_issued_line",
                               "removal_piece", "safety_step", "step_outcome"}
     assert found["none"] <= renewal.NO_ORDER
     gates = "".join(path.read_text(encoding="utf-8") for path in Path("app").glob("*/gate.py"))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
+from app.documents.facts import since
 from app.handover import queries as handover
 from app.handover.rules import Method
 from app.orders import authority
@@ -32,6 +33,25 @@ class Work:
 
 
 @dataclass(frozen=True)
+class Consent:
+    """One consent by word of mouth: who, when, by which channel, the number called, who took it, on what condition.
+
+    `labour_minor` and `parts_minor`: what it added, before tax; `added_minor` with it; `total_minor` agreed in all from then on.
+    """
+
+    by_name: str
+    channel: Channel
+    reached_at: str
+    at: datetime
+    taken_by: str
+    conditions: str
+    labour_minor: int
+    parts_minor: int
+    added_minor: int
+    total_minor: int
+
+
+@dataclass(frozen=True)
 class Agreed:
     """The answer to the quote under which the work was done. Sums in minor units; `total_minor` has the tax in it."""
 
@@ -45,6 +65,7 @@ class Agreed:
     tax_rate_bp: int
     diagnosis_minor: int
     diagnosis_credited: bool
+    oral: tuple[Consent, ...] = field(metadata=since(2))
 
     @property
     def in_all_minor(self) -> int:
@@ -103,7 +124,7 @@ def bill(order: RepairOrder, out_on: date | None) -> Bill:
     answer, settled = quotes.authorisation(order), handover.settlement(order.id)
     return Bill(
         currency=answer.quote.currency if answer else the_shop().currency,
-        work=tuple(_work(line, out_on) for line in quotes.agreed_lines(order)), agreed=_agreed(answer) if answer else None,
+        work=tuple(_work(line, out_on) for line in quotes.agreed_lines(order)), agreed=_agreed(answer, order) if answer else None,
         ceiling_minor=authority.ceiling(order.id), committed_minor=None if settled else costs.committed(order),
         settled=Settled(settled.due_minor, settled.paid_minor, settled.method, settled.on_account, settled.at)
         if settled else None)
@@ -119,7 +140,20 @@ def _work(line: IssuedLine, out_on: date | None) -> Work:
                 line.condition is PartCondition.CUSTOMERS, line.labour_minor, line.parts_minor)
 
 
-def _agreed(answer: Authorisation) -> Agreed:
+def _agreed(answer: Authorisation, order: RepairOrder) -> Agreed:
     quote = answer.quote
     return Agreed(answer.by_name, answer.channel, answer.agreed_at, answer.net_minor, answer.tax_minor, answer.total_minor,
-                  quote.tax_name, quote.tax_rate_bp, quote.diagnosis_minor, quote.diagnosis_credited)
+                  quote.tax_name, quote.tax_rate_bp, quote.diagnosis_minor, quote.diagnosis_credited, _oral(order))
+
+
+def _oral(order: RepairOrder) -> tuple[Consent, ...]:
+    """Every answer to a revision that was given by word of mouth, oldest first."""
+    found, labour, parts = [], 0, 0
+    for one in sorted(quotes.authorisations(order.id), key=lambda one: one.id):
+        agreed = [decision.line for decision in one.decisions if decision.agreed]
+        work, things = sum(line.labour_minor for line in agreed), sum(line.parts_minor for line in agreed)
+        if one.channel in (Channel.PHONE, Channel.IN_PERSON):
+            found.append(Consent(one.by_name, one.channel, one.reached_at, one.agreed_at, one.taken_by, one.conditions,
+                                 work - labour, things - parts, one.added_minor, one.total_minor))
+        labour, parts = work, things
+    return tuple(found)

@@ -8,7 +8,7 @@ from app.intake.queries import receipt
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 
-VERSION = 1
+VERSION = 2  # 2: each paragraph of the terms with its source's address; what a mains pin joins
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from app.findings import queries as findings_queries
 from app.findings.rules.life import Status
 from app.handover import queries as handover
 from app.intake.queries import sheets as intake
+from app.intake.terms import Paragraph, for_jurisdiction
 from app.kernel.local_forms import counted, plural
 from app.orders import power
 from app.orders.models import RepairOrder
@@ -36,7 +37,7 @@ from app.quote.rules.words import PartCondition
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
-VERSION = 1
+VERSION = 2
 
 
 class Use(StrEnum):
@@ -104,6 +105,7 @@ class Report:
     do_not_energise: str = field(metadata=since(1))
     acknowledged: bool = field(metadata=since(1))  # the warning of an amp that leaves unrepaired
     withdrawn_at: tuple[datetime, ...] = field(metadata=since(0, aside=True))  # findings not told any more
+    statements: tuple[Paragraph, ...] = field(metadata=since(2))  # what the law of the place wants on the invoice
     version: int = VERSION
 
     @property
@@ -162,7 +164,8 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
         if signed else None,
         warning=warning(order), do_not_energise=barred.reason if barred else "",
         acknowledged=handover.acknowledgement(order.id) is not None,
-        withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at))
+        withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at),
+        statements=for_jurisdiction(the_shop().jurisdiction).invoice)
 
 
 def _left_on(order: RepairOrder) -> tuple[tuple[Stage, date], ...]:

@@ -1,15 +1,24 @@
 """How serious a finding is: injury severity and its probability give a letter that is always computed, never typed.
 
-Severity 1 to 4 and probability a to h follow the consumer-product risk guidelines of Commission Implementing Decision
-(EU) 2019/417, Annex, tables 3 and 4; the values of the matrix are from memory, checked against that text's worked
-example of a folding chair. Severity 0, nobody could be hurt, is ours. The method is made for judging kinds of product:
-for one old amplifier it ranks and does not prove. Equipment and function severity are ours, shaped like the four
-categories of MIL-STD-882E, table I. No product of three numbers is formed.
+Severity 1 to 4 and probability a to h follow Commission Delegated Regulation (EU) 2024/3173, Annex II, which has taken the place
+of the guidelines of Commission Implementing Decision (EU) 2019/417. Its words for the severities were read; its table of risk
+levels was not found in a readable form, so the matrix is still that of the earlier Decision, Annex, table 4: its values are from
+memory, checked against that text's worked example of a folding chair. Severity 0, nobody could be hurt, is ours. The method is
+made for judging kinds of product: for one old amplifier it ranks and does not prove. Equipment and function severity are ours,
+shaped like the four categories of MIL-STD-882E, table I. No product of three numbers is formed.
 """
 
 from __future__ import annotations
 
+from datetime import date
 from enum import IntEnum, StrEnum
+
+METHOD = "Commission Delegated Regulation (EU) 2024/3173, Annex II"
+MATRIX_SOURCE = (f"{METHOD}; its table was not found in a readable form, the matrix is that of Commission Implementing "
+                 "Decision (EU) 2019/417, Annex, table 4")
+MATRIX_READ = "from memory, checked against the earlier text’s worked example"
+ADDRESS = "https://eur-lex.europa.eu/eli/reg_del/2024/3173/oj"
+READ_ON = date(2026, 11, 26)
 
 
 class Severity(IntEnum):
@@ -23,7 +32,8 @@ class Severity(IntEnum):
 
     @property
     def word(self) -> str:
-        return ("nobody", "first aid", "emergency visit", "hospital stay", "fatal")[self]
+        return ("nobody", "first aid", "emergency visit", "hospital stay or permanent loss",
+                "fatal, or lasting disability over about 10 %")[self]
 
 
 class Probability(StrEnum):

@@ -10,10 +10,11 @@ from app.errors import BadInput
 from app.handover import queries
 from app.handover.models import CollectionNotice, Disposal
 from app.handover.notices import Rule, Rules
-from app.handover.rules import Fate, Sent
+from app.handover.rules import Fate, Recipient, Sent
 from app.handover.service.writing import keep
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.orders import authority
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
@@ -22,7 +23,11 @@ from app.shop.queries import day, the_shop
 
 @dataclass(frozen=True)
 class Letter:
-    """One notice: to whom and where, on which day and how, what is due for what, since when the amp has stood ready."""
+    """One notice: to whom and where, on which day and how, what is due for what, since when the amp has stood ready.
+
+    `given_on`: the day on which it counts as given, None for the day it was sent; time runs from it. `worth_minor`: what a thing
+    of the same age and state costs, by what `worth_from` says. `unreachable`: nobody answers, so that it is waited longer.
+    """
 
     addressed_to: str
     address: str
@@ -33,6 +38,11 @@ class Letter:
     due_minor: int = 0
     due_for: str = ""
     proof: str = ""
+    given_on: date | None = None
+    recipient: Recipient | None = None
+    worth_minor: int | None = None
+    worth_from: str = ""
+    unreachable: bool = False
 
 
 def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *, today: date, by: Actor,
@@ -53,6 +63,10 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
     if letter.due_minor and not letter.due_for.strip():
         raise BadInput("Enter what the sum is for, line by line.", "due_for")
+    _given_and_worth(letter)
+    if rules.no_lien_above_estimate and letter.due_minor > (authority.ceiling(order.id) or 0):
+        raise BadInput("That is more than was agreed. Here there is no lien at all where the charges exceed the estimate or its "
+                       "documented revision: enter what was agreed.", "due_minor")
     if letter.how in (Sent.RECORDED, Sent.EMAIL, Sent.HAND) and not letter.proof.strip():
         raise BadInput("Enter the proof of sending: the number, the message, who took it.", "proof")
     number = len(queries.notices(order.id)) + 1
@@ -60,13 +74,37 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
         order_id=order.id, number=number, addressed_to=letter.addressed_to.strip(), address=letter.address.strip(),
         sent_on=letter.sent_on, how=letter.how, proof=letter.proof.strip(), due_minor=letter.due_minor,
         due_for=letter.due_for.strip(), ready_since=letter.ready_since, hours=letter.hours.strip(), rule=rules.title,
-        rule_words=rule.words, rule_source=rule.source, rule_checked=rules.checked, wait_notices=rule.notices,
-        wait_days=rule.days, at=now, by_name=by.name)
+        rule_words=rule.words, rule_source=rule.source, rule_checked=rules.checked, rule_read=rule.read, rule_address=rule.address,
+        given_on=letter.given_on or letter.sent_on, recipient=letter.recipient, worth_minor=letter.worth_minor,
+        worth_from=letter.worth_from.strip(), wait_notices=rule.notices, wait_days=_days(rule, letter),
+        wait_to=",".join(_recipients(order, rule)), fates=";".join(one.value for one in rule.fates), keep_months=rule.keep_months,
+        at=now, by_name=by.name)
     session().add(notice)
     record(Event.NOTICE_SENT, notice, by=by, now=now,
            after={"notice": number, "to": f"{notice.addressed_to}, {notice.address}", "sent on": day(notice.sent_on),
+                  "given on": day(notice.given_on), "worth by": notice.worth_from or None,
                   "how": notice.how.value, "proof": notice.proof or None, "under": notice.rule})
     return notice
+
+
+def _given_and_worth(letter: Letter) -> None:
+    if letter.given_on is not None and letter.given_on < letter.sent_on:
+        raise BadInput("It cannot have been given before it was sent.", "given_on")
+    if letter.worth_minor is not None and letter.worth_minor < 0:
+        raise BadInput("Enter what it is worth, 0 or more.", "worth_minor")
+    if letter.worth_minor is not None and not letter.worth_from.strip():
+        raise BadInput("Enter how that price was found: what like things cost, where and when.", "worth_from")
+
+
+def _days(rule: Rule, letter: Letter) -> int:
+    """How long it is waited: longer where nobody answers, if the rule says so."""
+    return rule.unreachable_days if letter.unreachable and rule.unreachable_days is not None else rule.days
+
+
+def _recipients(order: RepairOrder, rule: Rule) -> list[str]:
+    """Who must get a notice under this rule; somebody who is both gets one."""
+    same = order.depositor_id == order.owner_id
+    return [one.value for one in rule.to if not (same and one is Recipient.OWNER and Recipient.DEPOSITOR in rule.to)]
 
 
 def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: datetime) -> None:
@@ -85,6 +123,10 @@ def dispose(order: RepairOrder, fate: Fate, account: str, law_checked: str, *, k
     """Write down what a person decided, with valuation and money, and against what the shop checked its law."""
     if not account.strip():
         raise BadInput("Enter what became of it: to whom, how it was valued, the price, what was kept and paid to whom.", "account")
+    sent = queries.standing_notices(order.id)
+    if sent and fate not in sent[-1].allowed:
+        allowed = ", ".join(one.value for one in sent[-1].allowed)
+        raise BadInput(f"{sent[-1].rule_words} Under it the amp may be: {allowed}.", "fate")
     if not law_checked.strip():
         raise BadInput("Enter who checked the law, against what, and when.", "law_checked")
     return keep(Disposal, order, {"fate": fate, "account": account.strip(), "law_checked": law_checked.strip(),

@@ -14,10 +14,9 @@ from app.errors import GateClosed, NotFound
 from app.handover import queries
 from app.handover.forms import DisposalForm, NoticeForm, ReasonForm
 from app.handover.notices import Rule, Rules, for_jurisdiction
-from app.handover.rules import Waiting, earliest
+from app.handover.rules import Fate, Recipient, earliest, months_on, still_to_get_one
 from app.handover.service import uncollected as uncollected_service
 from app.handover.views.common import bp, due_now, load_open_order, save_or_reshow, sheet, version_of
-from app.intake.queries import sheets as sheets_queries
 from app.kernel.form_fields import read_form
 from app.kernel.money import digits
 from app.kernel.saving import saving
@@ -27,6 +26,8 @@ from app.orders.models import RepairOrder
 from app.orders.stages import End
 from app.shop.queries import the_shop
 
+USUAL_MONTHS = 84  # the shop's own rule where the law of the place names no time
+
 
 @bp.get("/uncollected")
 @may(May.SEE)
@@ -34,7 +35,7 @@ def uncollected(order_id: int) -> str:
     """The notices, when their time is over, and what the rules say."""
     order = load_order(order_id)
     sent = queries.standing_notices(order_id)
-    over = earliest([one.sent_on for one in sent], Waiting(sent[-1].wait_notices, sent[-1].wait_days)) if sent else None
+    over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     rules, rule = _rules(order)
     return render_template("handover/uncollected.html", order=order, notices=queries.notices(order_id), over=over, rules=rules,
                            rule=rule, disposal=queries.disposal(order_id),
@@ -47,15 +48,16 @@ def notice(order_id: int) -> Response | str:
     """Write a notice down as it goes out; its paper is issued from the papers of the order."""
     order = load_open_order(order_id)
     rules, rule = _rules(order)
-    who = order.owner
+    wanted = _next_recipient(order, rule)
+    who = order.owner if wanted is Recipient.OWNER else order.depositor
     shop, due = the_shop(), due_now(order)
-    form = read_form(NoticeForm, addressed_to=who.name, address=who.address or who.email or who.phone, sent_on=_today(),
+    form = read_form(NoticeForm, recipient=wanted, given_on=_today(), addressed_to=who.name,
+                     address=who.address or who.email or who.phone, sent_on=_today(),
                      ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due,
                      due_for="The repair as agreed." if due else "")
-    done = save_or_reshow(
-        form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, rule, today=_today(), by=actor(),
-                                                             now=clock.now()),
-        then="handover.uncollected")
+    done = save_or_reshow(form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, _rule_for(rules, form),
+                                                                     today=_today(), by=actor(), now=clock.now()),
+                then="handover.uncollected")
     return done or sheet("notice", order, form, rules=rules, rule=rule)
 
 
@@ -77,12 +79,14 @@ def strike_notice(order_id: int, notice_id: int) -> Response | str:
 def disposal(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), queries.disposal(order_id)
     today = _today()
-    form = read_form(DisposalForm, obj=record) if record else read_form(DisposalForm, kept_until=_years_on(today, 7))
-    done = save_or_reshow(
-        form, order, lambda: uncollected_service.dispose(order, form.fate.data, form.account.data or "",
-                                                         form.law_checked.data or "", kept_until=form.kept_until.data, by=actor(),
-                                                         now=clock.now()),
-        record=lambda: queries.disposal(order_id), then="handover.uncollected")
+    form = read_form(DisposalForm, obj=record) if record else \
+        read_form(DisposalForm, kept_until=months_on(today, _keep_months(order_id)))
+    sent = queries.standing_notices(order_id)
+    form.offer(sent[-1].allowed if sent else tuple(Fate))
+    done = save_or_reshow(form, order, lambda: uncollected_service.dispose(order, form.fate.data, form.account.data or "",
+                                                                 form.law_checked.data or "",
+                                                     kept_until=form.kept_until.data, by=actor(), now=clock.now()),
+                record=lambda: queries.disposal(order_id), then="handover.uncollected")
     return done or sheet("disposal", order, form, version=version_of(record), rules=_rules(order)[0])
 
 
@@ -102,16 +106,36 @@ def end_uncollected(order_id: int) -> Response | tuple[str, int]:
 
 
 def _rules(order: RepairOrder) -> tuple[Rules, Rule]:
-    """The shop's rules and the one for what this amp is worth, by what its owner declared."""
-    shop = the_shop()
-    offered, rules = sheets_queries.agreement(order.id), for_jurisdiction(shop.jurisdiction)
-    declared = offered.declared_value_minor if offered else None
-    return rules, rules.for_worth(None if declared is None else declared / 10 ** digits(shop.currency))
+    """The shop's rules and the one for what this amp is worth: by the last notice's price of a like thing, never by what its owner
+    had it insured for. Without one the strictest.
+    """
+    rules = for_jurisdiction(the_shop().jurisdiction)
+    priced = [one.worth_minor for one in queries.standing_notices(order.id) if one.worth_minor is not None]
+    return rules, rules.for_worth(_whole(priced[-1]) if priced else None)
+
+
+def _rule_for(rules: Rules, form: NoticeForm) -> Rule:
+    """The rule for the price that was entered with this notice."""
+    return rules.for_worth(None if form.worth_minor.data is None else _whole(int(form.worth_minor.data)))
+
+
+def _whole(minor: int) -> float:
+    return float(minor / 10 ** digits(the_shop().currency))
+
+
+def _next_recipient(order: RepairOrder, rule: Rule) -> Recipient:
+    """Who is to get the next notice: whoever the rule names and has none yet; else whoever left the amp."""
+    sent = queries.standing_notices(order.id)
+    waiting = sent[-1].waiting if sent else rule.waiting
+    return still_to_get_one([one.given for one in sent], waiting) or (waiting.to[0] if waiting.to else Recipient.DEPOSITOR)
+
+
+def _keep_months(order_id: int) -> int:
+    """How long the record is kept: as the rule says; seven years where it names no time."""
+    sent = queries.standing_notices(order_id)
+    return sent[-1].keep_months if sent and sent[-1].keep_months else USUAL_MONTHS
 
 
 def _today() -> date:
     return clock.now().astimezone(the_shop().zone).date()
 
-
-def _years_on(day: date, years: int) -> date:
-    return day.replace(year=day.year + years, day=min(day.day, 28))

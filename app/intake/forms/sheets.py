@@ -121,6 +121,8 @@ class LookForm(House):
 
     dangers = SelectMultipleField("What is seen, smelt or heard", [_not_with_others])
     other = StringField("Another danger", [Optional(), Length(max=400)])
+    mains_joined = RadioField("Does either mains pin join the chassis or the signal earth? By ohmmeter", default="open",
+                              choices=options((("no", "no"), ("yes", "yes"), ("open", "not measured"))))
     energised = RadioField("Switched on at the counter?", choices=options((("no", "no"), ("yes", "yes"))), default="no")
     energised_why = StringField("Why, and what happened", [Optional(), Length(max=400)])
 
@@ -131,19 +133,21 @@ class LookForm(House):
         self.dangers.choices = options([*seen, (NONE, "none of these")])
 
     def validate_dangers(self, field: Field) -> None:
-        if not field.data and not (self.other.data or "").strip():
+        if not field.data and not (self.other.data or "").strip() and self.mains_joined.data != "yes":
             raise ValidationError("Tick what is seen, or “none of these”.")
         if NONE in (field.data or ()) and (self.other.data or "").strip():
             raise ValidationError("Another danger is written below: take the tick off “none of these”.")
 
     def show(self, kept: FirstLook) -> None:
         """Tick what was seen before."""
-        self.dangers.data = kept.dangers or ([] if kept.other else [NONE])
+        self.dangers.data = kept.dangers or ([] if kept.other or kept.mains_joined else [NONE])
+        self.mains_joined.data = "open" if kept.mains_joined is None else "yes" if kept.mains_joined else "no"
         self.energised.data = "yes" if kept.energised else "no"
 
     def seen(self) -> Looked:
         dangers = tuple(Danger(one) for one in self.dangers.data or () if one != NONE)
-        return Looked(dangers, self.other.data or "", self.energised.data == "yes", self.energised_why.data or "")
+        return Looked(dangers, self.other.data or "", {"yes": True, "no": False}.get(self.mains_joined.data),
+                      self.energised.data == "yes", self.energised_why.data or "")
 
 
 class OfferForm(House):

@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from app.intake.models import HowSigned
 from app.intake.queries import sheets
-from app.intake.rules import Zone
+from app.intake.rules import MAINS_JOINED, Zone
 from app.intake.terms import Paragraph, for_jurisdiction
 from app.orders import authority, power
 from app.orders.models import AuthorityFor, Channel, RepairOrder
@@ -107,7 +107,7 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     told, look = sheets.complaint(order.id), sheets.first_look(order.id)
     offered, kept_apart = sheets.agreement(order.id), power.do_not_energise(order.id)
     count = sheets.counted(order.id)
-    seen = (*look.dangers, *([look.other] if look.other else ())) if look else ()
+    seen = (*((MAINS_JOINED,) if look.mains_joined else ()), *look.dangers, *((look.other,) if look.other else ())) if look else ()
     asked = (("smell", told.smell), ("smoke", told.smoke), ("fuse", told.fuse)) if told else ()
     return ReceiptFacts(
         number=order.number, opened_at=order.opened_at, depositor=_party(order.depositor),

@@ -23,7 +23,8 @@ def look(order: RepairOrder, seen: Looked, *, by: Actor, now: datetime) -> First
     must_be_open(order)
     if seen.energised and not seen.energised_why.strip():
         raise BadInput("Enter why it was switched on at the counter, and what happened.", "energised_why")
-    facts = {"dangers": [danger.value for danger in seen.dangers], "other": seen.other.strip(), "energised": seen.energised,
+    facts = {"dangers": [one.value for one in seen.dangers], "other": seen.other.strip(), "mains_joined": seen.mains_joined,
+             "energised": seen.energised,
              "energised_why": seen.energised_why.strip() if seen.energised else ""}
     found = session().scalar(sa.select(FirstLook).where(FirstLook.order_id == order.id))
     if found is not None:

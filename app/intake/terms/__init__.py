@@ -1,8 +1,10 @@
 """Terms by jurisdiction: dated data in this folder, one file each, in our own words with their source.
 
 They are not legal advice. The shop checks them against its own current law; whatever is printed names the set and the
-day it was checked. A file holds: id, title, checked, caution (to the shop) and paragraphs of head, text, source and how
-the source was read: "seen", "from memory" or "common practice". `prescribed` marks wording that the law lays down.
+day it was checked. A file holds: id, title, checked, caution (to the shop) and paragraphs of head, text, source, its address and
+how the source was read: "seen", "secondary" (a summary by somebody else), "from memory" or "common practice". `prescribed` marks
+wording that the law lays down. `invoice` holds what the law wants on the invoice too, `look_up` what was not read, and where to
+look.
 """
 
 from __future__ import annotations
@@ -18,6 +20,8 @@ from app.kernel.local_forms import ENGLISH, long_day
 
 FOLDER = Path(__file__).parent
 PLAIN = "plain"
+CERTAIN = ("seen", "common practice")  # read in its source, or nobody's law
+UNCONFIRMED = "Not confirmed in its source: check before you rely on it."
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,25 @@ class Paragraph:
     source: str
     read: str
     prescribed: bool = False
+    address: str = ""
+
+    @property
+    def unconfirmed(self) -> bool:
+        """Nobody read it in the text that it comes from."""
+        return self.read not in CERTAIN
+
+    @property
+    def printed(self) -> str:
+        """Its text as it stands on paper, with the warning where it was not read in its source."""
+        return f"{self.text} ({UNCONFIRMED})" if self.unconfirmed else self.text
+
+
+@dataclass(frozen=True)
+class LookUp:
+    """What was not read, and where it stands."""
+
+    matter: str
+    where: str
 
 
 @dataclass(frozen=True)
@@ -40,6 +63,8 @@ class Terms:
     checked: date
     caution: str
     paragraphs: tuple[Paragraph, ...]
+    invoice: tuple[Paragraph, ...] = ()
+    look_up: tuple[LookUp, ...] = ()
 
 
 @functools.cache
@@ -61,12 +86,14 @@ def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: b
     money = (f"The diagnosis fee is {fee}.{credited} The shop stops and asks before the diagnosis costs more "
              f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
     blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {long_day(terms.checked, locale)}."]
-    blocks += [f"{one.head}. {one.text}" for one in terms.paragraphs]
+    blocks += [f"{one.head}. {one.printed}" for one in terms.paragraphs]
     blocks += [f"Diagnosis charge. {money}",
                f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law prevails."]
     return "\n\n".join(blocks)
 
 
 def _read(given: dict[str, Any]) -> Terms:
-    paragraphs = tuple(Paragraph(**one) for one in given["paragraph"])
-    return Terms(given["id"], given["title"], given["checked"], given["caution"], paragraphs)
+    def of(kind: str) -> tuple[Paragraph, ...]:
+        return tuple(Paragraph(**one) for one in given.get(kind, ()))
+    return Terms(given["id"], given["title"], given["checked"], given["caution"], of("paragraph"), of("invoice"),
+                 tuple(LookUp(**one) for one in given.get("look_up", ())))

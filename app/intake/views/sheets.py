@@ -13,7 +13,7 @@ from app.intake.forms.records import AmpForm
 from app.intake.forms.sheets import AccessoriesForm, ComplaintForm, ConditionForm, LookForm, PlaceForm, ReasonForm
 from app.intake.queries import search as search_queries
 from app.intake.queries import sheets as sheets_queries
-from app.intake.rules import ACCESSORIES, missing_items, zone_after, zone_named
+from app.intake.rules import ACCESSORIES, NO_ISOLATION, missing_items, zone_after, zone_named
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
@@ -135,8 +135,9 @@ def look(order_id: int) -> Response | str:
     if request.method == "GET" and record:
         form.show(record)
     done = save_or_reshow(form, order, lambda: danger_service.look(order, form.seen(), by=actor(), now=clock.now()),
-                          lambda: sheets_queries.first_look(order_id))
-    return done or sheet_page("look", order, form, version=version_of(record),
+                lambda: sheets_queries.first_look(order_id))
+    return done or sheet_page("look", order, form, version=version_of(record), no_isolation=NO_ISOLATION,
+                              mains_joined=bool(record and record.mains_joined),
                               quarantines=sheets_queries.quarantines(order_id), quarantine=power.do_not_energise(order_id))
 
 

@@ -10,6 +10,7 @@ from itertools import groupby
 import sqlalchemy as sa
 
 from app.db import session
+from app.discharge import queries as discharge
 from app.findings import queries as findings_queries
 from app.findings.models.special import BakeOut
 from app.orders.models import RepairOrder
@@ -96,7 +97,7 @@ class ReassemblyState:
     def charged(self) -> bool:
         """Whether a stage of this plan had it on power, and nobody has discharged and measured it since."""
         live = any(what in POWERED and name in self.records for name, (what, _) in self.origins.items())
-        return live and findings_queries.made_safe(self.order) is None
+        return live and not discharge.is_discharged(self.order)
 
     def lacks_authority(self, step: str) -> bool:
         """Whether a step fits something new before the order has come past its quote."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from app.discharge import queries as discharge
 from app.errors import BadInput, RuleBroken
-from app.findings import queries as findings
 from app.journal.service import Actor
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Verdict
@@ -75,8 +75,8 @@ def prove_dead(order: RepairOrder, step: str, *, by: Actor, now: datetime) -> St
     if step in way.records:
         return way.records[step]
     must_be_in_order(way, step, unmet_predecessors(step, way.steps.values(), way.done), "", now)
-    if findings.made_safe(order) is None:
-        raise RuleBroken("Discharge it, measure, and record it as made safe first.")
+    if not discharge.is_discharged(order):
+        raise RuleBroken("Discharge it, measure, and record the discharge first.")
     return mark_done(way, step, by=by, now=now)
 
 

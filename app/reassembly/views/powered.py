@@ -10,8 +10,8 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
+from app.discharge import queries as discharge
 from app.errors import BadInput, NotFound
-from app.findings import queries as findings
 from app.kernel.form_fields import House, read_form
 from app.kernel.saving import Saved
 from app.measuring import queries as meters
@@ -96,4 +96,4 @@ def _page(order: RepairOrder, step: str, form: Any) -> str:
         form.point.data = next((one for one in named if one not in passed_at(way, step)), "")
     return render_template("reassembly/stage.html", order=order, way=way, step=way.steps[step], form=form, named=named, taken=taken,
                            unit=POWERED[way.origins[step][0]].unit, on=power.powered(order.id), meters=meters.usable(),
-                           safe=findings.made_safe(order), has_errors=form.has_errors)
+                           safe=discharge.shown(order), has_errors=form.has_errors)

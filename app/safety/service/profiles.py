@@ -12,26 +12,42 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import PROGRAM, Actor, record
 from app.safety import queries
-from app.safety.models import Profile, ProfileStep
-from app.safety.regimes import SHIPPED, Regime, StepSpec
+from app.safety.changes import changes
+from app.safety.models.profiles import Profile, ProfileStep
+from app.safety.regimes import SHIPPED, Regime, StepSpec, shipped_as
 from app.safety.rules import Mark
 from app.shop.queries import day
 
 
 def ensure_profiles(*, now: datetime) -> None:
-    """Put every shipped profile in that is not there yet. May be called any number of times."""
-    there = set(session().scalars(sa.select(Profile.key)))
+    """Put every shipped profile in that is not there yet, as it ships today. May be called any number of times.
+
+    One that the shop has from an earlier version stays beside it as it was: its limits are what tests were done under.
+    """
+    there = _there()
     for regime in SHIPPED:
-        if regime.key not in there:
+        if (regime.key, regime.revision) not in there:
             _ship(regime, now)
 
 
-def confirm_profile(profile: Profile, *, edition: str, edition_date: date, by: Actor, now: datetime) -> None:
-    """The owner has the document at hand and answers for every limit as it stands, naming edition and its date."""
+def all_shipped() -> bool:
+    """Whether every shipped profile is there as it ships today."""
+    return {(one.key, one.revision) for one in SHIPPED} <= _there()
+
+
+def confirm_profile(profile: Profile, *, edition: str, edition_date: date, reason: str = "", by: Actor, now: datetime) -> None:
+    """The owner has the document at hand and answers for every limit as it stands, naming edition and its date.
+
+    `reason` says why an edition is used that was replaced; needed for such a one.
+    """
     if not edition.strip():
         raise BadInput("Enter the edition, as the document names it.", "edition")
     if edition_date > now.date():
         raise BadInput("This edition’s date lies ahead.", "edition_date")
+    if profile.replaced and not reason.strip() and profile.to_look_at:
+        raise BadInput(f"This edition was replaced: {profile.replaced}. Enter why its limits are used.", "reason")
+    if reason.strip() and profile.shipped is not None:
+        keep_profile(profile, reason=reason, by=by, now=now)
     before = {"edition": profile.edition, "confirmed by": profile.confirmed_by or None}
     profile.edition, profile.edition_date = edition.strip(), edition_date
     profile.confirmed_at, profile.confirmed_by = now, by.name
@@ -40,9 +56,49 @@ def confirm_profile(profile: Profile, *, edition: str, edition_date: date, by: A
         "limits": [f"{step.title}, {step.applies.value}: {said_limit(step)}" for step in profile.steps if step.quantity]})
 
 
+def changed_since(profile: Profile) -> list[str]:
+    """What the regime that it came from says otherwise today, or what the one says that replaced it; a line each."""
+    regime = newest_of(profile)
+    return changes(profile.steps, regime.steps) if regime else []
+
+
+def newest_of(profile: Profile) -> Regime | None:
+    """What is offered in its place: the regime that replaced it, else its own as it ships today."""
+    regime = profile.shipped
+    return shipped_as(regime.replaced_by) or regime if regime else None
+
+
+def keep_profile(profile: Profile, *, reason: str, by: Actor, now: datetime) -> None:
+    """The owner has seen what was replaced or changed, and goes on with it. That confirms no limit."""
+    if profile.shipped is None:
+        raise RuleBroken("This profile is the shop’s own: nothing that ships has changed it.")
+    if not reason.strip():
+        raise BadInput("Enter why this profile is kept.", "reason")
+    before = {"kept at revision": profile.kept_revision or None}
+    profile.kept_revision, profile.kept_at, profile.kept_by = profile.shipped.revision, now, by.name
+    profile.kept_reason = reason.strip()
+    record(Event.PROFILE_KEPT, profile, by=by, now=now, before=before, reason=reason.strip(),
+           after={"kept at revision": profile.kept_revision, "replaced by": profile.replaced or None,
+                  "changed": profile.shipped.changed if profile.is_earlier else None})
+
+
+def adopt(profile: Profile, *, by: Actor, now: datetime) -> Profile:
+    """Put in force what has replaced this profile. The owner confirms its limits afterwards; until then it passes nothing."""
+    regime = newest_of(profile)
+    if regime is None:
+        raise RuleBroken("This profile is the shop’s own: there is nothing to adopt in its place.")
+    ensure_profiles(now=now)
+    session().flush()
+    found = session().scalars(sa.select(Profile).where(Profile.key == regime.key, Profile.revision == regime.revision)).one()
+    put_in_force(found, by=by, now=now)
+    return found
+
+
 def put_in_force(profile: Profile, *, by: Actor, now: datetime) -> None:
     """Tests begin under this profile from now on; those begun keep theirs."""
     earlier = queries.profile_in_force()
+    if profile.key and profile.is_earlier:
+        raise RuleBroken("The program ships this profile otherwise today: put that one in force.")
     if earlier is profile:
         raise RuleBroken(f"{profile.name} is in force already.")
     if earlier is not None:
@@ -58,7 +114,7 @@ def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Pr
     plain = " ".join(name.split())
     if not plain:
         raise BadInput("Give it a name of its own.", "name")
-    if session().scalar(sa.select(Profile).where(sa.func.lower(Profile.name) == plain.lower())):
+    if session().scalars(sa.select(Profile).where(sa.func.lower(Profile.name) == plain.lower())).first():
         raise BadInput(f"There is a profile “{plain}” already.", "name")
     made = Profile(name=plain, where=profile.where, edition="", copied_from=profile, added_at=now)
     session().add(made)
@@ -66,7 +122,7 @@ def copy_profile(profile: Profile, *, name: str, by: Actor, now: datetime) -> Pr
         made.steps.append(ProfileStep(
             position=step.position, kind=step.kind, title=step.title, question=step.question, applies=step.applies,
             quantity=step.quantity, lower=step.lower, upper=step.upper, rule=step.rule, condition=step.condition,
-            mark=step.mark, source=step.source, note=step.note, least_level=step.least_level))
+            mark=step.mark, source=step.source, note=step.note, least_level=step.least_level, absent=step.absent))
     record(Event.PROFILE_COPIED, made, by=by, now=now, after={"name": plain, "copied from": profile.title})
     return made
 
@@ -108,12 +164,17 @@ def said_limit(step: ProfileStep) -> str:
 
 
 def _ship(regime: Regime, now: datetime) -> None:
-    profile = Profile(key=regime.key, name=regime.name, where=regime.where, edition=regime.edition, added_at=now)
+    profile = Profile(key=regime.key, revision=regime.revision, name=regime.name, where=regime.where, edition=regime.edition,
+                      added_at=now)
     session().add(profile)
     for place, spec in enumerate(regime.steps):
         profile.steps.append(_step(spec, place))
     record(Event.PROFILE_ADDED, profile, by=PROGRAM, now=now,
            after={"name": profile.name, "edition": profile.edition, "confirmed": not profile.unconfirmed})
+
+
+def _there() -> set[tuple[str, int]]:
+    return {(key, revision) for key, revision in session().execute(sa.select(Profile.key, Profile.revision))}
 
 
 def _step(spec: StepSpec, place: int) -> ProfileStep:

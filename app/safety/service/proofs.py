@@ -11,7 +11,7 @@ from app.findings.service import outcome as outcome_service
 from app.journal.service import Actor
 from app.measuring.models import Reading
 from app.measuring.rules import Verdict
-from app.safety.models import ProofReading
+from app.safety.models.testing import ProofReading
 
 
 def prove(finding: Finding, *, result: str, reading: Reading | None = None, instrument: str = "", by: Actor,

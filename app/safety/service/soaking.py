@@ -14,7 +14,7 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.reassembly.gate import closed_up
 from app.safety import queries
-from app.safety.models import SoakRun
+from app.safety.models.testing import SoakRun
 from app.shop.queries import the_shop
 
 

@@ -8,6 +8,8 @@ from datetime import datetime
 from app.db import session
 from app.electrics import ElectricsError, Sourced, bond_limit
 from app.errors import BadInput, RuleBroken
+from app.intake.rules import MAINS_JOINED
+from app.intake.service import danger as danger_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.models import Instrument
@@ -19,7 +21,8 @@ from app.orders.service import must_be_open, must_be_open_still
 from app.reassembly.gate import closed_up
 from app.records.rules import ProtectionClass
 from app.safety import queries
-from app.safety.models import Outcome, Profile, ProfileStep, SafetyTest, TestStep
+from app.safety.models.profiles import Profile, ProfileStep
+from app.safety.models.testing import Outcome, SafetyTest, TestStep
 from app.safety.rules import FITTING, LEVELS, Mark, StepKind, StepVerdict, needs, result_of, why_level_refused, why_not_yet
 from app.shop.queries import the_shop
 
@@ -47,7 +50,7 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
         raise RuleBroken("A test is running already. Complete it, or void it with a reason.")
     if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
         raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
-    steps = [_frozen(step, setup) for step in profile.steps if step.applies.covers(protection)]
+    steps = [_frozen(step, setup, replaced=bool(profile.replaced)) for step in profile.steps if step.applies.covers(protection)]
     number = max((test.number for test in queries.tests_of(order)), default=0) + 1
     test = SafetyTest(
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
@@ -57,9 +60,9 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
         last_opening_id=chassis.last_opening(order.id))
     session().add(test)
     test.steps.extend(steps)
-    seen = {step.position for step in profile.steps if not step.mark.needs_owner}
+    known = {step.position for step in profile.steps if step.mark in (Mark.SEEN, Mark.SUPERSEDED)}
     # A limit that this lead's length or section takes out of what was seen was in nothing that the owner confirmed.
-    test.unconfirmed = profile.unconfirmed or any(step.mark.needs_owner and step.position in seen for step in test.steps)
+    test.unconfirmed = profile.unconfirmed or any(step.mark is Mark.MEMORY and step.position in known for step in test.steps)
     record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
         "test": number, "profile": test.title, "class": protection, "lead": _lead(test),
         "limits": [f"{step.title}: {step.limit}" for step in test.steps if step.quantity]})
@@ -81,6 +84,22 @@ def answer(step: TestStep, *, seen: bool, words: str = "", reason: str = "", by:
         power.power_up(session().get_one(RepairOrder, test.order_id), f"safety step “{step.title}”", by=by, now=now)
     before = _said(step)
     outcome = Outcome(step=step, seen=seen, words=words.strip(), reason=reason.strip(), at=now, by_name=by.name)
+    kept = _keep(test, step, outcome, before, by=by, now=now)
+    if step.kind is StepKind.ISOLATION and not seen and power.do_not_energise(test.order_id) is None:
+        danger_service.impound(session().get_one(RepairOrder, test.order_id), f"{MAINS_JOINED}: {words.strip()}", by=by, now=now)
+    return kept
+
+
+def none_there(step: TestStep, *, words: str = "", reason: str = "", by: Actor, now: datetime) -> Outcome:
+    """The amp has no part of the kind that this step measures: somebody looked for one, and says so in place of a reading."""
+    test = _writable(step)
+    if not step.absent:
+        raise RuleBroken("This step is measured on every amp.")
+    _its_turn(test, step)
+    _reason(step, reason)
+    before = _said(step)
+    said = f"{step.absent}. {words.strip()}" if words.strip() else f"{step.absent}."
+    outcome = Outcome(step=step, seen=True, words=said, reason=reason.strip(), at=now, by_name=by.name)
     return _keep(test, step, outcome, before, by=by, now=now)
 
 
@@ -158,15 +177,17 @@ def _protection(order: RepairOrder) -> str:
     return found.value
 
 
-def _frozen(step: ProfileStep, setup: Setup) -> TestStep:
-    test_step = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
-                         quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
-                         source=step.source, note=step.note, least_level=step.least_level)
+def _frozen(step: ProfileStep, setup: Setup, *, replaced: bool) -> TestStep:
+    made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
+                    quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
+                    source=step.source, note=step.note, least_level=step.least_level, absent=step.absent)
     if step.rule:
         found = _bond(step.rule, setup)
-        test_step.upper, test_step.mark = float(found), Mark(found.status)
-        test_step.source, test_step.note = found.source, found.note
-    return test_step
+        made.upper, made.mark = float(found), Mark(found.status)
+        made.source, made.note = found.source, found.note
+    if replaced and made.quantity and made.mark is Mark.SEEN:
+        made.mark = Mark.SUPERSEDED  # the rows of an earlier version's profile do not know it
+    return made
 
 
 def _bond(rule: str, setup: Setup) -> Sourced:
@@ -213,7 +234,7 @@ def _keep(test: SafetyTest, step: TestStep, outcome: Outcome, before: dict[str, 
 
 def _said(step: TestStep) -> dict[str, str]:
     last = step.outcome
-    read = last.reading.words if last and last.reading else "" if last is None else "yes" if last.seen else "no"
+    read = last.reading.words if last and last.reading else last.answer if last else ""
     level = last.level_words if last else ""
     return {"step": step.title, "found": read, "tested": level, "words": last.words if last else "",
             "verdict": step.verdict.word if step.verdict else ""}

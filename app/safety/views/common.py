@@ -9,7 +9,7 @@ from app.errors import NotFound
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.safety import queries
-from app.safety.models import SafetyTest, TestStep
+from app.safety.models.testing import SafetyTest, TestStep
 
 bp = Blueprint("safety", __name__, url_prefix="/orders/<int:order_id>/safety")
 

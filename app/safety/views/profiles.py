@@ -13,8 +13,8 @@ from app.errors import BadInput, NotFound
 from app.kernel.form_fields import read_form
 from app.kernel.saving import check_fresh, saving
 from app.safety import queries
-from app.safety.forms import ConfirmForm, CopyForm, LimitForm
-from app.safety.models import Profile
+from app.safety.forms import ConfirmForm, CopyForm, KeepForm, LimitForm
+from app.safety.models.profiles import Profile
 from app.safety.service import profiles as profiles_service
 
 bp = Blueprint("profiles", __name__, url_prefix="/safety-profiles")
@@ -24,7 +24,7 @@ bp = Blueprint("profiles", __name__, url_prefix="/safety-profiles")
 @may(May.SEE)
 def page() -> str:
     """Every profile, the one in force first."""
-    if not queries.profiles():
+    if not profiles_service.all_shipped():
         with transaction():
             profiles_service.ensure_profiles(now=clock.now())
     return render_template("safety/profiles.html", profiles=queries.profiles())
@@ -34,7 +34,34 @@ def page() -> str:
 @may(May.SEE)
 def one(profile_id: int) -> str:
     """One profile with every limit, its mark and its source."""
-    return render_template("safety/profile.html", profile=_load(profile_id))
+    found = _load(profile_id)
+    return render_template("safety/profile.html", profile=found, newest=profiles_service.newest_of(found))
+
+
+@bp.route("/<int:profile_id>/changed", methods=["GET", "POST"])
+@may(May.SETTINGS)
+def changed(profile_id: int) -> Response | str:
+    """What was replaced or changed since the shop took this profile; the owner keeps it with a reason, or adopts the new one."""
+    found = _load(profile_id)
+    form = read_form(KeepForm)
+    if request.method == "POST" and form.validate():
+        with saving() as saved:
+            profiles_service.keep_profile(found, reason=form.reason.data, by=actor(), now=clock.now())
+            flash(f"{found.name} is kept.", "saved")
+            return saved("profiles.one", profile_id=profile_id)
+    return render_template("safety/changed.html", profile=found, newest=profiles_service.newest_of(found),
+                           changes=profiles_service.changed_since(found), form=form, has_errors=form.has_errors)
+
+
+@bp.post("/<int:profile_id>/adopt")
+@may(May.SETTINGS)
+def adopt(profile_id: int) -> Response:
+    """In force: what has replaced this profile."""
+    found = _load(profile_id)
+    with saving() as saved:
+        adopted = profiles_service.adopt(found, by=actor(), now=clock.now())
+        flash(f"{adopted.name} is in force." + (" It passes no amp until you confirm it." if adopted.unconfirmed else ""), "saved")
+        return saved("profiles.one", profile_id=adopted.id)
 
 
 @bp.post("/<int:profile_id>/in-force")
@@ -57,8 +84,8 @@ def confirm(profile_id: int) -> Response | str:
         try:
             with saving() as saved:
                 check_fresh(found)
-                profiles_service.confirm_profile(found, edition=form.edition.data, edition_date=form.edition_date.data, by=actor(),
-                                        now=clock.now())
+                profiles_service.confirm_profile(found, edition=form.edition.data, edition_date=form.edition_date.data,
+                                                 reason=form.reason.data or "", by=actor(), now=clock.now())
                 flash(f"{found.name} is confirmed.", "saved")
                 return saved("profiles.one", profile_id=profile_id)
         except BadInput as wrong:

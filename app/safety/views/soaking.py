@@ -18,7 +18,7 @@ from app.orders.models import RepairOrder
 from app.reassembly.gate import closed_up
 from app.safety import queries
 from app.safety.forms import ProofForm, SoakEndForm, SoakStartForm
-from app.safety.models import SoakRun
+from app.safety.models.testing import SoakRun
 from app.safety.service import proofs as proofs_service
 from app.safety.service import soaking as soaking_service
 from app.safety.views.common import bp

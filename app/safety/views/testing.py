@@ -10,6 +10,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput, RuleBroken
 from app.findings import queries as findings_queries
+from app.intake.rules import NO_ISOLATION
 from app.kernel.form_fields import as_typed, read_form
 from app.kernel.saving import saving
 from app.measuring import queries as measuring
@@ -20,7 +21,7 @@ from app.orders.stages import Stage
 from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
-from app.safety.models import TestStep
+from app.safety.models.testing import TestStep
 from app.safety.rules import FITTING, LEVELS, needs, why_not_yet
 from app.safety.service import testing as testing_service
 from app.safety.views.common import bp, load_step, load_test
@@ -69,6 +70,7 @@ def test(order_id: int, test_id: int) -> str:
     order, found = load_test(order_id, test_id, May.SEE)
     return render_template("safety/test.html", order=order, test=found, void=queries.why_void(found),
                            to_look=len(_to_look(found.steps)), form=read_form(CompleteForm, tag=found.tag),
+                           no_isolation=NO_ISOLATION,
                            following=_following(found.steps), failed=[one for one in found.steps if one.verdict is Verdict.FAIL])
 
 
@@ -160,6 +162,9 @@ def _do(step: TestStep, form: AnswerForm | MeasureForm) -> None:
     if isinstance(form, AnswerForm):
         testing_service.answer(step, seen=form.seen.data == "yes", words=form.words.data or "", reason=form.reason.data or "",
                        by=actor(), now=clock.now())
+        return
+    if form.none_there.data:
+        testing_service.none_there(step, words=form.words.data or "", reason=form.reason.data or "", by=actor(), now=clock.now())
         return
     meter = measuring.find_instrument(form.instrument.data)
     if meter is None:
