@@ -89,7 +89,7 @@ class ReopenForm(House):
     fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
     old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
                           choices=options((one.value, one.word) for one in OldPart))
-    fate_reason = StringField("Why", [Needed("Say why it comes off again."), Length(max=300)])
+    fate_reason = StringField("Why", [Needed("Enter why it comes off again."), Length(max=300)])
 
     @property
     def old(self) -> OldPart | None:
@@ -99,7 +99,7 @@ class ReopenForm(House):
 class DeviationForm(House):
     """Why a reading that is no pass may stand."""
 
-    deviation = StringField("Why it may stand", [Needed("Say why it may stand."), Length(max=300)])
+    deviation = StringField("Why it is acceptable", [Needed("Enter why it is acceptable."), Length(max=300)])
 
 
 class CountForm(House):

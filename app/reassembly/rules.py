@@ -60,7 +60,7 @@ def limit_for(what: str, usual: Limit, lower: float | None, upper: float | None,
     """
     if what in EXPLICABLE and (lower, upper) not in ((None, None), (usual.lower, usual.upper)):
         if basis.strip() in ("", usual.basis):
-            raise BadInput("Say what the expectation rests on: the drawing, the twin channel, a sum.", "basis")
+            raise BadInput("Enter what the expectation rests on: the drawing, the twin channel, a sum.", "basis")
         return Limit(lower, upper, basis.strip(), usual.caution)
     if lower is not None and (usual.lower is None or lower < usual.lower):
         raise BadInput(f"The usual limit is {say_band(usual.lower, usual.upper, 'Ω')}. Only a tighter one can be entered.", "lower")

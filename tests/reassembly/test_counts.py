@@ -225,9 +225,9 @@ def test_isolation_is_held_against_a_stated_expectation_or_explained(context: Fl
         work(order, ["IN_J1", "BODY_J1", "FAS", "OVER_J1", "NUT_J1", "ALIGN", "TIGHT_J1"])
         low = {"typed": "10k", "instrument": instrument, **WHEN}
         assert proofs_service.measure(order, "ISO", **low).verdict is Verdict.FAIL
-        with pytest.raises(BadInput, match="Say what the expectation rests on"):
+        with pytest.raises(BadInput, match="Enter what the expectation rests on"):
             proofs_service.measure(order, "ISO", lower=9000.0, **low)
-        with pytest.raises(BadInput, match="Say why it may stand"):
+        with pytest.raises(BadInput, match="Enter why it is acceptable"):
             proofs_service.stand_by(order, "ISO", words=" ", **WHEN)
         proofs_service.stand_by(order, "ISO", words="0 V lead is on: R12 10 kΩ to chassis, by the drawing", **WHEN)
         record = way_back(order).records["ISO"]

@@ -83,7 +83,7 @@ def test_power_comes_in_stages_each_read_and_dead_again_before_hands_go_in(conte
         with pytest.raises(RuleBroken, match="Record the power-up first"):
             powered_service.read_stage(order, "LAMP", point="HT winding", **read)
         power.power_up_by_word(order, "no valves", reason="covers off, as planned", by=BY, now=NOW)
-        with pytest.raises(BadInput, match="Say what the expectation rests on"):
+        with pytest.raises(BadInput, match="Enter what the expectation rests on"):
             powered_service.read_stage(order, "LAMP", point="HT winding", **{**read, "basis": ""})
         with pytest.raises(BadInput, match="at least, at most, or both"):
             powered_service.read_stage(order, "LAMP", point="HT winding", **{**read, "lower": None, "upper": None})

@@ -18,7 +18,7 @@ SHOWS_VOLTS = frozenset({Kind.MULTIMETER, Kind.OSCILLOSCOPE, Kind.OTHER})
 def read_volts(text: str, capacitor: Capacitor, *, range_end: float, really: bool) -> Typed:
     """Volts across one capacitor as the meter shows them, red lead on the capacitor, black on the chassis.
 
-    BadInput asks back what a dead meter, a clip that slipped or swapped leads would show, unless somebody looked twice (`really`).
+    BadInput asks back what a dead meter, a clip that slipped or swapped leads would show, unless someone looked twice (`really`).
     """
     try:
         found = read_typed(text, Quantity.VOLT_DC, range_end=range_end)
@@ -27,7 +27,7 @@ def read_volts(text: str, capacitor: Capacitor, *, range_end: float, really: boo
     if found.value < 0 and found.relation is not Relation.IS:
         raise BadInput("Enter a bound without a sign, such as <0.1.")
     if found.value == 0 and not really:
-        raise BadInput("It shows 0 V: is the meter on volts d.c., are both clips on, did it show the known volts? "
+        raise BadInput("It shows 0 V: is the meter on volts DC, are both clips on, did it show the known volts? "
                        "Look, then read again; if it truly shows 0, tick that below.")
     against = found.value > 0 if capacitor.supply is Supply.BIAS else found.value < 0
     if against and found.relation is Relation.IS and not really:

@@ -38,7 +38,7 @@ def read_stage(order: RepairOrder, step: str, *, point: str, typed: str, instrum
     if lower is None and upper is None:
         raise BadInput("Enter what it should read at least, at most, or both.", "lower")
     if not basis.strip():
-        raise BadInput("Say what the expectation rests on: the drawing, a sum, the valve’s data.", "basis")
+        raise BadInput("Enter what the expectation rests on: the drawing, a sum, the valve’s data.", "basis")
     quantity = POWERED[way.origins[step][0]]
     taken = Taken(point=say_point(way, step, point), quantity=quantity, typed=typed, instrument=instrument, lower=lower,
                   upper=upper, basis=basis.strip(), zero_is_real=zero_is_real)

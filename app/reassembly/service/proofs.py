@@ -59,5 +59,5 @@ def stand_by(order: RepairOrder, step: str, *, words: str, by: Actor, now: datet
     if reading is None:
         raise RuleBroken(f"{way.label(step)}: enter the reading first.")
     if not words:
-        raise BadInput("Say why it may stand.", "deviation")
+        raise BadInput("Enter why it is acceptable.", "deviation")
     return mark_done(way, step, note=f"Deviation: {words}", reading_id=reading.id, by=by, now=now)

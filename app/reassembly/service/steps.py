@@ -58,8 +58,8 @@ def _noted(way: ReassemblyState, step: str, differs: str, authority: str) -> str
     if not way.lacks_authority(step):
         return differs
     if not fold(authority):
-        raise BadInput(f"It stands at {way.order.stage.word.lower()}: nobody has agreed to a new {way.label(step).lower()} yet. "
-                       "Say who allows it, or wait for the answer to the quote.", "authority")
+        raise BadInput(f"It is at {way.order.stage.word.lower()}: nobody has agreed to a new {way.label(step).lower()} yet. "
+                       "Enter who allows it, or wait for the answer to the quote.", "authority")
     return "; ".join(filter(None, [differs, f"Before the quote was answered, allowed by: {fold(authority)}"]))
 
 
@@ -182,7 +182,7 @@ def must_be_in_order(way: ReassemblyState, step: str, lacks: tuple[str, ...], fo
         if not forced_reason:
             raise RuleBroken(words)
     if way.kind(step) != "powered" and way.charged and not power.powered(way.order.id):
-        raise RuleBroken("It was on power: discharge it, measure and record it as made safe before hands go in.")
+        raise RuleBroken("It was on power: discharge it, measure and record the discharge before hands go in.")
     for part in way.awaits(step):
         raise RuleBroken(f"{way.label(step)} waits for {say_part(part)}. Receive it under parts first.")
     for bake in way.bakes(step):
