@@ -15,7 +15,7 @@ from tests.sums.test_sections import SUMS, default, figure
 RESERVOIR, SMOOTHING = SUMS["reservoir"], SUMS["smoothing"]
 
 
-def test_a_5Y3GT_with_200_uF_and_300_mA_is_beyond_its_limits() -> None:
+def test_a_small_rectifier_valve_with_a_large_reservoir_is_beyond_its_limits() -> None:
     """5Y3GT: 125 mA mean, 400 mA peak a plate, 20 uF first capacitor (from memory of the sheet)."""
     answer = default(RESERVOIR, secondary_vrms=350.0, drop="5Y3GT", reservoir_farad=200e-6, load_ohm=None, load_a=0.3)
     assert answer.verdict is not None and answer.verdict[0] == "fail"

@@ -64,7 +64,8 @@ def _ratings(given: Given, supply: Supply, start: ColdStart) -> tuple[Limit, ...
     if given.word("drop") != "silicon":
         limits = rectifier_limits(rectifier_valve=given.word("drop"), supply=supply, source_ohm=given.number("source_ohm"),
                                   reservoir_farad=given.number("reservoir_farad"))
-    for name, label, volts in zip(("reservoir_rated_v", "rated_v"), ("Reservoir", "Capacitor after it"), start.highest_v, strict=False):
+    capacitors = (("reservoir_rated_v", "Reservoir"), ("rated_v", "Capacitor after it"))
+    for (name, label), volts in zip(capacitors, start.highest_v, strict=False):
         rated = given.maybe(name)
         if rated is not None:
             limits += (limit(f"{label}: volts at start-up", volts, rated, "V", source="as printed on the part",
@@ -156,7 +157,7 @@ SMOOTHING = Sum(
     _smoothing,
     "Rectifier, reservoir, choke or resistor and the second capacitor are solved together for one mains cycle that repeats itself. "
     "For a feel of it: a choke divides ripple by about (2π f)² L C − 1, a resistor by about 2π f R C.",
-    (Cited("C", "Checked against ngspice: mean within 0.5 %, ripple within 3 %, start-up within 0.5 % where the choke is linear."),),
+    (Cited("C", "Checked against ngspice: mean within 0.5 %, ripple within 3 %, start-up within 0.5 % with a linear choke."),),
     _CHARGED)
 
 
