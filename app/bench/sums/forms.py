@@ -19,6 +19,10 @@ from app.kernel.form_fields import House, Needed, QuantityField, options
 from app.orders.models import RepairOrder
 
 _EXPONENT = re.compile(r"[0-9]+(?:\.[0-9]+)?e[+-][0-9]+")
+_BARE = re.compile(r"([0-9]*[.,]?[0-9]+)\s*([A-Z]?)")
+_CENTRE_TAPPED = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*[-–]\s*0\s*[-–]\s*\1(\s*V)?", re.IGNORECASE)
+# From how much on a bare number of the unit is hardly meant, and the prefix that was: common practice, no source.
+_HARDLY = {"F": (0.01, "u"), "A": (20.0, "m")}
 
 
 class BenchField(QuantityField):
@@ -33,12 +37,20 @@ class BenchField(QuantityField):
             self.data = self.read(self.typed)
 
     def read(self, typed: str) -> float:
-        """The SI value of what was typed."""
+        """The SI value of what was typed. A winding may be written 325-0-325: one leg is meant."""
+        legs = _CENTRE_TAPPED.fullmatch(typed) if self.unit == "V" else None
+        typed = legs.group(1) if legs else typed
         try:
-            return parse(typed, unit=self.unit)
+            value = parse(typed, unit=self.unit)
         except NotationError as wrong:
             marked = f"{typed[:wrong.place]}▸{typed[wrong.place:]}"
             raise ValueError(f"“{marked}” cannot be read: {wrong.reason}. Write it like 4k7, 0.022u or 325.") from wrong
+        bare = _BARE.fullmatch(typed)
+        if bare and bare.group(2) in ("", self.unit) and self.unit in _HARDLY and value >= _HARDLY[self.unit][0]:
+            meant = bare.group(1) + _HARDLY[self.unit][1]
+            raise ValueError(f"“{typed}” is {show(value, self.unit)}: hardly in an amp. "
+                             f"Did you mean {meant} ({show(parse(meant, unit=self.unit), self.unit)})?")
+        return value
 
 
 class PlainField(BenchField):

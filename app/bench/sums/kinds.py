@@ -9,6 +9,7 @@ from typing import Literal
 
 from app.bench.sums.pictures.drawing import Picture
 from app.electrics import show
+from app.electrics.limits import Limit
 from app.electrics.sourced import Status
 
 Value = float | int | str | None
@@ -128,8 +129,39 @@ class Cited:
 
 
 @dataclass(frozen=True)
+class Rating:
+    """A limit as the page draws it: its sign, its word, and both values with their unit."""
+
+    limit: Limit
+
+    @property
+    def kind(self) -> VerdictKind:
+        """The sign; a limit from memory is never green."""
+        if self.limit.verdict == "above":
+            return "fail"
+        return "doubt" if self.limit.verdict == "near" or self.limit.unconfirmed else "pass"
+
+    @property
+    def word(self) -> str:
+        """The verdict in a word or three."""
+        if self.limit.verdict == "above":
+            return "too low" if self.limit.at_least else "above the limit"
+        if self.limit.verdict == "near":
+            return "near the limit"
+        return "within, from memory" if self.limit.unconfirmed else "within"
+
+    @property
+    def found(self) -> str:
+        return tell(self.limit.found, self.limit.unit)
+
+    @property
+    def allowed(self) -> str:
+        return f"at {'least' if self.limit.at_least else 'most'} {tell(self.limit.allowed, self.limit.unit)}"
+
+
+@dataclass(frozen=True)
 class Answer:
-    """The sentence first, then figures, a verdict where there is one, notes, pictures, and what this answer cites."""
+    """The sentence first, then limits, figures, a verdict where there is one, notes, pictures, and what this answer cites."""
 
     sentence: str
     figures: tuple[Figure, ...]
@@ -138,6 +170,12 @@ class Answer:
     pictures: tuple[Picture, ...] = ()
     sources: tuple[Cited, ...] = ()
     cautions: tuple[str, ...] = ()
+    limits: tuple[Limit, ...] = ()
+
+    @property
+    def ratings(self) -> tuple[Rating, ...]:
+        """The limits as they are drawn, the one that decides first."""
+        return tuple(Rating(one) for one in sorted(self.limits, key=lambda one: -one.share))
 
 
 @dataclass(frozen=True)
@@ -161,6 +199,18 @@ class Sum:
             if bare == field.name or bare in field.covers or argument in field.covers:
                 return field
         return None
+
+
+def judged(limits: tuple[Limit, ...]) -> tuple[VerdictKind, str] | None:
+    """One verdict over ratings: the worst of them; a rating from memory is never alone behind a green word."""
+    if not limits:
+        return None
+    verdicts = {one.verdict for one in limits}
+    if "above" in verdicts:
+        return "fail", "beyond a limit"
+    if "near" in verdicts:
+        return "doubt", "near a limit"
+    return ("doubt", "within limits from memory") if any(one.unconfirmed for one in limits) else ("pass", "within its limits")
 
 
 def tell(value: float | str, unit: str = "", digits: int = 3) -> str:
