@@ -61,7 +61,7 @@ def test_a_kind_brings_its_acts_and_an_output_valve_waits_for_its_bias(context: 
         assert way.steps["BIAS"].powered and "V4.fit" not in {one.id for one in way.ready(NOW)}
         with pytest.raises(RuleBroken, match="comes too early"):
             steps_service.do_step(order, "V4.fit", **WHEN)
-        with pytest.raises(RuleBroken, match="cannot be passed over"):
+        with pytest.raises(RuleBroken, match="cannot be skipped"):
             steps_service.do_step(order, "V4.fit", forced_reason="in a hurry", **WHEN)
 
 
@@ -106,7 +106,7 @@ def test_power_comes_in_stages_each_read_and_dead_again_before_hands_go_in(conte
         with pytest.raises(RuleBroken, match="has been powered since"):
             steps_service.do_step(order, "V4.fit", **WHEN)
         power.power_off(order, by=BY, now=NOW + timedelta(minutes=5))
-        with pytest.raises(RuleBroken, match=r"discharge it, measure and record it as made safe before hands go in"):
+        with pytest.raises(RuleBroken, match=r"discharge it, measure and record the discharge before hands go in"):
             steps_service.do_step(order, "V4.fit", **WHEN)
         emptied.discharged(order)
         steps_service.do_step(order, "V4.fit", by=BY, now=NOW + timedelta(minutes=9))
@@ -242,7 +242,7 @@ def test_a_fate_that_changes_after_refit_reopens_in_place(app: Flask, technician
     where = f"/orders/{order_id}/way-back/reopen/{pot.id}"
     assert where in technician.get(f"/orders/{order_id}/removals/{pot.id}").links()
     page = technician.post(where, {"fate": "replace", "old_part": "customer", "fate_reason": "track is worn"})
-    assert "is open again: replace by new" in page.words
+    assert "is open again: replace with new" in page.words
     with app.app_context():
         way = way_back(the_order(order_id))
         assert {"IN_P1", "KNOB_P1"}.isdisjoint(way.records) and "FAS" in way.records
