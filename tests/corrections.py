@@ -37,7 +37,7 @@ from app.journal.service import Actor
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
-from app.measuring.rules import Quantity
+from app.measuring.rules import Quantity, Statement
 from app.measuring.service import instruments, points, readings
 from app.orders import authority, chassis, power
 from app.orders import service as orders
@@ -49,8 +49,10 @@ from app.photos import service as photos
 from app.photos.models import Phase
 from app.quote.rules.words import LineGroup
 from app.quote.service import lines
+from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
-from app.reassembly.service import counts, proofs, steps
+from app.reassembly.service import counts, powered, proofs, steps
+from app.removals import queries as removals
 from app.removals.rules import Explained, Went
 from app.removals.rules import Fate as Becomes
 from app.removals.rules import Kind as Removed
@@ -62,6 +64,7 @@ from app.safety.service import profiles, testing
 from app.shop import service as shop
 from app.shop.queries import the_shop
 from tests import factories
+from tests.discharge import make as emptied
 from tests.documents import make as story
 from tests.factories import NOW
 from tests.findings import make as found
@@ -71,7 +74,7 @@ from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.quote import make as quotes
-from tests.reassembly.way_back_cases import octal_base, transformer
+from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
 from tests.removals import make as off
 from tests.safety import make as proving
 
@@ -82,6 +85,7 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
+                a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, names_of_an_older_version):
         with transaction():
             act()
@@ -172,9 +176,9 @@ def a_quote() -> None:
     quotes.authorise(order, declined={line.id})
     for declined in quotes.queries.to_acknowledge(order):
         quotes.acknowledge(order, declined)
-    part = store.part(order, kept.thread, place="P77")
-    parts.change(order, part, store.need(place="board 1"), kept.thread, **WHEN)
-    parts.drop(order, store.part(order, kept.thread), "none to be had", **WHEN)
+    part = store.part(order, kept.line_root_id, place="P77")
+    parts.change(order, part, store.need(place="board 1"), kept.line_root_id, **WHEN)
+    parts.drop(order, store.part(order, kept.line_root_id), "none to be had", **WHEN)
     assert quote.lines and hazard.declined_at
     order.stage = Stage.PARTS
     session().flush()
@@ -206,7 +210,7 @@ def a_strip_down() -> None:
     outcome.reopen(leaks, reason="they changed their mind", **WHEN)
     tin = {"material": Material.LEAD, "presumed": True, "quantity": 0.2, "unit": "kg", "container": "tin 3"}
     waste.strike_waste(waste.record_waste(order, **tin, **WHEN), reason="it was tinned wire", **WHEN)  # type: ignore[arg-type]
-    waste.hand_over(waste.record_waste(order, **tin, **WHEN), to="the depot", paper="W 17", **LATER)  # type: ignore[arg-type]
+    waste.transfer_waste(waste.record_waste(order, **tin, **WHEN), to="the depot", paper="W 17", **LATER)  # type: ignore[arg-type]
     store.part(order, place="lid")
     first = off.removal(order, "S1", name="screw", stack=(), kind=Removed.PART, fixed_to="lid")
     off.removal(order, "L1", name="lid", stack=(), kind=Removed.PART)
@@ -282,9 +286,9 @@ def _all_back(order: RepairOrder, instrument: Instrument) -> None:
         if what in ("PE", "ISO", "IR"):
             proofs.measure(order, step, typed="0.1" if what == "PE" else ">200M", instrument=instrument, **WHEN)
         elif what == "V":
-            counts.count_base(order, step, ends=13, looked=True, **WHEN)
+            counts.count_base(order, step, ends=13, counted=counted(order, step), looked=True, **WHEN)
         elif what.startswith("CT"):
-            counts.count_closure(order, step, left={}, looked=True, **WHEN)
+            counts.count_closure(order, step, counted=counted(order, step), ends=ends_due(way, step), looked=True, **WHEN)
         else:
             steps.do_steps(order, [step], **WHEN)
         session().flush()
@@ -305,12 +309,82 @@ def _out_of_turn(order: RepairOrder) -> bool:
     return False
 
 
+def counted(order: RepairOrder, step: str) -> dict[tuple[str, str], int]:
+    """The figures that close a count."""
+    return {one.key: one.expected for one in due_at(order, way_back(order), step)}
+
+
+def output_stage(order: RepairOrder) -> None:
+    """Two output valves in wired bases."""
+    for number in (4, 5):
+        off.removal(order, f"V{number}", kind=Removed.OUTPUT_VALVE, name=f"valve V{number}", stack=(), fixed_to=f"XV{number}",
+                    bag="tray 1", stays_on_loom=False)
+    for number in (4, 5):
+        off.removal(order, f"XV{number}", kind=Removed.VALVE_BASE, name=f"base XV{number}", stack=(), side=off.Side.INSIDE,
+                    fasteners={"screw": 2, "nut": 2}, bag=f"X{number}", stays_on_loom=False)
+
+
+def _ready_done(order: RepairOrder) -> None:
+    """What is ready and done by a tap or a count, as long as there is something."""
+    while found := [one.id for one in way_back(order).ready(NOW) if way_back(order).kind(one.id) in ("done", "counted")]:
+        if way_back(order).kind(found[0]) == "counted":
+            counts.count_closure(order, found[0], counted=counted(order, found[0]), ends=ends_due(way_back(order), found[0]),
+                                 looked=True, **WHEN)
+        else:
+            steps.do_step(order, found[0], **WHEN)
+        session().flush()
+
+
+def a_way_back_under_power() -> None:
+    """Two output valves wait for their bias: read in stages with the mains on, dead again; a valve comes off again."""
+    order = factories.order(amp=factories.amp(serial="W-2"))
+    output_stage(order)
+    meter = meters.instrument("M6", stated=tuple(
+        Statement(quantity, 1000.0, 0.5, 2, 0.001) for quantity in (Quantity.VOLT_AC, Quantity.VOLT_DC, Quantity.AMP_DC)))
+    session().flush()
+    _ready_done(order)
+    power.power_up_by_word(order, "no valves", reason="covers off, as planned", **WHEN)
+    read = {"instrument": meter, "basis": "drawing", **WHEN}
+    powered.read_stage(order, "LAMP", point="HT winding", typed="330", lower=300.0, upper=350.0, **read)
+    powered.finish_stage(order, "LAMP", **WHEN)
+    for number in (4, 5):
+        powered.read_stage(order, "BIAS", point=f"V{number}", typed="-42", lower=-60.0, upper=-35.0, **read)
+    powered.read_stage(order, "HT", point="reservoir", typed="440", lower=420.0, upper=470.0, **read)
+    powered.finish_stage(order, "HT", **WHEN)
+    power.power_off(order, **LATER)
+    emptied.discharged(order, now=LATER["now"])
+    session().flush()
+    if "DEAD" in {one.id for one in way_back(order).ready(LATER["now"])}:
+        powered.prove_dead(order, "DEAD", **LATER)
+    steps.do_step(order, "V4.fit", **LATER)
+    session().flush()
+    base = next(one for one in removals.of_order(order) if one.mark == "XV4")
+    steps.reopen(order, base, reason="a pin is bent", **LATER)
+
+
+def what_the_plan_asks() -> None:
+    """In which base a valve sits is answered; a jack that reads what lies across it may stand, for a reason."""
+    order = factories.order(amp=factories.amp(serial="W-3"))
+    off.removal(order, "A", kind=Removed.VALVE, name="12AX7", stack=(), stays_on_loom=False)
+    off.removal(order, "B", kind=Removed.VALVE_BASE, name="nine-pin base", stack=(), side=off.Side.INSIDE)
+    session().flush()
+    steps.answer(order, "A", "on", "B", **WHEN)
+    order = factories.order(amp=factories.amp(serial="W-4"))
+    off.enter(order, front_panel(("J1",), (), ("J1",)))
+    session().flush()
+    _ready_done(order)
+    proofs.measure(order, "ISO", typed="10k", instrument=meters.instrument("E6", stated=story.SAFETY_METER), **WHEN)
+    proofs.stand_by(order, "ISO", words="R12, 10 kΩ to chassis by the drawing", **WHEN)
+
+
 def an_open_amp_changes_hands() -> None:
     order = found.order_at(Stage.REASSEMBLY)
     off.removal(order, "P9", name="shield", stack=(), fasteners={"clip": 2}, kind=Removed.PART)
     session().flush()
-    person, _ = someone("Eldrid")
-    counts.hand_over(order, to_id=person.id, to_name=person.name, counted={"clip": 1}, note="one clip is in the tray", **WHEN)
+    person, second = someone("Eldrid")
+    to = {"to_id": person.id, "to_name": person.name, "counted": {"clip": 1}, "note": "one clip is in the tray"}
+    counts.drop_handover(counts.change_technician(order, **to, **WHEN), order, **WHEN)
+    counts.take_over(counts.change_technician(order, **to, **WHEN), order, counted={"clip": 1}, proof="PIN", by=second, now=NOW)
 
 
 def readings_again() -> None:
