@@ -87,7 +87,7 @@ def record_round(order: RepairOrder, given: Round, *, by: Actor, now: datetime) 
     if given.stick is not None:
         _bears(listed, given.stick, limit)
     if not given.proved_on.strip():
-        raise BadInput("Say on which known voltage the meter was proved.", "proved_on")
+        raise BadInput("Enter the known voltage that the meter was proved on.", "proved_on")
     readings = _readings(listed, given)
     if not readings:
         raise BadInput("Enter what the meter showed across at least one capacitor.")
@@ -113,7 +113,7 @@ def record_round(order: RepairOrder, given: Round, *, by: Actor, now: datetime) 
 def _usable(listed: SupplyList, meter: Instrument, now: datetime) -> None:
     highest, stands = max(one.working_v for one in listed.capacitors), meter.standing(measuring.today(now))
     if not measures(meter.kind, (one.statement for one in meter.stated), highest):
-        raise BadInput(f"{meter.name} is not stated for volts d.c. up to {say(highest, 'V')}: it must not go across this supply, "
+        raise BadInput(f"{meter.name} is not stated for volts DC up to {say(highest, 'V')}: it must not go across this supply, "
                        "and proves nothing about it. Take another.", "instrument")
     if not stands.counts:
         raise BadInput(f"{meter.name} is {stands.value}: it shows nothing discharged. Take an instrument in date.", "instrument")

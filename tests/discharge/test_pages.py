@@ -78,7 +78,7 @@ def test_what_was_typed_stands_with_each_error_beside_it(app: Flask, technician:
     page = technician.send(here, {**again, "really": "y"})
     assert "Not read: C3, C4." in page.words
     page = technician.post(here, {**entered, "proved_before": ""})
-    assert "Say whether the meter showed the known volts before." in page.words
+    assert "Choose whether the meter showed the known volts before." in page.words
     page = technician.post(here, {**entered, f"volts_{one}": "0.4", f"volts_{bias}": "-0.4", "stick_ohm": "10", "stick_w": "50"})
     assert "10 Ω into 450 V is 45 A at first touch" in page.words
     page = technician.post(here, {**entered, "stick_ohm": "10k", "stick_w": ""})

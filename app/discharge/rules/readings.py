@@ -27,7 +27,7 @@ def read_volts(text: str, capacitor: Capacitor, *, range_end: float, really: boo
     if found.value < 0 and found.relation is not Relation.IS:
         raise BadInput("Enter a bound without a sign, such as <0.1.")
     if found.value == 0 and not really:
-        raise BadInput("It shows 0 V: is the meter on volts d.c., are both clips on, did it show the known volts? "
+        raise BadInput("It shows 0 V: is the meter on volts DC, are both clips on, did it show the known volts? "
                        "Look, then read again; if it truly shows 0, tick that below.")
     against = found.value > 0 if capacitor.supply is Supply.BIAS else found.value < 0
     if against and found.relation is Relation.IS and not really:
@@ -47,7 +47,7 @@ def verdict(value: float, relation: Relation, uncertainty: float, limit_v: float
 
 
 def measures(kind: Kind, stated: Iterable[Statement], working_v: float) -> bool:
-    """Whether an instrument can be put across such a capacitor: of a kind that shows volts d.c., stated up to its working volts."""
+    """Whether an instrument can be put across such a capacitor: of a kind that shows volts DC, stated up to its working volts."""
     return kind in SHOWS_VOLTS and any(one.quantity is Quantity.VOLT_DC and one.up_to >= working_v for one in stated)
 
 
