@@ -87,7 +87,7 @@ def record_round(order: RepairOrder, given: Round, *, by: Actor, now: datetime) 
     if given.stick is not None:
         _bears(listed, given.stick, limit)
     if not given.proved_on.strip():
-        raise BadInput("Enter on which known voltage the meter was proved.", "proved_on")
+        raise BadInput("Enter the known voltage that the meter was proved on.", "proved_on")
     readings = _readings(listed, given)
     if not readings:
         raise BadInput("Enter what the meter showed across at least one capacitor.")

@@ -47,7 +47,7 @@ def verdict(value: float, relation: Relation, uncertainty: float, limit_v: float
 
 
 def measures(kind: Kind, stated: Iterable[Statement], working_v: float) -> bool:
-    """Whether an instrument can be put across such a capacitor: of a kind that shows volts d.c., stated up to its working volts."""
+    """Whether an instrument can be put across such a capacitor: of a kind that shows volts DC, stated up to its working volts."""
     return kind in SHOWS_VOLTS and any(one.quantity is Quantity.VOLT_DC and one.up_to >= working_v for one in stated)
 
 
