@@ -19,10 +19,10 @@ def keyboard(field: Field) -> dict[str, str]:
         return dict(NOTATION)
     if not keys:
         return {}
-    return {"inputmode": keys if keys == "decimal" and field.type == "MoneyField" or _never_negative(field) else "text"}
+    return {"inputmode": "text" if _may_be_negative(field, counts=keys == "numeric") else keys}
 
 
-def _never_negative(field: Field) -> bool:
-    """Whether a validator says where its numbers begin, at zero or above."""
+def _may_be_negative(field: Field, *, counts: bool) -> bool:
+    """What its validators say of where its numbers begin; without a word of theirs a count begins at nothing, a sum of money too."""
     least = [getattr(one, name) for one in field.validators for name in ("min", "low") if getattr(one, name, None) is not None]
-    return any(one >= 0 for one in least)
+    return min(least) < 0 if least else not counts and field.type != "MoneyField"

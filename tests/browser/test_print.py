@@ -15,7 +15,7 @@ from playwright.sync_api import Page
 
 from app.db import session, transaction
 from tests import factories
-from tests.findings.make import finding, made_safe, order_at
+from tests.findings.make import finding, order_at
 from tests.served import ready
 
 pytestmark = pytest.mark.browser
@@ -48,7 +48,6 @@ def test_the_bench_list_begins_on_its_first_sheet(tablet: Page, app: Flask, tmp_
 def test_every_sheet_of_an_order_says_which_repair_when_and_which_page(tablet: Page, app: Flask, tmp_path: Path) -> None:
     with app.app_context(), transaction():
         order = order_at()
-        made_safe(order)
         for at in range(12):
             finding(order, observation=f"resin at can {at}")
         number, order_id = order.number, order.id

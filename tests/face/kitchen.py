@@ -113,6 +113,7 @@ def create_kitchen() -> Flask:
 
     app.add_url_rule("/theme", "device.theme", lambda: ("", 204), methods=["POST"])
     app.add_url_rule("/switch", "access.switch", lambda: ("", 204), methods=["POST"])
+    app.add_url_rule("/glossary", "bench.glossary", lambda: ("", 204))
     app.add_url_rule("/search", "search.page", lambda: ("", 204))
     app.add_url_rule("/search/box", "search.box", lambda: ("", 204))
     app.add_url_rule("/people/me", "staff.me", lambda: ("", 204))

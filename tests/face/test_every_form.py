@@ -28,7 +28,7 @@ OWN_KEY = ("page_token", "once", "version")
 FOCUSABLE = ("input", "select", "textarea", "button")
 # Neither required by its form nor optional.
 LATER = {"serial": "the intake's gate asks for it; its hint says what to enter if there is none", "mains_marking": "the same",
-         "model": "at check-in it is asked for after the maker"}
+         "maker": "asked for by the rules of records, once the form itself can be read", "model": "the same"}
 NOT_FORMS = ("access.", "device.", "staff.")  # a wrong password has its own page, and no fields to lead to
 
 
