@@ -64,12 +64,14 @@ def _limit(step: Step) -> str:
 
 def _one(ours: Step, theirs: Step) -> list[str]:
     found = []
-    if _limit(ours) != _limit(theirs) or ours.rule != theirs.rule:
+    if ours.rule and theirs.rule and ours.rule != theirs.rule:
+        found.append(f"{ours.title}, {ours.applies.value}: computed from the lead by another rule.")
+    elif _limit(ours) != _limit(theirs):
         found.append(f"{ours.title}, {ours.applies.value}: {_limit(theirs)} in place of {_limit(ours)}.")
     if ours.question != theirs.question:
         found.append(f"{ours.title}: asked as “{theirs.question}”")
     if ours.quantity is not None and ours.condition != theirs.condition:
         found.append(f"{ours.title}: measured with {theirs.condition}.")
     if ours.quantity is not None and (ours.mark, ours.source) != (theirs.mark, theirs.source):
-        found.append(f"{ours.title}, {ours.applies.value}: known as {theirs.mark.word}, from {theirs.source}.")
+        found.append(f"{ours.title}, {ours.applies.value}: the limit is {theirs.mark.word}: {theirs.source}.")
     return found

@@ -28,6 +28,9 @@ from app.handover.rules import Fate as Disposed
 from app.handover.service import going_out as going_out_service
 from app.handover.service import uncollected as uncollected_service
 from app.handover.service import unrepaired as unrepaired_service
+from app.incidents import service as incidents_service
+from app.incidents.rules import Harm
+from app.incidents.service import About, Happened
 from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import danger as danger_service
 from app.intake.service import records as records_service
@@ -85,6 +88,10 @@ def furnish() -> None:
         known_longer()
     issue(gone, Kind.UNREPAIRED)
     with transaction():
+        incidents_service.record_incident(
+            Happened("Wren Adler", Harm.SERIOUS, "a shock from the strings", "the hall", NOW, NOW),
+            About(session().get(RepairOrder, gone)),
+            by=BY, now=NOW)
         unrepaired_service.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
 
 

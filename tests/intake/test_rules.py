@@ -78,7 +78,7 @@ def test_every_set_of_terms_is_dated_sourced_and_cautions_the_shop() -> None:
         assert one.checked >= date(2026, 1, 1) and one.title and one.paragraphs
         assert "check" in one.caution.lower() or "ask" in one.caution.lower()
         assert all(p.head and p.text and p.source for p in one.paragraphs)
-        assert {p.read for p in one.paragraphs} <= {"seen", "from memory", "common practice"}
+        assert {p.read for p in one.paragraphs} <= {"seen", "secondary", "from memory", "common practice"}
     assert terms.for_jurisdiction("AU-NSW ").id == "au-nsw" and terms.for_jurisdiction("moon").id == "plain"
 
 
@@ -97,5 +97,5 @@ def test_california_prints_the_statement_the_regulation_lays_down() -> None:
 def test_text_to_sign_names_set_date_fee_and_ceiling() -> None:
     text = terms.text_to_sign(terms.known()["uk-england"], shop="Lowgate", amp="Finch Twelve", fee="GBP 40.00",
                               fee_credited=False, ceiling="GBP 60.00", day="2 Mar 2026")
-    assert "England and Wales, checked on 25 November 2026" in text and "GBP 40.00" in text and "GBP 60.00" in text
+    assert "England and Wales, checked on 26 November 2026" in text and "GBP 40.00" in text and "GBP 60.00" in text
     assert "counts towards" not in text

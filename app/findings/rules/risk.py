@@ -15,8 +15,8 @@ from enum import IntEnum, StrEnum
 
 METHOD = "Commission Delegated Regulation (EU) 2024/3173, Annex II"
 MATRIX_SOURCE = (f"{METHOD}; its table was not found in a readable form, the matrix is that of Commission Implementing "
-                 "Decision (EU) 2019/417, Annex, table 4")
-MATRIX_READ = "from memory, checked against the earlier text’s worked example"
+                 "Decision (EU) 2019/417, Annex, table 4, checked against that text’s worked example")
+MATRIX_READ = "from memory"
 ADDRESS = "https://eur-lex.europa.eu/eli/reg_del/2024/3173/oj"
 READ_ON = date(2026, 11, 26)
 
