@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 RETIRED: dict[str, str] = {
-    r"\bLeave it\b(?! empty)": "Cancel", r"\bKeep it\b(?! in sight)": "Cancel, or Save and its object", r"\bKeep this\b(?! "
+    r"\bLeave it\b(?! empty| where)": "Cancel", r"\bKeep it\b(?! in sight)": "Cancel, or Save and its object", r"\bKeep this\b(?! "
                                                                                                         r"paper)": "Save",
     r"\bDo this next\b": "the name of the act", r"\bNot yet\b": "Cancel, or Still missing", r"\bOn to\b": "Move to",
     r"\bSo be it\b": "Save the disposition", r"\bNot like this\b": "It differs", r"\bSame again\b": "Record another",

@@ -28,7 +28,7 @@ def _revision(order: RepairOrder) -> list[Missing]:
     if quote is None:
         return [Missing("Issue the quote.", "quote.issue", here)]
     if queries.out_of_date(order):
-        return [Missing(f"Lines were changed after revision {quote.number}: issue the next one.", "quote.issue", here)]
+        return [Missing(f"Items were changed after revision {quote.number}: issue the next one.", "quote.issue", here)]
     return []
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import deque
+from collections.abc import Callable
 from urllib.parse import urljoin, urlsplit
 
 from flask import Flask
@@ -23,8 +24,8 @@ NOT_PAGES = frozenset({
     "trust.trust"})
 
 
-def pages(app: Flask, client: FlaskClient) -> dict[str, str]:
-    """Kind of page → the first address of that kind, of all that can be come to from the bench list."""
+def pages(app: Flask, client: FlaskClient, read: Callable[[str, str], None] | None = None) -> dict[str, str]:
+    """Kind of page → the first address of that kind, of all that can be come to from the bench list; `read` gets each page."""
     found: dict[str, str] = {}
     seen, waiting = {"/"}, deque(["/"])
     while waiting:
@@ -37,6 +38,8 @@ def pages(app: Flask, client: FlaskClient) -> dict[str, str]:
         if answer.mimetype != "text/html" or answer.status_code == 303:
             continue
         found.setdefault(kind, path)
+        if read is not None:
+            read(path, answer.get_data(as_text=True))
         for link in re.findall(r'<a[^>]*\shref="([^"#]+)', answer.get_data(as_text=True)):
             there = urljoin(path, link.replace("&amp;", "&"))
             if urlsplit(there).netloc:  # a source's own address, on somebody else's server

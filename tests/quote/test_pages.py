@@ -56,7 +56,7 @@ def test_a_quote_goes_from_the_first_line_to_the_acknowledged_refusal(app: Flask
     assert "answered by Wren Adler" in page.words and "AUD 156.75 is committed, as the customer was told" in page.words
     assert "agreed: Clean the controls" in page.words
     order_page = technician.get(f"/orders/{number}")
-    assert "agreed to 1 of 2 lines" in order_page.words
+    assert "agreed to 1 of 2 items" in order_page.words
     assert "decline acknowledged" in technician.get(f"/orders/{number}/history").words
 
 
@@ -143,7 +143,7 @@ def test_a_revision_is_read_as_it_was_issued(app: Flask, technician: PageClient)
         make.authorise(order, [queries.lines(number)[0].id], conditions="ring before four")
     page = technician.get(f"/orders/{number}/quote/revisions/{quote}")
     for words in ("Revision 1 of the quote", "Valid until 1 Apr 2026", "Finding 1, HT supply", "given back to the customer",
-                  "Declined Replace the can", "ring before four", "Up to AUD"):
+                  "Declined Replace the can", "ring before four", "Cost limit AUD"):
         assert words in page.words
     technician.get(f"/orders/{number + 1}/quote/revisions/{quote}", status=404)
 

@@ -105,7 +105,7 @@ def test_a_line_that_says_too_little_is_refused_at_its_field(wrong: dict[str, ob
 def test_a_hazard_cannot_be_put_where_nobody_answers(risk: str) -> None:
     aside = replace(GOOD, group=LineGroup.NOT_RECOMMENDED)
     check(aside, risk="M")
-    with pytest.raises(BadInput, match="hazard"):
+    with pytest.raises(BadInput, match="serious or high"):
         check(aside, risk=risk)
 
 

@@ -93,7 +93,7 @@ def test_a_stale_page_does_not_issue_lines_it_never_showed(context: Flask) -> No
             make.issue(order)
         seen = frozenset([make.line(order).id])
         make.line(order, what="Clean the controls")
-        with pytest.raises(BadInput, match="Lines were changed"):
+        with pytest.raises(BadInput, match="Items were changed"):
             make.issue(order, seen=seen)
         make.issue(order, after=0)
         with pytest.raises(BadInput, match="Another revision"):

@@ -131,7 +131,7 @@ def test_a_doubtful_reading_does_not_pass(context: Flask) -> None:
         order = make.order()
         test = make.completed(order, make.tester(), bond="0.290")
         assert make.step_of(test, StepKind.BOND).verdict is Verdict.UNDECIDED
-        assert test.result is Result.INCOMPLETE and "in doubt" in test.reasons
+        assert test.result is Result.INCOMPLETE and "inconclusive" in test.reasons
         assert not queries.last_test_passed(order)
 
 

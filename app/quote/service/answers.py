@@ -86,7 +86,7 @@ def _answered(order: RepairOrder, quote: Quote, answer: Answer) -> list[IssuedLi
     if newest is None or newest.id != quote.id:
         raise BadInput("A newer revision was issued. Read that one out, and record the answer to it.")
     if queries.out_of_date(order):
-        raise BadInput(f"Lines were changed after revision {quote.number}. Issue the next revision first.")
+        raise BadInput(f"Items were changed after revision {quote.number}. Issue the next revision first.")
     lines = [line for line in quote.lines if asked(line.group)]
     for line in lines:
         if line.id not in answer.decisions:

@@ -73,7 +73,7 @@ def _bond(given: Given) -> Answer:
         (Figure("limit_ohm", "Limit", float(limit), "ohm"), Figure("measured_ohm", "Measured", measured, "ohm"),
          Figure("margin_ohm", "To spare", found.margin, "ohm"), *others),
         verdict=(kind, word), notes=(f"Test current: {regime.test_current}. {limit.note}".strip(),),
-        pictures=(limits("Where the regimes draw the line", measured, flags, "ohm"),), sources=(Cited(limit.status, limit.source),))
+        pictures=(limits("Limits of the regimes", measured, flags, "ohm"),), sources=(Cited(limit.status, limit.source),))
 
 
 BOND = Sum(
