@@ -55,7 +55,8 @@ class RoundForm(House):
                                validators=[Needed("Choose whether the meter showed the known volts before.")])
     proved_after = RadioField("Proved after, on the same", choices=options(PROVED), coerce=blank(str),
                               validators=[Needed("Choose whether the meter showed the known volts after.")])
-    proved_on = StringField("Known voltage", [Needed("Enter what the meter was proved on, such as a 9 V battery."), Length(max=120)])
+    proved_on = StringField("Known voltage", [Needed("Enter what the meter was proved on, such as a 9 V battery."),
+                                              Length(max=120)])
     stick_ohm = QuantityField("Stick", [Optional(), NumberRange(1e-3, 1e9, "Enter a resistance such as 10k.")], unit="ohm")
     stick_w = QuantityField("Rated", [Optional(), NumberRange(0.01, 1e4, "Enter watts such as 10.")], unit="W")
     held_s = QuantityField("Held for", [Optional(), NumberRange(0, 86400, "Enter seconds, up to a day.")], unit="s")

@@ -18,7 +18,8 @@ from tests.pages import PageClient
 LETTERS = {
     "S": "MNS-01 MNS-02 MNS-03 MNS-04 MNS-05 MNS-07 MNS-08 MNS-09 MNS-10 MNS-11 MNS-13 MNS-14 ERT-01 ERT-02 ERT-03 ERT-04 HTS-06 "
          "HTS-08 OUT-01 BAS-01 BAS-04 WIR-01 WIR-05",
-    "H": "MNS-06 MNS-12 HTS-01 HTS-02 HTS-03 HTS-09 BIA-01 BIA-02 BIA-05 BIA-06 WIR-02 WIR-03 WIR-04 WIR-06 CTL-02 JCK-03 CAB-01 BRD-05",
+    "H": "MNS-06 MNS-12 HTS-01 HTS-02 HTS-03 HTS-09 BIA-01 BIA-02 BIA-05 BIA-06 WIR-02 WIR-03 WIR-04 WIR-06 CTL-02 JCK-03 CAB-01 "
+         "BRD-05",
     "M": "HTS-04 HTS-05 HTS-07 HTS-10 BIA-04 OUT-03 OUT-05 OUT-06 BAS-02 BAS-06 BRD-01 BRD-02 BRD-03 CAB-02 CAB-03 CAB-04",
     "L": "BIA-03 OUT-02 BAS-03 SPK-02 SPK-04 CTL-03",
     "N": "OUT-04 OUT-07 BAS-05 BRD-04 CTL-01 JCK-01 JCK-02 SPK-01 SPK-03",
@@ -37,7 +38,7 @@ def test_what_an_amp_was_made_with_is_no_modification() -> None:
 
 
 def test_an_earth_lead_is_not_advised_without_asking_for_an_isolating_transformer() -> None:
-    """An amp whose chassis is joined to the mains puts the mains on the earth: the words say so wherever an earth is to be fitted."""
+    """An amp whose chassis is joined to the mains puts the mains on the earth: the words say so."""
     by_code = {one.code: one for one in usual.shipped()}
     assert "isolating transformer" in by_code["MNS-01"].disposition_words and "ohmmeter" in by_code["MNS-01"].check_words
     assert by_code["MNS-08"].disposition is Disposition.QUARANTINE
