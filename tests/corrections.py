@@ -30,6 +30,9 @@ from app.findings.rules.signs import Sign
 from app.findings.rules.waste import Material
 from app.findings.service import catalogue, outcome, special, waste
 from app.findings.service import findings as findings_service
+from app.incidents import service as incidents
+from app.incidents.rules import Harm
+from app.incidents.rules import Told as ToldOf
 from app.intake.queries import sheets as counter_sheets
 from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import checking_in, danger, sheets, signing
@@ -86,7 +89,8 @@ def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
-                an_open_amp_changes_hands, readings_again, a_test_again, names_of_an_older_version):
+                an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
+                names_of_an_older_version):
         with transaction():
             act()
 
@@ -354,9 +358,16 @@ def a_way_back_under_power() -> None:
     power.power_off(order, **LATER)
     emptied.discharged(order, now=LATER["now"])
     session().flush()
-    if "DEAD" in {one.id for one in way_back(order).ready(LATER["now"])}:
-        powered.prove_dead(order, "DEAD", **LATER)
-    steps.do_step(order, "V4.fit", **LATER)
+    for number in (4, 5):
+        steps.do_step(order, f"V{number}.fit", **LATER)
+    evening = {"by": BY, "now": NOW + timedelta(hours=6)}
+    power.power_up_by_word(order, "its idle", reason="covers off, as planned", **evening)
+    for number in (4, 5):
+        powered.read_stage(order, "OUT", point=f"V{number}", typed="35m", lower=0.02, upper=0.05,
+                           **{**read, **evening})
+    power.power_off(order, **evening)
+    emptied.discharged(order, now=evening["now"] + timedelta(minutes=9))
+    powered.prove_dead(order, "DEAD", by=BY, now=evening["now"] + timedelta(minutes=10))
     session().flush()
     base = next(one for one in removals.of_order(order) if one.mark == "XV4")
     steps.reopen(order, base, reason="a pin is bent", **LATER)
@@ -420,6 +431,37 @@ def a_test_again() -> None:
     again = proving.started(order, now=LATER["now"])
     assert test.voided_at is not None
     testing.void_test(again, reason="the wrong lead", **LATER)
+
+
+def a_newer_edition() -> None:
+    """The limits in force were replaced: kept for a reason, then what replaced them is adopted, and a part that is not there."""
+    earlier = proving.profile("vde_0701_0702")
+    profiles.keep_profile(earlier, reason="our insurer names it", **WHEN)
+    profiles.adopt(earlier, **WHEN)
+    session().flush()
+    order, tester = proving.order(), proving.tester("E9")
+    for step in proving.started(order).steps:
+        if step.absent:
+            testing.none_there(step, **WHEN)
+            break
+        if step.kind.is_seen:
+            testing.answer(step, seen=True, words="T2A 250 V", **WHEN)
+        else:
+            testing.measure(step, typed=proving.GOOD[step.kind], instrument=tester, level=step.least_level, **WHEN)
+    proving.off(order)
+
+
+def somebody_was_hurt() -> None:
+    """Written down, told, reported, found to need no report, and put right; an amp that was on by word."""
+    order = factories.order(amp=factories.amp(serial="H-1"))
+    power.was_on(order, "the hum was shown", **WHEN)
+    power.powered_again(order, **WHEN)
+    power.power_off(order, **WHEN)
+    happened = incidents.Happened("the technician", Harm.SLIGHT, "a shock from the reservoir", "bench 1", NOW, NOW, "first aid")
+    made = incidents.record_incident(happened, incidents.About(order=order), **WHEN)
+    for kind in ToldOf:
+        said = incidents.Said(kind, "what the book says", NOW, whom="the regulator", proof="no. 4471")
+        incidents.add_entry(made, said, **LATER)
 
 
 def names_of_an_older_version() -> None:

@@ -26,6 +26,8 @@ NOT_CALLED = {
     "photos.pins.on_photo": "asked by a page",
     "photos.pins.of_record": "asked by a page",
     "photos.pins.url_of": "asked by a page",
+    "safety.service.profiles.all_shipped": "asked by a page",
+    "safety.service.profiles.changed_since": "words for a page",
     "search.service.differences": "asked by verify",
     "search.service.know": "called once while the application is made",
     "search.service.known": "asked by a page",
