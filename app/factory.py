@@ -17,6 +17,7 @@ from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
 from app.orders import gates, power, renewal
 from app.photos.store import open_store
+from app.quote.queries import hazards_not_cured
 from app.reassembly.queries import limits
 from app.shop import queries as shop
 
@@ -45,7 +46,7 @@ def build(config: Config) -> Flask:
     refusals.install(app)
     template_globals.install(app)
     blueprints.install(app)
-    gates.use(GATES, CLOCKS, do_not_energise, shown_discharged)
+    gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
     power.use(POWER_CHECKS)
     limits.use(EARTH_LIMIT)
     renewal.install()

@@ -78,7 +78,9 @@ def shown_discharged(order: RepairOrder) -> str:
 
 # What is done on each page that a gate points to, as its button says it.
 ACTS: dict[str, str] = {
+    "bench.order": "Open the order",
     "discharge.page": "Record the discharge",
+    "documents.issued": "Record the label as tied",
     "documents.twin": "Issue the paper",
     "findings.end_bake": "End the bake-out",
     "findings.finding": "Decide on the finding",
@@ -104,7 +106,8 @@ ACTS: dict[str, str] = {
     "measuring.explain": "Explain the reading",
     "measuring.page": "Add the points",
     "measuring.take": "Take the reading",
-    "parts.drop": "Drop the part",
+    "parts.again": "Order the same again",
+    "parts.drop": "Send it back or drop it",
     "parts.fit": "Fit the part",
     "parts.new": "Add the part",
     "parts.order": "Order the part",

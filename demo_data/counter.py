@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from werkzeug.datastructures import FileStorage
 
 from app.db import session
+from app.documents import queries as documents_issued
 from app.documents import service as documents
 from app.documents.make import make
 from app.documents.paper import paper
@@ -150,7 +151,7 @@ def settle(order: RepairOrder, stage: Stage) -> None:
 def sign_for_it(order: RepairOrder, stage: Stage) -> None:
     """Whoever left it takes it, and signs."""
     signed = going_out_service.Signed(order.depositor.name, Collector.DEPOSITOR, HowSigned.SCREEN, PEN)
-    going_out_service.sign(order, signed, handing.text_to_sign(order), by=stage.crew.counter, now=stage.later(minutes=2))
+    going_out_service.sign(order, signed, by=stage.crew.counter, now=stage.later(minutes=2))
 
 
 def release(order: RepairOrder, stage: Stage) -> None:
@@ -161,23 +162,26 @@ def release(order: RepairOrder, stage: Stage) -> None:
 def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
     """It goes home as it is: said why, made safe, everything checked off."""
     by = stage.crew.counter
-    for one, _ in handing.things(order.id):
-        going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
-    going_out_service.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
     leaving = unrepaired_service.Leaving(
         Reason.UNECONOMIC,
         "Its mains transformer runs hot enough to char its paper. Left on, it can catch fire.",
-        (Measure.LEAD, Measure.LABEL),
+        (Measure.LEAD,),
         "Have the transformer rewound before it is used again.",
         tag="T-0012",
     )
     unrepaired_service.write_unrepaired(order, leaving, by=by, now=stage.later(minutes=4))
+    for one, _ in handing.things(order.id):
+        going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
+    going_out_service.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
 
 
 def leave_unrepaired(order: RepairOrder, stage: Stage) -> None:
     given = unrepaired_service.Acknowledging(order.depositor.name, Acknowledged.SCREEN, PEN)
-    unrepaired_service.acknowledge(order, given, handing.text_to_acknowledge(order), by=stage.crew.counter,
+    unrepaired_service.acknowledge(order, given, by=stage.crew.counter,
                                    now=stage.later(minutes=3))
+    session().flush()
+    if label := documents_issued.newest(order.id, Kind.UNREPAIRED):
+        documents.tie_label(order, label, by=stage.crew.counter, now=stage.later(minutes=1))
     session().flush()
     unrepaired_service.give_back_unrepaired(order, by=stage.crew.counter, now=stage.later(minutes=1))
 

@@ -18,6 +18,7 @@ from app.commands.upgrading import brought_up_to_date
 from app.db import session, transaction
 from app.documents import pdf
 from app.documents.rules import Kind
+from app.handover import queries as handing
 from app.handover.notices import for_jurisdiction
 from app.handover.rules import Fate, Sent
 from app.handover.service import come_back as come_back_service
@@ -231,7 +232,7 @@ def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
         story.who.address,
         sent,
         Sent.RECORDED,
-        sent - timedelta(days=12),
+        handing.ready_on(order) or sent,
         "12 Ropewalk, Saltbridge, weekdays 10 to 5",
         due_minor=due,
         due_for="the repair as agreed, in the quote that stands",

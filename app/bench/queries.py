@@ -39,7 +39,7 @@ class Row:
 
     @property
     def lugs(self) -> tuple[Lug, ...]:
-        return lugs(self.stage, ended=False, held=self.standing.held)
+        return lugs(self.stage, ended=None, held=self.standing.held)
 
     @property
     def clock(self) -> Clock | None:

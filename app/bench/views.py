@@ -73,7 +73,7 @@ def _changed_limits() -> Profile | None:
 def _lugs(order: RepairOrder, *, held: bool) -> tuple[object, ...]:
     zone = the_shop().zone
     left_on = {move.from_stage: day(move.at.astimezone(zone)) for move in order.moves}
-    return lugs(order.stage, ended=not order.is_open, held=held, left_on=left_on)
+    return lugs(order.stage, ended=order.ended_as, held=held, left_on=left_on)
 
 
 def _stage() -> Stage | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from app.documents import queries
 from app.documents.paper import facts_of, still_says
-from app.documents.rules import Comparison, Kind
+from app.documents.rules import Kind
 from app.errors import Missing
 from app.handover import queries as handover
+from app.kernel.facts import Comparison
 from app.orders.models import RepairOrder
 
 
@@ -17,11 +18,19 @@ def report_issued(order: RepairOrder) -> list[Missing]:
 
 
 def label_issued(order: RepairOrder) -> list[Missing]:
-    """The label is issued, and says what stands."""
+    """The label is issued, says what stands, and is tied to the amp."""
     if handover.unrepaired(order.id) is None:
         return []  # that it is written at all is asked for by the return
-    return _issued(order, Kind.UNREPAIRED, "Issue the label and tie it to the amp.",
-                   "Something changed after the label was issued: issue the next revision and tie it on.")
+    return (_issued(order, Kind.UNREPAIRED, "Issue the label and tie it to the amp.",
+                    "Something changed after the label was issued: issue the next revision and tie it on.") or _tied(order))
+
+
+def _tied(order: RepairOrder) -> list[Missing]:
+    newest = queries.newest(order.id, Kind.UNREPAIRED)
+    if newest is None or queries.tied(newest.id) is not None:
+        return []
+    return [Missing(f"Tie the label, revision {newest.revision}, to the amp and record it.", "documents.issued",
+                    (("document_id", newest.id),))]
 
 
 def _issued(order: RepairOrder, kind: Kind, first: str, again: str) -> list[Missing]:
@@ -29,6 +38,8 @@ def _issued(order: RepairOrder, kind: Kind, first: str, again: str) -> list[Miss
     newest = queries.newest(order.id, kind)
     if newest is None:
         return [Missing(first, "documents.twin", here)]
-    if still_says(newest, facts_of(order, kind)) is Comparison.CHANGED:
+    facts = facts_of(order, kind)
+    was_draft = bool(newest.draft) and not getattr(facts, "draft", "")  # a report of before the amp was tested, signed for and out
+    if was_draft or still_says(newest, facts) is Comparison.CHANGED:
         return [Missing(again, "documents.twin", here)]
     return []

@@ -60,3 +60,15 @@ class IssuedDocument(Base):
     @property
     def is_pdf(self) -> bool:
         return self.media_type == PDF
+
+
+class LabelTied(Base):
+    """A label that was issued is tied to its amp: which revision, when, by whom. Never changed."""
+
+    __tablename__ = "label_tied"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    document_id: Mapped[int] = mapped_column(sa.ForeignKey("issued_document.id"), unique=True)
+    at: Mapped[datetime]
+    by_name: Mapped[str]

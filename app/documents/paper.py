@@ -10,12 +10,13 @@ from typing import Any
 
 from flask import current_app
 
-from app.documents.facts import Facts, fingerprint, newest_moment
 from app.documents.models import IssuedDocument
 from app.documents.papers import estimate, notice, receipt, report, unrepaired
-from app.documents.rules import Comparison, Kind, Said, compare, photo_address
+from app.documents.rules import Kind, photo_address
 from app.documents.told import told
 from app.errors import NotFound
+from app.kernel.facts import Comparison, Facts, Said, fingerprint
+from app.kernel.facts import still_says as facts_still_say
 from app.kernel.unbroken import unbroken
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
@@ -69,8 +70,7 @@ def paper(order: RepairOrder, kind: Kind, about_id: int = 0) -> Paper:
 
 def still_says(issued: IssuedDocument, facts: Facts) -> Comparison:
     """Whether an issued paper says what these facts of today say."""
-    now = Said(facts.version, fingerprint(issued.kind.value, facts), newest_moment(facts, issued.facts_version))
-    return compare(Said(issued.facts_version, issued.facts_sha256, issued.issued_at), now)
+    return facts_still_say(issued.kind.value, Said(issued.facts_version, issued.facts_sha256, issued.issued_at), facts)
 
 
 def write(template: str, **values: Any) -> str:

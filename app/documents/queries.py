@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import sqlalchemy as sa
 
 from app.db import session
-from app.documents.models import IssuedDocument
+from app.documents.models import IssuedDocument, LabelTied
 from app.documents.rules import Kind
 
 
@@ -34,3 +34,8 @@ def replaced(order_id: int) -> set[int]:
     found = session().scalars(sa.select(IssuedDocument.replaces_id).where(IssuedDocument.order_id == order_id,
                                                                           IssuedDocument.replaces_id.is_not(None)))
     return {one for one in found if one is not None}
+
+
+def tied(document_id: int) -> LabelTied | None:
+    """That this label is tied to its amp; None while nobody has recorded it."""
+    return session().scalar(sa.select(LabelTied).where(LabelTied.document_id == document_id))

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from datetime import datetime
 from enum import StrEnum
 
 from app.shop.wording import Pack
@@ -33,35 +31,6 @@ class Kind(StrEnum):
         """What it is for, in a few words."""
         return {"receipt": "for whoever left the amp", "estimate": "to agree to or decline", "report": "goes out with the amp",
                 "unrepaired": "for an amp that leaves unrepaired", "notice": "to whoever has not come for it"}[self.value]
-
-
-class Comparison(StrEnum):
-    """Whether an issued paper still says what stands."""
-
-    SAME = "same"
-    CHANGED = "changed"
-    NOT_TOLD = "not told"  # its facts were written down in another version's form, and nothing newer is seen
-
-
-@dataclass(frozen=True)
-class Said:
-    """What a paper says: the version of its facts (0: before facts had one), their SHA-256, and a moment.
-
-    The moment is that of issuing for an issued paper, and the newest among the facts for what stands now.
-    """
-
-    version: int
-    sha256: str
-    moment: datetime | None
-
-
-def compare(issued: Said, now: Said) -> Comparison:
-    """Papers of one version are compared by their facts, others by what can be compared: whether anything happened since."""
-    if issued.version == now.version:
-        return Comparison.SAME if issued.sha256 == now.sha256 else Comparison.CHANGED
-    if issued.moment is not None and now.moment is not None and now.moment > issued.moment:
-        return Comparison.CHANGED
-    return Comparison.NOT_TOLD
 
 
 def file_name(number: int, kind: Kind, revision: int, media_type: str) -> str:

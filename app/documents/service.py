@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from app.db import session
-from app.documents.models import IssuedDocument
-from app.documents.queries import newest
+from app.documents.models import IssuedDocument, LabelTied
+from app.documents.queries import newest, tied
 from app.documents.rules import Kind
 from app.errors import RuleBroken
 from app.journal.events import Event
@@ -31,6 +31,20 @@ class Made:
     media_type: str
     size: int
     journal_hash: str
+
+
+def tie_label(order: RepairOrder, label: IssuedDocument, *, by: Actor, now: datetime) -> LabelTied:
+    """The newest label is tied to the amp. RuleBroken for any other paper, or one that was replaced."""
+    must_be_open(order)
+    counts = newest(order.id, Kind.UNREPAIRED)
+    if counts is None or counts.id != label.id:
+        raise RuleBroken("This is not the label that counts. Tie on the newest one.")
+    if tied(label.id) is not None:
+        raise RuleBroken("This label is recorded as tied already.")
+    made = LabelTied(order_id=order.id, document_id=label.id, at=now, by_name=by.name)
+    session().add(made)
+    record(Event.LABEL_TIED, made, by=by, now=now, after={"label": f"revision {label.revision}", "SHA-256": label.sha256})
+    return made
 
 
 def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> IssuedDocument:

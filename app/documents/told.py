@@ -14,7 +14,7 @@ from app.handover.notices import for_jurisdiction
 from app.kernel.money import show
 from app.kernel.unbroken import unbroken
 from app.orders.lugs import Lug, lugs
-from app.orders.stages import Stage
+from app.orders.stages import End, Stage
 from app.shop.queries import day, in_shop_words
 
 
@@ -51,9 +51,12 @@ def _notice(facts: Notice) -> dict[str, Any]:
 
 
 def _strip(facts: Report) -> tuple[Lug, ...]:
-    """The strip as it stands on paper: all made off once whoever took a repaired amp has signed."""
-    out = facts.signed is not None and facts.stage is Stage.RETURN and facts.warning is None
-    return lugs(facts.stage, ended=out, held=False, left_on={stage: day(left) for stage, left in facts.left_on})
+    """The strip as it stands on paper: all made off once whoever took a repaired amp that passed has signed; barred where an
+    amp that leaves unrepaired came to, once its warning is acknowledged.
+    """
+    out = facts.signed is not None and facts.stage is Stage.RETURN and facts.passed and not facts.do_not_energise
+    how = (End.UNREPAIRED if facts.acknowledged else None) if facts.warning else End.REPAIRED if out else None
+    return lugs(facts.stage, ended=how, held=False, left_on={stage: day(left) for stage, left in facts.left_on})
 
 
 def _given(point: PointRead) -> Given:

@@ -16,9 +16,10 @@ from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
 from app.documents.paper import Paper, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
-from app.documents.rules import Comparison, Kind, file_name, photos_in
+from app.documents.rules import Kind, file_name, photos_in
 from app.errors import NotFound, Unavailable
 from app.handover import queries as handover
+from app.kernel.facts import Comparison
 from app.kernel.saving import saving
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
@@ -78,7 +79,19 @@ def issued(document_id: int) -> str:
     document, order = _find(document_id)
     body = the_store().get(document.page_sha256).decode()
     return render_template("documents/issued.html", order=order, document=document, body=_for_screen(body),
-                           later=_later(document), name=_name(document, order))
+                           later=_later(document), name=_name(document, order), is_label=document.kind is Kind.UNREPAIRED,
+                           tied=queries.tied(document_id) if document.kind is Kind.UNREPAIRED else None)
+
+
+@bp.post("/papers/<int:document_id>/tied")
+@may(May.HAND_OUT)
+def tie(document_id: int) -> Response:
+    """The label is tied to the amp."""
+    document, order = _find(document_id)
+    with saving() as saved:
+        service.tie_label(order, document, by=actor(), now=clock.now())
+        flash("Recorded: the label is tied to the amp.", "saved")
+        return saved("handover.unrepaired_page", order_id=order.id)
 
 
 @bp.get("/papers/<int:document_id>/file")

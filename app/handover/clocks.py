@@ -13,7 +13,7 @@ from app.orders.standing import after
 
 def notice_over(order: RepairOrder) -> list[Clock]:
     """The notice period has passed."""
-    sent = queries.standing_notices(order.id)
+    sent = queries.counting_notices(order)
     over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     if over is None:
         return []

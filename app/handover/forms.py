@@ -11,6 +11,7 @@ from wtforms.validators import InputRequired, Length, Optional
 from app.errors import BadInput
 from app.handover.models import AccessoryReturn
 from app.handover.rules import (
+    OFFERED,
     Acknowledged,
     Collector,
     Fate,
@@ -96,12 +97,15 @@ class SignForm(House):
                      choices=options((c.value, c.word) for c in Collector))
     known_by = StringField("Proof of authority to collect", [Optional(), Length(max=400)])
     signature = StringField("Signature", [Length(max=90_000)])
+    typed = StringField("Or their name, typed by themselves", [Optional(), Length(max=120)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
-    text_sha256 = HiddenField()
+    facts_sha256 = HiddenField()
 
     def signed(self) -> Signed:
-        how = HowSigned.PAPER if self.on_paper.data else HowSigned.SCREEN
-        return Signed(self.name.data or "", self.who.data, how, self.signature.data or "", self.known_by.data or "")
+        typed = (self.typed.data or "").strip()
+        how = (HowSigned.PAPER if self.on_paper.data else HowSigned.TYPED if typed and not self.signature.data
+               else HowSigned.SCREEN)
+        return Signed(self.name.data or "", self.who.data, how, self.signature.data or "", self.known_by.data or "", typed)
 
 
 class UnrepairedForm(House):
@@ -118,7 +122,7 @@ class UnrepairedForm(House):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         pack = the_shop().wording
-        self.measures.choices = options((one.value, swap(one.value, pack)) for one in Measure)
+        self.measures.choices = options((one.value, swap(one.value, pack)) for one in OFFERED)
 
     def leaving(self) -> Leaving:
         return Leaving(self.reason.data, self.danger.data or "", tuple(Measure(one) for one in self.measures.data or ()),
@@ -132,11 +136,13 @@ class AcknowledgeForm(House):
     how = RadioField("The warning was", coerce=Acknowledged, default=Acknowledged.SCREEN,
                      choices=options((a.value, a.value) for a in Acknowledged))
     signature = StringField("Signature", [Length(max=90_000)])
+    typed = StringField("Their name, typed by themselves", [Optional(), Length(max=120)])
     witness = StringField("Who witnessed a refusal", [Optional(), Length(max=120)])
-    text_sha256 = HiddenField()
+    facts_sha256 = HiddenField()
 
     def given(self) -> Acknowledging:
-        return Acknowledging(self.name.data or "", self.how.data, self.signature.data or "", self.witness.data or "")
+        return Acknowledging(self.name.data or "", self.how.data, self.signature.data or "", self.witness.data or "",
+                             (self.typed.data or "").strip())
 
 
 class NoticeForm(House):

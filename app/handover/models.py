@@ -106,6 +106,8 @@ class ReturnSignature(Base):
     signature: Mapped[str] = mapped_column(default="")  # SVG path in a 640 × 200 field
     text: Mapped[str]
     text_sha256: Mapped[str]
+    facts_sha256: Mapped[str] = mapped_column(default="")  # of signed.ToSign, for which it was given
+    facts_version: Mapped[int] = mapped_column(default=0)  # 0: of before there were facts
     at: Mapped[datetime]
     by_name: Mapped[str]
 
@@ -151,6 +153,8 @@ class UnrepairedAcknowledgement(Base):
     witness: Mapped[str] = mapped_column(default="")
     text: Mapped[str]
     text_sha256: Mapped[str]
+    facts_sha256: Mapped[str] = mapped_column(default="")  # of signed.ToAcknowledge, for which it was given
+    facts_version: Mapped[int] = mapped_column(default=0)
     at: Mapped[datetime]
     by_name: Mapped[str]
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -23,15 +25,28 @@ from app.handover.models import (
     UnrepairedAcknowledgement,
     UnrepairedReturn,
 )
-from app.handover.rules import Facts, Thing, UnrepairedFacts
+from app.handover.rules import Facts, Measure, Thing, UnrepairedFacts
+from app.handover.signed import (
+    RECEIVED,
+    WARNED,
+    Paid,
+    Parts,
+    Returned,
+    Shown,
+    ToAcknowledge,
+    ToSign,
+    words_to_acknowledge,
+    words_to_sign,
+)
 from app.intake.models import Accessory
 from app.intake.queries import sheets as sheets_queries
-from app.kernel.money import show
+from app.kernel.facts import Comparison, Said, fingerprint, still_says
 from app.orders import authority
 from app.orders.models import RepairOrder
+from app.orders.stages import Stage
 from app.safety import queries as safety
 from app.safety.rules import Result
-from app.shop.queries import the_shop
+from app.shop.queries import day, the_shop
 
 
 @dataclass(frozen=True)
@@ -109,6 +124,19 @@ def standing_notices(order_id: int) -> list[CollectionNotice]:
     return [one for one in notices(order_id) if one.struck_at is None]
 
 
+def ready_on(order: RepairOrder) -> date | None:
+    """Since which day it can be collected: since it came to the return, or since it is written why it leaves unrepaired."""
+    arrived, written = arrived_at_return(order), unrepaired(order.id)
+    since = (arrived or order.opened_at) if order.stage is Stage.RETURN else written.at if written else None
+    return since.astimezone(the_shop().zone).date() if since else None
+
+
+def counting_notices(order: RepairOrder) -> list[CollectionNotice]:
+    """Those that count: not struck, and sent since the amp can be collected."""
+    since = ready_on(order)
+    return [one for one in standing_notices(order.id) if since is not None and one.sent_on >= since]
+
+
 def find_notice(notice_id: int) -> CollectionNotice | None:
     """One notice."""
     return session().get(CollectionNotice, notice_id)
@@ -125,21 +153,45 @@ def come_backs(order_id: int) -> Sequence[RepairOrder]:
                              .order_by(RepairOrder.id)).all()
 
 
+def arrived_at_return(order: RepairOrder) -> datetime | None:
+    """When it came to the return the last time; None if nobody moved it there."""
+    return max((move.at for move in order.moves if move.to_stage is Stage.RETURN), default=None)
+
+
+def shown_as_it_is(order: RepairOrder) -> Demonstration | None:
+    """The demonstration that counts: made since the amp came to the return the last time."""
+    shown, since = demonstration(order.id), arrived_at_return(order)
+    return shown if shown is not None and order.stage is Stage.RETURN and (since is None or shown.at >= since) else None
+
+
+def signed_as_it_is(order: RepairOrder) -> ReturnSignature | None:
+    """The newest signature, if it was given since the amp came to the return the last time."""
+    signed, since = signature(order.id), arrived_at_return(order)
+    return signed if signed is not None and order.stage is Stage.RETURN and (since is None or signed.at >= since) else None
+
+
 def facts(order: RepairOrder) -> Facts:
     """How far the return has come, as the rule asks."""
-    paid, signed = settlement(order.id), signature(order.id)
+    paid, signed = settlement(order.id), signed_as_it_is(order)
     return Facts(_things(order.id), old_parts(order.id) is not None, paid.due_minor if paid else None,
-                 authority.ceiling(order.id), demonstration(order.id) is not None, signed.text_sha256 if signed else "",
-                 sha256(text_to_sign(order)) if signed else "")
+                 authority.ceiling(order.id), shown_as_it_is(order) is not None, signed is not None,
+                 signed is not None and stands(RECEIVED, signed, to_sign(order)))
 
 
 def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
     """How far an unrepaired return has come, as the rule asks."""
-    signed, written, tested = acknowledgement(order.id), unrepaired(order.id), safety.last_completed(order)
-    return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, written is not None,
-                           signed.text_sha256 if signed else "", sha256(text_to_acknowledge(order)) if signed else "",
+    signed, written, tested, warned = (acknowledgement(order.id), unrepaired(order.id), safety.last_completed(order),
+                                       to_acknowledge(order))
+    return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, written is not None, signed is not None,
+                           signed is not None and warned is not None and stands(WARNED, signed, warned),
                            works=bool(written and written.works), hazards=_unmended(order),
                            failed_test=tested is not None and tested.result is Result.FAIL)
+
+
+def stands(kind: str, signed: ReturnSignature | UnrepairedAcknowledgement, now: ToSign | ToAcknowledge) -> bool:
+    """Whether a signature is for what stands now. One of before there were facts stands while nothing was written since."""
+    said = Said(signed.facts_version, signed.facts_sha256, signed.at)
+    return still_says(kind, said, now) is not Comparison.CHANGED
 
 
 def _unmended(order: RepairOrder) -> tuple[str, ...]:
@@ -153,60 +205,62 @@ def _things(order_id: int) -> tuple[Thing, ...]:
                  for one, back in things(order_id))
 
 
-def sha256(text: str) -> str:
-    """The fingerprint of a text that is signed."""
-    return hashlib.sha256(text.encode()).hexdigest()
+def to_sign(order: RepairOrder) -> ToSign:
+    """What whoever takes a repaired amp signs for."""
+    paid, shown, parts = settlement(order.id), shown_as_it_is(order), old_parts(order.id)
+    tested = safety.last_completed(order)
+    passed_at = tested.completed_at if tested is not None and safety.last_test_passed(order) else None
+    return ToSign(order.number, order.amp.title, order.amp.serial, _returned(order.id),
+                  Parts(parts.fate, parts.which) if parts else None,
+                  Paid(paid.due_minor, paid.paid_minor, the_shop().currency, paid.method, paid.on_account) if paid else None,
+                  Shown(shown.shown, shown.said) if shown else None, passed_at,
+                  _moments(order.id, parts, paid, shown, passed_at))
+
+
+def to_acknowledge(order: RepairOrder) -> ToAcknowledge | None:
+    """What whoever takes an unrepaired amp is warned of; None while nobody has written why it leaves so."""
+    written, parts = unrepaired(order.id), old_parts(order.id)
+    if written is None:
+        return None
+    measures = tuple(one for one in written.measures if one != Measure.LABEL)
+    return ToAcknowledge(order.number, order.amp.title, order.amp.serial, written.reason, written.danger, written.works, measures,
+                         written.tag, written.advice, _returned(order.id), Parts(parts.fate, parts.which) if parts else None,
+                         _moments(order.id, written, parts))
 
 
 def text_to_sign(order: RepairOrder) -> str:
-    """What whoever takes a repaired amp signs: the very text that is shown and kept. Blocks are parted by blank lines."""
-    return "\n\n".join([f"Received back from {the_shop().name}: {_amp(order)}, repair {order.number}.", *_with_it(order),
-                        _sums(order), _shown(order),
-                        "The repair report says what was found and done, and which tests the amp passed on which day. It is no "
-                        "promise about anything after that day beyond the warranty it names."])
+    """What whoever takes a repaired amp reads."""
+    return words_to_sign(to_sign(order), the_shop().name, lambda at: day(at.astimezone(the_shop().zone)))
 
 
-def text_to_acknowledge(order: RepairOrder) -> str:
-    """What whoever takes an unrepaired amp acknowledges."""
-    written = unrepaired(order.id)
-    if written is None:
-        return ""
-    kept_off = "; ".join(written.measures)
-    use = (f"Switch on only as follows: {written.works}." if written.works
-           else "It must not be plugged in or switched on until someone qualified has repaired and tested it.")
-    return "\n\n".join([f"{_amp(order)}, repair {order.number}, leaves {the_shop().name} unrepaired: {written.reason.word}.",
-                        f"What is wrong and what could happen: {written.danger}", use,
-                        f"What was done: {kept_off}.{f' Tag {written.tag}.' if written.tag else ''}",
-                        *([f"Advice: {written.advice}"] if written.advice else []), *_with_it(order),
-                        "This amp has NOT been repaired and tested. The shop does not call it safe. I have read this and take "
-                        "the amp as it is."])
+def text_to_acknowledge(order: RepairOrder, *, refused_by: str = "") -> str:
+    """What whoever takes an unrepaired amp reads, or has read out; empty while there is nothing to warn of."""
+    warned = to_acknowledge(order)
+    return words_to_acknowledge(warned, the_shop().name, refused_by=refused_by) if warned else ""
 
 
-def _amp(order: RepairOrder) -> str:
-    serial = f", serial {order.amp.serial}" if order.amp.serial else ""
-    return f"{order.amp.title}{serial}"
+def fingerprint_to_sign(order: RepairOrder) -> str:
+    """The fingerprint of what is signed for as things stand."""
+    return fingerprint(RECEIVED, to_sign(order))
 
 
-def _with_it(order: RepairOrder) -> list[str]:
-    listed = [f"{back.given} of {one.quantity} × {one.what}{f' ({back.note})' if back.note else ''}" if back
-              else f"{one.quantity} × {one.what}, not checked off yet" for one, back in things(order.id)]
-    parts = old_parts(order.id)
-    said = f"Old parts: {parts.fate.value}{f' ({parts.which})' if parts.which else ''}." if parts else "Old parts: not settled."
-    return [f"With it: {', '.join(listed) or 'nothing came with it'}.", said]
+def fingerprint_to_acknowledge(order: RepairOrder) -> str:
+    """The same of the warning; empty while there is none."""
+    warned = to_acknowledge(order)
+    return fingerprint(WARNED, warned) if warned else ""
 
 
-def _sums(order: RepairOrder) -> str:
-    paid, currency = settlement(order.id), the_shop().currency
-    if paid is None:
-        return "Money: not settled."
-    rest = f" {show(paid.open_minor, currency)} stays open: {paid.on_account}" if paid.open_minor else ""
-    how = f" ({paid.method.value})" if paid.paid_minor else ""
-    return f"Due {show(paid.due_minor, currency)}, paid {show(paid.paid_minor, currency)}{how}.{rest}"
+def sha256(text: str) -> str:
+    """The fingerprint of a text that was read."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _shown(order: RepairOrder) -> str:
-    shown = demonstration(order.id)
-    if shown is None:
-        return "Not shown working yet."
-    said = f" {shown.said}" if shown.said else ""
-    return ("Demonstrated before it left." if shown.shown else "Demonstration declined.") + said
+def _returned(order_id: int) -> tuple[Returned, ...]:
+    return tuple(Returned(one.what, one.quantity, back.given if back else None, back.note if back else "")
+                 for one, back in things(order_id))
+
+
+def _moments(order_id: int, *records: Any) -> tuple[datetime, ...]:
+    """When each of these was written down, and each accessory."""
+    told = [*records, *(back for _, back in things(order_id))]
+    return tuple(one if isinstance(one, datetime) else one.at for one in told if one is not None)

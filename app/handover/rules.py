@@ -46,6 +46,7 @@ class HowSigned(StrEnum):
 
     SCREEN = "on the screen"
     PAPER = "on paper"
+    TYPED = "typed, in person"
 
 
 class Reason(StrEnum):
@@ -67,7 +68,10 @@ class Measure(StrEnum):
     PLUG = "plug tagged: do not switch on"
     FUSE = "mains fuse taken out"
     CLOSED = "chassis closed, no live part in reach"
-    LABEL = "label tied to the amp"
+    LABEL = "label tied to the amp"  # of before labels were recorded as tied when they were: nobody is offered it any more
+
+
+OFFERED = tuple(one for one in Measure if one is not Measure.LABEL)
 
 
 # Without one of these, whoever plugs it in is not warned by what is in the hand. (Common practice, no source.)
@@ -79,6 +83,7 @@ class Acknowledged(StrEnum):
 
     SCREEN = "signed on the screen"
     PAPER = "signed on paper"
+    TYPED = "typed, in person"
     REFUSED = "refused to sign"
 
 
@@ -108,6 +113,11 @@ class Fate(StrEnum):
     GIVEN = "given away"
     RECYCLED = "recycled"
     COURT = "as a court or tribunal ordered"
+
+    @property
+    def is_final(self) -> bool:
+        """It is out of the owner's reach: done on the shop's own decision, and only after every notice."""
+        return self in (Fate.SOLD, Fate.GIVEN, Fate.RECYCLED)
 
 
 @dataclass(frozen=True)
@@ -141,8 +151,8 @@ class Facts:
     due_minor: int | None = None
     ceiling_minor: int | None = None
     shown: bool = False
-    signed_sha256: str = ""
-    text_sha256: str = ""
+    signed: bool = False
+    stands: bool = False  # the signature is for what stands now
 
 
 def missing_items(facts: Facts) -> tuple[Lack, ...]:
@@ -156,16 +166,16 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("What is due is more than was agreed: correct it, or get consent first.", "sums"))
     if not facts.shown:
         found.append(Lack("Show the amp working, or note that they did not want it.", "shown"))
-    if not facts.signed_sha256:
+    if not facts.signed:
         found.append(Lack("Get the signature of the person collecting it.", "sign"))
-    elif facts.signed_sha256 != facts.text_sha256:
+    elif not facts.stands:
         found.append(Lack("Something changed after the signature: have it signed again.", "sign"))
     return tuple(found)
 
 
 @dataclass(frozen=True)
 class UnrepairedFacts:
-    """How far an unrepaired return has come: with the SHA-256 of the warning that was acknowledged and of the one that stands.
+    """How far an unrepaired return has come. `stands`: what was acknowledged is the warning that stands now.
 
     `works`: it is written that it may still be switched on; `hazards` names serious and high risks that nobody has mended.
     """
@@ -173,8 +183,8 @@ class UnrepairedFacts:
     things: tuple[Thing, ...] = ()
     old_parts: bool = False
     written: bool = False
-    acknowledged_sha256: str = ""
-    text_sha256: str = ""
+    acknowledged: bool = False
+    stands: bool = False
     works: bool = False
     hazards: tuple[str, ...] = ()
     failed_test: bool = False
@@ -195,9 +205,9 @@ def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     found += _things(facts.things)
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
-    if not facts.acknowledged_sha256:
+    if not facts.acknowledged:
         found.append(Lack("Have the warning acknowledged, or note the refusal with a witness.", "acknowledge"))
-    elif facts.acknowledged_sha256 != facts.text_sha256:
+    elif not facts.stands:
         found.append(Lack("The warning changed after it was acknowledged: have it acknowledged again.", "acknowledge"))
     return tuple(found)
 
@@ -244,8 +254,6 @@ def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], wo
         raise BadInput("It is unsafe: leave this empty and say how it is kept from being switched on.", "works")
     if not works.strip() and not KEEPS_IT_OFF.intersection(measures):
         raise BadInput("Take the lead off, tag the plug or take the fuse out, and tick it here.", "measures")
-    if Measure.LABEL not in measures:
-        raise BadInput("Tie the label to the amp and tick it.", "measures")
 
 
 @dataclass(frozen=True)

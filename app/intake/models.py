@@ -128,6 +128,7 @@ class HowSigned(enum.StrEnum):
 
     SCREEN = "on the screen"
     PAPER = "on paper"
+    TYPED = "typed, in person"
 
 
 class Acceptance(Base):

@@ -106,7 +106,8 @@ def _terms(order: RepairOrder) -> str:
 
 
 def _place(order: RepairOrder) -> str:
-    shelf = f"on shelf {order.shelf}" if order.shelf else "no shelf yet"
+    shelf = (f"on shelf {order.shelf}" if order.shelf else f"was at {order.left_shelf}" if order.left_shelf
+             else "no shelf yet" if order.is_open else "no shelf")
     return f"{shelf}; {f'hears by {day(order.promised_on)}' if order.promised_on else 'no day promised'}"
 
 

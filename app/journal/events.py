@@ -111,6 +111,7 @@ class Event(StrEnum):
     PART_RECEIVED = "part:received"
     PART_FITTED = "part:fitted"
     PART_DROPPED = "part:dropped"
+    PART_SENT_BACK = "part:sent_back"
     INSTRUMENT_ADDED = "instrument:added"
     INSTRUMENT_CHANGED = "instrument:changed"
     ACCURACY_STATED = "accuracy:stated"
@@ -153,6 +154,7 @@ class Event(StrEnum):
     LEFTOVER_MATCHED = "leftover:matched"
     LEFTOVER_SET_ASIDE = "leftover:set_aside"
     DOCUMENT_ISSUED = "document:issued"
+    LABEL_TIED = "label:tied"
     SUM_KEPT = "sum:kept"
     FILE_BROUGHT_IN = "file:brought_in"
 

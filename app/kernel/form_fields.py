@@ -123,20 +123,23 @@ class QuantityField(FloatField):  # type: ignore[misc]
 
 
 class MoneyField(StringField):  # type: ignore[misc]
-    """An amount of money, kept in minor units of the shop's currency."""
+    """An amount of money, kept in minor units: of the shop's currency, or of `in_currency` where the form says another."""
+
+    in_currency = ""
 
     keys = "decimal"
 
     def process_formdata(self, valuelist: list[str]) -> None:
         typed = valuelist[0].strip() if valuelist else ""
-        self.data = money.parse(typed, currency()) if typed else None
+        self.data = money.parse(typed, self.in_currency or currency()) if typed else None
 
     def _value(self) -> str:
         if self.raw_data:
             return str(self.raw_data[0])
         if self.data is None:
             return ""
-        return money.show(int(self.data), currency()).removeprefix(currency()).strip()
+        code = self.in_currency or currency()
+        return money.show(int(self.data), code).removeprefix(code).strip()
 
 
 class DayField(DateField):  # type: ignore[misc]

@@ -19,6 +19,18 @@ def digits(currency: str) -> int:
     return DIGITS.get(currency, 2)
 
 
+def why_not_kept_in(currency: str) -> str:
+    """Why sums cannot be kept in this currency; empty if they can. Currencies and their digits are those of CLDR."""
+    from babel.numbers import get_currency_precision, list_currencies
+
+    if currency not in list_currencies():
+        return f"“{currency}” is no currency of ISO 4217. Enter one such as AUD, EUR or JPY."
+    if get_currency_precision(currency) != digits(currency):
+        return (f"{currency} has {get_currency_precision(currency)} digits after the point, and this program counts it with "
+                f"{digits(currency)}: sums in it would be wrong.")
+    return ""
+
+
 @functools.lru_cache(maxsize=4096)
 def show(minor: int, currency: str) -> str:
     """12345, 'AUD' -> 'AUD 123.45'. The code, not a sign, so that no two dollars are confused."""

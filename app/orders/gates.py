@@ -40,21 +40,25 @@ class Clock:
 
 Clocks = Callable[[RepairOrder], list[Clock]]
 Reason = Callable[[RepairOrder], str]
+Told = Callable[[RepairOrder], Sequence[str]]
 
 _gates: tuple[Gate, ...] = ()
 _clocks: tuple[Clocks, ...] = ()
 _nothing: Reason = lambda _order: ""  # noqa: E731 - until a room says otherwise
+_none: Told = lambda _order: ()  # noqa: E731 - the same
 _do_not_energise: Reason = _nothing
 _discharged: Reason = _nothing
+_declined_hazards: Told = _none
 
 
 def use(gates: Sequence[Gate], clocks: Sequence[Clocks] = (), do_not_energise: Reason = _nothing,
-        discharged: Reason = _nothing) -> None:
-    """Hold orders back by these gates from now on, with these clocks; the rest says why an amp must not be energised, and by
-    which readings it is shown discharged.
+        discharged: Reason = _nothing, declined_hazards: Told = _none) -> None:
+    """Hold orders back by these gates from now on, with these clocks; the rest says why an amp must not be energised, by which
+    readings it is shown discharged, and which hazards its customer declined.
     """
-    global _gates, _clocks, _do_not_energise, _discharged  # noqa: PLW0603 - the spine knows no room: they are handed in once
+    global _gates, _clocks, _do_not_energise, _discharged, _declined_hazards  # noqa: PLW0603 - the spine knows no room
     _gates, _clocks, _do_not_energise, _discharged = tuple(gates), tuple(clocks), do_not_energise, discharged
+    _declined_hazards = declined_hazards
 
 
 def clocks_of(order: RepairOrder) -> list[Clock]:
@@ -70,6 +74,11 @@ def why_not_energise(order: RepairOrder) -> str:
 def shown_discharged(order: RepairOrder) -> str:
     """By which readings the amp is shown discharged; empty while it is not."""
     return _discharged(order)
+
+
+def hazards_declined(order: RepairOrder) -> tuple[str, ...]:
+    """Serious hazards of which the customer declined the cure and that nothing has cured since, each in words."""
+    return tuple(_declined_hazards(order))
 
 
 def missing_in(order: RepairOrder, of: Stage | End) -> tuple[Missing, ...]:

@@ -32,7 +32,8 @@ class RepairOrder(Versioned, Base):
     ended_at: Mapped[datetime | None] = mapped_column(index=True)
     opened_at: Mapped[datetime]
     promised_on: Mapped[date | None]
-    shelf: Mapped[str] = mapped_column(default="")
+    shelf: Mapped[str] = mapped_column(default="")  # where it stands; empty once it has left
+    left_shelf: Mapped[str] = mapped_column(default="")  # where it stood when the order ended
     come_back_of_id: Mapped[int | None] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     under_warranty: Mapped[bool | None]
 
@@ -46,6 +47,7 @@ class RepairOrder(Versioned, Base):
     __table_args__ = (
         sa.CheckConstraint("number > 0", name="number_positive"),
         sa.CheckConstraint("(ended_as IS NULL) = (ended_at IS NULL)", name="ended_has_time"),
+        sa.CheckConstraint("left_shelf = '' OR ended_as IS NOT NULL", name="left_a_shelf"),
         sa.CheckConstraint("come_back_of_id IS NULL OR come_back_of_id <> id", name="not_its_own_come_back"),
         sa.Index("ix_repair_order_open", "promised_on", "number", sqlite_where=sa.text("ended_as IS NULL"),
                  postgresql_where=sa.text("ended_as IS NULL")),

@@ -69,7 +69,9 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
     if missing:
         raise GateClosed(f"Not ready for “{how.word}”: see the list.", missing)
     order.ended_as, order.ended_at = how, now
-    record(Event.ORDER_ENDED, order, by=by, now=now, before={"ended": None}, after={"ended": how.word}, reason=reason)
+    order.left_shelf, order.shelf = order.shelf, ""  # its place is free again
+    before = {"ended": None, **({"stands at": order.left_shelf} if order.left_shelf else {})}
+    record(Event.ORDER_ENDED, order, by=by, now=now, before=before, after={"ended": how.word}, reason=reason)
 
 
 def must_be_open(order: RepairOrder) -> None:

@@ -9,7 +9,7 @@ from wtforms.validators import Length, Optional
 
 from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, options
 from app.kernel.spec_forms import asks, read_facts
-from app.parts.rules import Arrival, CalledFor, Incoming, Need, PlaceAsks, Rating
+from app.parts.rules import Arrival, CalledFor, Dropped, Incoming, Need, PlaceAsks, Rating
 from app.parts.service import Purchase
 from app.quote.models import QuoteLine
 from app.quote.rules.words import PartCondition
@@ -54,6 +54,8 @@ class ReceiveForm(House):
                       choices=options((one, one.word) for one in Incoming))
     test_words = StringField("What it showed", [Optional(), Length(max=300)])
     charged_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
+    kept = RadioField("It is", default="kept", choices=options((("kept", "kept"), ("sent back", "sent back"))))
+    sent_back_reason = StringField("If it is sent back: why", [Optional(), Length(max=400)])
 
     def arrival(self) -> Arrival:
         return Arrival(self.condition.data, Rating(self.rated_volts.data, self.rated_watts.data), self.batch.data or "",
@@ -67,7 +69,11 @@ class FitForm(House):
 
 
 class DropForm(House):
-    """Why it is dropped."""
+    """What happened to it, and why."""
 
-    reason = TextAreaField("Why, and how the work is planned now",
-                           [Needed("Enter why it is dropped, and how the work is planned now."), Length(max=400)])
+    how = RadioField("What happened", [Needed("Choose what happened to it.")], coerce=Dropped)
+    reason = TextAreaField("Why; and if it is not needed, how the work is planned now", [Needed("Enter why."), Length(max=400)])
+
+    def offer(self, kinds: Iterable[Dropped]) -> None:
+        """What can have happened to this part."""
+        self.how.choices = options((one, one.value) for one in kinds)

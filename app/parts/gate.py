@@ -14,6 +14,9 @@ def parts_here(order: RepairOrder) -> list[Missing]:
     """Every part that a needed task calls for is received and rated for its place, or its task is planned anew."""
     missing = [Missing(f"Add the parts for: {line.what}. Named on the quote: {line.parts}.", "parts.new",
                        (("order_id", order.id), ("line", line.line_root_id))) for line in queries.lines_without_parts(order)]
+    missing += [Missing(f"{part.title} for {part.place} was {part.dropped_how.word if part.dropped_how else 'dropped'}: order the "
+                        "same again, or say how the work is planned without it.", "parts.again",
+                        (("order_id", order.id), ("part_id", part.id))) for part in queries.to_get_again(order)]
     return missing + [item for part in queries.called_for(order) for item in _lacks(part)]
 
 
@@ -25,7 +28,7 @@ def _lacks(part: Part) -> list[Missing]:
         when = f", expected {day(part.expected_on)}" if part.expected_on else ""
         return [Missing(f"Receive {part.title} from {part.supplier}{when}.", "parts.receive", here)]
     if part.failed:
-        return [Missing(f"{part.title} failed its incoming test. Cancel it and add a replacement.", "parts.drop", here)]
+        return [Missing(f"{part.title} failed its incoming test: send it back, then order the same again.", "parts.drop", here)]
     came = part.arrival
     try:
         if came is not None:

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
 from app.kernel.spec import spec_of
-from app.parts.rules import Arrival, Incoming, Need, PartKind, PartState, Rating
+from app.parts.rules import Arrival, Dropped, Incoming, Need, PartKind, PartState, Rating
 from app.quote.rules.words import PartCondition
 
 
@@ -59,9 +59,11 @@ class Part(Versioned, Base):
     fitted_place: Mapped[str] = mapped_column(default="")
     fitted_at: Mapped[datetime | None]
     fitted_by: Mapped[str] = mapped_column(default="")
+    dropped_how: Mapped[Dropped | None] = mapped_column(words(Dropped, "dropped_how"))
     dropped_reason: Mapped[str] = mapped_column(default="")
     dropped_at: Mapped[datetime | None]
     dropped_by: Mapped[str] = mapped_column(default="")
+    again_of_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), unique=True)  # the dropped one that it is got for
 
     __table_args__ = (
         sa.CheckConstraint("what <> '' AND place <> ''", name="says_what_and_where"),
@@ -75,13 +77,14 @@ class Part(Versioned, Base):
                            name="ordered_somewhere"),
         sa.CheckConstraint("state NOT IN ('received', 'fitted') OR (received_at IS NOT NULL AND charged_minor IS NOT NULL "
                            "AND condition IS NOT NULL AND test IS NOT NULL)", name="received_and_looked_at"),
-        sa.CheckConstraint("received_at IS NULL OR ((needed_volts IS NULL OR (rated_volts IS NOT NULL AND rated_volts >= "
-                           "needed_volts)) AND (needed_watts IS NULL OR (rated_watts IS NOT NULL AND rated_watts >= "
+        sa.CheckConstraint("received_at IS NULL OR state = 'dropped' OR ((needed_volts IS NULL OR (rated_volts IS NOT NULL AND "
+                           "rated_volts >= needed_volts)) AND (needed_watts IS NULL OR (rated_watts IS NOT NULL AND rated_watts >= "
                            "needed_watts)))", name="rated_for_its_place"),
         sa.CheckConstraint("(state = 'fitted') = (fitted_at IS NOT NULL)", name="fitted_has_time"),
         sa.CheckConstraint("state <> 'fitted' OR (test <> 'failed' AND fitted_place <> '')", name="fitted_is_good"),
         sa.CheckConstraint("(state = 'dropped') = (dropped_at IS NOT NULL) AND (state = 'dropped') = (dropped_reason <> '')",
                            name="dropped_with_reason"),
+        sa.CheckConstraint("(state = 'dropped') = (dropped_how IS NOT NULL)", name="dropped_somehow"),
     )
 
     @property
@@ -120,7 +123,7 @@ class Part(Versioned, Base):
 
     @property
     def cost_minor(self) -> int:
-        """What it is bound to be charged at: as received, else as ordered; a dropped part costs the customer nothing."""
-        if self.state is PartState.DROPPED:
+        """What it is bound to be charged at: as received, else as ordered; one that was dropped or that failed costs nothing."""
+        if self.state is PartState.DROPPED or self.failed:
             return 0
         return self.charged_minor if self.charged_minor is not None else self.ordered_minor or 0

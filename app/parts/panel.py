@@ -13,4 +13,5 @@ def values(order: RepairOrder) -> dict[str, Any]:
     parts = queries.parts_of(order)
     return {"parts": [part for part in parts if part.dropped_at is None],
             "dropped": sum(part.dropped_at is not None for part in parts),
-            "unwritten": queries.lines_without_parts(order), "charged_minor": queries.total_charged(order)}
+            "again": len(queries.to_get_again(order)), "unwritten": queries.lines_without_parts(order),
+            "charged_minor": queries.total_charged(order)}

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from app.db import session
 from app.orders.models import RepairOrder
 from app.parts.models import Part
-from app.parts.rules import PartState
+from app.parts.rules import Dropped, PartState
 from app.quote import queries as quote
 from app.quote.costs import adds_cost
 from app.quote.models import IssuedLine
@@ -48,8 +48,23 @@ def called_for(order: RepairOrder) -> list[Part]:
             if part.state is not PartState.DROPPED and (part.line_root_id is None or part.line_root_id in agreed)]
 
 
+def to_get_again(order: RepairOrder) -> list[Part]:
+    """Dropped parts that are needed all the same and that none is got for yet: cancelled, or come and sent back."""
+    every, agreed = parts_of(order), quote.agreed_line_roots(order)
+    again = {part.again_of_id for part in every}
+    return [part for part in every if part.dropped_how in (Dropped.CANCELLED, Dropped.SENT_BACK) and part.id not in again
+            and (part.line_root_id is None or part.line_root_id in agreed)]
+
+
+def is_needed_still(part: Part) -> bool:
+    """Whether a dropped part is needed all the same and none is got for it yet."""
+    if part.dropped_how not in (Dropped.CANCELLED, Dropped.SENT_BACK):
+        return False
+    return session().scalar(sa.select(Part.id).where(Part.again_of_id == part.id)) is None
+
+
 def lines_without_parts(order: RepairOrder) -> list[IssuedLine]:
-    """Agreed lines that name parts of which none is written down here, dropped ones counted."""
+    """Agreed lines that name parts of which none is written down here. One that was dropped is asked for by `to_get_again`."""
     known = {part.line_root_id for part in parts_of(order)}
     return [line for line in quote.agreed_lines(order) if line.parts and line.line_root_id not in known]
 

@@ -39,6 +39,18 @@ class PartState(StrEnum):
     DROPPED = "dropped"
 
 
+class Dropped(StrEnum):
+    """Why a part that was needed is not got, or not kept; only the last ends the need for it."""
+
+    CANCELLED = "the order was cancelled"
+    SENT_BACK = "it came and was sent back"
+    PLANNED_ANEW = "not needed: the work is planned anew"
+
+    @property
+    def word(self) -> str:
+        return {"the order was cancelled": "cancelled", "it came and was sent back": "sent back"}.get(self.value, "not needed")
+
+
 class Incoming(StrEnum):
     """Outcome of the test on arrival."""
 

@@ -15,9 +15,10 @@ from app.kernel.spec import columns, journal_facts
 from app.orders import chassis
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.parts import queries
 from app.parts.models import Part
 from app.parts.places import keys_of
-from app.parts.rules import Arrival, Incoming, Need, PartState, PlaceAsks, check_arrival, check_need
+from app.parts.rules import Arrival, Dropped, Incoming, Need, PartState, PlaceAsks, check_arrival, check_need
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.rules.costs import Level, PartCost
@@ -36,12 +37,15 @@ class Purchase:
     expected_on: date | None = None
 
 
-def need(order: RepairOrder, what: Need, line_root_id: int | None = None, *, by: Actor, now: datetime) -> Part:
-    """Write down a part that is needed, for a line of the quote or free."""
+def need(order: RepairOrder, what: Need, line_root_id: int | None = None, *, again_of: Part | None = None, by: Actor,
+         now: datetime) -> Part:
+    """Write down a part that is needed, for a line of the quote or free; `again_of`: in place of this one, which was dropped."""
     must_be_open(order)
     _check(order, what, line_root_id)
-    part = Part(order_id=order.id, state=PartState.NEEDED, needed_at=now, needed_by=by.name, line_root_id=line_root_id,
-                **_columns(what), **keys_of(order, what.place))
+    if again_of is not None and not queries.is_needed_still(again_of):
+        raise RuleBroken(f"{again_of.title} is not needed again: look at the list of parts.")
+    part = Part(order_id=order.id, again_of_id=again_of.id if again_of else None, state=PartState.NEEDED, needed_at=now,
+                needed_by=by.name, line_root_id=line_root_id, **_columns(what), **keys_of(order, what.place))
     session().add(part)
     record(Event.PART_NEEDED, part, by=by, now=now, after=_need_facts(part))
     return part
@@ -82,18 +86,39 @@ def receive(order: RepairOrder, part: Part, came: Arrival, *, by: Actor, now: da
     check_arrival(part.need, came)
     if part.state is PartState.NEEDED:
         _must_be_agreed(order, part)
-    _must_be_covered(order, part, came.charged_minor, "charged_minor")
+    if came.test is not Incoming.FAILED:
+        _must_be_covered(order, part, came.charged_minor, "charged_minor")
     before = part.state
-    part.state, part.condition, part.batch = PartState.RECEIVED, came.condition, came.batch.strip()
-    part.rated_volts, part.rated_watts = came.rating.volts, came.rating.watts
-    part.test, part.test_words, part.charged_minor = came.test, came.test_words.strip(), came.charged_minor
-    part.received_at, part.received_by = now, by.name
+    part.state = PartState.RECEIVED
+    _came(part, came, 0 if came.test is Incoming.FAILED else came.charged_minor, by=by, now=now)
     if not part.supplier:
         part.supplier = "the customer" if came.condition is PartCondition.CUSTOMERS else SHELF
     record(Event.PART_RECEIVED, part, by=by, now=now, before={"state": before.value},
            after={"state": part.state.value, "part": part.title, "condition": came.condition.value,
                   "marked": came.rating.words or None, "batch": part.batch or None, "incoming test": came.test.value,
-                  "it showed": part.test_words or None, "charged": _money(came.charged_minor)})
+                  "it showed": part.test_words or None, "charged": _money(part.charged_minor or 0)})
+
+
+def send_back(order: RepairOrder, part: Part, came: Arrival, reason: str, *, by: Actor, now: datetime) -> None:
+    """It came and is refused: what came is kept, the customer is not charged, and the part is needed as before."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED)
+    if not reason.strip():
+        raise BadInput("Say why it is sent back.", "sent_back_reason")
+    before = part.state
+    part.state, part.dropped_how = PartState.DROPPED, Dropped.SENT_BACK
+    part.dropped_reason, part.dropped_at, part.dropped_by = reason.strip(), now, by.name
+    _came(part, came, 0, by=by, now=now)
+    record(Event.PART_SENT_BACK, part, by=by, now=now, before={"state": before.value}, reason=part.dropped_reason,
+           after={"part": part.title, "came": came.condition.value, "marked": came.rating.words or None,
+                  "batch": part.batch or None, "incoming test": came.test.value, "it showed": part.test_words or None})
+
+
+def _came(part: Part, came: Arrival, charged_minor: int, *, by: Actor, now: datetime) -> None:
+    part.condition, part.batch, part.charged_minor = came.condition, came.batch.strip(), charged_minor
+    part.rated_volts, part.rated_watts = came.rating.volts, came.rating.watts
+    part.test, part.test_words = came.test, came.test_words.strip()
+    part.received_at, part.received_by = now, by.name
 
 
 def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime) -> None:
@@ -101,7 +126,7 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
     must_be_open(order)
     _must_be(part, PartState.RECEIVED)
     if part.test is Incoming.FAILED:
-        raise RuleBroken("Its incoming test failed: it must not go in. Drop it with the reason and write down another.")
+        raise RuleBroken("Its incoming test failed: it must not go in. Send it back and order the same again.")
     if not place.strip():
         raise BadInput("Enter where it was fitted.", "fitted_place")
     part.state, part.fitted_place, part.fitted_at, part.fitted_by = PartState.FITTED, place.strip(), now, by.name
@@ -110,16 +135,27 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
            after={"state": part.state.value, "part": part.title, "place": part.fitted_place})
 
 
-def drop(order: RepairOrder, part: Part, reason: str, *, by: Actor, now: datetime) -> None:
-    """It is not needed any more, or will not do: the work was planned anew. The reason stays."""
+def drop(order: RepairOrder, part: Part, reason: str, how: Dropped = Dropped.PLANNED_ANEW, *, by: Actor, now: datetime) -> None:
+    """It was cancelled or sent back, and is needed as before; or the work was planned anew without it. The reason stays."""
     must_be_open(order)
-    _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED)
     if not reason.strip():
-        raise BadInput("Enter why it is dropped, and how the work is planned now.", "reason")
-    before = part.state
-    part.state, part.dropped_reason, part.dropped_at, part.dropped_by = PartState.DROPPED, reason.strip(), now, by.name
-    record(Event.PART_DROPPED, part, by=by, now=now, before={"state": before.value},
-           after={"state": part.state.value, "part": part.title}, reason=part.dropped_reason)
+        raise BadInput("Enter why, and how the work is planned now." if how is Dropped.PLANNED_ANEW else "Enter why.", "reason")
+    if part.state is not PartState.DROPPED or not queries.is_needed_still(part):
+        _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED)
+    if how not in may_be_dropped(part):
+        raise BadInput(f"That does not fit a part that is {part.state.value}: choose what happened to it.", "how")
+    before = part.dropped_how.word if part.dropped_how else part.state.value
+    told = f"{part.dropped_reason}; then: {reason.strip()}" if part.dropped_reason else reason.strip()
+    part.state, part.dropped_how, part.dropped_reason = PartState.DROPPED, how, told
+    part.dropped_at, part.dropped_by = now, by.name
+    record(Event.PART_DROPPED, part, by=by, now=now, before={"state": before},
+           after={"state": part.state.value, "how": how.value, "part": part.title}, reason=reason.strip())
+
+
+def may_be_dropped(part: Part) -> tuple[Dropped, ...]:
+    """What can have happened to it, by how far it came."""
+    return {PartState.ORDERED: (Dropped.CANCELLED, Dropped.PLANNED_ANEW),
+            PartState.RECEIVED: (Dropped.SENT_BACK, Dropped.PLANNED_ANEW)}.get(part.state, (Dropped.PLANNED_ANEW,))
 
 
 def _check(order: RepairOrder, what: Need, line_root_id: int | None) -> None:

@@ -39,6 +39,7 @@ def page(order_id: int) -> str:
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
                            agreed=quote.agreed_line_roots(order), unwritten=queries.lines_without_parts(order),
                            cost=costs.standing(order), charged_minor=queries.total_charged(order),
+                           again=[part.id for part in queries.to_get_again(order)],
                            missing=linked(parts_here(order)) if order.is_open else [])
 
 
@@ -50,7 +51,7 @@ def new(order_id: int) -> Response | str:
     form.offer(quote.lines(order_id))
     done = _save_or_reshow(form, order, None, lambda: service.need(
         order, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is written down.")
-    return done or render_template("parts/need.html", order=order, form=form, part=None, places=offered(order),
+    return done or render_template("parts/need.html", order=order, form=form, part=None, again_of=None, places=offered(order),
                                    has_errors=form.has_errors)
 
 
@@ -63,7 +64,7 @@ def change(order_id: int, part_id: int) -> Response | str:
     form.offer(_offered(order, part))
     done = _save_or_reshow(form, order, part, lambda: service.change(
         order, part, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is changed.")
-    return done or render_template("parts/need.html", order=order, form=form, part=part, places=offered(order),
+    return done or render_template("parts/need.html", order=order, form=form, part=part, again_of=None, places=offered(order),
                                    has_errors=form.has_errors)
 
 
@@ -84,8 +85,15 @@ def receive(order_id: int, part_id: int) -> Response | str:
     order = _load_open_order(order_id)
     part = _part(order, part_id)
     form = read_form(ReceiveForm, condition=part.needed_condition, charged_minor=part.ordered_minor)
-    done = _save_or_reshow(form, order, part, lambda: service.receive(order, part, form.arrival(), by=actor(), now=clock.now()),
-                           "It is here.")
+
+    def receive_or_send_back() -> None:
+        if form.kept.data == "sent back":
+            service.send_back(order, part, form.arrival(), form.sent_back_reason.data or "", by=actor(), now=clock.now())
+        else:
+            service.receive(order, part, form.arrival(), by=actor(), now=clock.now())
+
+    done = _save_or_reshow(form, order, part, receive_or_send_back, "Recorded as sent back: it is needed as before."
+                 if form.kept.data == "sent back" else "Received.")
     return done or _one("receive", order, part, form)
 
 
@@ -105,10 +113,27 @@ def fit(order_id: int, part_id: int) -> Response | str:
 def drop(order_id: int, part_id: int) -> Response | str:
     order = _load_open_order(order_id)
     part = _part(order, part_id)
-    form = read_form(DropForm)
-    done = _save_or_reshow(form, order, part, lambda: service.drop(order, part, form.reason.data, by=actor(), now=clock.now()),
-                           "Dropped. The reason stays.")
+    kinds = service.may_be_dropped(part)
+    form = read_form(DropForm, **({"how": kinds[0]} if len(kinds) == 1 else {}))
+    form.offer(kinds)
+    done = _save_or_reshow(form, order, part, lambda: service.drop(
+        order, part, form.reason.data, form.how.data, by=actor(), now=clock.now()), "Recorded. The reason stays.")
     return done or _one("drop", order, part, form)
+
+
+@bp.route("/<int:part_id>/again", methods=["GET", "POST"])
+@may(May.PARTS)
+def again(order_id: int, part_id: int) -> Response | str:
+    """The same once more, in place of one that was cancelled or sent back."""
+    order = _load_open_order(order_id)
+    part = _part(order, part_id)
+    form = read_form(NeedForm, obj=part)
+    form.offer(_offered(order, part))
+    done = _save_or_reshow(form, order, None, lambda: service.need(
+        order, form.need(), form.line_root_id.data or None, again_of=part, by=actor(), now=clock.now()),
+        "The part is added again. Order it now.")
+    return done or render_template("parts/need.html", order=order, form=form, part=None, again_of=part, places=offered(order),
+                                   has_errors=form.has_errors)
 
 
 def _load_open_order(order_id: int) -> RepairOrder:

@@ -37,6 +37,7 @@ class ConsentFacts:
     revision_before: int | None
     signature: str
     on_paper: bool
+    typed: bool
 
     @property
     def is_variation(self) -> bool:
@@ -115,7 +116,8 @@ def consent_facts(answer: Authorisation, before: Authorisation | None) -> Consen
         added=tuple(line for line in agreed if line.line_root_id not in known),
         taken_out=tuple(line for line in earlier if line.line_root_id not in now), total_minor=answer.total_minor,
         added_minor=answer.added_minor, ceiling_minor=answer.authority.ceiling_minor, revision=answer.quote.number,
-        revision_before=before.quote.number if before else None, signature=answer.signature, on_paper=answer.on_paper)
+        revision_before=before.quote.number if before else None, signature=answer.signature, on_paper=answer.on_paper,
+        typed=answer.typed)
 
 
 def _groups(lines: tuple[IssuedLine, ...]) -> tuple[tuple[LineGroup, tuple[IssuedLine, ...]], ...]:

@@ -98,6 +98,7 @@ class AnswerForm(House):
     ceiling_minor = MoneyField("The repair may cost at most, tax included", [Needed("Enter the sum they agreed to.")])
     conditions = TextAreaField("Conditions", [Optional(), Length(max=1000)])
     signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    typed = StringField("Or their name, typed by themselves", [Optional(), Length(max=120)])
     on_paper = BooleanField("Signed on paper; the shop keeps the paper")
 
     def answer(self, lines: Iterable[IssuedLine], zone: ZoneInfo) -> Answer:
@@ -105,7 +106,8 @@ class AnswerForm(House):
         moment = datetime.combine(self.agreed_on.data, self.agreed_at.data, zone).astimezone(UTC)
         decisions = {line.id: self[f"line_{line.id}"].data == "agreed" for line in lines}
         return Answer(decisions, self.ceiling_minor.data or 0, self.channel.data, moment, self.reached_at.data or "",
-                      self.conditions.data or "", self.signature.data or "", bool(self.on_paper.data))
+                      self.conditions.data or "", self.signature.data or "", bool(self.on_paper.data),
+                      (self.typed.data or "").strip())
 
 
 def answer_form(lines: Iterable[IssuedLine], currency: str) -> type[AnswerForm]:
@@ -131,8 +133,10 @@ class DeclinedForm(House):
     how = RadioField("How acknowledged", [Needed("Choose how it was acknowledged.")], coerce=HowAcknowledged,
                      choices=options((one, one.value) for one in HowAcknowledged))
     signature = StringField("Signature", [Optional(), Length(max=90_000)])
+    typed = StringField("Their name, typed by themselves", [Optional(), Length(max=120)])
     witness = StringField("Witness, if they refused to sign", [Optional(), Length(max=120)])
 
     def paper(self) -> Acknowledgement:
         return Acknowledgement(self.hazard.data, self.advice.data, self.made_safe.data, self.how.data, self.signer_name.data,
-                               self.signature.data or "", self.witness.data or "", self.tag.data or "")
+                               self.signature.data or "", self.witness.data or "", self.tag.data or "",
+                               (self.typed.data or "").strip())

@@ -200,6 +200,7 @@ class Authorisation(Base):
     taken_by: Mapped[str]
     signature: Mapped[str] = mapped_column(default="")  # SVG path in a 640 × 200 field
     on_paper: Mapped[bool] = mapped_column(default=False)
+    typed: Mapped[bool] = mapped_column(default=False)  # they typed their name in place of a signature
     conditions: Mapped[str] = mapped_column(default="")
     net_minor: Mapped[int]
     tax_minor: Mapped[int]
@@ -214,7 +215,7 @@ class Authorisation(Base):
     __table_args__ = (
         sa.CheckConstraint("total_minor = net_minor + tax_minor AND net_minor >= 0 AND tax_minor >= 0", name="total_adds_up"),
         sa.CheckConstraint("channel NOT IN ('phone', 'e-mail') OR reached_at <> ''", name="reached_somewhere"),
-        sa.CheckConstraint("channel <> 'signature' OR signature <> '' OR on_paper", name="signature_kept"),
+        sa.CheckConstraint("channel <> 'signature' OR signature <> '' OR on_paper OR typed", name="signature_kept"),
     )
 
 

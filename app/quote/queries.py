@@ -10,6 +10,8 @@ from sqlalchemy.orm import aliased, joinedload, selectinload
 from app.db import session
 from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
+from app.findings.rules.life import Status
+from app.findings.rules.risk import MUST_ACT
 from app.kernel.money import tax_on
 from app.orders.models import CostAuthority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
@@ -146,17 +148,35 @@ def acknowledgements(order_id: int) -> Sequence[DeclinedWork]:
 
 
 def to_acknowledge(order: RepairOrder) -> list[IssuedLine]:
-    """Declined lines of safety for which the customer's name is still missing.
+    """Declined lines for which the customer's name under what that means is still missing."""
+    hazards = declined_hazards(order)
+    signed = {paper.line_id for paper in acknowledgements(order.id)} if hazards else set()
+    return [line for line in hazards if line.line_id not in signed]
 
-    A line about a finding that another agreed line cures needs none.
-    """
-    declined = declined_lines(order)
-    if not declined:
-        return []
-    cured = {line.finding_id for line in agreed_lines(order) if line.finding_id is not None}
-    signed = {paper.line_id for paper in acknowledgements(order.id)}
-    return [line for line in declined
-            if must_be_acknowledged(line.group, line.risk) and line.line_id not in signed and line.finding_id not in cured]
+
+def declined_hazards(order: RepairOrder) -> list[IssuedLine]:
+    """Declined lines of safety, or about a serious or high risk, that no agreed line about the same finding stands in for."""
+    agreed = [(line.finding_id, line.group) for line in agreed_lines(order) if line.finding_id is not None]
+    return [line for line in declined_lines(order)
+            if must_be_acknowledged(line.group, line.risk, [group for finding, group in agreed if finding == line.finding_id])]
+
+
+def hazards_not_cured(order: RepairOrder) -> list[str]:
+    """Serious and high risks whose cure was declined and that no check has proved cured since, in words, gravest first."""
+    lines = [line for line in declined_hazards(order) if line.group is LineGroup.SAFETY or line.risk in PRESSING]
+    found = {finding.id: finding for finding in findings_queries.gravest_first(findings_queries.findings_of(order))}
+    stand = {finding.id for finding in found.values() if finding.status not in (Status.PROVED, Status.WITHDRAWN)}
+    signed = {paper.line_id: paper for paper in acknowledgements(order.id)} if lines else {}
+    told = []
+    for line in sorted(lines, key=lambda one: list(found).index(one.finding_id) if one.finding_id in found else len(found)):
+        if line.finding_id is None or line.finding_id in stand:
+            about = found[line.finding_id].called if line.finding_id in found else ""
+            paper = signed.get(line.line_id)
+            how = (f"{paper.signer_name}, {paper.how.value}" if paper else "not acknowledged yet")
+            told.append(f"{line.what}{f' ({about})' if about else ''}: {how}")
+    quoted = {line.finding_id for line in lines}
+    return told + [finding.called for finding in found.values() if finding.id not in quoted and finding.risk in MUST_ACT
+                   and finding.status is Status.DECLINED]
 
 
 def _decided(order: RepairOrder, *, agreed: bool) -> list[IssuedLine]:

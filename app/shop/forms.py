@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from zoneinfo import available_timezones
 
-from wtforms import EmailField, Field, PasswordField, SelectField, StringField, TelField, TextAreaField
+from wtforms import EmailField, Field, HiddenField, PasswordField, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, Regexp, ValidationError
 
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
+from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
 from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 
 CODE = "Enter the code that was printed where Tagstrip was started."
+CODE_OF_CURRENCY = re.compile("[A-Z]{3}")
 LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
 
 
@@ -49,6 +52,25 @@ class ShopForm(House):
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
+    confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
+
+    def process(self, formdata: Any = None, *args: Any, **kwargs: Any) -> None:
+        """Amounts are read in the currency that stands on the same page, not in the one that the shop had."""
+        posted = (formdata.get("currency", "") if formdata else "").strip()
+        for field in (self.hourly_rate_minor, self.diagnosis_fee_minor, self.decline_fee_minor):
+            field.in_currency = posted if CODE_OF_CURRENCY.fullmatch(posted) else ""
+        super().process(formdata, *args, **kwargs)
+
+    @property
+    def amounts(self) -> list[tuple[str, str]]:
+        """Each amount as it will be kept: what it is called, and the sum with its currency."""
+        return [(field.label.text, show(int(field.data or 0), self.currency.data))
+                for field in (self.hourly_rate_minor, self.diagnosis_fee_minor, self.decline_fee_minor)]
+
+    def in_one_line(self) -> str:
+        """What is confirmed when the currency changes."""
+        return "; ".join(f"{called} {amount}" for called, amount in self.amounts)
+
     def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
         super().__init__(formdata, obj=obj, **kwargs)
         stored = obj.jurisdiction if obj is not None else ""
@@ -67,7 +89,7 @@ class ShopForm(House):
 
     def settings(self) -> dict[str, Any]:
         """The columns to keep."""
-        found = {name: value for name, value in self.data.items() if name != "tax_percent"}
+        found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed")}
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from app.db import session
+import sqlalchemy as sa
+
+from app.db import Base, session
+from app.errors import BadInput
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.money import why_not_kept_in
 from app.shop.models import Shop
 
 
@@ -22,6 +26,7 @@ def open_shop(name: str, *, by: Actor, now: datetime, demo: bool = False, **sett
 
 def change(shop: Shop, settings: dict[str, Any], *, by: Actor, now: datetime) -> None:
     """Keep what the owner has set; the journal names each setting that changed."""
+    check_currency(shop, settings.get("currency", shop.currency))
     changed = {name: value for name, value in settings.items() if getattr(shop, name) != value}
     before = {name: _say(getattr(shop, name)) for name in changed}
     for name, value in changed.items():
@@ -29,6 +34,25 @@ def change(shop: Shop, settings: dict[str, Any], *, by: Actor, now: datetime) ->
     if changed:
         record(Event.SHOP_CHANGED, shop, by=by, now=now, before=before,
                after={name: _say(value) for name, value in changed.items()})
+
+
+def check_currency(shop: Shop, currency: str) -> None:
+    """Refuse a currency that CLDR does not know, and any other than the shop's once sums are kept: they would be other amounts."""
+    if currency == shop.currency:
+        return
+    if why := why_not_kept_in(currency):
+        raise BadInput(why, "currency")
+    if sums_are_kept():
+        raise BadInput(f"Sums are kept in {shop.currency} already, on repair orders or price lists: in {currency} they would be "
+                       f"other amounts. The currency stays {shop.currency}; another one needs a shop of its own.", "currency")
+
+
+def sums_are_kept() -> bool:
+    """Whether there is a repair order, or any other record that holds a sum in minor units."""
+    tables = Base.metadata.tables
+    holding = [sa.exists().select_from(table) for name, table in tables.items() if name != Shop.__tablename__
+               and (name == "repair_order" or any(one.name.endswith("_minor") for one in table.columns))]
+    return bool(session().scalar(sa.select(sa.or_(*holding))))
 
 
 def _say(value: Any) -> Any:

@@ -92,6 +92,7 @@ def furnish() -> None:
             Happened("Wren Adler", Harm.SERIOUS, "a shock from the strings", "the hall", NOW, NOW),
             About(session().get(RepairOrder, gone)),
             by=BY, now=NOW)
+        hand.tie(session().get_one(RepairOrder, gone))
         unrepaired_service.give_back_unrepaired(session().get_one(RepairOrder, gone), by=BY, now=NOW)
 
 
@@ -246,6 +247,7 @@ def not_fetched() -> None:
     order = factories.order(amp=factories.amp(maker="Ostrava", model="Kettle 12", serial="none found"))
     quotes.line(order, group=LineGroup.ADVISED, what="New knobs", parts="", parts_minor=0, condition=None)
     emptied.discharged(order)
+    hand.leaves_unrepaired(order)
     hand.notice(order, today - timedelta(days=200))
     hand.notice(order, today - timedelta(days=100))
     uncollected_service.dispose(order, Disposed.KEPT, "in the store", "Tove, the Act as published, today",

@@ -18,10 +18,9 @@ from flask import Flask, current_app
 
 from app.db import session, transaction
 from app.documents import queries
-from app.documents.facts import ASIDE, canonical, fingerprint, newest_moment, since
 from app.documents.models import IssuedDocument
 from app.documents.paper import facts_of, paper
-from app.documents.rules import Comparison, Kind, Said, compare
+from app.documents.rules import Kind
 from app.documents.service import issue as issue_made
 from app.findings.queries import findings_of
 from app.findings.rules.life import Disposition
@@ -30,6 +29,7 @@ from app.findings.service import outcome as outcome_service
 from app.findings.spec import FindingFacts
 from app.handover.models import CollectionNotice
 from app.intake.service import records as records_service
+from app.kernel.facts import ASIDE, Comparison, Said, canonical, compare, fingerprint, newest_moment, since
 from app.measuring.queries import instruments, points_of
 from app.measuring.rules import Phase
 from app.measuring.service import readings as readings_service
@@ -170,6 +170,8 @@ def test_looks_do_not_make_an_issued_paper_old(context: Flask, monkeypatch: pyte
         hand.notice(order, NOW.date())
     for kind in (Kind.REPORT, Kind.UNREPAIRED):
         issue(order, kind)
+    with transaction():
+        hand.tie(at(order))
     before, page = all_hashes(order), paper(order, Kind.REPORT).page
     with transaction():
         shop = the_shop()

@@ -5,6 +5,9 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
+from app.documents import queries as papers
+from app.documents import service as documents
+from app.documents.rules import Kind
 from app.handover import queries
 from app.handover.models import CollectionNotice, ReturnSignature, UnrepairedAcknowledgement
 from app.handover.notices import for_jurisdiction
@@ -28,7 +31,7 @@ def sign(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW, **given: An
     signed = going_out_service.Signed(**{"name": "Wren Adler", "who": Collector.DEPOSITOR, "how": HowSigned.SCREEN,
                                          "signature": PEN,
                                **given})
-    return going_out_service.sign(order, signed, queries.text_to_sign(order), by=by, now=now)
+    return going_out_service.sign(order, signed, by=by, now=now)
 
 
 def settle_all(order: RepairOrder, due_minor: int = 0, *, by: Actor = BY, now: datetime = NOW) -> None:
@@ -41,15 +44,13 @@ def settle_all(order: RepairOrder, due_minor: int = 0, *, by: Actor = BY, now: d
 
 def leaves_unrepaired(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW, **given: Any) -> None:
     usual = {"reason": Reason.DECLINED, "danger": "The front panel can become live: touching it can kill.",
-             "measures": (Measure.LEAD, Measure.LABEL), "tag": "T-0031"}
+             "measures": (Measure.LEAD,), "tag": "T-0031"}
     unrepaired_service.write_unrepaired(order, unrepaired_service.Leaving(**{**usual, **given}), by=by, now=now)
 
 
 def acknowledge(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW, **given: Any) -> UnrepairedAcknowledgement:
     usual = {"name": "Wren Adler", "how": Acknowledged.SCREEN, "signature": PEN}
-    return unrepaired_service.acknowledge(order, unrepaired_service.Acknowledging(**{**usual, **given}),
-                                          queries.text_to_acknowledge(order), by=by,
-                               now=now)
+    return unrepaired_service.acknowledge(order, unrepaired_service.Acknowledging(**{**usual, **given}), by=by, now=now)
 
 
 def notice(order: RepairOrder, sent_on: date, *, jurisdiction: str = "au-nsw", worth: float | None = 500, today: date | None = None,
@@ -59,3 +60,10 @@ def notice(order: RepairOrder, sent_on: date, *, jurisdiction: str = "au-nsw", w
              "ready_since": sent_on, "hours": "3 Lowgate, Harrowmere, weekdays 9 to 5", "proof": "RP 4471 882"}
     return uncollected_service.send_notice(order, uncollected_service.Letter(**{**usual, **given}), rules, rules.for_worth(worth),
                                today=today or sent_on, by=by, now=now)
+
+
+def tie(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> None:
+    """The newest label, to the amp."""
+    label = papers.newest(order.id, Kind.UNREPAIRED)
+    assert label is not None
+    documents.tie_label(order, label, by=by, now=now)

@@ -34,7 +34,7 @@ from tests.handover import make as hand
 from tests.people import BY
 
 READY = Facts((Thing("footswitch", 1, 1), Thing("cover", 2, 1, "one was torn, thrown away as agreed")), True, 9000, 10000, True,
-              "a", "a")
+              True, True)
 # What is taken away from a return that lacks nothing, and the sheet that is then asked for. (Rows of the gate's table in the
 # design: accessories, old parts, sums, signature; that it is shown working is common practice, no source.)
 LACKS = (
@@ -45,8 +45,8 @@ LACKS = (
     ({"due_minor": 10001}, "sums"),
     ({"ceiling_minor": None}, "sums"),
     ({"shown": False}, "shown"),
-    ({"signed_sha256": "", "text_sha256": ""}, "sign"),
-    ({"text_sha256": "b"}, "sign"),
+    ({"signed": False, "stands": False}, "sign"),
+    ({"stands": False}, "sign"),
 )
 
 
@@ -61,11 +61,11 @@ def test_each_thing_that_is_missing_is_asked_for(taken: dict[str, object], part:
 
 
 def test_an_unrepaired_amp_needs_reason_label_and_acknowledgement() -> None:
-    ready = UnrepairedFacts((Thing("cover", 1, 1),), True, True, "a", "a")
+    ready = UnrepairedFacts((Thing("cover", 1, 1),), True, True, True, True)
     assert missing_items_unrepaired(ready) == ()
     assert [one.part for one in missing_items_unrepaired(UnrepairedFacts((Thing("cover", 1),)))] == [
         "unrepaired", "accessories", "old_parts", "acknowledge"]
-    assert [one.part for one in missing_items_unrepaired(replace(ready, text_sha256="b"))] == ["acknowledge"]
+    assert [one.part for one in missing_items_unrepaired(replace(ready, stands=False))] == ["acknowledge"]
 
 
 def issue(order: RepairOrder, kind: Kind) -> None:
@@ -133,7 +133,10 @@ def test_unrepaired_is_possible_from_any_stage_and_only_past_its_gate(context: F
             hand.acknowledge(at(order))
         assert [one.text for one in missing_in(at(order), End.UNREPAIRED)] == ["Issue the label and tie it to the amp."]
         issue(at(order), Kind.UNREPAIRED)
+        assert [one.text for one in missing_in(at(order), End.UNREPAIRED)] == [
+            "Tie the label, revision 1, to the amp and record it."]
         with transaction():
+            hand.tie(at(order))
             unrepaired_service.give_back_unrepaired(at(order), by=BY, now=NOW)
         assert at(order).ended_as is End.UNREPAIRED
 
@@ -142,6 +145,7 @@ def test_uncollected_waits_for_its_notices_and_for_a_person(context: Flask) -> N
     today = clock.now().astimezone(the_shop().zone).date()  # the shop's day begins before the machine's
     with transaction():
         order = factories.order()
+        hand.leaves_unrepaired(order)
         hand.notice(order, today - timedelta(days=13))
     assert "Wait until" in missing_in(order, End.UNCOLLECTED)[0].text
     with transaction():

@@ -8,6 +8,8 @@ from flask import Flask
 
 from app import clock
 from app.db import session, transaction
+from app.documents import queries as papers
+from app.documents.rules import Kind
 from app.handover import queries
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
@@ -70,7 +72,9 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
 
 
 def test_text_that_changed_while_it_was_read_is_not_signed(app: Flask, counter: PageClient) -> None:
-    at = f"/orders/{at_return(app)}/return"
+    at = f"/orders/{(order_id := at_return(app))}/return"
+    with app.app_context(), transaction():
+        hand.settle_all(order_of(order_id), 8500)
     fields = {**counter.get(f"{at}/sign").fields(f"{at}/sign"), "signature": PEN}
     counter.post(f"{at}/shown", {"shown": "no", "said": ""})
     assert "Something changed since the text was shown" in counter.send(f"{at}/sign", fields).words
@@ -84,19 +88,31 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
     at = f"/orders/{order_id}/return"
     assert "Enter why it leaves unrepaired" in counter.get(f"{at}/unrepaired").words
     page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
-                                                 "measures": ["label tied to the amp"]})
+                                                 "measures": ["chassis closed, no live part in reach"]})
     assert "Take the lead off, tag the plug or take the fuse out" in page.words
     page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
-                                                 "measures": ["mains lead removed", "label tied to the amp"], "tag": "T-7"})
+                                                 "measures": ["mains lead removed"], "tag": "T-7"})
     assert page.title.startswith("Accessories")
     page = counter.post(f"{at}/accessories", {})
     page = counter.post(f"{at}/old-parts", {"fate": "none came out"})
     assert "It must not be plugged in or switched on" in page.words and page.title.startswith("The warning")
     page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Mara"})
     assert "The witness must be someone other than you." in page.words
+    page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "wren adler"})
+    assert "Nobody witnesses their own refusal" in page.words
     page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Ines"})
     assert "Issue the label" in page.words
-    counter.post(f"/orders/{order_id}/papers/unrepaired", {"as_page": "yes"})
+    page = counter.post(f"/orders/{order_id}/papers/unrepaired", {"as_page": "yes"})
+    assert "Not tied to the amp yet." in page.words and "This was read out to Wren Adler, who refused to sign it." in page.words
+    assert "I have read this" not in page.words and "label tied" not in page.words
+    assert counter.send(f"{at}/unrepaired/out", counter.token(), status=409).title.startswith("Not")
+    with app.app_context():
+        label = papers.newest(order_id, Kind.UNREPAIRED)
+        assert label is not None
+        label_id = label.id
+    page = counter.post(f"/papers/{label_id}/tied", form_on=f"/papers/{label_id}")
+    assert "the label is tied to the amp" in page.words
+    assert "Tied to the amp by Mara" in counter.get(f"/papers/{label_id}").words
     page = counter.post(f"{at}/unrepaired/out", form_on=f"{at}/unrepaired")
     assert "Returned unrepaired" in page.words
 
@@ -105,6 +121,9 @@ def test_notices_are_written_down_with_their_rule_and_their_letter(app: Flask, c
     with app.app_context(), transaction():
         order_id = story.taken_in().id
     at = f"/orders/{order_id}/return/uncollected"
+    assert "It cannot be collected yet: it is at intake." in counter.get(f"{at}/notice", status=409).words
+    with app.app_context(), transaction():
+        hand.leaves_unrepaired(order_of(order_id))
     page = counter.post(f"{at}/notice", {"proof": ""})
     assert "Enter the proof of sending" in page.words
     page = counter.post(f"{at}/notice", {"proof": "RP 4471"})

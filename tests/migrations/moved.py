@@ -70,6 +70,8 @@ FOUND_BY: dict[str, str | Callable[[sa.Connection], Pairs]] = {
     # 0011 names the line that a part is for.
     "part.thread": "SELECT id, line_root_id FROM part",
     "quote_issued_line.thread": "SELECT id, line_root_id FROM quote_issued_line",
+    # 0016 frees the place of an amp that has left.
+    "repair_order.shelf": "SELECT id, CASE WHEN ended_as IS NULL THEN shelf ELSE left_shelf END FROM repair_order",
     # 0004 says whether the mains lead is in the reading.
     "profile_step.question": "SELECT id, CASE WHEN kind = 'protective earth' AND question LIKE '%the mains lead is %reading.' "
                              "THEN 'From the plug’s earth pin to each bare metal part.' ELSE question END FROM profile_step",

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from werkzeug.datastructures import FileStorage
 
 from app.db import Base, session
+from app.documents import queries as papered
 from app.documents import service as documents
 from app.documents.make import make
 from app.documents.paper import paper
@@ -371,13 +372,19 @@ def labelled(order: RepairOrder, now: datetime) -> None:
     documents.issue(order, make(order, paper(order, Kind.UNREPAIRED), now=now, as_page=True), by=BY, now=now)
 
 
+def tied_on(order: RepairOrder, now: datetime) -> None:
+    if papered.newest(order.id, Kind.UNREPAIRED) is None:
+        raise RuleBroken("There is no label yet.")
+    hand.tie(order, now=now)
+
+
 def written_to(order: RepairOrder, now: datetime) -> None:
     hand.notice(order, now.date(), now=now)
 
 
 MISCHIEF: tuple[Step, ...] = (
     read_badly, failed, void, soaked_too_briefly, soaked_with_the_symptom, declined_all, acknowledged, powered, withdrew, reopened,
-    dropped, issued_a_nut, scrapped_a_nut, found_inside, lost_one, written_unrepaired, warned, labelled, written_to)
+    dropped, issued_a_nut, scrapped_a_nut, found_inside, lost_one, written_unrepaired, warned, labelled, tied_on, written_to)
 
 
 def lacks(order_id: int) -> list[str]:

@@ -231,19 +231,23 @@ def test_nothing_of_an_ended_order_is_changed(walk: Walk) -> None:
 
 
 def test_what_could_hurt_is_not_given_back_to_be_switched_on(walk: Walk) -> None:
-    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN], steps.checked_off, steps.old_parts)
+    walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN])
     with walk.later() as order:
-        hand.leaves_unrepaired(order, now=walk.now, works="it plays", measures=(hand.Measure.LABEL,))
-    walk.do(steps.warned, steps.labelled)
+        hand.leaves_unrepaired(order, now=walk.now, works="it plays", measures=())
+    walk.do(steps.checked_off, steps.old_parts, steps.warned, steps.labelled, steps.tied_on)
     missing = missing_in(walk.order, End.UNREPAIRED)
     assert [one.endpoint for one in missing] == ["handover.unrepaired"] and "it may not be switched on" in missing[0].text
-    walk.do(steps.written_unrepaired, steps.warned, steps.labelled)
+    walk.do(steps.written_unrepaired, steps.warned, steps.labelled, steps.tied_on)
     assert missing_in(walk.order, End.UNREPAIRED) == ()
 
 
 def test_no_amp_waited_for_its_owner_before_it_came_in(walk: Walk) -> None:
     """A notice dated before the check-in would make the time to wait be over at once."""
-    with walk.later() as order, pytest.raises(BadInput, match="The amp came in on"):
+    with walk.later() as order, pytest.raises(GateClosed):
+        hand.notice(order, walk.now.date(), now=walk.now)
+    with walk.later() as order:
+        hand.leaves_unrepaired(order, now=walk.now)
+    with walk.later() as order, pytest.raises(BadInput, match="The amp can be collected since"):
         hand.notice(order, (walk.now - timedelta(days=400)).date(), today=walk.now.date(), now=walk.now)
 
 

@@ -77,3 +77,38 @@ def test_a_part_is_dropped_with_a_reason(app: Flask, technician: PageClient) -> 
         found = queries.find(part)
         assert found is not None and not found.is_open
     technician.post(f"/orders/{number}/parts/{part}/fit", {}, status=409)
+
+
+def test_a_refused_delivery_is_sent_back_and_ordered_again_by_the_pages(app: Flask, technician: PageClient) -> None:
+    number, thread = agreed(app)
+    base = f"/orders/{number}/parts"
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        part = make.part(order, thread).id
+    technician.post(f"{base}/{part}/order", {"supplier": "Brackwater", "ordered_minor": "42"})
+    came = {"condition": "new", "rated_volts": "350", "test": "looked at only", "batch": "2540"}
+    page = technician.post(f"{base}/{part}/receive", came)
+    assert "must not go in" in page.words and page.fields()["batch"] == "2540"
+    page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back"})
+    assert "Say why it is sent back." in page.words
+    page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back",
+                                                      "sent_back_reason": "350 V instead of 450 V"})
+    assert "Every part that is called for is here" not in page.words and "order the same again" in page.words
+    assert "batch 2540" in page.words and "Not charged" in page.words and "350 V instead of 450 V" in page.words
+    again = f"{base}/{part}/again"
+    assert again in page.links()
+    page = technician.post(again, {})
+    assert "Order 3 × 47u 450 V for C14" in page.words and again not in page.links()
+    technician.post(again, {}, status=409)
+
+
+def test_a_part_planned_away_is_not_said_to_be_here(app: Flask, technician: PageClient) -> None:
+    number, thread = agreed(app)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        part = make.part(order, thread).id
+    page = technician.post(f"/orders/{number}/parts/{part}/drop", {"reason": "the old ones measure as new"})
+    assert "No part is called for any more: the work is planned anew." in page.words
+    assert "is here" not in page.words

@@ -11,7 +11,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import queries, service
 from app.parts.models import Part
-from app.parts.rules import Incoming, PartKind, PartState, Rating
+from app.parts.rules import Dropped, Incoming, PartKind, PartState, Rating
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.rules.costs import Level
@@ -61,7 +61,8 @@ def test_a_part_that_failed_its_test_is_neither_fitted_nor_passed(context: Flask
         order = quotes.agreed_order()
         part = make.part(order, one_line(order))
         service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V"), by=BY, now=LATER)
-        assert texts(order) == ["3 × 47u 450 V failed its incoming test. Cancel it and add a replacement."]
+        assert texts(order) == ["3 × 47u 450 V failed its incoming test: send it back, then order the same again."]
+        assert part.cost_minor == part.charged_minor == queries.total_charged(order) == 0
         with pytest.raises(RuleBroken, match="must not go in"):
             service.fit(order, part, "C14", by=BY, now=LATER)
 
@@ -171,3 +172,71 @@ def test_the_database_keeps_a_part_that_will_not_do_out_of_its_place(context: Fl
         service.fit(order, part, "C14", by=BY, now=LATER)
     with pytest.raises(sa.exc.IntegrityError), transaction():
         session().connection().execute(sa.update(Part).values(**wrong))
+
+
+def test_a_cancelled_order_leaves_the_need_open_and_the_same_is_ordered_again(context: Flask) -> None:
+    with transaction():
+        order = quotes.agreed_order()
+        part = make.part(order, one_line(order))
+        service.order_part(order, part, make.bought(), by=BY, now=LATER)
+        service.drop(order, part, "the supplier has none", Dropped.CANCELLED, by=BY, now=LATER)
+        session().flush()
+        assert texts(order) == ["3 × 47u 450 V for C14 was cancelled: order the same again, or say how the work is planned "
+                                "without it."]
+        assert [one.endpoint for one in missing_in(order, Stage.PARTS)] == ["parts.again"]
+        again = service.need(order, part.need, part.line_root_id, again_of=part, by=BY, now=LATER)
+        session().flush()
+        assert texts(order) == ["Order 3 × 47u 450 V for C14, or drop it with a reason."]
+        with pytest.raises(RuleBroken, match="is not needed again"):
+            service.need(order, part.need, part.line_root_id, again_of=part, by=BY, now=LATER)
+        service.drop(order, again, "the old ones measure as new", by=BY, now=LATER)
+        assert texts(order) == []
+
+
+def test_what_was_cancelled_can_be_planned_without(context: Flask) -> None:
+    with transaction():
+        order = quotes.agreed_order()
+        part = make.part(order, one_line(order))
+        service.order_part(order, part, make.bought(), by=BY, now=LATER)
+        with pytest.raises(BadInput, match="does not fit"):
+            service.drop(order, part, "wrong pitch", Dropped.SENT_BACK, by=BY, now=LATER)  # nothing came
+        service.drop(order, part, "none to be had", Dropped.CANCELLED, by=BY, now=LATER)
+        session().flush()
+        service.drop(order, part, "the old ones measure as new", by=BY, now=LATER)
+        session().flush()
+        assert texts(order) == [] and part.dropped_reason == "none to be had; then: the old ones measure as new"
+        with pytest.raises(RuleBroken, match="dropped already"):
+            service.drop(order, part, "again", by=BY, now=LATER)
+
+
+def test_a_refused_delivery_is_kept_as_come_and_sent_back(context: Flask) -> None:
+    with transaction():
+        order = quotes.agreed_order()
+        part = make.part(order, one_line(order))
+        service.order_part(order, part, make.bought(), by=BY, now=LATER)
+        weak = make.arrival(rating=Rating(volts=350.0), batch="2540", test=Incoming.LOOKED_AT, test_words="")
+        with pytest.raises(BadInput, match="must not go in"):
+            service.receive(order, part, weak, by=BY, now=LATER)
+        with pytest.raises(BadInput) as refused:
+            service.send_back(order, part, weak, " ", by=BY, now=LATER)
+        assert refused.value.field == "sent_back_reason"
+        service.send_back(order, part, weak, "350 V instead of 450 V", by=BY, now=LATER)
+        session().flush()
+        assert (part.state, part.dropped_how, part.batch, part.rated_volts) == (PartState.DROPPED, Dropped.SENT_BACK, "2540", 350.0)
+        assert part.received_at == LATER and part.cost_minor == queries.total_charged(order) == 0
+        assert "was sent back: order the same again" in texts(order)[0]
+
+
+def test_one_that_failed_is_not_charged_and_does_not_count_as_here(context: Flask) -> None:
+    with transaction():
+        order = quotes.agreed_order()
+        part = make.part(order, one_line(order))
+        before = costs.committed(order)
+        service.order_part(order, part, make.bought(), by=BY, now=LATER)
+        service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V", charged_minor=4200), by=BY,
+                        now=LATER)
+        session().flush()
+        assert part.charged_minor == part.cost_minor == 0 and costs.committed(order) == before
+        service.drop(order, part, "leaks", Dropped.SENT_BACK, by=BY, now=LATER)
+        session().flush()
+        assert "was sent back: order the same again" in texts(order)[0]

@@ -3,13 +3,16 @@ from __future__ import annotations
 from flask import Flask
 
 from app import clock
-from app.db import transaction
+from app.db import session, transaction
+from app.journal.service import Actor
 from app.orders.models import Channel
 from app.orders.queries import find
 from app.orders.stages import Stage
 from app.quote import queries
 from app.quote.rules.lines import Hours
 from app.quote.rules.words import LineGroup
+from app.quote.service import issuing as issuing_service
+from app.quote.service import lines as lines_service
 from tests.findings import make as bench
 from tests.pages import PageClient
 from tests.quote import make
@@ -119,7 +122,61 @@ def test_an_answer_to_a_stale_revision_is_refused(app: Flask, counter: PageClien
         lines = make.issue(order, clock.now()).lines
         decisions = {f"line_{line.id}": "agreed" for line in lines}
     page = counter.send(path, {**stale, **decisions, "channel": Channel.PHONE.value})
-    assert "Revision 2 was issued while this page was open" in page.words
+    assert "Revision 2 was issued" in page.words and "read it out again" in page.words
+
+
+def test_a_tick_on_a_page_that_went_stale_consents_to_nothing_and_is_kept(app: Flask, counter: PageClient) -> None:
+    number = an_order(app, hours=Hours.one(2.0), parts="", parts_minor=0)  # 190.00, and the can
+    path = f"/orders/{number}/quote/answer"
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.issue(order, clock.now())
+        line = queries.lines(number)[-1]
+        assert line.what == "Replace the supply capacitors"
+        line_id = line.id
+    stale = counter.get(path).fields()
+    assert stale["quote"] and stale["total"]
+    ticked = {name: "agreed" for name in stale if name.startswith("line_")}
+    ticked |= {name: "agreed" for name in {e.get("name", "") for e in counter.get(path).all("input")} if name.startswith("line_")}
+    with app.app_context(), transaction():
+        order, line = find(number), queries.find_line(line_id)
+        assert order is not None and line is not None
+        lines_service.change(order, line, make.draft(hours=Hours.one(3.0), parts="", parts_minor=0), by=Actor(None, "Anselm", ""),
+                             now=clock.now())
+        session().flush()
+        issuing_service.issue(order, make.terms(), by=Actor(None, "Anselm", ""), now=clock.now())
+        kept = {one.line.line_id if hasattr(one, "line") else one.line_id: one.id for one in queries.current(order).lines}  # type: ignore[union-attr]
+    page = counter.send(path, {**stale, **ticked, "channel": "phone", "reached_at": "555 0123", "conditions": "by Friday",
+                               "ceiling_minor": "999"})
+    told = page.words
+    assert "Revision 2 was issued at " in told and " by Anselm" in told
+    assert "This line was AUD 190.00, now AUD 285.00" in told and "read it out again" in told and "You had ticked: agreed." in told
+    fields = page.fields()
+    assert (fields["reached_at"], fields["conditions"], fields["ceiling_minor"]) == ("555 0123", "by Friday", "999")
+    unchanged = next(value for key, value in kept.items() if key != max(kept))
+    assert fields[f"line_{unchanged}"] == "agreed"  # what has not changed stays ticked, what has is asked again
+    assert f"line_{kept[max(kept)]}" not in fields
+    with app.app_context():
+        order = find(number)
+        assert order is not None and queries.authorisation(order) is None
+    page = counter.send(path, {**fields, f"line_{kept[max(kept)]}": "agreed"})
+    assert "answered by Wren Adler" in page.words
+
+
+def test_an_answer_that_does_not_say_what_it_was_read_from_is_refused(app: Flask, counter: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        lines = [line.id for line in make.issue(order, clock.now()).lines]
+    path = f"/orders/{number}/quote/answer"
+    fields = {**counter.get(path).fields(), **{f"line_{one}": "agreed" for one in lines}, "channel": "phone"}
+    for wrong in ({"quote": ""}, {"total": "1"}, {"quote": "seven"}):
+        assert "read it out again" in counter.send(path, {**fields, **wrong}).words
+    with app.app_context():
+        order = find(number)
+        assert order is not None and queries.authorisation(order) is None
 
 
 def test_the_counter_answers_and_the_bench_does_not(app: Flask, technician: PageClient, counter: PageClient) -> None:
@@ -156,3 +213,27 @@ def test_a_line_is_withdrawn_with_a_reason(app: Flask, technician: PageClient) -
     assert "Enter why the line is withdrawn." in technician.post(path, {"reason": " "}).words
     page = technician.post(path, {"reason": "works after cleaning"})
     assert "works after cleaning" in page.words
+
+
+def test_a_declined_hazard_stands_on_top_of_every_page_of_the_order(app: Flask, counter: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.issue(order, clock.now())
+        hazard = next(line for line in queries.lines(number) if line.group is LineGroup.SAFETY)
+        make.authorise(order, [hazard.id], now=clock.now())
+    pages = (f"/orders/{number}", f"/orders/{number}/quote", f"/orders/{number}/parts", f"/orders/{number}/findings")
+    for page in pages:
+        told = counter.get(page).words
+        assert "Safety work declined. Replace the can (Finding 1," in told and "not acknowledged yet" in told
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.acknowledge(order, queries.to_acknowledge(order)[0])
+    assert "Wren Adler, signed on the screen" in counter.get(pages[0]).words
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.authorise(order, now=clock.now())
+    assert "Safety work declined" not in counter.get(pages[0]).words

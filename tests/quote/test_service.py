@@ -221,15 +221,48 @@ def test_an_acknowledgement_that_says_too_little_is_refused(context: Flask, wron
         assert refused.value.field == field
 
 
-def test_an_alternative_that_cures_the_finding_needs_no_acknowledgement(context: Flask) -> None:
+def test_a_required_safety_line_that_is_declined_is_acknowledged_whatever_else_names_its_finding(context: Flask) -> None:
     with transaction():
         order = make.order_at()
         finding = bench.finding(order)
-        cheap = make.line(order, group=LineGroup.SAFETY, what="Replace the can", finding_id=finding.id)
-        make.line(order, group=LineGroup.SAFETY, what="Replace all cans", finding_id=finding.id)
+        declined = make.line(order, group=LineGroup.SAFETY, what="Replace the can", finding_id=finding.id)
+        make.line(order, group=LineGroup.SAFETY, what="Tighten the clamp of the can", finding_id=finding.id)
         make.issue(order)
-        make.authorise(order, [cheap.id])
+        make.authorise(order, [declined.id])
+        waiting = queries.to_acknowledge(order)
+        assert [line.line_id for line in waiting] == [declined.id]
+        make.acknowledge(order, waiting[0])
         assert queries.to_acknowledge(order) == []
+        assert finding.status is not Status.DECLINED  # work on it was agreed to as well: it is not ended by this
+
+
+@pytest.mark.parametrize(("agreed", "asked"), [(LineGroup.SAFETY, False), (LineGroup.COMPLAINT, False),
+                                               (LineGroup.ADVISED, False), (LineGroup.OPTIONAL, True)])
+def test_only_a_line_put_as_strongly_spares_the_acknowledgement_of_an_alternative(context: Flask, agreed: LineGroup,
+                                                                                 asked: bool) -> None:
+    with transaction():
+        order = make.order_at()
+        finding = bench.finding(order)
+        declined = make.line(order, group=LineGroup.ADVISED, what="Replace all cans", finding_id=finding.id)
+        make.line(order, group=agreed, what="Replace the can", finding_id=finding.id)
+        make.issue(order)
+        make.authorise(order, [declined.id])
+        assert bool(queries.to_acknowledge(order)) is asked
+
+
+@pytest.mark.parametrize("witness", ["Wren Adler", " wren  ADLER ", "Adler, Wren", "the console", "-"])
+def test_nobody_witnesses_their_own_refusal(context: Flask, witness: str) -> None:
+    with transaction():
+        order = make.order_at()
+        make.line(order, group=LineGroup.SAFETY)
+        make.issue(order)
+        make.authorise(order, [queries.lines(order.id)[0].id])
+        with pytest.raises(BadInput) as refused:
+            make.acknowledge(order, queries.to_acknowledge(order)[0], how=HowAcknowledged.REFUSED, witness=witness, signature="")
+        assert refused.value.field == "witness"
+        made = make.acknowledge(order, queries.to_acknowledge(order)[0], how=HowAcknowledged.REFUSED, witness="Ines Farrow",
+                                signature="")
+        assert made.witness == "Ines Farrow"
 
 
 def test_the_diagnosis_comes_on_top_unless_it_is_credited(context: Flask) -> None:

@@ -40,6 +40,8 @@ def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: 
     assert "at most 0.3 Ω" in page.words and "not done" in page.words
     look = link(page, r"/look$")
     page = technician.get(look)
+    page = technician.send(look, {**page.fields(look), **dict.fromkeys(names(page, "seen_"), "")})
+    assert "An empty inspection records nothing." in page.words and page.title.startswith("Error: ")
     answers = dict.fromkeys(names(page, "seen_"), "yes")
     page = technician.send(look, {**page.fields(look), **answers})
     assert "Enter the fuse fitted" in page.words

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from app.documents.facts import since
 from app.handover import queries as handover
 from app.handover.rules import Method
+from app.kernel.facts import since
 from app.orders import authority
 from app.orders.models import Channel, RepairOrder
 from app.quote import costs

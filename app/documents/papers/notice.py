@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from app.documents.facts import since
 from app.documents.papers.shared import Goods, goods
 from app.handover import queries as handover
 from app.handover.rules import Recipient, Sent, Waiting, earliest
+from app.kernel.facts import since
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 

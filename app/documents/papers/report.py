@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from app.documents.facts import since
 from app.documents.papers.bill import Bill, bill
 from app.documents.papers.findings import Counts, Ended, Found, counts_of, told_of
 from app.documents.papers.proof import PointRead, points_read
@@ -27,6 +26,7 @@ from app.findings.rules.life import Status
 from app.handover import queries as handover
 from app.intake.queries import sheets as intake
 from app.intake.terms import Paragraph, for_jurisdiction
+from app.kernel.facts import since
 from app.kernel.local_forms import counted, plural
 from app.orders import power
 from app.orders.models import RepairOrder
@@ -152,7 +152,7 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
     """The report as things stand. It is the same before and after the order ends, so that ending it does not make it old."""
     every = findings_queries.findings_of(order)
     findings = findings_queries.gravest_first([one for one in every if one.status is not Status.WITHDRAWN])
-    signed, barred = handover.signature(order.id), power.do_not_energise(order.id)
+    signed, barred = handover.signed_as_it_is(order), power.do_not_energise(order.id)
     out_on = signed.at.astimezone(the_shop().zone).date() if signed else None
     return Report(
         number=order.number, goods=goods(order.amp), owner=order.owner.name, opened_at=order.opened_at, stage=order.stage,
@@ -163,7 +163,7 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
         signed=Signed(signed.name, signed.who.value, signed.how.value, signed.signature, signed.at, signed.by_name)
         if signed else None,
         warning=warning(order), do_not_energise=barred.reason if barred else "",
-        acknowledged=handover.acknowledgement(order.id) is not None,
+        acknowledged=handover.unrepaired_facts(order).stands,
         withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at),
         statements=for_jurisdiction(the_shop().jurisdiction).invoice)
 
@@ -185,6 +185,6 @@ def _fitted(order: RepairOrder) -> tuple[Fitted, ...]:
 
 
 def _demonstrated(order: RepairOrder) -> Demonstrated | None:
-    found = handover.demonstration(order.id)
+    found = handover.shown_as_it_is(order)
     return Demonstrated(found.shown, found.said, found.at) if found else None
 

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from app.documents.facts import since
 from app.handover import queries as handover
 from app.handover.rules import OldPartsFate
+from app.kernel.facts import since
 from app.orders.models import RepairOrder
 from app.photos import queries
 from app.photos.models import Phase, Photo, Pin

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from app.documents.facts import ASIDE, since
 from app.documents.papers.shared import Goods, OldParts, Signed, Thing, goods, old_parts, things
 from app.findings import queries as findings_queries
 from app.findings.rules.life import Status
 from app.handover import queries as handover
 from app.handover.models import UnrepairedAcknowledgement
-from app.handover.rules import Reason
+from app.handover.rules import Measure, Reason
 from app.intake.queries import sheets as intake
+from app.kernel.facts import ASIDE, since
 from app.orders.models import RepairOrder
 
-VERSION = 1
+VERSION = 2
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,8 @@ def warning(order: RepairOrder) -> Warning | None:
     written = handover.unrepaired(order.id)
     if written is None:
         return None
-    return Warning(written.reason, written.danger, tuple(written.measures), written.works, written.tag, written.at)
+    measures = tuple(one for one in written.measures if one != Measure.LABEL)
+    return Warning(written.reason, written.danger, measures, written.works, written.tag, written.at)
 
 
 def facts(order: RepairOrder, _about: int = 0) -> Unrepaired | None:

@@ -44,6 +44,7 @@ class Rule:
     advert: str = ""
     keep_months: int = 0
     court_first: bool = False
+    in_writing: bool = True
 
     @property
     def waiting(self) -> Waiting:

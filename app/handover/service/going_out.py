@@ -6,16 +6,18 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from app.db import session
-from app.errors import BadInput, RuleBroken
+from app.errors import BadInput, GateClosed, Missing, RuleBroken
 from app.handover import queries
+from app.handover.gate import must_be_finished, must_be_going_out
 from app.handover.models import AccessoryReturn, Demonstration, OldParts, ReturnSignature, Settlement
-from app.handover.rules import Collector, HowSigned, Method, OldPartsFate, check_sums
+from app.handover.rules import Collector, HowSigned, Method, OldPartsFate, check_sums, missing_items
 from app.handover.service.writing import keep
 from app.intake.models import Accessory
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
+from app.kernel.names import why_not_typed
 from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.models import RepairOrder
@@ -32,10 +34,13 @@ class Signed:
     how: HowSigned
     signature: str = ""
     known_by: str = ""
+    typed: str = ""  # their name as they typed it themselves
 
 
 def check_off(order: RepairOrder, accessory: Accessory, given: int, note: str = "", *, by: Actor, now: datetime) -> AccessoryReturn:
     """So many of this accessory go back; fewer than came in only with a word about it."""
+    orders.must_be_open(order)
+    must_be_going_out(order)
     if accessory.order_id != order.id:
         raise RuleBroken("That accessory came with another order.")
     field = f"given_{accessory.id}"
@@ -50,6 +55,8 @@ def check_off(order: RepairOrder, accessory: Accessory, given: int, note: str = 
 
 def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *, by: Actor, now: datetime) -> OldParts:
     """What became of the parts that came out, and which they were."""
+    orders.must_be_open(order)
+    must_be_going_out(order)
     if fate is not OldPartsFate.NONE and not which.strip():
         raise BadInput("Tick or name the parts.", "which")
     return keep(OldParts, order, {"fate": fate, "which": which.strip()}, Event.OLD_PARTS_SETTLED, by=by, now=now,
@@ -59,6 +66,8 @@ def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *,
 def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, on_account: str = "", *, by: Actor,
            now: datetime) -> Settlement:
     """What is due and what was paid; never more than the ceiling that was agreed."""
+    orders.must_be_open(order)
+    must_be_going_out(order)
     check_sums(due_minor, paid_minor, method, on_account, ceiling_minor=authority.ceiling(order.id))
     currency = the_shop().currency
     return keep(Settlement, order, {"due_minor": due_minor, "paid_minor": paid_minor, "method": method,
@@ -68,25 +77,37 @@ def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, 
 
 
 def show_working(order: RepairOrder, shown: bool, said: str = "", *, by: Actor, now: datetime) -> Demonstration:
-    """It was shown working, or that was not wanted; and what was said about its use."""
+    """It was shown working, or that was not wanted; and what was said about its use. Not before it is finished and tested."""
+    orders.must_be_open(order)
+    must_be_finished(order)
     if shown:
         power.was_on(order, "shown working", by=by, now=now)
     return keep(Demonstration, order, {"shown": shown, "said": said.strip()}, Event.AMP_DEMONSTRATED, by=by, now=now,
+                anew=queries.shown_as_it_is(order) is None,
                 said={"shown working": "yes" if shown else "offered and not wanted", "said": said.strip() or None})
 
 
-def sign(order: RepairOrder, signed: Signed, text: str, *, by: Actor, now: datetime) -> ReturnSignature:
-    """Whoever takes the amp signs this text."""
+def sign(order: RepairOrder, signed: Signed, *, by: Actor, now: datetime) -> ReturnSignature:
+    """Whoever takes the amp signs for what stands, once everything else of the return is settled; the words are kept as read."""
     orders.must_be_open(order)
+    must_be_finished(order)
+    before = tuple(Missing(lack.text, f"handover.{lack.part}", (("order_id", order.id),))
+                   for lack in missing_items(queries.facts(order)) if lack.part != "sign")
+    if before:
+        raise GateClosed("This comes before the signature.", before)
     if not signed.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if signed.who in (Collector.SENT, Collector.CARRIER) and not signed.known_by.strip():
         raise BadInput("Enter how they showed that they may take it: the receipt, a message, a delivery note.", "known_by")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
-        raise BadInput("Have them sign on the screen, or tick that it was signed on paper.", "signature")
+        raise BadInput("Have them sign on the screen, type their name, or tick that it was signed on paper.", "signature")
+    if signed.how is HowSigned.TYPED and (why := why_not_typed(signed.typed, signed.name)):
+        raise BadInput(why, "typed")
+    facts, text = queries.to_sign(order), queries.text_to_sign(order)
     signature = ReturnSignature(order_id=order.id, name=signed.name.strip(), who=signed.who, known_by=signed.known_by.strip(),
-                                how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
-                                text_sha256=queries.sha256(text), at=now, by_name=by.name)
+                           how=signed.how, signature=signed.signature if signed.how is HowSigned.SCREEN else "", text=text,
+                           text_sha256=queries.sha256(text), facts_sha256=queries.fingerprint_to_sign(order),
+                           facts_version=facts.version, at=now, by_name=by.name)
     session().add(signature)
     record(Event.RETURN_SIGNED, signature, by=by, now=now,
            after={"taken by": signature.name, "who": signature.who.value, "known by": signature.known_by or None,

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from app.db import session
-from app.errors import BadInput
+from app.errors import BadInput, GateClosed
 from app.handover import queries
+from app.handover.gate import notices_to_wait_for
 from app.handover.models import CollectionNotice, Disposal
 from app.handover.notices import Rule, Rules
 from app.handover.rules import Fate, Recipient, Sent
@@ -56,9 +57,11 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
             raise BadInput(words, field)
     if letter.sent_on > today:
         raise BadInput("That day has not come yet. Enter the day it was sent.", "sent_on")
-    if letter.ready_since < order.opened_at.astimezone(the_shop().zone).date():
-        raise BadInput(f"The amp came in on {day(order.opened_at.astimezone(the_shop().zone))}: enter a day from then on.",
-                       "ready_since")
+    ready = queries.ready_on(order)
+    if ready is None:
+        raise GateClosed("There is nothing to collect yet.", tuple(notices_to_wait_for(order, today)))
+    if letter.ready_since < ready:
+        raise BadInput(f"The amp can be collected since {day(ready)}, not before: enter a day from then on.", "ready_since")
     if letter.ready_since > letter.sent_on:
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
     if letter.due_minor and not letter.due_for.strip():
@@ -69,6 +72,8 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
                        "documented revision: enter what was agreed.", "due_minor")
     if letter.how in (Sent.RECORDED, Sent.EMAIL, Sent.HAND) and not letter.proof.strip():
         raise BadInput("Enter the proof of sending: the number, the message, who took it.", "proof")
+    if rule.in_writing and letter.how is Sent.PHONE:
+        raise BadInput("The rule asks for notice in writing, and a call is none. Choose how it was sent.", "how")
     number = len(queries.notices(order.id)) + 1
     notice = CollectionNotice(
         order_id=order.id, number=number, addressed_to=letter.addressed_to.strip(), address=letter.address.strip(),
@@ -120,7 +125,14 @@ def strike_notice(notice: CollectionNotice, reason: str, *, by: Actor, now: date
 
 def dispose(order: RepairOrder, fate: Fate, account: str, law_checked: str, *, kept_until: date, by: Actor,
             now: datetime) -> Disposal:
-    """Write down what a person decided, with valuation and money, and against what the shop checked its law."""
+    """Write down what a person decided, with valuation and money, and against what the shop checked its law.
+
+    That it was sold, given away or recycled is refused before every notice that the rule asks for is sent and its time is over.
+    """
+    orders.must_be_open(order)
+    missing = notices_to_wait_for(order, now.astimezone(the_shop().zone).date()) if fate.is_final else ()
+    if missing:
+        raise GateClosed(f"“{fate.value.capitalize()}” is not recorded yet.", tuple(missing))
     if not account.strip():
         raise BadInput("Enter what became of it: to whom, how it was valued, the price, what was kept and paid to whom.", "account")
     sent = queries.standing_notices(order.id)

@@ -14,6 +14,7 @@ from app.handover.service.writing import keep
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.names import why_no_witness, why_not_typed
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
@@ -39,6 +40,7 @@ class Acknowledging:
     how: Acknowledged
     signature: str = ""
     witness: str = ""
+    typed: str = ""  # their name as they typed it themselves
 
 
 def write_unrepaired(order: RepairOrder, what: Leaving, *, by: Actor, now: datetime) -> UnrepairedReturn:
@@ -52,21 +54,25 @@ def write_unrepaired(order: RepairOrder, what: Leaving, *, by: Actor, now: datet
                       "may be switched on because": values["works"] or None, "tag": values["tag"] or None})
 
 
-def acknowledge(order: RepairOrder, given: Acknowledging, text: str, *, by: Actor, now: datetime) -> UnrepairedAcknowledgement:
+def acknowledge(order: RepairOrder, given: Acknowledging, *, by: Actor, now: datetime) -> UnrepairedAcknowledgement:
     """The warning was read and signed, or refused before a witness."""
     orders.must_be_open(order)
-    if not text:
+    warned = queries.to_acknowledge(order)
+    if warned is None:
         raise BadInput("Enter first why it leaves unrepaired.")
     if not given.name.strip():
         raise BadInput("Enter the name of whoever takes it.", "name")
     if given.how is Acknowledged.SCREEN and not is_signature(given.signature):
-        raise BadInput("Have them sign on the screen, or choose paper or refusal.", "signature")
-    if given.how is Acknowledged.REFUSED and not given.witness.strip():
-        raise BadInput("Name a second person who witnessed the refusal.", "witness")
-    if given.how is Acknowledged.REFUSED and given.witness.strip().casefold() == by.name.casefold():
-        raise BadInput("The witness must be someone other than you.", "witness")
+        raise BadInput("Have them sign on the screen, or choose how else it was taken.", "signature")
+    if given.how is Acknowledged.REFUSED and (why := why_no_witness(given.witness, refuser=given.name, writer=by.name)):
+        raise BadInput(why, "witness")
+    if given.how is Acknowledged.TYPED and (why := why_not_typed(given.typed, given.name)):
+        raise BadInput(why, "typed")
+    refused_by = given.name.strip() if given.how is Acknowledged.REFUSED else ""
+    text = queries.text_to_acknowledge(order, refused_by=refused_by)
     acknowledgement = UnrepairedAcknowledgement(
         order_id=order.id, name=given.name.strip(), how=given.how, text=text, text_sha256=queries.sha256(text), at=now,
+        facts_sha256=queries.fingerprint_to_acknowledge(order), facts_version=warned.version,
         signature=given.signature if given.how is Acknowledged.SCREEN else "", by_name=by.name,
         witness=given.witness.strip() if given.how is Acknowledged.REFUSED else "")
     session().add(acknowledgement)

@@ -18,8 +18,11 @@ T = TypeVar("T")
 
 
 def keep(kind: type[T], order: RepairOrder, values: Mapping[str, Any], event: Event, *, by: Actor, now: datetime,
-         said: Mapping[str, Any], key: Mapping[str, Any] | None = None) -> T:
-    """The sheet of this order with these values; `said` is the same in the words of the history page."""
+         said: Mapping[str, Any], key: Mapping[str, Any] | None = None, anew: bool = False) -> T:
+    """The sheet of this order with these values; `said` is the same in the words of the history page.
+
+    `anew`: what was said before does not count any more, so the same is written down again with its new moment.
+    """
     must_be_open(order)
     which = key or {"order_id": order.id}
     found = session().scalars(sa.select(kind).filter_by(**which)).one_or_none()
@@ -29,7 +32,7 @@ def keep(kind: type[T], order: RepairOrder, values: Mapping[str, Any], event: Ev
         session().add(found)
         record(event, found, by=by, now=now, after=said)
         return found
-    if any(getattr(found, name) != value for name, value in values.items()):
+    if anew or any(getattr(found, name) != value for name, value in values.items()):
         for name, value in given.items():
             setattr(found, name, value)
         record(event, found, by=by, now=now, before={"said before": True}, after=said)

@@ -11,6 +11,7 @@ from app.access.rules import May
 from app.errors import BadInput, GateClosed
 from app.handover import queries
 from app.handover.forms import OldPartsForm, ShownForm, SignForm, SumsForm, accessories_form
+from app.handover.gate import must_be_finished, must_be_going_out
 from app.handover.models import Settlement
 from app.handover.rules import missing_items
 from app.handover.service import going_out as going_out_service
@@ -36,11 +37,11 @@ def page(order_id: int) -> str:
     lacks: dict[str, list[str]] = {}
     for lack in missing_items(queries.facts(order)):
         lacks.setdefault(lack.part, []).append(lack.text)
-    missing = ((*missing_to_leave(order), *missing_in(order, End.REPAIRED))
-               if order.is_open and order.stage is Stage.RETURN else ())
+    here = order.stage is Stage.RETURN
+    missing = (*missing_to_leave(order), *(missing_in(order, End.REPAIRED) if here else ())) if order.is_open else ()
     return render_template("handover/page.html", order=order, missing=missing, words=WORDS, lacks=lacks,
-                           lines=_lines(order), ready=order.is_open and order.stage is Stage.RETURN and not missing,
-                           here=order.stage is Stage.RETURN, signed=queries.signature(order_id),
+                           lines=_lines(order), ready=order.is_open and here and not missing,
+                           here=here, signed=queries.signature(order_id),
                            unrepaired=queries.unrepaired(order_id))
 
 
@@ -49,6 +50,7 @@ def page(order_id: int) -> str:
 def accessories(order_id: int) -> Response | str:
     """Each thing that came in, one by one."""
     order, things = load_open_order(order_id), queries.things(order_id)
+    must_be_going_out(order)
     form = read_form(accessories_form(things))
 
     def check_off() -> None:
@@ -63,6 +65,7 @@ def accessories(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def old_parts(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), queries.old_parts(order_id)
+    must_be_going_out(order)
     listed = [one.title.replace("; ", ", ") for one in to_give_back(order)]
     form = read_form(OldPartsForm, obj=record) if record else read_form(OldPartsForm)
     form.offer(listed, record.which if record and request.method == "GET" else None)
@@ -76,6 +79,7 @@ def old_parts(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def sums(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), queries.settlement(order_id)
+    must_be_going_out(order)
     committed, ceiling = costs.committed(order), authority.ceiling(order_id)
     due = min(committed, ceiling or 0)
     form = read_form(SumsForm, obj=record) if record else read_form(SumsForm, due_minor=due, paid_minor=due)
@@ -91,6 +95,7 @@ def sums(order_id: int) -> Response | str:
 @may(May.HAND_OUT)
 def shown(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), queries.demonstration(order_id)
+    must_be_finished(order)
     form = (read_form(ShownForm, shown="yes" if record.shown else "no", said=record.said) if record else read_form(ShownForm))
     done = save_or_reshow(
         form, order, lambda: going_out_service.show_working(order, form.shown.data == "yes", form.said.data or "", by=actor(),
@@ -102,26 +107,26 @@ def shown(order_id: int) -> Response | str:
 @bp.route("/sign", methods=["GET", "POST"])
 @may(May.HAND_OUT)
 def sign(order_id: int) -> Response | str:
-    """The text, and the signature under it. What is kept is the very text that was shown."""
+    """The text, and the signature under it. What is kept is the very text that was shown, and the facts it says."""
     order = load_open_order(order_id)
-    text = queries.text_to_sign(order)
-    form = read_form(SignForm, name=order.depositor.name, text_sha256=queries.sha256(text))
+    must_be_finished(order)
+    text, facts_sha256 = queries.text_to_sign(order), queries.fingerprint_to_sign(order)
+    form = read_form(SignForm, name=order.depositor.name, facts_sha256=facts_sha256)
     done = save_or_reshow(form, order, lambda: _sign(order, form))
-    form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
+    form.facts_sha256.data, form.facts_sha256.raw_data = facts_sha256, None
     if done:
         return done
-    signed, paid = queries.signature(order_id), queries.settlement(order_id)
-    stands = signed is not None and signed.text_sha256 == queries.sha256(text)
-    return sheet("sign", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked(),
-                 open_before=[as_missing(order, lack) for lack in missing_items(queries.facts(order)) if lack.part != "sign"],
+    facts, signed, paid = queries.facts(order), queries.signature(order_id), queries.settlement(order_id)
+    before = [as_missing(order, one) for one in missing_items(facts) if one.part != "sign"]
+    return sheet("sign", order, form, text=text, signed=signed, stands=facts.stands,
+                 signing=not before and (not facts.stands or again_asked()), open_before=before,
                  rest=paid.open_minor if paid else 0)
 
 
 def _sign(order: RepairOrder, form: SignForm) -> None:
-    text = queries.text_to_sign(order)
-    if form.text_sha256.data != queries.sha256(text):
+    if form.facts_sha256.data != queries.fingerprint_to_sign(order):
         raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
-    going_out_service.sign(order, form.signed(), text, by=actor(), now=clock.now())
+    going_out_service.sign(order, form.signed(), by=actor(), now=clock.now())
 
 
 @bp.post("/out")
@@ -142,7 +147,7 @@ def out(order_id: int) -> Response | tuple[str, int]:
 def _lines(order: RepairOrder) -> dict[str, str]:
     """Each sheet in a line."""
     things, parts = queries.things(order.id), queries.old_parts(order.id)
-    paid, shown_, signed = queries.settlement(order.id), queries.demonstration(order.id), queries.signature(order.id)
+    paid, shown_, signed = queries.settlement(order.id), queries.shown_as_it_is(order), queries.signed_as_it_is(order)
     listed = [f"{back.given} of {one.quantity} × {one.what}" for one, back in things if back]
     return {"accessories": ", ".join(listed) if things else "nothing came with it",
             "old_parts": f"{parts.fate.value}{f': {parts.which}' if parts.which else ''}" if parts else "",

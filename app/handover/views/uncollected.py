@@ -13,6 +13,7 @@ from app.access.rules import May
 from app.errors import GateClosed, NotFound
 from app.handover import queries
 from app.handover.forms import DisposalForm, NoticeForm, ReasonForm
+from app.handover.gate import notices_to_wait_for
 from app.handover.notices import Rule, Rules, for_jurisdiction
 from app.handover.rules import Fate, Recipient, earliest, months_on, still_to_get_one
 from app.handover.service import uncollected as uncollected_service
@@ -34,7 +35,7 @@ USUAL_MONTHS = 84  # the shop's own rule where the law of the place names no tim
 def uncollected(order_id: int) -> str:
     """The notices, when their time is over, and what the rules say."""
     order = load_order(order_id)
-    sent = queries.standing_notices(order_id)
+    sent = queries.counting_notices(order)
     over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     rules, rule = _rules(order)
     return render_template("handover/uncollected.html", order=order, notices=queries.notices(order_id), over=over, rules=rules,
@@ -47,13 +48,15 @@ def uncollected(order_id: int) -> str:
 def notice(order_id: int) -> Response | str:
     """Write a notice down as it goes out; its paper is issued from the papers of the order."""
     order = load_open_order(order_id)
+    if queries.ready_on(order) is None:
+        raise GateClosed("There is nothing to collect yet.", tuple(notices_to_wait_for(order, _today())))
     rules, rule = _rules(order)
     wanted = _next_recipient(order, rule)
     who = order.owner if wanted is Recipient.OWNER else order.depositor
     shop, due = the_shop(), due_now(order)
     form = read_form(NoticeForm, recipient=wanted, given_on=_today(), addressed_to=who.name,
                      address=who.address or who.email or who.phone, sent_on=_today(),
-                     ready_since=_today(), hours=", ".join(shop.address.splitlines()), due_minor=due,
+                     ready_since=queries.ready_on(order), hours=", ".join(shop.address.splitlines()), due_minor=due,
                      due_for="The repair as agreed." if due else "")
     done = save_or_reshow(form, order, lambda: uncollected_service.send_notice(order, form.letter(), rules, _rule_for(rules, form),
                                                                      today=_today(), by=actor(), now=clock.now()),

@@ -50,20 +50,18 @@ def unrepaired(order_id: int) -> Response | str:
 def acknowledge(order_id: int) -> Response | str:
     """The warning, and the signature under it."""
     order = load_open_order(order_id)
-    text = queries.text_to_acknowledge(order)
-    form = read_form(AcknowledgeForm, name=order.depositor.name, text_sha256=queries.sha256(text))
+    text, facts_sha256 = queries.text_to_acknowledge(order), queries.fingerprint_to_acknowledge(order)
+    form = read_form(AcknowledgeForm, name=order.depositor.name, facts_sha256=facts_sha256)
     done = save_or_reshow(form, order, lambda: _acknowledge(order, form))
-    form.text_sha256.data, form.text_sha256.raw_data = queries.sha256(text), None
-    signed = queries.acknowledgement(order_id)
-    stands = signed is not None and signed.text_sha256 == queries.sha256(text)
+    form.facts_sha256.data, form.facts_sha256.raw_data = facts_sha256, None
+    signed, stands = queries.acknowledgement(order_id), queries.unrepaired_facts(order).stands
     return done or sheet("acknowledge", order, form, text=text, signed=signed, stands=stands, signing=not stands or again_asked())
 
 
 def _acknowledge(order: RepairOrder, form: AcknowledgeForm) -> None:
-    text = queries.text_to_acknowledge(order)
-    if form.text_sha256.data != queries.sha256(text):
+    if form.facts_sha256.data != queries.fingerprint_to_acknowledge(order):
         raise BadInput("Something changed since the text was shown. Read it again, then sign.", "signature")
-    unrepaired_service.acknowledge(order, form.given(), text, by=actor(), now=clock.now())
+    unrepaired_service.acknowledge(order, form.given(), by=actor(), now=clock.now())
 
 
 @bp.post("/unrepaired/out")

@@ -177,6 +177,7 @@ class TermsForm(House):
     why = StringField("Why it is signed again", [Length(max=400)])
     signer_id = SelectField("Who signs", coerce=int)
     signature = StringField("Signature", [Length(max=90_000)])
+    typed = StringField("Or their name, typed by themselves", [Optional(), Length(max=120)])
     on_paper = BooleanField("Signed on paper instead; the shop keeps the paper")
     text_sha256 = HiddenField()
 

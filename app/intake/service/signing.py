@@ -13,6 +13,7 @@ from app.intake.rules import is_signature
 from app.intake.terms import Terms
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.names import why_not_typed
 from app.orders import authority
 from app.orders.authority import Consent
 from app.orders.models import AuthorityFor, Channel, CostAuthority, RepairOrder
@@ -29,6 +30,7 @@ class Signed:
     signer: Customer
     how: HowSigned
     signature: str = ""
+    typed: str = ""  # their name as they typed it themselves
 
 
 def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agreement: Agreement, why: str = "",
@@ -41,7 +43,9 @@ def accept(order: RepairOrder, signed: Signed, terms: Terms, text: str, *, agree
     if signed.signer.id not in (order.depositor_id, order.owner_id, order.authority_id):
         raise BadInput("Only someone of this repair can sign: who left it, owns it or may approve cost.", "signer")
     if signed.how is HowSigned.SCREEN and not is_signature(signed.signature):
-        raise BadInput("Have them sign here, or sign on paper and tick the box below.", "signature")
+        raise BadInput("Have them sign here, type their name, or sign on paper and tick the box below.", "signature")
+    if signed.how is HowSigned.TYPED and (why_not := why_not_typed(signed.typed, signed.signer.name)):
+        raise BadInput(why_not, "typed")
     acceptance = Acceptance(order_id=order.id, jurisdiction=terms.id, terms_checked=terms.checked, text=text,
                             text_sha256=hashlib.sha256(text.encode()).hexdigest(), fee_minor=agreement.fee_minor,
                             ceiling_minor=agreement.ceiling_minor, signer_id=signed.signer.id, signer_name=signed.signer.name,

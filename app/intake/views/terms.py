@@ -90,8 +90,10 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
     why = _why_again(order) or (form.why.data or "").strip()
     if not why and sheets_queries.acceptance(order.id):
         raise BadInput("They are signed already. Enter why they are signed again.", "why")
-    how = HowSigned.PAPER if form.on_paper.data else HowSigned.SCREEN
-    signing_service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or ""),
+    typed = (form.typed.data or "").strip()
+    how = (HowSigned.PAPER if form.on_paper.data else HowSigned.TYPED if typed and not form.signature.data
+           else HowSigned.SCREEN)
+    signing_service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or "", typed),
                    for_jurisdiction(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),
                    now=clock.now())
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import StrEnum
 
 PRESSING = frozenset("SH")  # risk letters that may not be left without a word: serious and high
@@ -42,6 +43,7 @@ class HowAcknowledged(StrEnum):
 
     SCREEN = "signed on the screen"
     PAPER = "signed on paper"
+    TYPED = "typed, in person"
     REFUSED = "refused to sign"
 
 
@@ -53,9 +55,16 @@ class OldParts(StrEnum):
     DISPOSED = "disposed of by the shop"
 
 
-def must_be_acknowledged(group: LineGroup, risk: str) -> bool:
-    """Whether a line that is declined needs the customer's name under what that means."""
-    return group is LineGroup.SAFETY or risk in PRESSING
+def must_be_acknowledged(group: LineGroup, risk: str, agreed: Iterable[LineGroup] = ()) -> bool:
+    """Whether a line that is declined needs the customer's name under what that means.
+
+    `agreed` are the groups of the agreed lines about the same finding. A line that was required for safety is never spared by
+    them; any other is, by one that was put as strongly: it is the way that was chosen.
+    """
+    if group is LineGroup.SAFETY:
+        return True
+    ranks = tuple(LineGroup)
+    return risk in PRESSING and not any(ranks.index(one) <= ranks.index(group) for one in agreed)
 
 
 def asked(group: LineGroup) -> bool:

@@ -16,6 +16,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.local_forms import counted
 from app.kernel.money import show
+from app.kernel.names import why_not_typed
 from app.orders import authority
 from app.orders.authority import Consent
 from app.orders.models import AuthorityFor, Channel, RepairOrder
@@ -45,6 +46,7 @@ class Answer:
     conditions: str = ""
     signature: str = ""
     on_paper: bool = False
+    typed: str = ""  # their name as they typed it themselves
 
 
 def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, now: datetime) -> Authorisation:
@@ -52,8 +54,7 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     must_be_open(order)
     lines = _answered(order, quote, answer)
     _check_moment(quote, answer)
-    if answer.channel is Channel.SIGNATURE and not answer.on_paper and not is_signature(answer.signature):
-        raise BadInput("Have them sign here, or sign on paper and tick the box below.", "signature")
+    typed = _signed(order, answer)
     agreed = [line for line in lines if answer.decisions[line.id]]
     _check_ceiling(quote, agreed, answer)
     before = queries.authorisation(order)
@@ -63,7 +64,8 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     authorisation = Authorisation(
         order_id=order.id, quote_id=quote.id, authority_id=entry.id, by_name=entry.agreed_by, channel=answer.channel,
         reached_at=entry.reached_at, agreed_at=answer.agreed_at, taken_by=by.name, conditions=answer.conditions.strip(),
-        signature=answer.signature if signed and not answer.on_paper else "", on_paper=signed and answer.on_paper,
+        signature=answer.signature if signed and not answer.on_paper and not typed else "",
+        on_paper=signed and answer.on_paper, typed=typed,
         net_minor=sums.net_minor, tax_minor=sums.tax_minor, total_minor=sums.total_minor,
         added_minor=sums.total_minor - (before.total_minor if before else 0), recorded_at=now)
     authorisation.decisions = [Decision(issued_line_id=line.id, agreed=answer.decisions[line.id]) for line in lines]
@@ -92,6 +94,17 @@ def _answered(order: RepairOrder, quote: Quote, answer: Answer) -> list[IssuedLi
         if line.id not in answer.decisions:
             raise BadInput(f"Enter whether this is agreed or declined: {line.what}.", f"line_{line.id}")
     return lines
+
+
+def _signed(order: RepairOrder, answer: Answer) -> bool:
+    """Whether their name was typed in place of a signature; refused where neither is there, on the screen or on paper."""
+    if answer.channel is not Channel.SIGNATURE or answer.on_paper or is_signature(answer.signature):
+        return False
+    if not answer.typed:
+        raise BadInput("Have them sign on the screen, type their name, or sign on paper and say so below.", "signature")
+    if why := why_not_typed(answer.typed, order.authority.name):
+        raise BadInput(why, "typed")
+    return True
 
 
 def _check_moment(quote: Quote, answer: Answer) -> None:

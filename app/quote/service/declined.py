@@ -13,6 +13,7 @@ from app.findings.service import outcome as outcome_service
 from app.intake.rules import is_signature
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.names import why_no_witness, why_not_typed
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.quote import queries
@@ -32,14 +33,15 @@ class Acknowledgement:
     signature: str = ""
     witness: str = ""
     tag: str = ""
+    typed: str = ""  # their name as they typed it themselves
 
 
 def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *, by: Actor, now: datetime) -> DeclinedWork:
-    """Keep the acknowledgement; the finding that the line would have cured then counts as declined."""
+    """Keep the acknowledgement. The finding that the line would cure then counts as declined, unless work on it was agreed."""
     must_be_open(order)
     if line.line_id not in {one.line_id for one in queries.to_acknowledge(order)}:
         raise RuleBroken("This line waits for no acknowledgement.")
-    _check(paper)
+    _check(paper, by)
     declined_work = DeclinedWork(
         order_id=order.id, line_id=line.line_id, issued_line_id=line.id, finding_id=line.finding_id, risk=line.risk,
         hazard=paper.hazard.strip(), advice=paper.advice.strip(), made_safe=paper.made_safe.strip(), tag=paper.tag.strip(),
@@ -51,11 +53,12 @@ def acknowledge(order: RepairOrder, line: IssuedLine, paper: Acknowledgement, *,
            after={"declined": line.what, "hazard": declined_work.hazard, "disabled by": declined_work.made_safe,
                   "how": declined_work.how.value, "name": declined_work.signer_name, "witness": declined_work.witness or None,
                   "tag": declined_work.tag or None})
-    _decline_finding(line, declined_work, by=by, now=now)
+    if line.finding_id not in {agreed.finding_id for agreed in queries.agreed_lines(order)}:
+        _decline_finding(line, declined_work, by=by, now=now)
     return declined_work
 
 
-def _check(paper: Acknowledgement) -> None:
+def _check(paper: Acknowledgement, by: Actor) -> None:
     for text, words, field in (
             (paper.hazard, "Enter in one plain sentence how someone could be hurt.", "hazard"),
             (paper.advice, "Enter what was advised.", "advice"),
@@ -65,8 +68,10 @@ def _check(paper: Acknowledgement) -> None:
             raise BadInput(words, field)
     if paper.how is HowAcknowledged.SCREEN and not is_signature(paper.signature):
         raise BadInput("Have them sign on the screen, or choose how else it was acknowledged.", "signature")
-    if paper.how is HowAcknowledged.REFUSED and not paper.witness.strip():
-        raise BadInput("Enter who witnessed that they refused to sign.", "witness")
+    if paper.how is HowAcknowledged.TYPED and (why := why_not_typed(paper.typed, paper.signer_name)):
+        raise BadInput(why, "typed")
+    if paper.how is HowAcknowledged.REFUSED and (why := why_no_witness(paper.witness, refuser=paper.signer_name, writer=by.name)):
+        raise BadInput(why, "witness")
 
 
 def _decline_finding(line: IssuedLine, made: DeclinedWork, *, by: Actor, now: datetime) -> None:

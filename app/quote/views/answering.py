@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flask import flash, render_template, request
+from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -19,6 +20,7 @@ from app.quote.models import IssuedLine, Quote
 from app.quote.rules.words import asked
 from app.quote.service import answers as answers_service
 from app.quote.service import declined as declined_service
+from app.quote.views import stale_answers
 from app.quote.views.common import bp, load_open_order
 from app.shop.queries import the_shop
 
@@ -32,11 +34,13 @@ def answer(order_id: int) -> Response | str:
     if quote is None:
         raise RuleBroken("There is no quote to answer yet. Issue it first.")
     lines = [line for line in quote.lines if asked(line.group)]
-    form = _form(order, quote, lines)
-    if request.method == "POST" and form.validate():
+    stale = request.method == "POST" and not stale_answers.read_from(quote, request.form)
+    form = _form(order, quote, lines, stale_answers.carried_over(order, lines, request.form) if stale else None)
+    if stale:
+        stale_answers.say(form, order, quote, lines, request.form)
+    elif request.method == "POST" and form.validate():
         try:
             with saving() as saved:
-                _still(quote, request.form.get("quote", ""))
                 answers_service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
                 flash("The answer is written down.", "saved")
                 waiting = queries.to_acknowledge(order)
@@ -77,17 +81,16 @@ def declined(order_id: int, line_id: int) -> Response | str:
                            has_errors=form.has_errors)
 
 
-def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine]) -> AnswerForm:
-    """The form, with the moment it is opened, and what was answered before to lines that have not changed."""
+def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine], carried: MultiDict[str, str] | None) -> AnswerForm:
+    """The form, with the moment it is opened, and what was answered before to lines that have not changed.
+
+    `carried`: what was posted from a page that has gone stale.
+    """
+    if carried is not None:
+        return answer_form(lines, quote.currency)(carried)
     here = clock.now().astimezone(the_shop().zone)
     before = queries.authorisation(order)
     said = {decision.line.line_id: "agreed" if decision.agreed else "declined" for decision in before.decisions} if before else {}
     known = {f"line_{line.id}": said.get(line.line_id) for line in lines}
     return read_form(answer_form(lines, quote.currency), agreed_on=here.date(), agreed_at=here.time(),
                      reached_at=order.authority.phone or order.authority.email, ceiling_minor=quote.at_most_minor, **known)
-
-
-def _still(quote: Quote, opened_with: str) -> None:
-    if opened_with and opened_with != str(quote.id):
-        raise BadInput(f"Revision {quote.number} was issued while this page was open. It is below: read it out, then "
-                       "record the answer to it.")

@@ -162,7 +162,8 @@ def way_back(order: RepairOrder, *, planned: bool = True) -> ReassemblyState:
     units = len(removals.units(order))
     steps = tuple(_named(step, origins[step.id], by_mark, units) for step in found.steps)
     named = {step.id: step for step in steps}
-    to_come = tuple(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED))
+    to_come = (*(part for part in parts.parts_of(order) if part.state in (PartState.NEEDED, PartState.ORDERED)),
+               *parts.to_get_again(order))
     way = ReassemblyState(
         order, named, origins, records, by_mark, made, "", _changed(order, steps) if planned else None, (), to_come,
         _baking(order, standing), overtaken, found.conflicts, _open_questions(found.questions, by_mark), found.never_back)
@@ -189,6 +190,8 @@ def say_part(part: Part) -> str:
     """'4 × 220 kΩ, due 27 Nov 2026'."""
     if part.expected_on:
         return f"{part.title}, due {day(part.expected_on)}"
+    if part.state is PartState.DROPPED:
+        return f"{part.title}, to be ordered again"
     return f"{part.title}, not ordered yet" if part.state is PartState.NEEDED else part.title
 
 

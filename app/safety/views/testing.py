@@ -83,7 +83,9 @@ def look(order_id: int, test_id: int) -> Response | str:
     if not steps:
         return redirect(url_for("safety.test", order_id=order_id, test_id=test_id), code=303)
     form = read_form(look_form(steps))
-    if request.method == "POST" and form.validate():
+    if request.method == "POST" and form.validate() and not any(form[f"seen_{step.id}"].data for step in steps):
+        form.add_error(BadInput("Nothing is answered: say yes or no to what was looked at. An empty inspection records nothing."))
+    elif request.method == "POST" and not form.has_errors:
         try:
             with saving() as saved:
                 for step in steps:

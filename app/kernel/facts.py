@@ -1,6 +1,6 @@
-"""Facts of a paper: frozen values, the one form in which they are written down, and the hash of that form. Pure.
+"""Facts of a paper, or of what is signed: frozen values, the one form in which they are written, and that form's hash. Pure.
 
-A paper is gathered as a frozen dataclass with a `version`. What is hashed is the facts and their version, never the page: a
+Either is gathered as a frozen dataclass with a `version`. What is hashed is the facts and their version, never the page: a
 template, the shop's letterhead and its wording pack say the same facts otherwise. Raise the version of a paper's facts when
 a field is added, taken away or given another meaning; a new field then carries `since(version)`.
 """
@@ -12,11 +12,40 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime
-from enum import Enum
+from enum import Enum, StrEnum
 from typing import Any, Protocol
 
 ASIDE: Mapping[str, Any] = {"aside": True}  # metadata of a field that is printed and does not count: given for the facts
 _SINCE = "since"
+
+
+class Comparison(StrEnum):
+    """Whether what was issued or signed still says what stands."""
+
+    SAME = "same"
+    CHANGED = "changed"
+    NOT_TOLD = "not told"  # its facts were written down in another version's form, and nothing newer is seen
+
+
+@dataclasses.dataclass(frozen=True)
+class Said:
+    """What a paper says: the version of its facts (0: before facts had one), their SHA-256, and a moment.
+
+    The moment is that of issuing for an issued paper, and the newest among the facts for what stands now.
+    """
+
+    version: int
+    sha256: str
+    moment: datetime | None
+
+
+def compare(issued: Said, now: Said) -> Comparison:
+    """Papers of one version are compared by their facts, others by what can be compared: whether anything happened since."""
+    if issued.version == now.version:
+        return Comparison.SAME if issued.sha256 == now.sha256 else Comparison.CHANGED
+    if issued.moment is not None and now.moment is not None and now.moment > issued.moment:
+        return Comparison.CHANGED
+    return Comparison.NOT_TOLD
 
 
 class Facts(Protocol):
@@ -73,3 +102,8 @@ def _moments(value: Any, said_by: int) -> Iterator[datetime]:
         for field in dataclasses.fields(value):
             if field.metadata.get(_SINCE, 0) <= said_by:
                 yield from _moments(getattr(value, field.name), said_by)
+
+
+def still_says(kind: str, said: Said, facts: Facts) -> Comparison:
+    """Whether what was issued or signed as `said` says what these facts of today say."""
+    return compare(said, Said(facts.version, fingerprint(kind, facts), newest_moment(facts, said.version)))
