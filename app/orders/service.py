@@ -70,7 +70,7 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
         raise GateClosed(f"Not ready for “{how.word}”: see the list.", missing)
     order.ended_as, order.ended_at = how, now
     order.left_shelf, order.shelf = order.shelf, ""  # its place is free again
-    before = {"ended": None, **({"stands at": order.left_shelf} if order.left_shelf else {})}
+    before = {"ended": None, **({"place": order.left_shelf} if order.left_shelf else {})}
     record(Event.ORDER_ENDED, order, by=by, now=now, before=before, after={"ended": how.word}, reason=reason)
 
 

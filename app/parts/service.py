@@ -104,7 +104,7 @@ def send_back(order: RepairOrder, part: Part, came: Arrival, reason: str, *, by:
     must_be_open(order)
     _must_be(part, PartState.NEEDED, PartState.ORDERED)
     if not reason.strip():
-        raise BadInput("Say why it is sent back.", "sent_back_reason")
+        raise BadInput("Enter why it is sent back.", "sent_back_reason")
     before = part.state
     part.state, part.dropped_how = PartState.DROPPED, Dropped.SENT_BACK
     part.dropped_reason, part.dropped_at, part.dropped_by = reason.strip(), now, by.name

@@ -91,7 +91,7 @@ def test_a_refused_delivery_is_sent_back_and_ordered_again_by_the_pages(app: Fla
     page = technician.post(f"{base}/{part}/receive", came)
     assert "must not go in" in page.words and page.fields()["batch"] == "2540"
     page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back"})
-    assert "Say why it is sent back." in page.words
+    assert "Enter why it is sent back." in page.words
     page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back",
                                                       "sent_back_reason": "350 V instead of 450 V"})
     assert "Every part that is called for is here" not in page.words and "order the same again" in page.words
@@ -110,5 +110,5 @@ def test_a_part_planned_away_is_not_said_to_be_here(app: Flask, technician: Page
         assert order is not None
         part = make.part(order, thread).id
     page = technician.post(f"/orders/{number}/parts/{part}/drop", {"reason": "the old ones measure as new"})
-    assert "No part is called for any more: the work is planned anew." in page.words
+    assert "No part is called for any more: the work is planned again." in page.words
     assert "is here" not in page.words
