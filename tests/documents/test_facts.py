@@ -81,7 +81,7 @@ def test_canonical_form_is_json_that_anybody_can_write_down() -> None:
     here = datetime(2026, 3, 2, 20, 30, tzinfo=timezone(timedelta(hours=11)))
     panel = Panel(3, here, date(2026, 3, 2), (Knob(Colour.OXBLOOD, 0.5, "by nobody"),))
     told = ('{"at":"2026-03-02T09:30:00+00:00","knobs":[{"colour":"oxblood","turned":0.5}],"newer":null,"none":null,'
-            '"on":"2026-03-02","Light":"receipt","version":3}')
+            '"on":"2026-03-02","paper":"receipt","version":3}')
     assert json.dumps(canonical(panel)) != told  # the paper's kind is not in it yet
     assert fingerprint("receipt", panel) == hashlib.sha256(told.encode()).hexdigest()
     same = Panel(3, here.astimezone(UTC), date(2026, 3, 2), (Knob(Colour.OXBLOOD, 0.5, "by somebody"),))

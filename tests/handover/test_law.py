@@ -6,7 +6,7 @@ ss 3051, 3052; Business and Professions Code 9844.5. The addresses stand beside 
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from flask import Flask
@@ -21,6 +21,7 @@ from app.handover.rules import Fate, Given, Recipient, Waiting, earliest, months
 from app.handover.service import uncollected as uncollected_service
 from app.intake import terms
 from app.orders.gates import missing_in
+from app.orders.models import RepairOrder
 from app.orders.stages import End
 from app.shop.jurisdictions import JURISDICTIONS
 from app.shop.queries import the_shop
@@ -50,7 +51,7 @@ def test_everybody_who_must_get_a_notice_gets_one() -> None:
 
 def test_a_letter_that_takes_days_counts_from_its_arrival(context: Flask) -> None:
     with transaction():
-        order = factories.order()
+        order = to_collect()
         make.notice(order, TODAY, given_on=TODAY + timedelta(days=4), recipient=Recipient.DEPOSITOR)
         with pytest.raises(BadInput, match="before it was sent"):
             make.notice(order, TODAY, given_on=TODAY - timedelta(days=1))
@@ -60,6 +61,13 @@ def test_a_letter_that_takes_days_counts_from_its_arrival(context: Flask) -> Non
     assert "unless it is first collected and the charges are paid" in told.page
 
 
+def to_collect(now: datetime = NOW) -> RepairOrder:
+    """An amp that can be collected: it is written why it leaves unrepaired."""
+    order = factories.order(now=now)
+    make.leaves_unrepaired(order, now=now)
+    return order
+
+
 def order_notice(order_id: int) -> int:
     return session().query(CollectionNotice).filter_by(order_id=order_id).order_by(CollectionNotice.id.desc()).first().id  # type: ignore[union-attr]
 
@@ -67,7 +75,7 @@ def order_notice(order_id: int) -> int:
 def test_in_victoria_both_get_a_notice_and_nobody_keeps_the_goods(context: Flask) -> None:
     with transaction():
         the_shop().jurisdiction = "au-vic"
-        order = factories.order(now=NOW - timedelta(days=90))
+        order = to_collect(NOW - timedelta(days=90))
         order.owner = factories.customer("Brae Tolland")
         session().flush()
         make.notice(order, TODAY - timedelta(days=60), jurisdiction="au-vic", recipient=Recipient.DEPOSITOR)
@@ -81,14 +89,14 @@ def test_in_victoria_both_get_a_notice_and_nobody_keeps_the_goods(context: Flask
 
 def test_where_nobody_answers_it_is_waited_longer_if_the_rule_says_so(context: Flask) -> None:
     with transaction():
-        made = make.notice(factories.order(), TODAY, jurisdiction="au-vic", unreachable=True)
+        made = make.notice(to_collect(), TODAY, jurisdiction="au-vic", unreachable=True)
         assert made.wait_days == 90
-        assert make.notice(factories.order(), TODAY, unreachable=True).wait_days == 14  # New South Wales names no other time
+        assert make.notice(to_collect(), TODAY, unreachable=True).wait_days == 14  # New South Wales names no other time
 
 
 def test_somebody_who_is_both_gets_one_notice(context: Flask) -> None:
     with transaction():
-        assert make.notice(factories.order(), TODAY, jurisdiction="au-vic").wait_to == "who left it"
+        assert make.notice(to_collect(), TODAY, jurisdiction="au-vic").wait_to == "who left it"
 
 
 @pytest.mark.parametrize(("worth", "fates", "months"), [
@@ -97,14 +105,14 @@ def test_somebody_who_is_both_gets_one_notice(context: Flask) -> None:
 def test_the_band_of_new_south_wales_says_what_may_become_of_it_and_how_long_the_record_is_kept(
         context: Flask, worth: float | None, fates: set[Fate], months: int) -> None:
     with transaction():
-        made = make.notice(factories.order(), TODAY, worth=worth)
+        made = make.notice(to_collect(), TODAY, worth=worth)
         assert set(made.allowed) == fates and made.keep_months == months
 
 
 def test_the_price_of_a_like_thing_picks_the_band_and_has_its_evidence(app: Flask, counter: PageClient) -> None:
     """Not what the amp is insured for: the declared value says nothing here."""
     with app.app_context(), transaction():
-        order = factories.order()
+        order = to_collect()
         number = order.id
     here = f"/orders/{number}/return/uncollected/notice"
     letter = {"addressed_to": "Wren Adler", "address": "9 Tollgate Row", "how": "recorded post", "proof": "RP 4471",
@@ -126,7 +134,7 @@ def test_the_notice_of_new_south_wales_says_what_section_26_asks_and_goes_to_the
 
 def test_in_california_there_is_no_lien_at_all_above_the_estimate(context: Flask) -> None:
     with transaction():
-        order = factories.order()
+        order = to_collect()
         with pytest.raises(BadInput, match="no lien at all"):
             make.notice(order, TODAY, jurisdiction="us-ca", due_minor=5000, due_for="the repair")
         assert make.notice(order, TODAY, jurisdiction="us-ca").allowed == (Fate.SOLD, Fate.COURT, Fate.KEPT)
@@ -152,7 +160,7 @@ def test_what_was_not_read_in_its_source_says_so_on_paper(context: Flask, code: 
     rules = notices.for_jurisdiction(code)
     with transaction():
         the_shop().jurisdiction = code
-        order = factories.order()
+        order = to_collect()
         make.notice(order, TODAY, jurisdiction=code)
         page = paper(order, Kind.NOTICE, order_notice(order.id)).page
     assert ("check before you rely on it" in page) is rules.for_worth(500).unconfirmed
