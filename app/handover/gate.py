@@ -31,7 +31,10 @@ def passed_and_stands(order: RepairOrder) -> list[Missing]:
 def warned(order: RepairOrder) -> list[Missing]:
     """It is said why, something keeps it from being switched on, all goes with it, and the warning was acknowledged."""
     facts = queries.unrepaired_facts(order)
-    return _links(order, missing_items_unrepaired(facts))
+    lacks = missing_items_unrepaired(facts)
+    if not facts.written:  # nothing else is recorded before it is written why it leaves: all leads there first
+        lacks = tuple(Lack(one.text, "unrepaired") for one in lacks)
+    return _links(order, lacks)
 
 
 def waited(order: RepairOrder) -> list[Missing]:

@@ -38,8 +38,8 @@ def uncollected(order_id: int) -> str:
     sent = queries.counting_notices(order)
     over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     rules, rule = _rules(order)
-    return render_template("handover/uncollected.html", order=order, notices=queries.notices(order_id), over=over, rules=rules,
-                           rule=rule, disposal=queries.disposal(order_id),
+    return render_template("handover/uncollected.html", order=order, ready=queries.ready_on(order),
+                           notices=queries.notices(order_id), over=over, rules=rules, rule=rule, disposal=queries.disposal(order_id),
                            missing=missing_in(order, End.UNCOLLECTED) if order.is_open else ())
 
 
