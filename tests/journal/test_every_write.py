@@ -19,7 +19,6 @@ from tests.whole_shop import WholeShop, opened
 
 # What no life of a shop calls, and why. A name that is called after all, or is gone, fails.
 NOT_CALLED = {
-    "orders.power.clock_time": "words for a page",
     "parts.places.offered": "words for a page",
     "photos.pins.register": "called by a room while it is imported",
     "photos.pins.kinds": "asked by a page",
