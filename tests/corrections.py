@@ -162,6 +162,8 @@ def the_counter() -> None:
     danger.lift(order, "the burnt lead is cut off", **LATER)
     checking_in.complain(order, checking_in.ComplaintFacts("it hums"), **WHEN)
     checking_in.complain(order, checking_in.ComplaintFacts("it hums and crackles"), **LATER)
+    emptied.discharged(order)
+    hand.leaves_unrepaired(order)
     hand_notice = hand.notice(order, NOW.date())
     session().flush()
     hand.uncollected_service.strike_notice(hand_notice, "it came back", **LATER)
