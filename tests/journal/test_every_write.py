@@ -27,6 +27,7 @@ NOT_CALLED = {
     "photos.pins.url_of": "asked by a page",
     "safety.service.profiles.all_shipped": "asked by a page",
     "safety.service.profiles.changed_since": "words for a page",
+    "shop.service.sums_are_kept": "asked by the settings page",
     "search.service.differences": "asked by verify",
     "search.service.know": "called once while the application is made",
     "search.service.known": "asked by a page",
