@@ -162,6 +162,8 @@ def the_counter() -> None:
     danger.lift(order, "the burnt lead is cut off", **LATER)
     checking_in.complain(order, checking_in.ComplaintFacts("it hums"), **WHEN)
     checking_in.complain(order, checking_in.ComplaintFacts("it hums and crackles"), **LATER)
+    emptied.discharged(order)
+    hand.leaves_unrepaired(order)
     hand_notice = hand.notice(order, NOW.date())
     session().flush()
     hand.uncollected_service.strike_notice(hand_notice, "it came back", **LATER)
@@ -182,6 +184,8 @@ def a_quote() -> None:
         quotes.acknowledge(order, declined)
     part = store.part(order, kept.line_root_id, place="P77")
     parts.change(order, part, store.need(place="board 1"), kept.line_root_id, **WHEN)
+    short = store.arrival(rating=store.Rating(volts=350.0))
+    parts.send_back(order, store.part(order, kept.line_root_id), short, "marked 350 V", **WHEN)
     parts.drop(order, store.part(order, kept.line_root_id), "none to be had", **WHEN)
     assert quote.lines and hazard.declined_at
     order.stage = Stage.PARTS

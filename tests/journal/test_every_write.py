@@ -19,7 +19,6 @@ from tests.whole_shop import WholeShop, opened
 
 # What no life of a shop calls, and why. A name that is called after all, or is gone, fails.
 NOT_CALLED = {
-    "orders.power.clock_time": "words for a page",
     "parts.places.offered": "words for a page",
     "photos.pins.register": "called by a room while it is imported",
     "photos.pins.kinds": "asked by a page",
@@ -28,6 +27,7 @@ NOT_CALLED = {
     "photos.pins.url_of": "asked by a page",
     "safety.service.profiles.all_shipped": "asked by a page",
     "safety.service.profiles.changed_since": "words for a page",
+    "shop.service.sums_are_kept": "asked by the settings page",
     "search.service.differences": "asked by verify",
     "search.service.know": "called once while the application is made",
     "search.service.known": "asked by a page",
