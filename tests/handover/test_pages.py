@@ -55,7 +55,7 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh",
                                        "known_by": "brought the receipt"})
     assert "Issue the repair report." in page.words
-    assert counter.send(f"{at}/out", counter.token(), status=409).title.startswith("Not")
+    assert counter.send(f"{at}/out", counter.token(), status=409).title.startswith("Still missing")
     report = f"/orders/{order_id}/papers/report"
     page = counter.post(report, {"as_page": "yes"})
     assert "Repair report, revision 1" in page.words and "Ottoline Marsh" in page.words
@@ -105,7 +105,7 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
     page = counter.post(f"/orders/{order_id}/papers/unrepaired", {"as_page": "yes"})
     assert "Not tied to the amp yet." in page.words and "This was read out to Wren Adler, who refused to sign it." in page.words
     assert "I have read this" not in page.words and "label tied" not in page.words
-    assert counter.send(f"{at}/unrepaired/out", counter.token(), status=409).title.startswith("Not")
+    assert counter.send(f"{at}/unrepaired/out", counter.token(), status=409).title.startswith("Still missing")
     with app.app_context():
         label = papers.newest(order_id, Kind.UNREPAIRED)
         assert label is not None
