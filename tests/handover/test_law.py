@@ -33,6 +33,15 @@ from tests.pages import PageClient
 from tests.people import BY
 
 TODAY = NOW.date()
+
+
+def ready_order(**given: Any) -> RepairOrder:
+    """An order whose amp can be collected: it leaves unrepaired."""
+    order = factories.order(**given)
+    make.leaves_unrepaired(order, now=order.opened_at)
+    return order
+
+
 BOTH = Waiting(1, 28, (Recipient.DEPOSITOR, Recipient.OWNER))
 
 

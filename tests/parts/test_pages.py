@@ -34,7 +34,7 @@ def test_a_part_goes_from_the_quote_to_its_place(app: Flask, technician: PageCli
     assert "expected 20 Mar 2026" in page.words
     arrived = {"condition": "new", "rated_volts": "400", "test": "passed", "test_words": "46u"}
     page = technician.post(f"{base}/{part}/receive", arrived)
-    assert "C14 asks for 420 V and this part bears 400 V" in page.words
+    assert "C14 needs 420 V; this part is rated 400 V." in page.words
     page = technician.post(f"{base}/{part}/receive", {**arrived, "rated_volts": "450"})
     assert "marked 450 V" in page.words
     page = technician.post(f"{base}/{part}/fit", {})
@@ -89,7 +89,7 @@ def test_a_refused_delivery_is_sent_back_and_ordered_again_by_the_pages(app: Fla
     technician.post(f"{base}/{part}/order", {"supplier": "Brackwater", "ordered_minor": "42"})
     came = {"condition": "new", "rated_volts": "350", "test": "looked at only", "batch": "2540"}
     page = technician.post(f"{base}/{part}/receive", came)
-    assert "must not go in" in page.words and page.fields()["batch"] == "2540"
+    assert "Do not fit it" in page.words and page.fields()["batch"] == "2540"
     page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back"})
     assert "Enter why it is sent back." in page.words
     page = technician.send(f"{base}/{part}/receive", {**page.fields(), **came, "kept": "sent back",

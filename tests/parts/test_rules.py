@@ -35,11 +35,11 @@ def test_a_part_marked_for_less_is_refused_with_both_values() -> None:
     with pytest.raises(BadInput) as refused:
         check_arrival(need(), arrival(rating=Rating(volts=400.0)))
     assert refused.value.field == "rated_volts"
-    assert "C14 asks for 420 V and this part bears 400 V" in refused.value.words
+    assert "C14 needs 420 V; this part is rated 400 V" in refused.value.words
 
 
 def test_watts_are_shown_in_bench_notation() -> None:
-    with pytest.raises(BadInput, match="asks for 1.2 W and this part bears 500 mW"):
+    with pytest.raises(BadInput, match="needs 1.2 W; this part is rated 500 mW"):
         check_arrival(need(**RESISTOR), arrival(rating=Rating(watts=0.5)))
 
 

@@ -33,7 +33,7 @@ def one_line(order: RepairOrder) -> int:
 def test_the_gate_follows_a_part_from_the_quote_to_its_place(context: Flask) -> None:
     with transaction():
         order = quotes.agreed_order()
-        assert texts(order) == ["Write down the parts for: Replace the supply capacitors. Named on the quote: three 47u 500 V."]
+        assert texts(order) == ["Add the parts for: Replace the supply capacitors. Named on the quote: three 47u 500 V."]
         part = make.part(order, one_line(order))
         assert texts(order) == ["Order 3 × 47u 450 V for C14, or drop it with a reason."]
         service.order_part(order, part, make.bought(), by=BY, now=LATER)
@@ -215,7 +215,7 @@ def test_a_refused_delivery_is_kept_as_come_and_sent_back(context: Flask) -> Non
         part = make.part(order, one_line(order))
         service.order_part(order, part, make.bought(), by=BY, now=LATER)
         weak = make.arrival(rating=Rating(volts=350.0), batch="2540", test=Incoming.LOOKED_AT, test_words="")
-        with pytest.raises(BadInput, match="must not go in"):
+        with pytest.raises(BadInput, match="Do not fit it"):
             service.receive(order, part, weak, by=BY, now=LATER)
         with pytest.raises(BadInput) as refused:
             service.send_back(order, part, weak, " ", by=BY, now=LATER)

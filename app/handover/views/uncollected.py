@@ -38,9 +38,10 @@ def uncollected(order_id: int) -> str:
     sent = queries.counting_notices(order)
     over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     rules, rule = _rules(order)
-    return render_template("handover/uncollected.html", order=order, ready=queries.ready_on(order),
-                           notices=queries.notices(order_id), over=over, rules=rules, rule=rule, disposal=queries.disposal(order_id),
-                           missing=missing_in(order, End.UNCOLLECTED) if order.is_open else ())
+    missing = missing_in(order, End.UNCOLLECTED) if order.is_open else ()
+    return render_template("handover/uncollected.html", order=order, ready=queries.ready_on(order), over=over, rules=rules, rule=rule,
+                           notices=queries.notices(order_id), disposal=queries.disposal(order_id), missing=missing)
+
 
 
 @bp.route("/uncollected/notice", methods=["GET", "POST"])
