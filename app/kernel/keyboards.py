@@ -23,6 +23,6 @@ def keyboard(field: Field) -> dict[str, str]:
 
 
 def _may_be_negative(field: Field, *, counts: bool) -> bool:
-    """What its validators say of where its numbers begin; without a word of theirs a count begins at nothing, a sum of money too."""
+    """What its validators say of where its numbers begin; without a word of theirs counts and sums of money begin at nothing."""
     least = [getattr(one, name) for one in field.validators for name in ("min", "low") if getattr(one, name, None) is not None]
     return min(least) < 0 if least else not counts and field.type != "MoneyField"

@@ -39,6 +39,8 @@ def pages(app: Flask, client: FlaskClient) -> dict[str, str]:
         found.setdefault(kind, path)
         for link in re.findall(r'<a[^>]*\shref="([^"#]+)', answer.get_data(as_text=True)):
             there = urljoin(path, link.replace("&amp;", "&"))
+            if urlsplit(there).netloc:
+                continue  # another house's page, such as the text of a law
             plain = there if kind_of(app, there).endswith("new") else there.split("?")[0]
             if plain not in seen:
                 seen.add(plain)
