@@ -113,7 +113,7 @@ def test_a_second_send_with_other_entries_is_refused_and_keeps_them(tablet: Page
         assert len(tablet.evaluate(DRAFTS)) == 1, elsewhere
 
 
-@pytest.mark.parametrize("path", ["discharge", "way-back/handover", "removals/found", "waste", "removals/pieces"])
+@pytest.mark.parametrize("path", ["discharge/list", "way-back/handover", "removals/found", "waste", "removals/pieces"])
 def test_forms_that_take_words_keep_a_draft_without_being_told_to(tablet: Page, order_id: int, path: str) -> None:
     open_page(tablet, f"/orders/{order_id}/{path}")
     field = tablet.locator("main form[method=post] :is(textarea, input[type=text]):visible").first

@@ -28,7 +28,8 @@ OWN_KEY = ("page_token", "once", "version")
 FOCUSABLE = ("input", "select", "textarea", "button")
 # Neither required by its form nor optional.
 LATER = {"serial": "the intake's gate asks for it; its hint says what to enter if there is none", "mains_marking": "the same",
-         "maker": "asked for by the rules of records, once the form itself can be read", "model": "the same"}
+         "maker": "asked for by the rules of records, once the form itself can be read", "model": "the same",
+         "volts": "each capacitor's reading is asked for by the rules of the discharge record"}
 NOT_FORMS = ("access.", "device.", "staff.")  # a wrong password has its own page, and no fields to lead to
 
 
@@ -169,7 +170,7 @@ def optional_and_not(client: PageClient, found: list[tuple[str, Element]]) -> li
                 wrong.append(f"{path} #{name}: optional, and asked for: {' '.join(words.split())}")
             typed = field.tag == f"{HTML}textarea" or (field.tag == f"{HTML}input" and field.get("type") in (
                 "text", "tel", "email", "date", "time"))
-            if typed and asked and name not in {*asked, *LATER} and "(optional)" not in words:
+            if typed and asked and name not in asked and name.rstrip("_0123456789") not in LATER and "(optional)" not in words:
                 wrong.append(f"{path} #{name}: may stay empty and does not say so: {' '.join(words.split())}")
     return wrong
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
+from typing import Any
+
 import pytest
 from flask import Flask
 

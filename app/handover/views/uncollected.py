@@ -39,8 +39,8 @@ def uncollected(order_id: int) -> str:
     over = earliest([one.given for one in sent], sent[-1].waiting) if sent else None
     rules, rule = _rules(order)
     missing = missing_in(order, End.UNCOLLECTED) if order.is_open else ()
-    return render_template("handover/uncollected.html", order=order, ready=queries.ready_on(order), over=over, rules=rules, rule=rule,
-                           notices=queries.notices(order_id), disposal=queries.disposal(order_id), missing=missing)
+    return render_template("handover/uncollected.html", order=order, ready=queries.ready_on(order), over=over, rules=rules,
+                           rule=rule, notices=queries.notices(order_id), disposal=queries.disposal(order_id), missing=missing)
 
 
 
