@@ -55,7 +55,7 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     page = counter.post(f"{at}/sign", {"signature": PEN, "who": "somebody they sent", "name": "Ottoline Marsh",
                                        "known_by": "brought the receipt"})
     assert "Issue the repair report." in page.words
-    assert counter.send(f"{at}/out", counter.token(), status=409).title.startswith("Not")
+    assert counter.send(f"{at}/out", counter.token(), status=409).title.startswith("Still missing")
     report = f"/orders/{order_id}/papers/report"
     page = counter.post(report, {"as_page": "yes"})
     assert "Repair report, revision 1" in page.words and "Ottoline Marsh" in page.words

@@ -85,7 +85,7 @@ def test_a_base_is_entered_by_its_forms_and_worked_back_by_taps(app: Flask, tech
     page = technician.post(count, {"ends": "13", **figures})
     assert "Look inside for what does not belong there" in page.words
     page = technician.post(count, {"ends": "13", "looked": "y", **figures})
-    assert "Everything is on" in page.words and "24 of 24 done" in page.words
+    assert "Reassembly complete" in page.words and "24 of 24 done" in page.words
 
 
 def test_the_earth_is_measured_on_the_page_before_a_mains_lead_can_be_tapped(app: Flask, technician: PageClient) -> None:
@@ -95,7 +95,7 @@ def test_the_earth_is_measured_on_the_page_before_a_mains_lead_can_be_tapped(app
     assert "Measure the protective earth" in page.words and "W2 and 1 more wait for" in page.words
     early = technician.get(f"{at}/step/W1")
     page = technician.send(f"{at}/force/W1", {**early.fields(f"{at}/force/W1"), "forced_reason": "in a hurry"}, status=409)
-    assert "cannot be passed over" in page.words
+    assert "cannot be skipped" in page.words
     page = technician.post(f"{at}/measure/PE", {"typed": "one"})
     assert "it must be a value such as 4k7" in page.words
     page = technician.post(f"{at}/measure/PE", {"typed": "1R4"})
@@ -141,7 +141,7 @@ def test_the_balance_refuses_a_surplus_and_says_which_class(app: Flask, technici
     assert "flat washer" in page.words and "1 too many" in technician.get(f"{at}/way-back/balance").words
     technician.post(f"{at}/removals/pieces", {"piece": "flat washer", "went": "issued", "count": "1"})
     page = technician.post(f"{at}/way-back/count/CT", {"looked": "y", **figures})
-    assert "It balances" in page.words and "Everything is on" in page.words
+    assert "It balances" in page.words and "Reassembly complete" in page.words
 
 
 def test_a_changed_fate_is_said_on_the_way_back_until_it_is_seen(app: Flask, technician: PageClient) -> None:
@@ -152,7 +152,7 @@ def test_a_changed_fate_is_said_on_the_way_back_until_it_is_seen(app: Flask, tec
         assert pot is not None
     technician.post(f"{at}/removals/{pot.id}/fate", {"fate": "scrap", "fate_reason": "not original"})
     page = technician.get(f"{at}/way-back")
-    assert "The plan has changed" in page.words and "Gone: P2: toothed washer on the bush" in page.words
+    assert "The plan has changed" in page.words and "Gone: P2: toothed washer on the thread" in page.words
     page = technician.send(f"{at}/way-back/seen", page.fields(f"{at}/way-back/seen"))
     assert "The plan has changed" not in page.words
 
@@ -170,7 +170,7 @@ def test_the_open_amp_changes_hands_on_the_page(app: Flask, technician: PageClie
 
 def test_the_counter_reads_and_the_order_page_tells(app: Flask, counter: PageClient) -> None:
     order_id = opened(app, front_panel(("P1",), (), ()))
-    assert "4 pieces came off, 0 lost, 0 found inside" in counter.get(f"/orders/{order_id}").words
+    assert "4 pieces came off, 0 reported lost, 0 recorded found inside" in counter.get(f"/orders/{order_id}").words
     page = counter.get(f"/orders/{order_id}/way-back")
     assert not [form for form in page.all("form") if form.get("id") == "done-form"]
     for path in ("removals", "removals/1", "removals/labels", "way-back/all", "way-back/balance", "way-back/step/IN_P1"):
@@ -199,9 +199,9 @@ def test_a_board_in_the_warmth_holds_up_its_own_steps_and_the_gate(app: Flask, t
     assert "its board to dry" in technician.get(f"{at}/step/D1").words
     with app.app_context():
         missing = [one.text for one in missing_in(the_order(order_id), Stage.REASSEMBLY)]
-        assert any(one.startswith("Finding 1, “") and one.endswith("” is in the warmth: end its bake-out.") for one in missing)
+        assert any(one.startswith("Finding 1, “") and one.endswith("”: end the bake-out.") for one in missing)
     technician.post(f"/orders/{order_id}/findings/1/bake-out/{ends}/end", {"note": "dry"})
     page = technician.get(at)
     assert "Drying or curing" not in page.words and next_form(page).endswith("/do/D1")
     with app.app_context():
-        assert not [m.text for m in missing_in(the_order(order_id), Stage.REASSEMBLY) if "warmth" in m.text]
+        assert not [m.text for m in missing_in(the_order(order_id), Stage.REASSEMBLY) if "bake-out" in m.text]

@@ -110,7 +110,7 @@ def test_a_strip_down_is_entered_and_worked_back_in_plan_order(context: Flask, c
 @pytest.mark.parametrize(("case", "early", "words"), [
     ("panel", "OVER_J1", "comes too early: first"), ("panel", "TIGHT_S2", "Align everything"),
     ("panel", "KNOB_P2", "P2: tighten"), ("transformer", "W1", "Measure the protective earth"),
-    ("transformer", "EC", "Clean the land"), ("transformer", "T", "G1"), ("base", "H1", "Tighten base V5 SK"),
+    ("transformer", "EC", "Clean the earth contact area"), ("transformer", "T", "G1"), ("base", "H1", "Tighten base V5 SK"),
     ("base", "J6", "R1"),
 ])
 def test_a_step_too_early_is_refused_with_what_it_lacks(context: Flask, case: str, early: str, words: str) -> None:
