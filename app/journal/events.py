@@ -172,7 +172,11 @@ EARLIER_NAMES = frozenset({
 })
 
 
+# Subjects whose names in the entries are not the words of the screens.
+SAID = {"made_safe": "discharge", "sum": "calculation"}
+
+
 def phrase(event: str) -> str:
     """An event's name in words, one of an earlier version too."""
     subject, action = event.split(":")
-    return f"{subject} {action}".replace("_", " ")
+    return f"{SAID.get(subject, subject)} {action}".replace("_", " ")

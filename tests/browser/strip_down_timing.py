@@ -213,7 +213,7 @@ def work_back(hand: Finger, order: str) -> None:
     way = f"{order}/way-back"
     with hand.act("way back: the page"):
         hand.open(way)
-    while not hand.page.get_by_text("Everything is on").count():
+    while not hand.page.get_by_text("Reassembly complete").count():
         main = hand.page.locator(".way-now")
         alike, done, other = main.locator("#run-form button"), main.locator("#done-form button"), main.locator("a.btn-main")
         if alike.count() or done.count():

@@ -186,7 +186,7 @@ def reassembly(shop: Shop) -> None:
         if not nexts:
             break
         put_back(ines, nexts[0], at("way-back"))
-    assert "Everything is on" in ines.read(at("way-back"))
+    assert "Reassembly complete" in ines.read(at("way-back"))
     move_on(shop, ines, "safety test")
 
 

@@ -92,7 +92,7 @@ def test_which_meter_counts(context: Flask) -> None:
         with pytest.raises(BadInput, match="overdue since 1 Jan 2025"):
             readings_service.take(order, Taken.at(point, "441", overdue), by=BY, now=NOW, proves=True)
         assert readings_service.take(order, Taken.at(point, "441", scope), by=BY, now=NOW).verdict is Verdict.NOT_JUDGED
-        with pytest.raises(BadInput, match=r"M5 states no accuracy in volts d\.c\. for 700\. Take another"):
+        with pytest.raises(BadInput, match=r"M5 states no accuracy in volts DC for 700\. Take another"):
             readings_service.take(order, Taken.at(point, "700", make.instrument("M5")), by=BY, now=NOW, proves=True)
 
 
