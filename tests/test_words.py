@@ -31,7 +31,7 @@ APP = Path(__file__).resolve().parent.parent / "app"
 APART = ("commands/benchmarks", "launch/environment.py", "reassembly/planner/kinds.py", "handover/notices", "intake/terms",
          "shop/wording.py", "journal/events.py")
 # Values that rows hold: their words on screen are others.
-STORED = {"looked at only", "not worth the money", "somebody they sent"}
+STORED = {"looked at only", "not worth the money", "somebody they sent", "not needed: the work is planned anew"}
 HOT_OR_LINE = re.compile(r"\bhot (?:parts?|strands?|faults?|metal|chassis)\b|\bmains\b"
                          r"|(?<!AC )(?<!-)\bline (?:parts?|conductor|cord|inlet|joints?|off|wires?)\b"
                          r"|\b(?:at|the) line\b(?! voltage)")

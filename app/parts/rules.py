@@ -159,7 +159,7 @@ def check_arrival(need: Need, came: Arrival) -> None:
         if bears is None:
             raise BadInput(f"Its place asks for {show(asks, unit)}. Enter what is marked on the part.", field)
         if bears < asks:
-            raise BadInput(f"{need.place} needs {show(asks, unit)}; this part is rated {show(bears, unit)}.  "
+            raise BadInput(f"{need.place} needs {show(asks, unit)}; this part is rated {show(bears, unit)}. "
                            "Do not fit it: send it back, or change what its place needs.", field)
     if need.condition is not None and came.condition is not need.condition:
         raise BadInput(f"A {need.condition.value} part was asked for and this is {came.condition.value}. Ask the customer, "

@@ -24,7 +24,7 @@ def test_from_an_empty_list_to_a_judged_reading(app: Flask, technician: PageClie
     page = technician.get(here)
     assert "No points are laid out" in page.words
     page = technician.send(f"{here}/lay-out", {**page.fields(f"{here}/lay-out")})
-    assert "10 points laid out" in page.words and "Next reading" in page.words
+    assert "10 points added" in page.words and "Next reading" in page.words
     page = technician.post(f"{here}/points/add", {"name": "V5 grid, pin 5", "quantity": "V DC", "expected": "-52",
                                                   "lower": "-54", "upper": "-49", "basis": "computed"})
     add = page.form().get("action", "").split("?")[0]

@@ -63,7 +63,7 @@ def test_a_part_that_failed_its_test_is_neither_fitted_nor_passed(context: Flask
         service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V"), by=BY, now=LATER)
         assert texts(order) == ["3 × 47u 450 V failed its incoming test: send it back, then order the same again."]
         assert part.cost_minor == part.charged_minor == queries.total_charged(order) == 0
-        with pytest.raises(RuleBroken, match="must not go in"):
+        with pytest.raises(RuleBroken, match="Do not fit it"):
             service.fit(order, part, "C14", by=BY, now=LATER)
 
 

@@ -44,7 +44,7 @@ def lay_out(order_id: int) -> Response:
     order = load_order(order_id, May.WORK)
     with saving() as saved:
         made = points_service.lay_out(order, by=actor(), now=clock.now())
-        laid_out = f"{counted(len(made), 'point')} laid out."
+        laid_out = f"{counted(len(made), 'point')} added."
         flash(laid_out if made else "Every usual point is there already.", "saved")
         return saved("measuring.page", order_id=order_id)
 
