@@ -1,4 +1,4 @@
-"""Every shipped limit and rule with its source, how that was read and when: one table made from the data themselves.
+"""Every shipped limit, rule, finding and caution with its source, how it was read and when: one table made from the data.
 
 The yearly list is what of it concerns this shop, and what nobody has read yet.
 """
@@ -14,6 +14,7 @@ from flask import Blueprint, render_template
 from app import clock
 from app.access.guard import may
 from app.access.rules import May
+from app.findings import usual
 from app.findings.rules import risk
 from app.handover import notices
 from app.incidents import duties
@@ -22,6 +23,7 @@ from app.measuring.rules import say_band
 from app.safety.models.profiles import Profile
 from app.safety.queries import profile_in_force
 from app.safety.regimes import SHIPPED, Regime, StepSpec
+from app.shop import cautions
 from app.shop.queries import the_shop
 
 bp = Blueprint("sources", __name__, url_prefix="/limits")
@@ -54,6 +56,13 @@ def rows() -> Iterator[Row]:
         yield from (_step(regime, step) for step in regime.steps)
     yield Row("Risk letters", "risk", "Matrix of severity and probability", "the letter of each finding", risk.MATRIX_SOURCE,
               risk.ADDRESS, risk.MATRIX_READ, risk.READ_ON, confirmed=False)
+    for entry in usual.shipped():
+        judged = f"Severity {entry.severity}, probability {entry.probability or 'none'}: {entry.risk.words if entry.risk else 'no risk'}."
+        yield Row("Usual findings", "findings", f"{entry.code} {entry.short}", f"{judged} Proved by: {entry.check_words}",
+                  usual.SOURCE, "", usual.SOURCE_MARK, usual.LOOKED_ON, confirmed=True)
+    for caution in cautions.shipped():
+        yield Row("Cautions", "cautions", caution.name, caution.line, caution.source, "", cautions.MARKS[caution.mark], caution.on,
+                  caution.mark != "M")
     for one in terms.known().values():
         for paragraph in (*one.paragraphs, *one.invoice):
             yield Row("Terms", one.id, f"{one.title}: {paragraph.head.lower()}", paragraph.text, paragraph.source,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import tomllib
 from dataclasses import fields
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,9 @@ from app.kernel.spec import spec_of
 from app.kernel.spec_forms import shown
 
 SHIPPED = Path(__file__).with_name("usual_findings.toml")
+SOURCE = "The shipped list's own judgement of severity and probability; every shop may change it"
+SOURCE_MARK = "common practice"
+LOOKED_ON = date(2026, 11, 26)  # the day the list was last gone through
 
 
 class Usual(UsualFacts):

@@ -10,7 +10,7 @@ from pathlib import Path
 
 SHIPPED = Path(__file__).with_name("cautions.toml")
 PLACES = ("intake", "finding", "removal", "act", "prove", "parts", "step", "power", "soak", "waste")
-MARKS = {"S": "seen in the source", "M": "from memory", "P": "common practice, no source"}
+MARKS = {"S": "seen", "M": "from memory", "P": "common practice"}
 
 
 @dataclass(frozen=True)
