@@ -57,7 +57,8 @@ def rows() -> Iterator[Row]:
     yield Row("Risk letters", "risk", "Matrix of severity and probability", "the letter of each finding", risk.MATRIX_SOURCE,
               risk.ADDRESS, risk.MATRIX_READ, risk.READ_ON, confirmed=False)
     for entry in usual.shipped():
-        judged = f"Severity {entry.severity}, probability {entry.probability or 'none'}: {entry.risk.words if entry.risk else 'no risk'}."
+        letter = entry.risk.words if entry.risk else "no risk"
+        judged = f"Severity {entry.severity}, probability {entry.probability or 'none'}: {letter}."
         yield Row("Usual findings", "findings", f"{entry.code} {entry.short}", f"{judged} Proved by: {entry.check_words}",
                   usual.SOURCE, "", usual.SOURCE_MARK, usual.LOOKED_ON, confirmed=True)
     for caution in cautions.shipped():
