@@ -29,7 +29,7 @@ Here = tuple[tuple[str, Any], ...]
 def readings_judged(order: RepairOrder) -> list[Missing]:
     """Every point read as left; none failed or in doubt without an explanation."""
     if not measuring.points_of(order):
-        return [Missing("Lay out the points and read them as left.", "measuring.page", _here(order))]
+        return [Missing("Add the points and read them as left.", "measuring.page", _here(order))]
     for since, why in _changed_at(order):
         again = [row.point for row in measuring.as_found_as_left(order) if row.as_left and row.as_left.at < since]
         if again:

@@ -364,7 +364,7 @@ def test_the_gate_opens_only_when_all_is_proved(context: Flask) -> None:
         order = make.order()
         words = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
         assert [one.split(":")[0].split(".")[0] for one in words] == [
-            "Lay out the points and read them as left", "Choose the safety profile in force",
+            "Add the points and read them as left", "Choose the safety profile in force",
             "The soak run comes after earth and insulation"]
         make.profile()
         finding = findings_make.finding(order)
