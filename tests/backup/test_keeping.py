@@ -102,7 +102,7 @@ def test_foreign_names_are_refused_before_anything_is_written(tmp_path: Path, na
         info = tarfile.TarInfo(name)
         info.size = 4
         archive.addfile(info, io.BytesIO(b"evil"))
-    with pytest.raises(BadInput, match="none of ours"):
+    with pytest.raises(BadInput, match="not part of a Tagstrip backup"):
         restore(bad, tmp_path / "new")
     assert not (tmp_path / "new").exists() and not (tmp_path / "new.restoring").exists()
 

@@ -58,7 +58,7 @@ def test_the_next_pot_is_off_by_three_taps(tablet: Page, app: Flask) -> None:
         order_id = order.id
     tablet.goto(f"/orders/{order_id}/removals/new")
     served.ready(tablet)
-    tag = tablet.get_by_label("Tag")
+    tag = tablet.get_by_label("Tag", exact=True)
     expect(tag).to_have_value("R2")
     tablet.get_by_label("pot or switch", exact=True).tap()
     expect(tag).to_have_value("P2")

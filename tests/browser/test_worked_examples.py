@@ -125,7 +125,7 @@ def keeps(graph: dict[str, set[str]], done: list[str]) -> None:
 
 
 def finished(hand: BrowserHand) -> None:
-    assert "Reassembly complete" in hand.words() and "Every step of the way back is done" in hand.words()
+    assert "Reassembly complete" in hand.words() and "Every step of the way back is marked done" in hand.words()
     assert hand.complaints == []
 
 

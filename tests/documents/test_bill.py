@@ -73,7 +73,7 @@ def bills(draw: st.DrawFn) -> Bill:
     rate = draw(st.sampled_from([0, 500, 875, 1000, 2000, 2550]))
     net = sum(labour + parts for labour, parts in lines)
     taxed = int((Decimal(net) * rate / 10_000).to_integral_value(ROUND_HALF_UP))
-    agreed = Agreed("Wren Adler", Channel.PHONE, NOW, net, taxed, net + taxed, "GST", rate, draw(MINOR), draw(st.booleans()))
+    agreed = Agreed("Wren Adler", Channel.PHONE, NOW, net, taxed, net + taxed, "GST", rate, draw(MINOR), draw(st.booleans()), ())
     due = draw(st.one_of(st.none(), st.just(agreed.in_all_minor), MINOR))
     paid = None if due is None else draw(st.one_of(st.just(due), st.integers(0, due)))
     settled = None if due is None or paid is None else Settled(due, paid, Method.CARD, "next week", NOW)

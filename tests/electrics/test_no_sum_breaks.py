@@ -92,7 +92,7 @@ USUAL: dict[str, dict[str, Any]] = {
     "loaded_reading": {"true_v": 150.0, "source_ohm": 1e5, "meter_ohm": 1e7},
     "loading_error": {"source_ohm": 1e5, "meter_ohm": 1e7},
     "mains_factor": {"measured_v": 240.0, "tap_v": 220.0},
-    "Mains marking": {"text": "473K 630V"},
+    "marking": {"text": "473K 630V"},
     "mean_volts": {**WINDING, "load_ohm": 3e3, "load_a": 0.01, "drop": "GZ34"},
     "melting_time": {"multiple": 2.1},
     "meter_input_ohm": {"true_v": 10.0, "reading_v": 5.0, "source_ohm": 1e6},

@@ -77,13 +77,13 @@ HEAD = "kind;estimated hours;actual hours;finished on\n"
 def test_a_row_that_cannot_be_used_is_named_in_words(context: Flask, body: str, words: str) -> None:
     planned = plan("jobs.csv", (HEAD + body + "\n").encode())
     assert words in "\n".join(map(str, planned.wrong))
-    with pytest.raises(BadInput, match="nothing was taken in"), transaction():
+    with pytest.raises(BadInput, match="nothing was imported"), transaction():
         take_in(planned, by=BY, now=NOW)
     assert session().query(PastJob).count() == 0
 
 
 @pytest.mark.parametrize(("data", "words"), [
-    (b"", "is empty"), (b"\xff\xfea", "breaks off"), (b"PK\x03\x04" + bytes(range(40)), "not a CSV file"),
+    (b"", "is empty"), (b"\xff\xfea", "ends in the middle of a character"), (b"PK\x03\x04" + bytes(range(40)), "not a CSV file"),
     (b"a,b\n1,2\n", "must name the columns"),
     (b'kind,estimated hours,actual hours\n"recap,1,1\n', "opened and not closed"), (b"name,phone,Phone\nA,1,2\n", "stands twice"),
     (HEAD.encode() + b"a;1,5;1;\nb;1.5;1;\n", "Write all in the same way"),

@@ -15,16 +15,16 @@ CSS = Path(__file__).parents[2] / "static" / "css"
 COLOUR = re.compile(r"--([\w-]+):\s*(#[0-9a-f]{6});")
 
 TEXT = (
-    ("ink", "Light"), ("ink", "sheet"), ("ink-soft", "Light"), ("ink-soft", "sheet"), ("ink-soft", "plain-wash"),
+    ("ink", "paper"), ("ink", "sheet"), ("ink-soft", "paper"), ("ink-soft", "sheet"), ("ink-soft", "plain-wash"),
     ("ink", "copper-wash"), ("ink", "pass-wash"), ("ink", "doubt-wash"), ("ink", "fail-wash"), ("ink", "plain-wash"),
-    ("copper", "Light"), ("copper", "sheet"), ("copper", "copper-wash"), ("copper-deep", "Light"),
-    ("on-copper", "copper"), ("on-copper", "copper-deep"), ("sheet", "ink"), ("fail", "sheet"), ("fail", "Light"),
+    ("copper", "paper"), ("copper", "sheet"), ("copper", "copper-wash"), ("copper-deep", "paper"),
+    ("on-copper", "copper"), ("on-copper", "copper-deep"), ("sheet", "ink"), ("fail", "sheet"), ("fail", "paper"),
 )
 READINGS_AND_VERDICTS = (
     ("ink", "sheet"), ("pass", "pass-wash"), ("doubt", "doubt-wash"), ("fail", "fail-wash"),
 )
 EDGES = (
-    ("rule-strong", "sheet"), ("rule-strong", "Light"), ("rule-strong", "plain-wash"), ("ink", "Light"),
+    ("rule-strong", "sheet"), ("rule-strong", "paper"), ("rule-strong", "plain-wash"), ("ink", "paper"),
     ("fail", "sheet"), ("doubt", "doubt-wash"), ("copper", "sheet"), ("solder-edge", "sheet"),
     ("phenolic-edge", "sheet"),
 )

@@ -51,7 +51,7 @@ def test_declined_in_writing_keeps_what_was_advised_and_can_be_reopened(context:
         order = order_at()
         found = finding(order)
         outcome_service.decide(found, Disposition.REPLACE_LIKE, by=BY, now=NOW)
-        with pytest.raises(BadInput, match="Light"):
+        with pytest.raises(BadInput, match="paper"):
             outcome_service.decline(found, paper=" ", by=BY, now=NOW)
         outcome_service.decline(found, paper="quote 1001-2, signed 2 Mar 2026", by=BY, now=NOW)
         assert queries.declined(order) == [found] and found.advised is Disposition.REPLACE_LIKE

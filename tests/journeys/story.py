@@ -63,7 +63,8 @@ def equip(shop: Shop) -> None:
     profile = next(link for link in shop.owner.links("/safety-profiles") if re.search(r"/safety-profiles/\d+$", link)
                    and "0701" in shop.owner.read(link))
     if f"{profile}/confirm" in shop.owner.links(profile):
-        shop.owner.do(f"{profile}/confirm", {"edition": "2008", "edition_date": "2008-06-01"})
+        shop.owner.do(f"{profile}/confirm", {"edition": "2008", "edition_date": "2008-06-01",
+                                              "reason": "the shop tests by it until its new tester comes"})
     shop.owner.do(f"{profile}/in-force", on=profile)
 
 
@@ -272,7 +273,7 @@ def unrepaired(shop: Shop) -> None:
     shop.refusals["unrepaired"] = mara.refused(at("return/unrepaired/out"), on=at("return/unrepaired"))
     mara.do(at("return/unrepaired/why"), {
         "reason": "the customer declined the repair", "danger": "The front panel can become live: touching it can kill.",
-        "measures": ["mains lead removed", "label tied to the amp"], "tag": "T-0031"})
+        "measures": ["mains lead removed"], "tag": "T-0031"})
     mara.do(at("return/accessories"))
     mara.do(at("return/old-parts"), {"fate": "none came out"})
     mara.do(at("return/unrepaired/acknowledge"), {"name": "Wren Adler", "how": "signed on the screen", "signature": SIGNED})

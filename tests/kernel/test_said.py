@@ -29,7 +29,7 @@ class Sample(House):
 @pytest.mark.parametrize(("field", "typed", "said"), [
     ("one", "b", CHOOSE), ("of", "2", CHOOSE), ("of", "x", CHOOSE), ("some", "b", CHOOSE), ("whole", "x", WHOLE),
     ("whole", "12", "Enter a number from 1 to 9."), ("part", "x", NUMBER), ("part", "-1", "Enter 0 or more."),
-    ("word", "longer", "That is too long. Say it in 4 characters or fewer."), ("given", "", "Fill this in.")])
+    ("word", "longer", "That is too long. Use 4 characters or fewer."), ("given", "", "Fill this in.")])
 def test_an_entry_that_cannot_be_taken_is_told_what_to_enter(context: Flask, field: str, typed: str, said: str) -> None:
     form = Sample(MultiDict({field: typed}))
     form.validate()

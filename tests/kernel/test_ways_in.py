@@ -43,7 +43,7 @@ def test_nothing_leads_off_the_site(path: str) -> None:
 
 @pytest.mark.parametrize("path", [f"/orders/{HUGE}", f"/photos/{HUGE}", f"/papers/{HUGE}/file", f"/check-in?customer={HUGE}"])
 def test_a_number_beyond_any_is_refused_in_words(technician: PageClient, path: str) -> None:
-    assert "larger than any here" in technician.get(path, status=422).words
+    assert "too large" in technician.get(path, status=422).words
 
 
 def test_a_figure_that_is_no_number_is_none(technician: PageClient) -> None:
@@ -80,7 +80,7 @@ def test_two_photos_from_one_page_are_never_taken_for_one(app: Flask, technician
     form: dict[str, Any] = {**technician.get(path).fields(path), "place": "front"}
     technician.send(path, {**form, "photos": jpeg()})
     assert "saved already" in technician.send(path, {**form, "photos": jpeg()}).words
-    assert "with other entries" in technician.send(path, {**form, "photos": jpeg("#0b0b0b")}, status=409).words
+    assert "with different entries" in technician.send(path, {**form, "photos": jpeg("#0b0b0b")}, status=409).words
     with app.app_context():
         assert len(of_order(order_id)) == 1
 
@@ -90,7 +90,7 @@ def test_a_stale_tab_moves_no_order_a_second_time(app: Flask, owner: PageClient)
     path = f"/orders/{order_id}/on"
     stale = owner.get(f"/orders/{order_id}").fields(path)
     owner.send(path, {**stale, "once": secrets.token_hex(16)})
-    assert "moved while this page was open" in owner.send(path, stale, status=409).words
+    assert "moved after you opened this page" in owner.send(path, stale, status=409).words
     with app.app_context():
         assert session().get_one(RepairOrder, order_id).stage is Stage.TEARDOWN
 
@@ -98,7 +98,7 @@ def test_a_stale_tab_moves_no_order_a_second_time(app: Flask, owner: PageClient)
 def test_a_form_of_another_site_is_neither_done_nor_held(app: Flask, stranger: PageClient) -> None:
     answer = stranger.client.post("/orders/1/on", data={"x": "1", "photos": (io.BytesIO(b"x"), "x.jpg")},
                                   headers={"Sec-Fetch-Site": "cross-site"})
-    assert answer.status_code == 403 and "another site’s page" in Page(answer).words
+    assert answer.status_code == 403 and "did not come from this page" in Page(answer).words
     with app.app_context():
         assert session().scalar(sa.select(sa.func.count()).select_from(HeldPost)) == 0
 

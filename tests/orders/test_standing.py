@@ -409,7 +409,7 @@ def test_the_list_opens_when_every_amp_has_gone_out(app: Flask, technician: Page
         order.ended_as, order.ended_at = End.UNREPAIRED, NOW
         key = order.id
     page = technician.get("/")
-    assert "No amp is in the house." in page.words and f"/orders/{key}" in page.links()
+    assert "No amp is checked in." in page.words and f"/orders/{key}" in page.links()
 
 
 def test_a_long_list_comes_in_parts(app: Flask, technician: PageClient) -> None:
