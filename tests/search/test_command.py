@@ -25,7 +25,7 @@ def test_the_index_is_made_anew_and_what_was_wrong_is_counted(tmp_path: Path) ->
         assert database.execute("SELECT count(*) FROM search_entry").fetchone() == (2,)
         database.execute("UPDATE search_entry SET words = '' WHERE title = 'Wren Adler'")
     verified = command("verify", "--data", str(data))
-    assert verified.returncode == 1 and "customer 1 is out of step (migrate --search makes it anew)" in verified.stdout
+    assert verified.returncode == 1 and "customer 1 is out of step (migrate --search rebuilds it)" in verified.stdout
     again = command("migrate", "--search", "--data", str(data))
     assert "Search index rebuilt: 1 entry was not as the records say." in again.stdout, again.stderr
     assert command("verify", "--data", str(data)).returncode == 0

@@ -166,7 +166,7 @@ def test_verify_names_what_is_out_of_step_and_reindexing_mends_it(context: Flask
         current.execute(sa.text("DELETE FROM search_entry WHERE kind = 'amp'"))
         current.execute(sa.insert(SearchEntry), [{"id": Kind.CUSTOMER.entry_id(777), "kind": "customer", "record_id": 777,
                                                   "order_id": None, "title": "Nobody", "facts": [], "words": "  nobody  "}])
-    assert [line.removesuffix(" (migrate --search makes it anew)") for line in in_step()] == [
+    assert [line.removesuffix(" (migrate --search rebuilds it)") for line in in_step()] == [
         f"search: the entry of order {order.id} is out of step", "search: the entry of customer 777 should not be there",
         f"search: the entry of amp {order.amp_id} is missing"]
     assert found("nobody", Kind.CUSTOMER) == [777]
