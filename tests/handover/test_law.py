@@ -7,7 +7,6 @@ ss 3051, 3052; Business and Professions Code 9844.5. The addresses stand beside 
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
-
 from typing import Any
 
 import pytest

@@ -189,7 +189,7 @@ def test_a_reading_that_fails_or_was_corrected_proves_no_finding(walk: Walk) -> 
     walk.to(Stage.SAFETY_TEST).do(steps.read_badly)
     with walk.later() as order:
         finding, bad = findings_queries.findings_of(order)[0], measuring.standing_readings(order)[0]
-        with pytest.raises(BadInput, match="300 V is fail, which proves nothing cured"):
+        with pytest.raises(BadInput, match="300 V is fail, which does not prove a repair"):
             proofs_service.prove(finding, result="as it should be", reading=bad, by=BY, now=walk.now)
     walk.do(steps.read)
     with walk.later() as order:
@@ -226,7 +226,7 @@ def test_nothing_of_an_ended_order_is_changed(walk: Walk) -> None:
         lambda order: authority.withdraw(authority.ledger(order.id)[-1], **given),
     )
     for act in tried:
-        with walk.later() as order, pytest.raises(RuleBroken, match="This repair order has ended"):
+        with walk.later() as order, pytest.raises(RuleBroken, match="The repair has ended"):
             act(order)
 
 
