@@ -44,7 +44,7 @@ class Dropped(StrEnum):
 
     CANCELLED = "the order was cancelled"
     SENT_BACK = "it came and was sent back"
-    PLANNED_ANEW = "not needed: the work is planned anew"
+    WITHOUT = "not needed: planned without it"
 
     @property
     def word(self) -> str:

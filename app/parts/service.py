@@ -135,11 +135,11 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
            after={"state": part.state.value, "part": part.title, "place": part.fitted_place})
 
 
-def drop(order: RepairOrder, part: Part, reason: str, how: Dropped = Dropped.PLANNED_ANEW, *, by: Actor, now: datetime) -> None:
+def drop(order: RepairOrder, part: Part, reason: str, how: Dropped = Dropped.WITHOUT, *, by: Actor, now: datetime) -> None:
     """It was cancelled or sent back, and is needed as before; or the work was planned anew without it. The reason stays."""
     must_be_open(order)
     if not reason.strip():
-        raise BadInput("Enter why, and how the work is planned now." if how is Dropped.PLANNED_ANEW else "Enter why.", "reason")
+        raise BadInput("Enter why, and how the work is planned now." if how is Dropped.WITHOUT else "Enter why.", "reason")
     if part.state is not PartState.DROPPED or not queries.is_needed_still(part):
         _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED)
     if how not in may_be_dropped(part):
@@ -154,8 +154,8 @@ def drop(order: RepairOrder, part: Part, reason: str, how: Dropped = Dropped.PLA
 
 def may_be_dropped(part: Part) -> tuple[Dropped, ...]:
     """What can have happened to it, by how far it came."""
-    return {PartState.ORDERED: (Dropped.CANCELLED, Dropped.PLANNED_ANEW),
-            PartState.RECEIVED: (Dropped.SENT_BACK, Dropped.PLANNED_ANEW)}.get(part.state, (Dropped.PLANNED_ANEW,))
+    return {PartState.ORDERED: (Dropped.CANCELLED, Dropped.WITHOUT),
+            PartState.RECEIVED: (Dropped.SENT_BACK, Dropped.WITHOUT)}.get(part.state, (Dropped.WITHOUT,))
 
 
 def _check(order: RepairOrder, what: Need, line_root_id: int | None) -> None:

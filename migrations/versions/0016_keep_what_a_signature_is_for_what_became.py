@@ -37,11 +37,10 @@ def upgrade() -> None:
         batch_op.create_unique_constraint(batch_op.f('uq_part_again_of_id'), ['again_of_id'])
         batch_op.create_foreign_key(batch_op.f('fk_part_again_of_id_part'), 'part', ['again_of_id'], ['id'])
 
-    op.execute("UPDATE part SET dropped_how = 'not needed: the work is planned anew' WHERE state = 'dropped'")
+    op.execute("UPDATE part SET dropped_how = 'not needed: planned without it' WHERE state = 'dropped'")
     with op.batch_alter_table('part', schema=None) as batch_op:
         batch_op.create_check_constraint(batch_op.f('ck_part_dropped_how'),
-            "dropped_how IN ('the order was cancelled', 'it came and was sent back', 'not needed: the work is "
-            "planned anew')")
+            "dropped_how IN ('the order was cancelled', 'it came and was sent back', 'not needed: planned without it')")
         batch_op.create_check_constraint(batch_op.f('ck_part_dropped_somehow'), "(state = 'dropped') = (dropped_how IS NOT NULL)")
         batch_op.create_check_constraint(batch_op.f('ck_part_rated_for_its_place'),
             "received_at IS NULL OR state = 'dropped' OR ((needed_volts IS NULL OR (rated_volts IS NOT NULL AND "
