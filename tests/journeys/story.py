@@ -243,6 +243,9 @@ def measure_all(hand: Hand, test: str, readings: dict[str, str]) -> None:
             hand.do(step, {"seen": "yes", "words": "T 1.6 A, 250 V"})
         else:
             title = hand.read(step).split(" · ")[0]
+            if "none_there" in asked:  # this amp has no such part
+                hand.do(step, {"none_there": "y"})
+                continue
             level = {"Protective earth resistance": {"level": "200m"}, "Insulation resistance": {"level": "500"}}.get(title, {})
             hand.do(step, {"typed": readings[title], "instrument": meter(hand, step, "E1"), **level})
 
@@ -278,6 +281,9 @@ def unrepaired(shop: Shop) -> None:
     mara.do(at("return/old-parts"), {"fate": "none came out"})
     mara.do(at("return/unrepaired/acknowledge"), {"name": "Wren Adler", "how": "signed on the screen", "signature": SIGNED})
     mara.do(at("papers/unrepaired"))
+    label = next(link for link in mara.links(at("papers")) if re.search(r"/papers/\d+$", link)
+                 and "Not tied to the amp yet" in mara.read(link))
+    mara.do(f"{label}/tied", on=label)
     mara.do(at("return/unrepaired/out"), on=at("return/unrepaired"))
 
 

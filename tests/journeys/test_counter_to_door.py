@@ -36,11 +36,11 @@ NAMED = {
                "mains marking"),
     "teardown": ("measure every capacitor, and record that",),
     "quote": ("put it on the quote",),
-    "parts": ("Write down the parts for: New fuse carrier",),
-    "reassembly": ("volume P1", "act on it, or have it declined"),
+    "parts": ("Add the parts for: New fuse carrier",),
+    "reassembly": ("volume P1", "record the work done, or have it declined in writing"),
     "safety test": ("read them as left", "record what its check showed", "The soak run comes after earth and insulation",
                     "Do the safety test."),
-    "return": ("Give back 1 × footswitch and check it off.", "Settle what is due", "Issue the repair report.", "sign"),
+    "return": ("Give back 1 × footswitch and check it off.", "Record payment, or why it is unpaid.", "Issue the repair report.", "signature"),
 }
 
 

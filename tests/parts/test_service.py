@@ -63,7 +63,7 @@ def test_a_part_that_failed_its_test_is_neither_fitted_nor_passed(context: Flask
         service.receive(order, part, make.arrival(test=Incoming.FAILED, test_words="4 mA at 450 V"), by=BY, now=LATER)
         assert texts(order) == ["3 × 47u 450 V failed its incoming test: send it back, then order the same again."]
         assert part.cost_minor == part.charged_minor == queries.total_charged(order) == 0
-        with pytest.raises(RuleBroken, match="Do not fit it"):
+        with pytest.raises(RuleBroken, match="it must not go in"):
             service.fit(order, part, "C14", by=BY, now=LATER)
 
 
@@ -215,7 +215,7 @@ def test_a_refused_delivery_is_kept_as_come_and_sent_back(context: Flask) -> Non
         part = make.part(order, one_line(order))
         service.order_part(order, part, make.bought(), by=BY, now=LATER)
         weak = make.arrival(rating=Rating(volts=350.0), batch="2540", test=Incoming.LOOKED_AT, test_words="")
-        with pytest.raises(BadInput, match="Do not fit it"):
+        with pytest.raises(BadInput, match="it must not go in"):
             service.receive(order, part, weak, by=BY, now=LATER)
         with pytest.raises(BadInput) as refused:
             service.send_back(order, part, weak, " ", by=BY, now=LATER)
