@@ -24,7 +24,7 @@ class NeedForm(House):
 
     def offer(self, lines: Iterable[QuoteLine]) -> None:
         """The lines of the quote, and the sorts of part in the shop's words."""
-        self.kind.choices = options((value, say(words)) for value, words in self.kind.choices)
+        self.kind.choices = options((one.value, say(one.label)) for one in self.kind.choices)
         self.line_root_id.choices = options([(0, "none: it is needed all the same"),
                                              *((line.line_root_id, line.what[:80]) for line in lines)])
 

@@ -215,7 +215,7 @@ def test_a_refused_delivery_is_kept_as_come_and_sent_back(context: Flask) -> Non
         part = make.part(order, one_line(order))
         service.order_part(order, part, make.bought(), by=BY, now=LATER)
         weak = make.arrival(rating=Rating(volts=350.0), batch="2540", test=Incoming.LOOKED_AT, test_words="")
-        with pytest.raises(BadInput, match="it must not go in"):
+        with pytest.raises(BadInput, match="Do not fit it"):
             service.receive(order, part, weak, by=BY, now=LATER)
         with pytest.raises(BadInput) as refused:
             service.send_back(order, part, weak, " ", by=BY, now=LATER)
