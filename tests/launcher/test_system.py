@@ -16,7 +16,7 @@ NO_PANGO = {"libraries_missing": ["pango"]}
 
 # Package names: of Debian 12 tried on a bare system; of the others from memory.
 @pytest.mark.parametrize(
-    ("facts", "item"),
+    ("facts", "line"),
     [
         ({"os_release": DEBIAN}, "Debian/Ubuntu: sudo apt-get install -y "),
         ({"os_release": UBUNTU}, "Debian/Ubuntu: sudo apt-get install -y "),
