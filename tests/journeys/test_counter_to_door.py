@@ -40,7 +40,8 @@ NAMED = {
     "reassembly": ("volume P1", "record the work done, or have it declined in writing"),
     "safety test": ("read them as left", "record what its check showed", "The soak run comes after earth and insulation",
                     "Do the safety test."),
-    "return": ("Give back 1 × footswitch and check it off.", "Record payment, or why it is unpaid.", "Issue the repair report.", "signature"),
+    "return": ("Give back 1 × footswitch and check it off.", "Record payment, or why it is unpaid.",
+    "Issue the repair report.", "signature"),
 }
 
 
