@@ -43,6 +43,7 @@ class WholeShop:
     data: Path
     told: Path
     trace: Trace
+    left_running: int | None  # the process of the papers after the stories, if it did not end
 
     def copied(self, folder: Path) -> Path:
         """A copy of its data folder to do anything with."""
@@ -70,11 +71,12 @@ def play_it(folder: Path) -> WholeShop:
         patch.setattr(play, "developing", blank)
         patch.setattr(pdf, "shared", pdf.Renderer(ODD))
         play.make_shop(told, told / "sign-ins.txt")
+        left = pdf.shared.pid
         shutil.copytree(told, data)
         with opened(data) as app, app.test_request_context():
             furnish()
             correct()
-    return WholeShop(data, told, trace)
+    return WholeShop(data, told, trace, left)
 
 
 @contextmanager
