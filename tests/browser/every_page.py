@@ -125,7 +125,6 @@ def test_every_page_can_be_read_reached_and_tapped_by_everybody(app: Flask, addr
         furnish()
     owner = PageClient(app).sign_in(cast.owner)
     found = crawl.pages(app, owner.client)
-    assert crawl.views(app) - {kind.split()[0] for kind in found} == set(), "no link leads there"
     context = browser.new_context(base_url=address, has_touch=True)
     context.set_default_timeout(30_000)
     token = owner.client.get_cookie(SIGN_IN_COOKIE)
@@ -133,7 +132,7 @@ def test_every_page_can_be_read_reached_and_tapped_by_everybody(app: Flask, addr
     context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token.value, "url": address}])
     complaints: list[str] = []
     page, axe = watched(context, complaints), Axe()
-    faults: list[str] = []
+    faults = [f"no link leads to {view}" for view in sorted(crawl.views(app) - {kind.split()[0] for kind in found})]
     for kind, path in sorted({**found, **BEFORE_SIGN_IN}.items())[half::2]:
         faults += look_at(page, axe, kind, path)
         faults += [f"{kind} {path} the browser says: {one}" for one in complaints]
