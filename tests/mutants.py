@@ -19,6 +19,7 @@ COPIED = ("app", "templates", "static", "migrations", "demo_data", "tests", "tag
                           "CHANGELOG.md")
 EVERY_WRITE, HOSTILE = "tests/journal/test_every_write.py", "tests/test_hostile_text.py"
 STALE = "tests/kernel/test_stale_everywhere.py"
+ONE_THING = "tests/orders/test_held_for_one_thing.py"
 SYNCS, AT_ONCE, ROUND = "tests/faults/test_order_of_syncs.py", "tests/faults/test_at_once.py", "tests/orders/test_ways_round.py"
 
 
@@ -73,17 +74,17 @@ MUTANTS = (
     _one("an altered entry does not show", "app/journal/rules.py",
          'if entry_hash(entry["previous_hash"], entry) != entry["hash"]:', "if False:", "tests/journal/test_chain.py"),
     _one("a page token fits any sign-in", "app/kernel/tokens.py", 'return f"sign-in:{signed_in.token_hash}"', 'return "sign-in"',
-         "tests/kernel/test_ways_in.py"),
+         "tests/kernel/test_token_of_another.py"),
     _one("an amp that is on is moved", "app/orders/service.py", "    power.must_be_off(order)\n", "", ROUND),
     _one("an ended order is changed", "app/orders/service.py", "    if not order.is_open:\n", "    if False:\n", ROUND),
     _one("it leaves as repaired past its gates", "app/orders/service.py",
-         "missing_to_leave(order) if how is End.REPAIRED else ()", "()", ROUND),
+         "missing_to_leave(order) if how is End.REPAIRED else ()", "()", ONE_THING),
     _one("a withdrawn authority counts", "app/orders/authority.py",
          "standing = [entry for entry in ledger(order_id) if entry.withdrawn_at is None]", "standing = list(ledger(order_id))",
-         ROUND, "tests/quote/test_service.py"),
+         ONE_THING),
     _one("a diagnosis lowers what was agreed", "app/orders/authority.py",
          "counting = [entry for entry in standing if entry.covers is not AuthorityFor.DIAGNOSIS] or standing",
-         "counting = standing", "tests/quote"),
+         "counting = standing", ONE_THING),
     _one("a part below its place's rating is taken", "app/parts/rules.py", "        if bears < asks:",
          "        if bears < asks / 2:",
          "tests/parts/test_rules.py"),
@@ -109,7 +110,7 @@ MUTANTS = (
     _one("a changed limit stays confirmed", "app/safety/service/profiles.py",
          '    profile.confirmed_at, profile.confirmed_by = None, ""\n', "", "tests/safety/test_service.py"),
     _one("an amp is left running in pieces", "app/safety/service/soaking.py", "    if off := closed_up(order):\n",
-         '    if off := "":\n', ROUND),
+         '    if off := "":\n', ONE_THING),
     _one("a tap of the pen is a signature", "app/intake/rules.py",
          " and (max(across) - min(across)) + (max(down) - min(down)) > 20)", ")",
          "tests/intake/test_rules.py"),

@@ -110,6 +110,14 @@ def test_the_root_too_is_synced_for_a_folder_that_is_new(tmp_path: Path) -> None
                     f"sync folder photos/{sha256[:2]}", "sync folder photos"]
 
 
+def test_what_is_kept_already_is_not_written_again(tmp_path: Path) -> None:
+    store = FolderStore(tmp_path / "photos")
+    store.put(b"whatever it may be")
+    with traced(tmp_path) as done:
+        store.put(b"whatever it may be")
+    assert named(done, "photos/") == []
+
+
 def test_a_paper_lies_on_the_disk_before_its_row(context: Flask, tmp_path: Path) -> None:
     with transaction():
         order_id = factories.order().id
