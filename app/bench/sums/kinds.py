@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from app.bench.sums.pictures.drawing import Picture
-from app.electrics import show
+from app.electrics import ElectricsError, show
 from app.electrics.limits import Limit
 from app.electrics.sourced import Status
 
@@ -91,6 +91,13 @@ class Given:
     def maybe(self, name: str) -> float | None:
         """The same, or None where the field was left empty."""
         return None if self._values.get(name) is None else self.number(name)
+
+    def magnitude(self, name: str) -> float:
+        """A reading of something that has no sign: ohms, current that leaks, volts across. A negative one is refused."""
+        found = self.number(name)
+        if found < 0.0:
+            raise ElectricsError(name, found, "0 or more: a magnitude has no sign")
+        return found
 
     def whole(self, name: str) -> int:
         """A whole number."""
@@ -211,6 +218,11 @@ def judged(limits: tuple[Limit, ...]) -> tuple[VerdictKind, str] | None:
     if "near" in verdicts:
         return "doubt", "near a limit"
     return ("doubt", "within limits from memory") if any(one.unconfirmed for one in limits) else ("pass", "within its limits")
+
+
+def unless_nothing(reading: float, verdict: tuple[VerdictKind, str]) -> tuple[VerdictKind, str]:
+    """The verdict of a reading, but of one that shows nothing at all: shorted leads or a wrong range would show the same."""
+    return ("doubt", "0 read: look at leads and range") if reading == 0.0 and verdict[0] == "pass" else verdict
 
 
 def tell(value: float | str, unit: str = "", digits: int = 3) -> str:

@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, plain, quantity, tell, words
+from app.bench.sums.kinds import (
+    Answer,
+    Cited,
+    Figure,
+    Given,
+    Sum,
+    VerdictKind,
+    choice,
+    plain,
+    quantity,
+    tell,
+    unless_nothing,
+    words,
+)
 from app.bench.sums.pictures.scales import share
 from app.electrics import (
     CapacitorMarking,
@@ -46,15 +59,15 @@ MARKING = Sum(
 
 def _leakage(given: Given) -> Answer:
     farad, volt, grade, measured = given.number("farad"), given.number("rated_v"), given.word("grade"), given.maybe("measured_a")
+    measured = None if measured is None else given.magnitude("measured_a")
     found = vintage_leakage_limit(farad, volt) if grade == "vintage" else leakage_limit(farad, volt, grade=grade)
     figures = [Figure("limit_a", "Limit", found, "A"), Figure("like_ohm", "The limit is like", volt / found, "ohm")]
     sentence = f"It may leak {tell(found, 'A')} at {tell(volt, 'V')}"
     if measured is None:
         return Answer(sentence + ".", tuple(figures))
-    kind: VerdictKind = "pass" if measured <= found else "fail"
+    verdict = unless_nothing(measured, ("pass", "within") if measured <= found else ("fail", "outside"))
     figures.append(Figure("measured_a", "Measured", measured, "A"))
-    return Answer(f"{sentence}; {tell(measured, 'A')} is {'within' if kind == 'pass' else 'outside'}.", tuple(figures),
-                  verdict=(kind, "within" if kind == "pass" else "outside"),
+    return Answer(f"{sentence}; {tell(measured, 'A')} was measured.", tuple(figures), verdict=verdict,
                   pictures=(share("Leakage against its limit", value=measured, limit=found, unit="A", named="limit"),))
 
 
@@ -90,6 +103,7 @@ ENERGY = Sum(
 
 def _esr(given: Given) -> Answer:
     farad, hertz, measured = given.number("farad"), given.number("hertz"), given.maybe("measured_ohm")
+    measured = None if measured is None else given.magnitude("measured_ohm")
     found = esr(tan_delta=given.number("tan_delta"), farad=farad, hertz=hertz)
     figures = [Figure("esr_ohm", "ESR from the sheet", found, "ohm")]
     sentence = f"The sheet's loss makes {tell(found, 'ohm')} at {tell(hertz, 'Hz')}"
@@ -98,7 +112,8 @@ def _esr(given: Given) -> Answer:
     figures.append(Figure("tan_delta", "Loss factor as measured", tan_delta(esr_ohm=measured, farad=farad, hertz=hertz)))
     kind: VerdictKind = "pass" if measured <= found else "doubt" if measured <= 1.3 * found else "fail"
     word = {"pass": "as new", "doubt": "worn, within 1.3 times", "fail": "past 1.3 times"}[kind]
-    return Answer(f"{sentence}; {tell(measured, 'ohm')} is {word}.", tuple(figures), verdict=(kind, word),
+    return Answer(f"{sentence}; {tell(measured, 'ohm')} was measured.", tuple(figures),
+                  verdict=unless_nothing(measured, (kind, word)),
                   pictures=(share("ESR against the sheet's", value=measured, limit=found, unit="ohm", named="from the sheet"),))
 
 

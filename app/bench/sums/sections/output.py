@@ -20,6 +20,7 @@ from app.electrics import (
     push_pull,
     valve,
 )
+from app.electrics.sourced import Status
 
 MATTER = "Output stage"
 _VALVE = choice("valve", "Valve", OUTPUTS, "6L6GC")
@@ -31,7 +32,12 @@ def _verdict(found: Idle) -> tuple[VerdictKind, str]:
         return "fail", "too hot"
     if found.share_of_max > USUAL + 0.05:
         return "doubt", "warm"
-    return ("doubt", "next to cut off") if found.share_of_max < 0.02 else ("pass", "within the limit")
+    return ("doubt", "next to cut off") if found.share_of_max < 0.02 else _within(found.limit_mark)
+
+
+def _within(mark: Status) -> tuple[VerdictKind, str]:
+    """Below the limit: green only where the limit was seen in its sheet."""
+    return ("pass", "within the limit") if mark == "S" else ("doubt", "within a limit from memory")
 
 
 def _idle_answer(entry: Valve, found: Idle, sentence: str, *more: Figure) -> Answer:
@@ -76,12 +82,13 @@ IDLE = Sum(
 
 
 def _winding(given: Given) -> Answer:
-    entry, anode_v = valve(given.word("valve")), given.number("anode_v")
+    entry, anode_v = valve(given.word("valve")), given.magnitude("anode_v")
     found = anode_current_by_resistance(drop_v=given.number("drop_v"), winding_ohm=given.number("winding_ohm"))
     each = found / given.whole("valves")
     watt, limit = each * anode_v, entry.anode_limit_w()
     verdict: tuple[VerdictKind, str] = (("fail", "too hot") if watt > limit else
-                                        ("doubt", "warm") if watt > (USUAL + 0.05) * limit else ("pass", "within the limit"))
+                                        ("doubt", "warm") if watt > (USUAL + 0.05) * limit else
+                                        _within(entry.limits().mark_of("anode_w")))
     return Answer(
         f"Each anode draws {tell(each, 'A')} and dissipates {tell(watt, 'W')}, {tell(watt / limit, '%', 2)} of the "
         f"{entry.name}'s {limit:g} W.",

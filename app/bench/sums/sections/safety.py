@@ -2,7 +2,21 @@
 
 from __future__ import annotations
 
-from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, ours, percent, plain, quantity, tell
+from app.bench.sums.kinds import (
+    Answer,
+    Cited,
+    Figure,
+    Given,
+    Sum,
+    VerdictKind,
+    choice,
+    ours,
+    percent,
+    plain,
+    quantity,
+    tell,
+    unless_nothing,
+)
 from app.bench.sums.pictures.scales import Flag, limits
 from app.bench.sums.pictures.waves import emptying
 from app.electrics import (
@@ -50,13 +64,16 @@ BALANCE = Sum(
 
 def _bond(given: Given) -> Answer:
     profile, metre, mm2 = given.word("profile"), given.number("lead_metre"), float(given.word("mm2"))
-    limit, measured = bond_limit(profile=profile, lead_metre=metre, mm2=mm2), given.number("measured_ohm")
+    limit, measured = bond_limit(profile=profile, lead_metre=metre, mm2=mm2), given.magnitude("measured_ohm")
     found = judge(measured, upper=float(limit), uncertainty=measured * given.number("meter"))
     kind: VerdictKind = {"pass": "pass", "fail": "fail"}.get(found.verdict, "doubt")  # type: ignore[assignment]
     word = {"pass": "within", "fail": "outside"}.get(found.verdict, "too near to say")
+    kind, word = unless_nothing(measured, (kind, word))
     if limit.unconfirmed and kind == "pass":
         kind, word = "doubt", "within, limit unconfirmed"
     regime = bond_profile(profile)
+    if regime.replaced and kind == "pass":
+        kind, word = "doubt", "within, edition replaced"
     flags, others = [], []
     for one in BOND_PROFILES:
         try:
@@ -64,15 +81,16 @@ def _bond(given: Given) -> Answer:
         except ElectricsError:
             others.append(Figure(one.id, one.regime, "not for this section"))
             continue
-        doubt = " (limit from memory)" if most.unconfirmed else ""
+        doubt = " (limit from memory)" if most.unconfirmed else " (edition replaced)" if one.replaced else ""
         side = "within" if measured <= most else "outside"
         others.append(Figure(one.id, one.regime, f"{tell(float(most), 'ohm')}, {side}{doubt}"))
         flags.append(Flag(float(most), one.regime, "limit"))
     return Answer(
-        f"{regime.regime} allows {tell(float(limit), 'ohm')} for this lead; {tell(measured, 'ohm')} is {word}.",
+        f"{regime.regime} allows {tell(float(limit), 'ohm')} for this lead; {tell(measured, 'ohm')} was measured.",
         (Figure("limit_ohm", "Limit", float(limit), "ohm"), Figure("measured_ohm", "Measured", measured, "ohm"),
          Figure("margin_ohm", "To spare", found.margin, "ohm"), *others),
-        verdict=(kind, word), notes=(f"Test current: {regime.test_current}. {limit.note}".strip(),),
+        verdict=(kind, word), notes=(f"Test current: {regime.test_current}. {limit.note}".strip(),
+                                      *((f"This edition was replaced: {regime.replaced}.",) if regime.replaced else ())),
         pictures=(limits("Limits of the regimes", measured, flags, "ohm"),), sources=(Cited(limit.status, limit.source),))
 
 
