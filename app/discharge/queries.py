@@ -19,6 +19,7 @@ from app.electrics import show
 from app.journal.service import Actor
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
+from app.measuring.rules import State as MeterState
 from app.measuring.rules import Verdict
 from app.orders.models import PowerUp, RepairOrder
 from app.orders.power import clock_time
@@ -53,20 +54,23 @@ def state(order_id: int) -> State | None:
     newest_list = sa.select(sa.func.max(SupplyList.id)).where(SupplyList.order_id == order_id).scalar_subquery()
     newest_power = sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order_id).scalar_subquery()
     rows = session().execute(
-        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power)
+        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power, Instrument)
+        .join(Instrument, Instrument.id == DischargeRecord.instrument_id)
         .join(SupplyCapacitor, SupplyCapacitor.supply_list_id == DischargeRecord.supply_list_id)
         .outerjoin(DischargeReading, sa.and_(DischargeReading.record_id == DischargeRecord.id,
                                              DischargeReading.capacitor_id == SupplyCapacitor.id))
         .where(DischargeRecord.id == newest).order_by(SupplyCapacitor.position)).all()
     if not rows:
         return None
-    record, _, _, list_id, power_id = rows[0]
-    found = {name: reading for _, name, reading, _, _ in rows if reading is not None}
+    record, _, _, list_id, power_id, meter = rows[0]
+    found = {row[1]: row[2] for row in rows if row[2] is not None}
     powered = (power_id or 0) != (record.last_power_id or 0)
     why = "The amp was powered since." if powered else ""
     if not why and list_id != record.supply_list_id:
         why = "The list of supply capacitors was changed since."
-    why = why or why_not_shown([name for _, name, _, _, _ in rows], verdicts(record, found), proved_before=record.proved_before,
+    if not why and meter.state is MeterState.QUARANTINED:
+        why = f"{meter.name}, which it was measured with, is quarantined."
+    why = why or why_not_shown([row[1] for row in rows], verdicts(record, found), proved_before=record.proved_before,
                                proved_after=record.proved_after)
     most = max(found, key=lambda name: abs(found[name].value), default="")
     highest = f"{abs(found[most].value):.3g} V on {most}" if most else ""

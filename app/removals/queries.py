@@ -204,6 +204,11 @@ def open_losses(order: RepairOrder) -> list[LostPiece]:
     return [one for one in lost_pieces(order) if one.is_open]
 
 
+def came_out_for_good(order: RepairOrder) -> list[Removal]:
+    """What came out and does not go back as it is: replaced, scrapped, into stock or to the customer."""
+    return [removal for removal in of_order(order) if removal.fate not in (Fate.REFIT, Fate.HOLD)]
+
+
 def to_give_back(order: RepairOrder) -> list[Removal]:
     """Old parts that go back to the customer with the amp."""
     return [removal for removal in of_order(order)

@@ -18,8 +18,10 @@ from app.handover.service import going_out
 from app.handover.service.going_out import show_working
 from app.intake.service.danger import impound
 from app.measuring.rules import Kind, Quantity, State, Statement
+from app.measuring.service import instruments as instruments_service
 from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
+from app.measuring.spec import InstrumentFacts
 from app.orders import gates, power, standing
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
@@ -229,6 +231,19 @@ def test_what_energises_the_amp_ends_it(context: Flask, act: str, monkeypatch: p
             show_working(order, True, by=BY, now=NOW)
         assert not is_discharged(order)
         assert (power.powered(order.id) is None) is (act == "shown")  # shown at the counter, and off again
+
+
+def test_a_meter_set_aside_afterwards_shows_nothing_discharged(context: Flask) -> None:
+    with transaction():
+        order = order_at()
+        discharged(order)
+        assert is_discharged(order)
+        facts = InstrumentFacts("D1", Kind.MULTIMETER, calibrated_on=date(2025, 6, 1), due_on=date(2036, 6, 1),
+                                state=State.QUARANTINED)
+        instruments_service.change_instrument(meter(), facts, by=BY, now=NOW)
+        assert not is_discharged(order)
+        assert queries.why_not(order) == "D1, which it was measured with, is quarantined."
+        assert not standing.calculate(order, NOW).discharged
 
 
 def test_what_0_1_recorded_stays_readable_and_counts_for_one_capacitor(context: Flask) -> None:

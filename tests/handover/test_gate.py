@@ -14,7 +14,7 @@ from app.documents import service as documents
 from app.documents.make import make
 from app.documents.paper import paper
 from app.documents.rules import Kind
-from app.errors import GateClosed, RuleBroken
+from app.errors import BadInput, GateClosed, RuleBroken
 from app.handover.rules import Facts, Fate, OldPartsFate, Thing, UnrepairedFacts, missing_items, missing_items_unrepaired
 from app.handover.service import going_out as going_out_service
 from app.handover.service import uncollected as uncollected_service
@@ -24,6 +24,8 @@ from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
+from app.removals.rules import Fate as PartFate
+from app.removals.rules import OldPart
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
@@ -32,6 +34,7 @@ from tests.documents import make as story
 from tests.factories import NOW
 from tests.handover import make as hand
 from tests.people import BY
+from tests.removals.make import removal
 
 READY = Facts((Thing("footswitch", 1, 1), Thing("cover", 2, 1, "one was torn, thrown away as agreed")), True, 9000, 10000, True,
               True, True)
@@ -66,6 +69,18 @@ def test_an_unrepaired_amp_needs_reason_label_and_acknowledgement() -> None:
     assert [one.part for one in missing_items_unrepaired(UnrepairedFacts((Thing("cover", 1),)))] == [
         "unrepaired", "accessories", "old_parts", "acknowledge"]
     assert [one.part for one in missing_items_unrepaired(replace(ready, stands=False))] == ["acknowledge"]
+
+
+def test_none_came_out_is_refused_while_the_ledger_has_parts_that_do_not_go_back(context: Flask) -> None:
+    with transaction():
+        order = factories.order()
+        order.stage = Stage.RETURN
+        removal(order, "C1", name="can capacitor", fate=PartFate.REPLACE, old_part=OldPart.CUSTOMER, fate_reason="leaks")
+        removal(order, "B1", name="back panel")  # goes back as it is: no old part
+    with pytest.raises(BadInput, match="can capacitor C1"), transaction():
+        going_out_service.settle_old_parts(at(order), OldPartsFate.NONE, by=BY, now=NOW)
+    with transaction():
+        going_out_service.settle_old_parts(at(order), OldPartsFate.GIVEN_BACK, "can capacitor C1", by=BY, now=NOW)
 
 
 def issue(order: RepairOrder, kind: Kind) -> None:

@@ -110,7 +110,10 @@ def test_a_lifted_wiper_that_runs_hot_is_a_failed_layout() -> None:
 
 
 def test_earth_bond_verdicts_differ_by_regime() -> None:
-    """0.25 ohm through 3 m of 1 mm2: pass, fail, pass (the traps of the contract); a limit from memory, or of an edition that was replaced, passes nothing."""
+    """0.25 ohm through 3 m of 1 mm2: pass, fail, pass (the traps of the contract).
+
+    A limit from memory passes nothing, nor does one of an edition that was replaced.
+    """
     verdicts = {profile: default(SUMS["earth-bond"], profile=profile, measured_ohm=0.25).verdict
                 for profile in ("vde_0701_0702", "iet", "as_nzs_3760")}
     assert verdicts == {"vde_0701_0702": ("doubt", "within, edition replaced"), "iet": ("fail", "outside"),

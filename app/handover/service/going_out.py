@@ -22,6 +22,7 @@ from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
+from app.removals.queries import came_out_for_good
 from app.shop.queries import the_shop
 
 
@@ -59,6 +60,9 @@ def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *,
     must_be_going_out(order)
     if fate is not OldPartsFate.NONE and not which.strip():
         raise BadInput("Tick or name the parts.", "which")
+    if fate is OldPartsFate.NONE and (came_out := [one.title for one in came_out_for_good(order)]):
+        raise BadInput(f"The ledger has what came out and does not go back: {', '.join(came_out)}. Choose what became of it.",
+                       "fate")
     return keep(OldParts, order, {"fate": fate, "which": which.strip()}, Event.OLD_PARTS_SETTLED, by=by, now=now,
                 said={"old parts": fate.value, "which": which.strip() or None})
 

@@ -110,8 +110,8 @@ def strike_note(order_id: int, note_id: int) -> Response | str:
         raise NotFound("There is no such note on this order.")
     done = save_or_reshow(
         form, order, lambda: sheets_service.strike_note(note, form.reason.data or "", by=actor(), now=clock.now()))
-    return done or reason_page(order, form, title="Strike a note",
-                               words=f"{note.zone.value}: {note.note}", button="Strike the note",
+    return done or reason_page(order, form, title="Strike out a note",
+                               words=f"{note.zone.value}: {note.note}", button="Strike out the note",
                                back="intake.condition")
 
 

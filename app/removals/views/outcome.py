@@ -91,6 +91,6 @@ def strike(order_id: int, removal_id: int) -> Response | str:
         return saved("removals.page", order_id=order_id)
 
     return save_or_reshow(form, act) or render_template(
-        "removals/reason.html", order=order, form=form, title=f"Strike {removal.title}", has_errors=form.has_errors,
+        "removals/reason.html", order=order, form=form, title=f"Strike out {removal.title}", has_errors=form.has_errors,
         words="It was recorded in error. It stays readable and counts no more.", button="Strike out this removal",
         back=("removals.one", {"removal_id": removal_id}))

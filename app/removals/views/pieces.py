@@ -58,5 +58,5 @@ def strike_pieces(order_id: int, entry_id: int) -> Response | str:
         return saved("removals.pieces", order_id=order_id)
 
     return save_or_reshow(form, act) or render_template(
-        "removals/reason.html", order=order, form=form, title="Strike an entry", has_errors=form.has_errors,
-        words=f"{entry.count} {entry.piece}: {entry.went.word}.", button="Strike it", back=("removals.pieces", {}))
+        "removals/reason.html", order=order, form=form, title="Strike out an entry", has_errors=form.has_errors,
+        words=f"{entry.count} {entry.piece}: {entry.went.word}.", button="Strike out the entry", back=("removals.pieces", {}))
