@@ -7,7 +7,8 @@ import re
 RETIRED: dict[str, str] = {
     r"\bLeave it\b(?! empty| where)": "Cancel", r"\bKeep it\b(?! in sight)": "Cancel, or Save and its object", r"\bKeep this\b(?! "
                                                                                                         r"paper)": "Save",
-    r"\bStrike\b(?! out)": "Strike out", r"\bPowered again\b": "Record a power-up", r"\bEvery point is read\b": "Complete the stage",
+    r"\bStrike\b(?! out)": "Strike out", r"\bPowered again\b": "Record a power-up",
+    r"\bEvery point is read\b": "Complete the stage",
     r"\bDo this next\b": "the name of the act", r"\bNot yet\b": "Cancel, or Still missing", r"\bOn to\b": "Move to",
     r"\bSo be it\b": "Save the disposition", r"\bNot like this\b": "It differs", r"\bSame again\b": "Record another",
     r"\bOne more off\b": "Record a removal", r"\bOff the amp\b": "Removed parts", r"\bWork it out\b": "Calculate",

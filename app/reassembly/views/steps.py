@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
@@ -155,12 +156,8 @@ def undo(order_id: int, step: str) -> Response | str:
 def measure(order_id: int, step: str) -> Response | str:
     """The reading right there, judged at once."""
     order = load_order(order_id, May.WORK)
-    way = planned(order, step)
-    what = way.origins[step][0]
-    usual = bench_limit(order, what) if what in LIMITS else None
-    form = read_form(MeasureForm, lower=usual.lower if usual else None, upper=usual.upper if usual else None,
-                     basis=usual.basis if usual else "")
-    usable = meters.usable()
+    way, usable = planned(order, step), meters.usable()
+    form = read_form(MeasureForm, **_usual(order, way, step))
     form.offer(usable)
 
     def act(saved: Saved) -> Response:
@@ -169,7 +166,7 @@ def measure(order_id: int, step: str) -> Response | str:
             raise BadInput("Choose the meter.", "instrument")
         return _measured(saved, order, step, form, meter)
 
-    return save_or_reshow(form, act) or _measure_page(order, way, step, form, usual, usable)
+    return save_or_reshow(form, act) or _measure_page(order, way, step, form, usable)
 
 
 @bp.post("/deviation/<path:step>")
@@ -183,20 +180,32 @@ def deviation(order_id: int, step: str) -> Response | str:
         flash(f"{made.label}: done with an explained deviation.", "saved")
         return saved("reassembly.page", order_id=order_id)
 
-    answer = save_or_reshow(form, act)
+    if answer := save_or_reshow(form, act):
+        return answer
     way, usable = planned(order, step), meters.usable()
-    usual = bench_limit(order, way.origins[step][0]) if way.origins[step][0] in LIMITS else None
-    fresh = MeasureForm(data={"lower": usual.lower, "upper": usual.upper, "basis": usual.basis} if usual else {})
+    fresh = MeasureForm(data=_usual(order, way, step))
     fresh.offer(usable)
-    return answer or _measure_page(order, way, step, fresh, usual, usable, explain=form)
+    return _measure_page(order, way, step, fresh, usable, explain=form)
 
 
-def _measure_page(order: RepairOrder, way: ReassemblyState, step: str, form: MeasureForm, usual: Limit | None,
-                  usable: Sequence[Instrument], explain: DeviationForm | None = None) -> str:
+def _limit(order: RepairOrder, way: ReassemblyState, step: str) -> Limit | None:
+    what = way.origins[step][0]
+    return bench_limit(order, what) if what in LIMITS else None
+
+
+def _usual(order: RepairOrder, way: ReassemblyState, step: str) -> dict[str, Any]:
+    """What the reading of a step is held against until someone enters another limit."""
+    usual = _limit(order, way, step)
+    return {"lower": usual.lower, "upper": usual.upper, "basis": usual.basis} if usual else {}
+
+
+def _measure_page(order: RepairOrder, way: ReassemblyState, step: str, form: MeasureForm, usable: Sequence[Instrument],
+                  explain: DeviationForm | None = None) -> str:
     last = last_reading(way, step)
     explicable = way.origins[step][0] in EXPLICABLE and last is not None and step not in way.records
-    return render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form, usual=usual,
-                           meters=usable, last=last, explain=(explain or DeviationForm()) if explicable else None,
+    return render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form,
+                           usual=_limit(order, way, step), meters=usable,
+                           last=last, explain=(explain or DeviationForm()) if explicable else None,
                            has_errors=form.has_errors or (explain is not None and explain.has_errors))
 
 
