@@ -63,5 +63,6 @@ class Kept(BytecodeCache):
 def install(app: Flask, folder: Path = FOLDER) -> None:
     """Keep the application's templates. Called when its Jinja settings stand."""
     found = app.jinja_env
-    settings = (jinja2.__version__, found.trim_blocks, found.lstrip_blocks, found.undefined.__name__, sorted(found.extensions))
+    settings = (jinja2.__version__, found.trim_blocks, found.lstrip_blocks, found.undefined.__name__, sorted(found.extensions),
+                sorted(name for name, said in found.filters.items() if hasattr(said, "jinja_pass_arg")))
     found.bytecode_cache = Kept(folder, repr(settings))

@@ -37,7 +37,6 @@ def build(config: Config) -> Flask:
     work_on(app, config)
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    compiled_templates.install(app)
     app.teardown_appcontext(close_session)
     for hook in BEFORE_REQUEST:
         app.before_request(hook)
@@ -45,6 +44,7 @@ def build(config: Config) -> Flask:
     app.teardown_request(close_files)
     refusals.install(app)
     template_globals.install(app)
+    compiled_templates.install(app)
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
     power.use(POWER_CHECKS)

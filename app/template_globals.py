@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import functools
 import hashlib
+from collections.abc import Callable
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from typing import Any
 
 from flask import Flask, current_app, url_for
+from jinja2 import pass_context
+from jinja2.runtime import Context
 
 from app import blueprints, clock
 from app.access.rules import May
@@ -39,8 +42,19 @@ def install(app: Flask) -> None:
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
                                  is_drawn=is_drawn, names_not_matched=names_not_matched,
                                  cautions_for=cautions_at, shop_country=queries.country)
-    app.jinja_env.filters.update(money=show_money, day=show_day, moment=show_moment, clock_time=show_clock, trade=trade,
-                                 unbroken=unbroken)
+    of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,
+                                                  "clock_time": show_clock, "trade": trade}
+    app.jinja_env.filters.update({name: _each_time(said) for name, said in of_the_shop.items()}, unbroken=unbroken)
+
+
+def _each_time(said: Callable[..., str]) -> Callable[..., str]:
+    """A filter that speaks as the shop does now. Jinja would work one that is given no context out once, when a page is
+    compiled, wherever all that it says stands in the page itself: the words would stay those of the first shop.
+    """
+    @pass_context
+    def speak(_context: Context, *given: Any, **more: Any) -> str:
+        return said(*given, **more)
+    return speak
 
 
 def _globals() -> dict[str, Any]:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 import pytest
 import sqlalchemy as sa
 from flask import Flask
+from jinja2 import pass_context
 from markupsafe import Markup
 
 from app import template_globals
@@ -58,7 +59,8 @@ def test_nothing_typed_is_obeyed_on_any_page(walk: Walk) -> None:
 
 def test_a_filter_that_says_its_words_are_markup_is_seen(filled: tuple[Flask, PageClient], monkeypatch: pytest.MonkeyPatch) -> None:
     app, owner = filled
-    monkeypatch.setitem(app.jinja_env.filters, "trade", lambda text: Markup(template_globals.trade(text)))  # noqa: S704 - on purpose
+    monkeypatch.setitem(app.jinja_env.filters, "trade",
+                        pass_context(lambda _context, text: Markup(template_globals.trade(text))))  # noqa: S704 - on purpose
     walk = Walk(app, owner.client)
     for path in ("/", "/orders/1", "/orders/6/removals", "/orders/6/safety"):
         walk.read(path, path)

@@ -9,7 +9,6 @@ from wtforms.validators import Length, Optional
 
 from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, options
 from app.kernel.spec_forms import asks, read_facts
-from app.kernel.speech import say
 from app.parts.rules import Arrival, CalledFor, Dropped, Incoming, Need, PlaceAsks, Rating
 from app.parts.service import Purchase
 from app.quote.models import QuoteLine
@@ -23,8 +22,7 @@ class NeedForm(House):
     """What is needed, for where, and what its place asks of it."""
 
     def offer(self, lines: Iterable[QuoteLine]) -> None:
-        """The lines of the quote, and the sorts of part in the shop's words."""
-        self.kind.choices = options((one.value, say(one.label)) for one in self.kind.choices)
+        """The lines of the quote."""
         self.line_root_id.choices = options([(0, "none: it is needed all the same"),
                                              *((line.line_root_id, line.what[:80]) for line in lines)])
 

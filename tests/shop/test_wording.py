@@ -11,6 +11,7 @@ import pytest
 from flask import Flask
 
 from app.bench.sums.sections import SUMS
+from app.db import transaction
 from app.electrics import Valve, valve, valve_names
 from app.electrics.valves.kinds import Source
 from app.findings import usual
@@ -18,6 +19,7 @@ from app.findings.rules.alternatives import chosen, groups
 from app.handover.rules import Measure
 from app.intake.rules import Danger
 from app.safety.regimes import SHIPPED
+from app.shop.queries import the_shop
 from app.shop.wording import Pack, swap
 from tests.pages import PageClient
 
@@ -93,3 +95,14 @@ def test_the_name_of_a_cited_document_passes_no_filter() -> None:
 def _named_sources() -> list[Source]:
     """The sources of the data sheets: titles, which stay what they are even where a sentence holds one."""
     return [entry.ratings.source for entry in map(valve, valve_names()) if isinstance(entry, Valve) and entry.ratings]
+
+
+def test_words_written_in_a_template_follow_the_pack_of_the_day(app: Flask) -> None:
+    """Jinja works a filter out once, when it compiles a page, where all that it is given stands in the page itself."""
+    with app.test_request_context():
+        page = app.jinja_env.from_string("{{ 'mains inlet' | trade }}")  # as pages are: at their first request
+        assert page.render() == "mains inlet"
+    with app.app_context(), transaction():
+        the_shop().wording = Pack.TUBE
+    with app.test_request_context():
+        assert page.render() == "AC inlet"
