@@ -9,6 +9,7 @@ RETIRED: dict[str, str] = {
                                                                                                         r"paper)": "Save",
     r"\bStrike\b(?! out)": "Strike out", r"\bPowered again\b": "Record a power-up",
     r"\bEvery point is read\b": "Complete the stage",
+    r"\b(is|was|are|not) written down\b": "recorded",
     r"\bDo this next\b": "the name of the act", r"\bNot yet\b": "Cancel, or Still missing", r"\bOn to\b": "Move to",
     r"\bSo be it\b": "Save the disposition", r"\bNot like this\b": "It differs", r"\bSame again\b": "Record another",
     r"\bOne more off\b": "Record a removal", r"\bOff the amp\b": "Removed parts", r"\bWork it out\b": "Calculate",

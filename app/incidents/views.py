@@ -46,7 +46,7 @@ def new() -> Response | str:
             with saving() as saved:
                 made = service.record_incident(form.happened(zone), _about(form), by=actor(), now=clock.now())
                 session().flush()
-                flash(f"Incident {made.id} is written down.", "saved")
+                flash(f"Incident {made.id} is recorded.", "saved")
                 return saved("incidents.one", incident_id=made.id)
         except BadInput as wrong:
             form.add_error(wrong)

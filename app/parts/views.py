@@ -50,7 +50,7 @@ def new(order_id: int) -> Response | str:
     form = read_form(NeedForm, line_root_id=int(line) if line.isdecimal() else 0)
     form.offer(quote.lines(order_id))
     done = _save_or_reshow(form, order, None, lambda: service.need(
-        order, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is written down.")
+        order, form.need(), form.line_root_id.data or None, by=actor(), now=clock.now()), "The part is recorded.")
     return done or render_template("parts/need.html", order=order, form=form, part=None, again_of=None, places=offered(order),
                                    has_errors=form.has_errors)
 

@@ -157,7 +157,7 @@ def why_no_soak(order: RepairOrder) -> str:
     """Why the last ended soak run does not count, or that there was none; empty if it does."""
     last = next((run for run in soaks_of(order) if run.ended_at is not None), None)
     if last is None or last.came is None:
-        return "No soak run is written down yet."
+        return "No soak run is recorded yet."
     if opened := chassis.opened_after(order.id, last.last_opening_id):
         return f"After the last soak run began, {opened}."
     return last.came.why_not

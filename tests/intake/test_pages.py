@@ -98,7 +98,7 @@ def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter
         order_id = checking_in_service.check_in(what, the_shop(), by=BY, now=NOW).id
         at = f"/orders/{order_id}/intake"
     page = counter.post(f"{at}/people/new", {"name": "Imre Falk", "phone": "555 0177"})
-    assert "Imre Falk is written down" in page.words
+    assert "Imre Falk is recorded" in page.words
     imre = next(option.get("value") for option in page.all("option") if (option.text or "").startswith("Imre"))
     fields = {**page.fields(f"{at}/people"), "owner_id": imre, "authority_id": imre}
     counter.send(f"{at}/people", fields)

@@ -132,7 +132,7 @@ class Report:
     def found_words(self) -> str:
         """How many things were found, and how each stands."""
         if not self.findings:
-            return "Nothing out of order was written down."
+            return "Nothing out of order was recorded."
         of = {end: len(self.ended_as(end.value)) for end in Ended}
         told = [f"We found {counted(len(self.findings), 'thing')}"
                 + (f" and recorded a passed check for {of[Ended.PROVED]}" if of[Ended.PROVED] else "")]

@@ -45,7 +45,7 @@ def add_person(order_id: int) -> Response | str:
         try:
             with saving() as saved:
                 who = records_service.add_customer(form.facts(), by=actor(), now=clock.now())
-                flash(f"{who.name} is written down: choose them below.", "saved")
+                flash(f"{who.name} is recorded: choose them below.", "saved")
                 return saved("intake.people", order_id=order_id, also=who.id)
         except BadInput as wrong:
             form.add_error(wrong)

@@ -42,7 +42,7 @@ def answer(order_id: int) -> Response | str:
         try:
             with saving() as saved:
                 answers_service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
-                flash("The answer is written down.", "saved")
+                flash("The answer is recorded.", "saved")
                 waiting = queries.to_acknowledge(order)
                 if waiting:
                     return saved("quote.declined", order_id=order_id, line_id=waiting[0].id)

@@ -58,7 +58,7 @@ def end_soak(order_id: int, soak_id: int) -> Response | str:
                                      interrupted=form.interrupted.data or "",
                              by=actor(), now=clock.now())
             why = run.came.why_not if run.came else ""
-            flash(f"The soak run is written down. {why or 'It counts.'}", "refused" if why else "saved")
+            flash(f"The soak run is recorded. {why or 'It counts.'}", "refused" if why else "saved")
             return saved("safety.page", order_id=order_id)
     return render_template("safety/soak.html", order=order, form=None, running=run, end=form, needed=run.needed_minutes,
                            running_minutes=_minutes(run), why_not="",
