@@ -133,7 +133,7 @@ def test_notices_are_written_down_with_their_rule_and_their_letter(app: Flask, c
     assert "is waiting for you" in counter.get(f"/orders/{order_id}/papers/notice?about={notice.id}").words
     counter.get(f"/orders/{order_id}/papers/notice?about=999", status=404)
     page = counter.post(f"{at}/notice/{notice.id}/strike", {"reason": "came back"})
-    assert "struck: came back" in page.words
+    assert "struck out: came back" in page.words
 
 
 def test_amp_comes_back_with_its_last_readings_beside_it(app: Flask, counter: PageClient) -> None:

@@ -29,6 +29,7 @@ from app.orders.stages import IN_ORDER, End, Stage
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
+from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
 from tests.handover import make as hand
@@ -120,6 +121,16 @@ def test_pages_of_the_return_say_what_is_missing_and_where(app: Flask, counter: 
     for sheet in ("accessories", "old-parts", "sums", "shown", "sign"):
         page = counter.get(f"{base}/{sheet}", status=409)
         assert "Nothing of its return is recorded" in page.words and page.title.startswith("Still missing")
+
+
+def test_nothing_is_called_signed_before_somebody_signed(app: Flask, counter: PageClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("app.handover.views.going_out.must_be_finished", lambda order: None)  # held by tests of its own
+    with app.app_context(), transaction():
+        order = factories.order()
+        order.stage = Stage.RETURN
+        number = order.id
+    page = counter.get(f"/orders/{number}/return/sign")
+    assert "What was signed" not in page.words and "To read" in page.words
 
 
 # A signature is for facts
