@@ -6,6 +6,7 @@ import json
 import random
 import re
 import sqlite3
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -104,6 +105,7 @@ class Walk:
     seen: dict[str, int] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
     forms: dict[str, tuple[str, Xml.Element]] = field(default_factory=dict)
+    answers: Counter[tuple[str, int]] = field(default_factory=Counter)  # what kind of page answered how
 
     def everywhere(self, *more: str) -> None:
         """Follow the links in no order, so that not one order is all that is seen, to so many pages of each kind."""
@@ -128,6 +130,7 @@ class Walk:
         except ParseError as broken:
             self.faults.append(f"{path}: {broken}")
             return None
+        self.answers[kind, page.status] += 1
         self.look(page, path)
         if self.escaping and self.seen[kind] == 1 and page.response.mimetype == "text/html" and page.status == 200:
             try:
