@@ -15,7 +15,7 @@ from app.errors import RuleBroken
 def verify(given: argparse.Namespace) -> None:
     """Check everything against its hash; what does not fit is named, one a line."""
     with application(given.data, older=True):
-        found = look_at_everything()
+        found = look_at_everything(given.head)
     for line in found.troubles:
         print(line)
     if found.troubles:

@@ -48,7 +48,7 @@ def application(data: Path, *, older: bool = False) -> Iterator[Flask]:
         schema.refuse_newer(there)
         if there != schema.newest() and not older:
             raise Unavailable(schema.still_older(there, data))
-        with app.app_context():
+        with reading(), app.app_context():
             yield app
     finally:
         engine.dispose()
@@ -62,6 +62,8 @@ def reading() -> Iterator[None]:
     except DatabaseError as wrong:
         said = str(wrong.orig or wrong).splitlines()[0]
         raise Unavailable(f"The database cannot be used: {said}.") from wrong
+    except UnicodeDecodeError as wrong:  # what SQLite says of a damaged file holds a piece of it
+        raise Unavailable("The database cannot be used: it is damaged, and holds text that is none.") from wrong
 
 
 @contextlib.contextmanager
