@@ -3,7 +3,6 @@ indexes, files against their hashes, rows against files, and what each order is 
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -38,14 +37,20 @@ class Verified:
     entries: int
     rows: int
     files: int
+    orphans: tuple[str, ...] = ()  # files that no record names: no mismatch
     older: str = ""
     head: str = ""  # what was said of the head that was asked about
+    tidied: bool = False
 
     @property
     def summary(self) -> str:
         found = counted(len(self.troubles), "mismatch", "mismatches") if self.troubles else "no mismatch found"
         looked = f"{self.entries} journal entries, {self.rows} records and {self.files} files"
-        return f"{self.older}{self.head}Checked {looked}: {found}."
+        beside = ""
+        if self.orphans:
+            beside = f" {counted(len(self.orphans), 'file')} that no record names (an upload was interrupted): " + (
+                "put aside, in the folder put-aside." if self.tidied else "--tidy puts aside what is so.")
+        return f"{self.older}{self.head}Checked {looked}: {found}.{beside}"
 
 
 def verify(head: str = "") -> Verified:
@@ -53,6 +58,9 @@ def verify(head: str = "") -> Verified:
 
     `head` is a hash of the journal as a paper prints it, or its beginning: whether the journal still holds that entry.
     """
+    session().rollback()
+    one_moment = {} if database().engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    session().connection(execution_options=one_moment)
     tables = tables_standing.tables_of(session().connection())
     older = _older(tables)
     there = set(the_store().all())
@@ -76,8 +84,6 @@ def verify(head: str = "") -> Verified:
     if not older:  # what orders wait for and how they are found is worked out by this version's rules
         look("what orders wait for", lambda: standing.untrue(clock.now()))
         look("the search", lambda: search.differences(session()))
-    if orphans := len(there - {sha256 for sha256, _ in named}):
-        troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")
     said = ""
     if head:
         said, missing = _head(head.strip().lower())
@@ -85,7 +91,15 @@ def verify(head: str = "") -> Verified:
     counted_so: list[int] = []
     look("the journal", lambda: _noted(counted_so, _counts()))
     entries, rows = counted_so or (0, 0)
-    return Verified(tuple(troubles), entries, rows, len(there), older, said)
+    readable = not any(one.startswith("the list of files") for one in troubles)
+    orphans = tuple(sorted(there - {sha256 for sha256, _ in named})) if readable else ()
+    return Verified(tuple(troubles), entries, rows, len(there), orphans, older, said)
+
+
+def tidy(orphans: Iterable[str]) -> None:
+    """Put aside the files that no record names. Only while nobody else works on the folder: an upload comes before its row."""
+    for sha256 in orphans:
+        the_store().put_aside(sha256)
 
 
 def _noted(list_: list[_T], found: Iterable[_T]) -> tuple[()]:
@@ -177,7 +191,7 @@ def _chain(tables: sa.MetaData) -> Iterator[str]:
 def _files(there: set[str]) -> Iterator[str]:
     store = the_store()
     for sha256 in sorted(there):
-        if hashlib.sha256(store.get(sha256)).hexdigest() != sha256:
+        if store.is_damaged(sha256):
             yield f"file {sha256} is not what was stored"
 
 

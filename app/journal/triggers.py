@@ -33,7 +33,8 @@ _ALL = {
 # Name, and what it does: on PostgreSQL its table, its verb, and whether it is enabled.
 _STANDING = {
     "sqlite": "SELECT name, sql AS told FROM sqlite_master WHERE type = 'trigger'",
-    "postgresql": "SELECT t.tgname AS name, c.relname || ' ' || CASE t.tgtype WHEN 11 THEN 'DELETE' WHEN 19 THEN 'UPDATE' ELSE '' END "
+    "postgresql": "SELECT t.tgname AS name, c.relname || ' ' || "
+                  "CASE t.tgtype WHEN 11 THEN 'DELETE' WHEN 19 THEN 'UPDATE' ELSE '' END "
                   "|| ' ' || CAST(t.tgenabled AS text) AS told FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
                   "JOIN pg_proc p ON p.oid = t.tgfoid WHERE p.proname = 'tagstrip_refuse' AND pg_table_is_visible(c.oid)",
 }

@@ -45,7 +45,7 @@ COMMANDS = {
         ("user add --name Ines --role technician --data ~/shop",),
     ),
     "verify": Command(
-        "[--data DIR] [--head HEX]",
+        "[--data DIR] [--head HEX] [--tidy]",
         "Check journal, records, photos and papers against their fingerprints, and look for files that belong to nothing.",
         ("verify --data ~/shop", "verify --data ~/shop --head 3f9c0a1b"),
     ),
