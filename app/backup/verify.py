@@ -125,7 +125,7 @@ def _head(head: str) -> tuple[str, list[str]]:
         raise BadInput(f"“{head}” is not the head of a journal: give the letters 0-9 and a-f as the paper prints them, at least 8.")
     found = session().scalars(sa.select(JournalEntry).where(JournalEntry.hash.startswith(head))).first()
     if found is None:
-        return "", [f"no journal entry has the hash {head}: the paper is of another shop, or the journal was written anew since"]
+        return "", [f"no journal entry has the hash {head}: the paper is of another shop, or the journal was rewritten since"]
     return (f"The journal holds that head: entry {found.seq} of {found.at:%Y-%m-%d %H:%M} UTC. What was entered up to it is what "
             "was entered then, if no mismatch of the journal is named here. "), []
 

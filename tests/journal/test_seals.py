@@ -93,7 +93,7 @@ def test_a_journal_written_anew_is_told_by_a_head_from_paper(an_order: int) -> N
             previous = anew
         triggers.protect(raw)
     assert [one for one in verify().troubles if not one.startswith("search: ")] == []
-    assert any("written anew" in one for one in verify(printed).troubles)
+    assert any("rewritten since" in one for one in verify(printed).troubles)
 
 
 def test_a_head_that_is_none_is_refused(context: Flask) -> None:
