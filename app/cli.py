@@ -108,7 +108,11 @@ def _running(command: Add) -> None:
 
 
 def _keeping(command: Add) -> None:
-    _data(command("verify", "Check journal, photos and papers against their fingerprints.", "verify --data ~/shop"))
+    verify = command("verify", "Check journal, records, photos and papers against their fingerprints.",
+                     "verify --data ~/shop", "verify --data ~/shop --head 3f9c0a1b")
+    _data(verify)
+    verify.add_argument("--head", default="", metavar="HEX", help="the journal's hash as a paper prints it: is it still there?")
+    verify.add_argument("--tidy", action="store_true", help="also put aside files that no record names (end the server first)")
     backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
     backup.add_argument("file", type=Path, metavar="FILE")
     _data(backup)

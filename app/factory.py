@@ -12,6 +12,7 @@ from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
 from app.gates import ACTS, CLOCKS, EARTH_LIMIT, GATES, POWER_CHECKS, do_not_energise, shown_discharged
+from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
@@ -52,6 +53,7 @@ def build(config: Config) -> Flask:
     renewal.install()
     links.use(ACTS)
     seen.install()
+    seals.install()
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))
     needs.public(app.view_functions["static"])
     if missing := needs.unguarded(app):

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
+from app import clock
 from app.db import queue_to_write
 from app.errors import Unavailable
-from app.journal import triggers
+from app.journal import seals, triggers
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -94,9 +95,12 @@ def _carry(connection: sa.Connection, to: str) -> None:
 
     config = _config()
     config.attributes["connection"] = connection
+    untrue = {name for name, _ in seals.compared(connection)} if revision(connection) else set()
     triggers.lift(connection)
     command.upgrade(config, to)
     triggers.protect(connection)
+    if to == "head":  # a backup is read into the schema that it names: its seals come with it
+        seals.seal_everything(connection, but=untrue, now=clock.now(), reason=f"carried to schema {newest()}")
     if connection.dialect.name == "sqlite":
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if broken:

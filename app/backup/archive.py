@@ -31,10 +31,12 @@ class Manifest:
     made_at: str
     journal_head: str
     members: dict[str, dict[str, Any]]
+    troubles: tuple[str, ...] = ()  # what did not fit in the shop when it was kept
 
     def as_json(self) -> bytes:
-        return json.dumps({"format": FORMAT, "revision": self.revision, "made_at": self.made_at,
-                           "journal_head": self.journal_head, "members": self.members}, indent=1).encode()
+        told = {"format": FORMAT, "revision": self.revision, "made_at": self.made_at, "journal_head": self.journal_head,
+                "troubles": self.troubles, "members": self.members}
+        return json.dumps(told, indent=1).encode()
 
 
 def add(archive: tarfile.TarFile, name: str, data: bytes, members: dict[str, dict[str, Any]]) -> None:
@@ -84,7 +86,8 @@ def _manifest(data: bytes) -> Manifest:
         told = json.loads(data)
         if told["format"] != FORMAT:
             raise BadInput(f"The backup has format {told['format']}; this Tagstrip reads {FORMAT}.")
-        return Manifest(told["revision"], told["made_at"], told["journal_head"], told["members"])
+        return Manifest(told["revision"], told["made_at"], told["journal_head"], told["members"],
+                        tuple(str(one) for one in told.get("troubles", ())))
     except (ValueError, KeyError, TypeError) as wrong:
         raise BadInput("The backup's manifest cannot be read. Nothing was restored.") from wrong
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tarfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -27,12 +28,12 @@ class Made:
     bytes: int
 
 
-def backup(path: Path) -> Made:
-    """Everything of the running application in one file."""
-    return write(path, database().engine, the_store())
+def backup(path: Path, troubles: Sequence[str] = ()) -> Made:
+    """Everything of the running application in one file; `troubles` are what was found not to fit in it."""
+    return write(path, database().engine, the_store(), troubles)
 
 
-def write(path: Path, engine: sa.Engine, store: FolderStore) -> Made:
+def write(path: Path, engine: sa.Engine, store: FolderStore, troubles: Sequence[str] = ()) -> Made:
     """Database rows as of one moment, then the files (which never change). Good only after it was read back.
 
     The tables are what the database itself tells: no model is needed, so it may stand at an older schema.
@@ -42,7 +43,7 @@ def write(path: Path, engine: sa.Engine, store: FolderStore) -> Made:
     part = path.with_name(path.name + ".part")
     try:
         with tarfile.open(part, "w:") as archive:
-            _write(archive, engine, store)
+            _write(archive, engine, store, troubles)
         form.check(part)
         with part.open("rb") as written:
             os.fsync(written.fileno())
@@ -53,7 +54,7 @@ def write(path: Path, engine: sa.Engine, store: FolderStore) -> Made:
     return Made(sum(1 for _ in store.all()), path.stat().st_size)
 
 
-def _write(archive: tarfile.TarFile, engine: sa.Engine, store: FolderStore) -> None:
+def _write(archive: tarfile.TarFile, engine: sa.Engine, store: FolderStore, troubles: Sequence[str]) -> None:
     members: dict[str, dict[str, Any]] = {}
     isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
     with engine.connect().execution_options(**isolation) as connection, connection.begin():
@@ -64,6 +65,6 @@ def _write(archive: tarfile.TarFile, engine: sa.Engine, store: FolderStore) -> N
         for table in rows.kept(tables):
             form.add(archive, f"tables/{table.name}.jsonl", form.jsonl(rows.dump(connection, table)), members)
     for sha256 in store.all():
-        form.add(archive, f"files/{sha256}", store.get(sha256), members)
-    manifest = form.Manifest(revision, clock.now().isoformat(), head, members)
+        form.add(archive, f"files/{sha256}", store.as_it_lies(sha256), members)
+    manifest = form.Manifest(revision, clock.now().isoformat(), head, members, tuple(troubles))
     form.add(archive, form.MANIFEST, manifest.as_json(), {})

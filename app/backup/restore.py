@@ -18,8 +18,11 @@ from app.errors import BadInput, Unavailable
 from app.photos.store import open_store
 
 
-def restore(path: Path, data: Path) -> None:
-    """Check the whole file, then build `data` beside its place and rename it there. Refuses a place that is taken."""
+def restore(path: Path, data: Path) -> tuple[str, ...]:
+    """Check the whole file, then build `data` beside its place and rename it there. Refuses a place that is taken.
+
+    Gives what did not fit in the shop when the backup was made.
+    """
     if data.exists() and any(data.iterdir()):
         raise BadInput(f"{data} is not empty; restore into a new folder, then serve that one.")
     manifest = form.check(path)
@@ -34,6 +37,7 @@ def restore(path: Path, data: Path) -> None:
         aside.rename(data)
     finally:
         shutil.rmtree(aside, ignore_errors=True)
+    return manifest.troubles
 
 
 def _build(path: Path, manifest: form.Manifest, aside: Path) -> None:
@@ -47,7 +51,7 @@ def _build(path: Path, manifest: form.Manifest, aside: Path) -> None:
             store = open_store(settings.photo_url)
             for name in manifest.members:
                 if name.startswith("files/"):
-                    store.put(form.read(archive, name))
+                    store.keep(name.removeprefix("files/"), form.read(archive, name))
             _fill(engine, archive, manifest)
         if not schema.upgrade(engine):
             schema.describe_for_search(engine)

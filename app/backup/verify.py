@@ -1,11 +1,12 @@
-"""Whether everything is still what was written: journal chain, files against their hashes, rows against files, and what each
-order is said to wait for against what its gates say."""
+"""Whether everything is still what was written: the journal's chain, every row against its seal in the journal, triggers and
+indexes, files against their hashes, rows against files, and what each order is said to wait for against what its gates say."""
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 import sqlalchemy as sa
 from flask import current_app
@@ -13,8 +14,9 @@ from flask import current_app
 from app import clock
 from app import migrate as schema
 from app.backup import standing as tables_standing
-from app.db import database, session
-from app.errors import Unavailable
+from app.db import Base, database, session
+from app.errors import BadInput, Unavailable
+from app.journal import seals, triggers
 from app.journal import service as journal
 from app.journal.models import JournalEntry
 from app.kernel.local_forms import counted
@@ -23,6 +25,7 @@ from app.photos.store import the_store
 from app.search import service as search
 
 STORED = "stored"  # a column marked info={"stored": True} holds the SHA-256 of a file in the store
+_T = TypeVar("_T")
 JOURNAL = "journal"  # one marked info={"journal": True} holds the hash of an entry of the journal
 
 
@@ -32,30 +35,99 @@ class Verified:
 
     troubles: tuple[str, ...]
     entries: int
+    rows: int
     files: int
+    orphans: tuple[str, ...] = ()  # files that no record names: no mismatch
     older: str = ""
+    head: str = ""  # what was said of the head that was asked about
+    tidied: bool = False
 
     @property
     def summary(self) -> str:
         found = counted(len(self.troubles), "mismatch", "mismatches") if self.troubles else "no mismatch found"
-        return f"{self.older}Checked {self.entries} journal entries and {self.files} files: {found}."
+        looked = f"{self.entries} journal entries, {self.rows} records and {self.files} files"
+        beside = ""
+        if self.orphans:
+            beside = f" {counted(len(self.orphans), 'file')} that no record names (an upload was interrupted): " + (
+                "put aside, in the folder put-aside." if self.tidied else "--tidy puts aside what is so.")
+        return f"{self.older}{self.head}Checked {looked}: {found}.{beside}"
 
 
-def verify() -> Verified:
-    """Look at everything. Nothing is changed or repaired. Unavailable if an older schema's journal cannot be read."""
-    store = the_store()
-    there = set(store.all())
+def verify(head: str = "") -> Verified:
+    """Look at everything. Nothing is changed or repaired. Unavailable if an older schema's journal cannot be read.
+
+    `head` is a hash of the journal as a paper prints it, or its beginning: whether the journal still holds that entry.
+    """
+    session().rollback()
+    one_moment = {} if database().engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    session().connection(execution_options=one_moment)
     tables = tables_standing.tables_of(session().connection())
     older = _older(tables)
-    named = list(_marked(tables, STORED))
-    # What orders wait for and how they are found is worked out by this version's rules: of an older schema it is not compared.
-    untrue = [] if older else [*standing.untrue(clock.now()), *search.differences(session())]
-    troubles = [*_database(), *_chain(tables), *_files(there), *_rows(named, there), *untrue]
-    orphans = len(there - {sha256 for sha256, _ in named})
-    if orphans:
-        troubles.append(f"{orphans} files in the store belong to no record (left by an interrupted upload; harmless)")
+    there = set(the_store().all())
+    named: list[tuple[str, str]] = []
+    troubles: list[str] = []
+
+    def look(what: str, found: Callable[[], Iterable[str]]) -> None:
+        """Damage may break the question itself, in any way: then that is the finding, and the rest is looked at still."""
+        try:
+            troubles.extend(found())
+        except Exception as wrong:  # noqa: BLE001 - see above
+            session().rollback()
+            troubles.append(f"{what} cannot be read: {_in_a_line(wrong)}")
+
+    look("the database", _database)
+    look("the journal", lambda: _chain(tables))
+    look("the records", lambda: (f"{name} {why}" for name, why in seals.compared(session().connection())))
+    look("the list of files", lambda: _noted(named, _marked(tables, STORED)))
+    look("the folder of files", lambda: _files(there))
+    look("the list of files", lambda: _rows(named, there))
+    if not older:  # what orders wait for and how they are found is worked out by this version's rules
+        look("what orders wait for", lambda: standing.untrue(clock.now()))
+        look("the search", lambda: search.differences(session()))
+    said = ""
+    if head:
+        said, missing = _head(head.strip().lower())
+        troubles.extend(missing)
+    counted_so: list[int] = []
+    look("the journal", lambda: _noted(counted_so, _counts()))
+    entries, rows = counted_so or (0, 0)
+    readable = not any(one.startswith("the list of files") for one in troubles)
+    orphans = tuple(sorted(there - {sha256 for sha256, _ in named})) if readable else ()
+    return Verified(tuple(troubles), entries, rows, len(there), orphans, older, said)
+
+
+def tidy(orphans: Iterable[str]) -> None:
+    """Put aside the files that no record names. Only while nobody else works on the folder: an upload comes before its row."""
+    for sha256 in orphans:
+        the_store().put_aside(sha256)
+
+
+def _noted(list_: list[_T], found: Iterable[_T]) -> tuple[()]:
+    """Look, and keep what was found: of itself it is no mismatch."""
+    list_.extend(found)
+    return ()
+
+
+def _counts() -> tuple[int, int]:
+    """How many entries and sealed records there are."""
     entries = session().scalar(sa.select(sa.func.count()).select_from(JournalEntry)) or 0
-    return Verified(tuple(troubles), entries, len(there), older)
+    return entries, len(seals.last_seals(session().connection()))
+
+
+def _in_a_line(wrong: Exception) -> str:
+    told = str(wrong.orig) if isinstance(wrong, sa.exc.DBAPIError) and wrong.orig is not None else str(wrong)
+    return " ".join(told.split())[:200]
+
+
+def _head(head: str) -> tuple[str, list[str]]:
+    """What is known of the entry with this hash."""
+    if not re.fullmatch(r"[0-9a-f]{8,64}", head):
+        raise BadInput(f"“{head}” is not the head of a journal: give the letters 0-9 and a-f as the paper prints them, at least 8.")
+    found = session().scalars(sa.select(JournalEntry).where(JournalEntry.hash.startswith(head))).first()
+    if found is None:
+        return "", [f"no journal entry has the hash {head}: the paper is of another shop, or the journal was rewritten since"]
+    return (f"The journal holds that head: entry {found.seq} of {found.at:%Y-%m-%d %H:%M} UTC. What was entered up to it is what "
+            "was entered then, if no mismatch of the journal is named here. "), []
 
 
 def _older(tables: sa.MetaData) -> str:
@@ -82,6 +154,7 @@ def _marked(tables: sa.MetaData, mark: str) -> Iterator[tuple[str, str]]:
 
 
 def _database() -> Iterator[str]:
+    yield from _structure()
     if database().engine.dialect.name != "sqlite":
         return
     for (said,) in session().execute(sa.text("PRAGMA integrity_check")):
@@ -89,6 +162,21 @@ def _database() -> Iterator[str]:
             yield f"the database says: {said}"
     for table, row, parent, _ in session().execute(sa.text("PRAGMA foreign_key_check")):
         yield f"{table} row {row} points at a {parent} that is not there"
+
+
+def _structure() -> Iterator[str]:
+    """Triggers and, at this version's schema, indexes that should be there."""
+    connection = session().connection()
+    for name in triggers.missing(connection):
+        yield f"the trigger {name}, which refuses what must not be done, is not there or was changed"
+    if schema.revision(connection) != schema.newest():
+        return
+    asked = sa.inspect(connection)
+    for table in Base.metadata.sorted_tables:
+        there = {one["name"] for one in asked.get_indexes(table.name)}
+        for index in sorted(table.indexes, key=lambda one: str(one.name)):
+            if index.name not in there:
+                yield f"the index {index.name} of {table.name} is not there"
 
 
 def _chain(tables: sa.MetaData) -> Iterator[str]:
@@ -103,7 +191,7 @@ def _chain(tables: sa.MetaData) -> Iterator[str]:
 def _files(there: set[str]) -> Iterator[str]:
     store = the_store()
     for sha256 in sorted(there):
-        if hashlib.sha256(store.get(sha256)).hexdigest() != sha256:
+        if store.is_damaged(sha256):
             yield f"file {sha256} is not what was stored"
 
 

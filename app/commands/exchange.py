@@ -9,6 +9,7 @@ from app.backup.place import refuse_missing
 from app.commands.opening import alone, application
 from app.commands.people import CONSOLE
 from app.db import transaction
+from app.errors import RuleBroken
 from app.exchange.csv_import import Plan, plan, take_in
 from app.exchange.export import export as write_all
 from app.kernel.local_forms import counted
@@ -18,9 +19,14 @@ MOST_WRONG = 50
 
 
 def export(given: argparse.Namespace) -> None:
-    """Everything in plain files."""
+    """Everything in plain files; what is missing or damaged is listed, and the rest written."""
     with application(given.data, older=True):
         made = write_all(given.dir)
+    for line in made.lacking:
+        print(line)
+    if made.lacking:
+        lack = counted(len(made.lacking), "file")
+        raise RuleBroken(f"{given.dir}: written, but {lack} could not be read: see above and LACKING.txt.")
     print(f"{given.dir}: {made.tables} tables, {made.orders} repair orders, {made.files} files. Start with README.txt.")
 
 

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import os
+import shutil
+import sqlite3
+import tempfile
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,12 +18,14 @@ from sqlalchemy.exc import DatabaseError
 from app import config, create_app
 from app import migrate as schema
 from app.backup.place import refuse_missing, refuse_network
+from app.db import BUSY_SECONDS
 from app.errors import RuleBroken, Unavailable
 
 if TYPE_CHECKING:
     from flask import Flask
 
 IN_USE = "in-use"
+COPIES = ".as-of-now-"  # begins the folder of a copy; the process follows
 
 
 def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.Config:
@@ -36,9 +43,51 @@ def application(data: Path, *, older: bool = False) -> Iterator[Flask]:
     """Inside the application on this data folder, its database closed at the end.
 
     Unavailable if the database stands at another schema than this version's: nothing is changed here. `older`: one that an
-    older version wrote is good enough, because it is only read.
+    older version wrote is good enough, because it is only read, and it is read from a copy, so that no save waits for it.
     """
-    app = create_app(settings(data))
+    with contextlib.ExitStack() as stack:
+        found = settings(data)
+        yield stack.enter_context(_on(stack.enter_context(_as_of_now(found)) if older else found, data, older=older))
+
+
+@contextlib.contextmanager
+def _as_of_now(found: config.Config) -> Iterator[config.Config]:
+    """On a SQLite file, a copy of it as of one moment, page by page, with what is damaged in it; PostgreSQL does that itself."""
+    if not found.database_url.startswith("sqlite:///"):
+        yield found
+        return
+    _clear_away(found.data)
+    with tempfile.TemporaryDirectory(prefix=f"{COPIES}{os.getpid()}-", dir=_where_it_fits(found.data)) as folder:
+        copy = Path(folder) / "tagstrip.db"
+        source = found.database_url.removeprefix("sqlite:///")
+        try:
+            with closing(sqlite3.connect(source, timeout=BUSY_SECONDS)) as there, closing(sqlite3.connect(copy)) as here:
+                there.backup(here)
+        except (sqlite3.Error, UnicodeDecodeError):  # it cannot be copied as a database: it is looked at where it lies
+            yield found
+            return
+        yield dataclasses.replace(found, database_url=f"sqlite:///{copy}")
+
+
+def _clear_away(data: Path) -> None:
+    """Copies of commands that were killed."""
+    for left in data.glob(f"{COPIES}*-*"):
+        try:
+            os.kill(int(left.name.removeprefix(COPIES).partition("-")[0]), 0)
+        except ProcessLookupError:
+            shutil.rmtree(left, ignore_errors=True)
+        except (PermissionError, ValueError):  # somebody else's, or no copy of ours
+            continue
+
+
+def _where_it_fits(data: Path) -> Path | None:
+    """The data folder, or, if nothing may be written there, the system's place for such files."""
+    return data if os.access(data, os.W_OK) else None
+
+
+@contextlib.contextmanager
+def _on(found: config.Config, data: Path, *, older: bool) -> Iterator[Flask]:
+    app = create_app(found)
     engine = app.extensions["tagstrip_db"].engine
     try:
         with reading():
@@ -48,7 +97,7 @@ def application(data: Path, *, older: bool = False) -> Iterator[Flask]:
         schema.refuse_newer(there)
         if there != schema.newest() and not older:
             raise Unavailable(schema.still_older(there, data))
-        with app.app_context():
+        with reading(), app.app_context():
             yield app
     finally:
         engine.dispose()
@@ -62,6 +111,8 @@ def reading() -> Iterator[None]:
     except DatabaseError as wrong:
         said = str(wrong.orig or wrong).splitlines()[0]
         raise Unavailable(f"The database cannot be used: {said}.") from wrong
+    except UnicodeDecodeError as wrong:  # what SQLite says of a damaged file holds a piece of it
+        raise Unavailable("The database cannot be used: it is damaged, and holds text that is none.") from wrong
 
 
 @contextlib.contextmanager

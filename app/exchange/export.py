@@ -19,7 +19,7 @@ from app import migrate as schema
 from app.backup import rows, standing
 from app.backup.verify import STORED
 from app.db import database
-from app.errors import BadInput, Unavailable
+from app.errors import BadInput, RuleBroken, Unavailable
 from app.exchange import cells
 from app.exchange import export_dictionary as described
 from app.exchange.dossier import Dossiers, can_be_told
@@ -38,6 +38,7 @@ class Exported:
     tables: int
     orders: int
     files: int
+    lacking: tuple[str, ...] = ()  # what could not be written, each in a line
 
 
 def export(target: Path) -> Exported:
@@ -76,11 +77,17 @@ def _write(aside: Path) -> Exported:
             orders += 1
         facts = {"schema": revision, "journal_head":
                  connection.execute(sa.text("SELECT hash FROM journal_entry ORDER BY seq DESC LIMIT 1")).scalar()}
+    lacking = []
     for sha256, name in named.items():
-        (aside / name).write_bytes(the_store().get(sha256))
+        try:
+            (aside / name).write_bytes(the_store().get(sha256))
+        except RuleBroken as wrong:
+            lacking.append(f"{name}: {wrong.words}")
+    if lacking:
+        (aside / "LACKING.txt").write_text("\n".join(lacking) + "\n", encoding="utf-8")
     (aside / "README.txt").write_text(README.read_text(encoding="utf-8") + described.tables(kept), encoding="utf-8")
     _manifest(aside, facts)
-    return Exported(len(kept), orders, len(named))
+    return Exported(len(kept), orders, len(named) - len(lacking), tuple(lacking))
 
 
 def shown(table: sa.Table) -> list[sa.Column[Any]]:
@@ -109,7 +116,7 @@ def _names(connection: sa.Connection, kept: list[sa.Table]) -> dict[str, str]:
 
 
 def _ending(sha256: str) -> str:
-    begin = the_store().get(sha256)[:12]
+    begin = the_store().as_it_lies(sha256)[:12] if the_store().has(sha256) else b""
     marks = ((0, b"\xff\xd8\xff", ".jpg"), (0, b"\x89PNG", ".png"), (0, b"%PDF", ".pdf"), (8, b"WEBP", ".webp"),
              (4, b"ftyp", ".heic"))
     return next((end for at, mark, end in marks if begin[at:].startswith(mark)), ".bin")

@@ -9,6 +9,7 @@ class Event(StrEnum):
     """The closed list. A new kind of change begins with a line here."""
 
     SHOP_OPENED = "shop:opened"
+    RECORDS_SEALED = "records:sealed"
     SHOP_CHANGED = "shop:changed"
     PERSON_ADDED = "person:added"
     PERSON_CHANGED = "person:changed"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 GENESIS = "0" * 64
+PROGRAM_NAME, PROGRAM_DEVICE = "Tagstrip", "the program itself"  # who writes what no person does
 COVERED = ("seq", "at", "person_id", "person_name", "device", "event", "subject_type", "subject_id", "order_id",
            "before", "after", "reason")
 

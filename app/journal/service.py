@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from app.db import session
 from app.journal.events import Event
 from app.journal.models import JournalEntry
-from app.journal.rules import GENESIS, Break, breaks, canonical, entry_hash
+from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, Break, breaks, canonical, entry_hash
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Actor:
     device: str
 
 
-PROGRAM = Actor(None, "Tagstrip", "the program itself")
+PROGRAM = Actor(None, PROGRAM_NAME, PROGRAM_DEVICE)
 
 
 def record(event: Event, subject: Any, *, by: Actor, now: datetime, before: Mapping[str, Any] | None = None,

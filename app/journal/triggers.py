@@ -6,6 +6,8 @@ else may, and SQLite drops a table's triggers when a migration rebuilds the tabl
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import sqlalchemy as sa
 
 DERIVED = "search_"  # tables that are made from others and can be made anew
@@ -28,6 +30,14 @@ _ALL = {
     "postgresql": "SELECT t.tgname, c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
                   "JOIN pg_proc p ON p.oid = t.tgfoid WHERE p.proname = 'tagstrip_refuse' AND pg_table_is_visible(c.oid)",
 }
+# Name, and what it does: on PostgreSQL its table, its verb, and whether it is enabled.
+_STANDING = {
+    "sqlite": "SELECT name, sql AS told FROM sqlite_master WHERE type = 'trigger'",
+    "postgresql": "SELECT t.tgname AS name, c.relname || ' ' || "
+                  "CASE t.tgtype WHEN 11 THEN 'DELETE' WHEN 19 THEN 'UPDATE' ELSE '' END "
+                  "|| ' ' || CAST(t.tgenabled AS text) AS told FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+                  "JOIN pg_proc p ON p.oid = t.tgfoid WHERE p.proname = 'tagstrip_refuse' AND pg_table_is_visible(c.oid)",
+}
 
 
 def lift(connection: sa.Connection) -> None:
@@ -42,11 +52,28 @@ def protect(connection: sa.Connection) -> None:
     """Put the triggers on every table that keeps records."""
     if connection.dialect.name == "postgresql":
         connection.execute(sa.text(_FUNCTION))
+    for table, verb in _protected(connection):
+        connection.execute(sa.text(_statement(connection.dialect.name, table, verb)))
+
+
+def _protected(connection: sa.Connection) -> Iterator[tuple[str, str]]:
     for table in sa.inspect(connection).get_table_names():
-        if table in MAY_BE_DELETED or table.startswith(DERIVED):
-            continue
-        for verb in ("DELETE", "UPDATE") if table in NEVER_CHANGED else ("DELETE",):
-            connection.execute(sa.text(_statement(connection.dialect.name, table, verb)))
+        if table not in MAY_BE_DELETED and not table.startswith(DERIVED):
+            yield from ((table, verb) for verb in (("DELETE", "UPDATE") if table in NEVER_CHANGED else ("DELETE",)))
+
+
+def missing(connection: sa.Connection) -> list[str]:
+    """The triggers that should stand and do not, or do something else, or are switched off; by name."""
+    there = {row.name: row.told for row in connection.execute(sa.text(_STANDING[connection.dialect.name]))}
+    wanted = {_name(verb, table): _told(connection.dialect.name, table, verb) for table, verb in _protected(connection)}
+    return sorted(name for name, told in wanted.items() if there.get(name) != told)
+
+
+def _told(dialect: str, table: str, verb: str) -> str:
+    """What the database tells of such a trigger."""
+    if dialect == "postgresql":
+        return f"{table} {verb} O"
+    return _statement(dialect, table, verb).replace("IF NOT EXISTS ", "")
 
 
 def _statement(dialect: str, table: str, verb: str) -> str:

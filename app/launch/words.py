@@ -45,9 +45,9 @@ COMMANDS = {
         ("user add --name Ines --role technician --data ~/shop",),
     ),
     "verify": Command(
-        "[--data DIR]",
-        "Check journal, photos and papers against their fingerprints, and look for files that belong to nothing.",
-        ("verify --data ~/shop",),
+        "[--data DIR] [--head HEX] [--tidy]",
+        "Check journal, records, photos and papers against their fingerprints, and look for files that belong to nothing.",
+        ("verify --data ~/shop", "verify --data ~/shop --head 3f9c0a1b"),
     ),
     "backup": Command(
         "FILE [--data DIR]",

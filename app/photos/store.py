@@ -39,9 +39,13 @@ class FolderStore:
     def put(self, data: bytes) -> str:
         """Keep these bytes; returns their SHA-256. Whole and synced before it returns; OSError if it cannot."""
         sha256 = hashlib.sha256(data).hexdigest()
+        if not self.has(sha256) or self.is_damaged(sha256):  # a damaged one is put right by the same bytes
+            self.keep(sha256, data)
+        return sha256
+
+    def keep(self, sha256: str, data: bytes) -> None:
+        """Keep these bytes under this name, whether or not it is their hash: a backup gives back what was damaged as it was."""
         final = self._path(sha256)
-        if final.exists():
-            return sha256
         final.parent.mkdir(exist_ok=True, mode=0o700)
         handle, name = tempfile.mkstemp(dir=self.root, prefix=".part-")
         part = Path(name)
@@ -56,14 +60,39 @@ class FolderStore:
             raise
         sync_folder(final.parent)
         sync_folder(self.root)
-        return sha256
 
     def get(self, sha256: str) -> bytes:
+        """The bytes that were put. NotFound if they are not there, Unavailable if they are not what was put."""
         try:
-            return self._path(sha256).read_bytes()
+            found = self._path(sha256).read_bytes()
         except FileNotFoundError as gone:
             raise NotFound("The file of this record is not in the store. "
                            "Run verify, and restore it from a backup.") from gone
+        if hashlib.sha256(found).hexdigest() != sha256:
+            raise Unavailable("The file of this record is damaged: it is not what was stored, so it is neither shown nor printed. "
+                              "Run verify, and restore it from a backup, or add the same picture again.")
+        return found
+
+    def as_it_lies(self, sha256: str) -> bytes:
+        """The file's bytes, whatever they are: for a backup, which keeps a damaged one too."""
+        return self._path(sha256).read_bytes()
+
+    def is_damaged(self, sha256: str) -> bool:
+        """Whether the file is there and is not what was put, or cannot be read."""
+        try:
+            return hashlib.sha256(self._path(sha256).read_bytes()).hexdigest() != sha256
+        except FileNotFoundError:
+            return False
+        except OSError:
+            return True
+
+    def put_aside(self, sha256: str) -> None:
+        """Out of the store, and kept in the folder `put-aside` beside it. Only while nobody writes."""
+        aside = self.root.with_name("put-aside")
+        aside.mkdir(exist_ok=True, mode=0o700)
+        self._path(sha256).rename(aside / sha256)
+        sync_folder(aside)
+        sync_folder(self._path(sha256).parent)
 
     def has(self, sha256: str) -> bool:
         return self._path(sha256).is_file()

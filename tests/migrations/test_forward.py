@@ -73,7 +73,8 @@ def test_a_rebuilt_table_keeps_its_rows_children_and_triggers(context: Flask, fo
     add(folder, migrate.newest())
     assert migrate.upgrade(database().engine)
     assert not migrate.upgrade(database().engine)
-    assert counted() == before and before["repair_order"] == 1
+    # One entry more: the seal of the rows that were carried.
+    assert counted() == {**before, "journal_entry": before["journal_entry"] + 1} and before["repair_order"] == 1
     with pytest.raises(sa.exc.DatabaseError, match="is refused"), transaction() as current:
         current.execute(sa.text("DELETE FROM customer"))
     assert session().execute(sa.text("SELECT likes_tea FROM customer")).scalar() in (0, False)
