@@ -24,6 +24,7 @@ from app.errors import Unavailable
 
 WAL_IS_SOUND_FROM = (3, 51, 3)  # before it, two connections at once could lose a WAL reset
 BUSY_SECONDS = 15
+THREADS = 16  # that answer requests at once; each may need a connection beside that of its session
 # Any fixed numbers: they name, on PostgreSQL, the one writer at a time, the one that starts, and those that use the database.
 _WRITE_LOCK_KEY, _TURN_LOCK_KEY, _USE_LOCK_KEY = 0x7A65, 0x7A66, 0x7A67
 PATIENCE_SECONDS = 3.0  # a server that was just ended may need a moment to be gone
@@ -103,8 +104,9 @@ class Versioned:
 def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
-        return sa.create_engine(url, pool_pre_ping=True, pool_size=8, max_overflow=16)
-    engine = sa.create_engine(url, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
+        return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS)
+    engine = sa.create_engine(url, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS},
+                              poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS)
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine

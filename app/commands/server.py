@@ -8,12 +8,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.db import THREADS
 from app.errors import Unavailable
 
 if TYPE_CHECKING:
     from app.trust.tls import Files
-
-THREADS = 16
 
 
 def refuse_taken(host: str, port: int) -> None:

@@ -8,6 +8,7 @@ import threading
 from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from urllib.parse import urlencode, urlsplit
 
 import pytest
@@ -17,7 +18,7 @@ from flask import Flask
 from app import clock
 from app.access.models import Person
 from app.access.rules import Role
-from app.db import Database, session, transaction
+from app.db import THREADS, Database, session, transaction
 from app.findings.models.waste import Waste
 from app.findings.rules.waste import Material
 from app.journal import service as journal
@@ -130,3 +131,14 @@ def test_another_process_waits_too(app: Flask) -> None:
         assert not entered.wait(0.3)
     thread.join(30)
     assert entered.is_set()
+
+
+def test_every_thread_of_the_server_has_its_connections(app: Flask) -> None:
+    """Sixteen readers at once, each with its session and one connection beside it: nobody waits until it is an error."""
+    engine = app.extensions["tagstrip_db"].engine
+    with ExitStack() as held:
+        for _ in range(2 * THREADS):
+            held.enter_context(engine.connect()).execute(sa.text("SELECT 1"))
+        with pytest.raises(sa.exc.TimeoutError):
+            engine.pool._timeout = 0.01  # type: ignore[attr-defined]
+            engine.connect()
