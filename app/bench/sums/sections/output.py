@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, count, ours, quantity, tell
+from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, choice, count, ours, quantity, tell
 from app.bench.sums.pictures.lines import push_pull_line
 from app.bench.sums.pictures.scales import share
-from app.bench.sums.sections.bias import OUTPUTS, USUAL
+from app.bench.sums.sections.bias import OUTPUTS
+from app.bench.sums.sections.idling import MAINS, SPREAD, SPREAD_CITED, SPREAD_READ, USUAL_CITED, remarks, verdict
 from app.bench.sums.sections.stage import model_of
 from app.electrics import (
     LOAD_CAUTION,
@@ -13,34 +14,21 @@ from app.electrics import (
     Idle,
     Valve,
     anode_current_by_resistance,
-    cathode_bias,
+    cathode_bias_range,
     composite_line,
+    heat_factor,
+    idle_limits,
     idle_point,
     idle_target,
     push_pull,
+    usual_share,
     valve,
 )
-from app.electrics.sourced import Status
+from app.electrics.limits import Limit
 
 MATTER = "Output stage"
 _VALVE = choice("valve", "Valve", OUTPUTS, "6L6GC")
-_LIMITS = Cited("M", "70 % of the dissipation limit as the usual idle in class AB: common practice, no source.")
-
-
-def _verdict(found: Idle) -> tuple[VerdictKind, str]:
-    if found.share_of_max > 1.0 or found.screen_share_of_max > 1.0:
-        return "fail", "too hot"
-    if found.share_of_max > USUAL + 0.05:
-        return "doubt", "warm"
-    return ("doubt", "next to cut off") if found.share_of_max < 0.02 else _within(found.limit_mark)
-
-
-def _within(mark: Status) -> tuple[VerdictKind, str]:
-    """Below the limit: green only where the limit was seen in its sheet."""
-    return ("pass", "within the limit") if mark == "S" else ("doubt", "within a limit from memory")
-
-
-def _idle_answer(entry: Valve, found: Idle, sentence: str, *more: Figure) -> Answer:
+def _idle_answer(entry: Valve, found: Idle, limits: tuple[Limit, ...], sentence: str, *more: Figure) -> Answer:
     limit = entry.anode_limit_w()
     return Answer(
         sentence,
@@ -48,20 +36,32 @@ def _idle_answer(entry: Valve, found: Idle, sentence: str, *more: Figure) -> Ans
          Figure("anode_dissipation_w", "Anode dissipation", found.anode_dissipation_w, "W"),
          Figure("share_of_max", f"of its {limit:g} W", found.share_of_max, "%", 3),
          Figure("screen_dissipation_w", "Screen dissipation", found.screen_dissipation_w, "W"),
-         Figure("screen_share_of_max", "of its limit", found.screen_share_of_max, "%", 3), *more),
-        verdict=_verdict(found), notes=(ours(found.words),),
+         Figure("screen_share_of_max", "of its limit", found.screen_share_of_max, "%", 3),
+         Figure("mains_w", "Anode at the highest mains", limits[1].found, "W"),
+         Figure("hottest_w", "Anode at worst", limits[2].found, "W"), *more),
+        verdict=verdict(entry, limits), limits=limits, notes=(ours(found.words), *remarks(entry)),
         pictures=(share("The anode's watts", value=found.anode_dissipation_w, limit=limit, unit="W",
-                        named=f"{entry.limits().system} limit", target=USUAL * limit),),
+                        named=f"{entry.limits().system} limit", target=float(usual_share(entry)) * limit),),
         sources=model_of(entry))
+
+
+def _by_heat(given: Given, entry: Valve, watt: float, anode_v: float, screen_w: float | None = None) -> tuple[Limit, ...]:
+    """The limits of an idle that was read: at the highest mains by the law of its heat in fixed bias, and with a stronger valve."""
+    mains, spread = given.number("mains_tolerance"), given.number("spread")
+    high = watt * heat_factor(entry, 1 + mains)
+    return idle_limits(valve=entry, nominal_w=watt, mains_w=high, hottest_w=high * (1 + spread), anode_v=anode_v,
+                       screen_w=None if screen_w is None else screen_w * (high / watt if watt > 0 else 1.0) * (1 + spread),
+                       spread=spread, mains=mains)
 
 
 def _idle(given: Given) -> Answer:
     entry, anode_v, cathode_v = valve(given.word("valve")), given.number("anode_v"), given.maybe("cathode_v") or 0.0
     found = idle_point(valve=entry, anode_v=anode_v, cathode_a=given.number("cathode_a"), screen_a=given.maybe("screen_a"),
                        cathode_v=cathode_v)
-    target = idle_target(valve=entry, anode_v=anode_v - cathode_v, share=USUAL)
+    target = idle_target(valve=entry, anode_v=anode_v - cathode_v, share=float(usual_share(entry)))
+    limits = _by_heat(given, entry, found.anode_dissipation_w, anode_v - cathode_v, found.screen_dissipation_w)
     return _idle_answer(
-        entry, found,
+        entry, found, limits,
         f"The {entry.name} idles at {tell(found.anode_dissipation_w, 'W')}, {tell(found.share_of_max, '%', 2)} of what its "
         f"sheet allows; "
         f"the usual idle would be {tell(target, 'A')} of anode current.",
@@ -74,11 +74,11 @@ IDLE = Sum(
      quantity("cathode_a", "Cathode current, one valve", "A", "40m", "40 mV across a 1 Ω resistor is 40 mA."),
      quantity("screen_a", "Screen current", "A", "", "Empty: the sheet's share at the nearest point.", optional=True,
               covers=("screen_share",)),
-     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True)),
+     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True), MAINS, SPREAD_READ),
     _idle,
     "Cathode current less screen current is anode current; times the volts from anode to cathode, it is what the anode has to "
-    "get rid of.",
-    (_LIMITS,), MEASURE_CAUTION)
+    "get rid of. In fixed bias the heat goes with the mains to the power of about 2.4, by the exponent of the valve's model.",
+    (USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
 
 def _winding(given: Given) -> Answer:
@@ -86,17 +86,20 @@ def _winding(given: Given) -> Answer:
     found = anode_current_by_resistance(drop_v=given.number("drop_v"), winding_ohm=given.number("winding_ohm"))
     each = found / given.whole("valves")
     watt, limit = each * anode_v, entry.anode_limit_w()
-    verdict: tuple[VerdictKind, str] = (("fail", "too hot") if watt > limit else
-                                        ("doubt", "warm") if watt > (USUAL + 0.05) * limit else
-                                        _within(entry.limits().mark_of("anode_w")))
+    usual = float(usual_share(entry))
+    limits = _by_heat(given, entry, watt, anode_v)
     return Answer(
         f"Each anode draws {tell(each, 'A')} and dissipates {tell(watt, 'W')}, {tell(watt / limit, '%', 2)} of the "
         f"{entry.name}'s {limit:g} W.",
         (Figure("anode_a", "Anode current, each", each, "A"), Figure("half_a", "Through that half", found, "A"),
          Figure("anode_dissipation_w", "Anode dissipation, each", watt, "W"),
-         Figure("share_of_max", "of the limit", watt / limit, "%")),
-        verdict=verdict, pictures=(share("The anode's watts", value=watt, limit=limit, unit="W",
-                                         named=f"{entry.limits().system} limit", target=USUAL * limit),),
+         Figure("share_of_max", "of the limit", watt / limit, "%"),
+         Figure("mains_w", "Anode at the highest mains", limits[1].found, "W"),
+         Figure("hottest_w", "Anode at worst", limits[2].found, "W"),
+         Figure("target_a", "Usual anode current", usual * limit / anode_v if anode_v > 0 else 0.0, "A")),
+        verdict=verdict(entry, limits), limits=limits, notes=remarks(entry),
+        pictures=(share("The anode's watts", value=watt, limit=limit, unit="W",
+                        named=f"{entry.limits().system} limit", target=usual * limit),),
         sources=model_of(entry)[1:])
 
 
@@ -104,20 +107,27 @@ WINDING = Sum(
     "idle-by-winding", MATTER, "Idle by the winding", "Anode current from the volts across half the primary, no socket opened.",
     (_VALVE, quantity("drop_v", "Across half the primary", "V", "3.2"),
      quantity("winding_ohm", "That half, cold", "ohm", "80", "Measured with the amp off and discharged."),
-     count("valves", "Valves on that half", "1", 1, 4), quantity("anode_v", "Anode to cathode", "V", "450")),
+     count("valves", "Valves on that half", "1", 1, 4), quantity("anode_v", "Anode to cathode", "V", "450"), MAINS,
+     SPREAD_READ),
     _winding,
     "Volts over the winding's resistance; screen current does not pass there. Warm copper reads 0.4 % high for each kelvin.",
-    (Cited("C", "Ohm's law."), _LIMITS), MEASURE_CAUTION)
+    (Cited("C", "Ohm's law."), USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
 
 def _cathode(given: Given) -> Answer:
     entry = valve(given.word("valve"))
-    found = cathode_bias(valve=entry, supply_v=given.number("supply_v"), screen_v=given.number("screen_v"),
-                         cathode_ohm=given.number("cathode_ohm"), valves=given.whole("valves"),
-                         winding_ohm=given.maybe("winding_ohm") or 0.0)
+    mains, spread = given.number("mains_tolerance"), given.number("spread")
+    over = cathode_bias_range(
+        valve=entry, supply_v=given.number("supply_v"), screen_v=given.number("screen_v"), cathode_ohm=given.number("cathode_ohm"),
+        valves=given.whole("valves"), winding_ohm=given.maybe("winding_ohm") or 0.0, spread=spread, mains=mains)
+    found, hottest = over.nominal, over.hottest
+    limits = idle_limits(
+        valve=entry, nominal_w=found.anode_dissipation_w, mains_w=over.mains.anode_dissipation_w,
+        hottest_w=hottest.anode_dissipation_w, anode_v=given.number("supply_v") - found.cathode_v,
+        screen_w=hottest.screen_dissipation_w, cathode_a=hottest.cathode_a, spread=spread, mains=mains)
     watt = found.cathode_v**2 / given.number("cathode_ohm")
     return _idle_answer(
-        entry, found,
+        entry, found, limits,
         f"The cathodes settle at {tell(found.cathode_v, 'V')}; each {entry.name} idles at {tell(found.anode_dissipation_w, 'W')}, "
         f"{tell(found.share_of_max, '%', 2)} of what its sheet allows.",
         Figure("cathode_v", "Across the resistor", found.cathode_v, "V"), Figure("resistor_w", "The resistor bears", watt, "W"))
@@ -127,10 +137,11 @@ CATHODE = Sum(
     "cathode-bias", MATTER, "Cathode bias", "Valves that share one cathode resistor.",
     (choice("valve", "Valve", OUTPUTS, "EL84"), quantity("supply_v", "HT at the anodes", "V", "310"),
      quantity("screen_v", "Screens", "V", "310"), quantity("cathode_ohm", "Cathode resistor", "ohm", "130"),
-     count("valves", "Valves on it", "2", 1, 8), quantity("winding_ohm", "Half the primary", "ohm", "100", optional=True)),
+     count("valves", "Valves on it", "2", 1, 8), quantity("winding_ohm", "Half the primary", "ohm", "100", optional=True),
+     MAINS, SPREAD),
     _cathode,
     "The one bias at which all the currents together make just that bias across the resistor.",
-    (Cited("C", "Checked against ngspice."),), MEASURE_CAUTION)
+    (Cited("C", "Checked against ngspice."), USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
 
 def _push_pull(given: Given) -> Answer:

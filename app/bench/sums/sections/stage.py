@@ -6,7 +6,7 @@ from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, choice, perc
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.lines import triode_line
 from app.bench.sums.pictures.scales import spread
-from app.electrics import Valve, simulate, triode_stage, triode_stage_samples, valve, valve_names
+from app.electrics import Valve, fit_error, simulate, triode_stage, triode_stage_samples, valve, valve_names
 
 MATTER = "Stages"
 DRAWS = 2_000
@@ -26,7 +26,10 @@ def model_of(entry: Valve) -> tuple[Cited, ...]:
     """Where a valve's model and its limits come from."""
     cited = []
     if entry.model_source is not None:
-        cited.append(Cited(entry.model_source.mark, f"Model of the {entry.name}: {entry.model_source.text}"))
+        fit = fit_error(entry)
+        points = "its one published point" if fit.points == 1 else f"each of its {fit.points} published points"
+        cited.append(Cited(entry.model_source.mark, f"Model of the {entry.name}: {entry.model_source.text}. Its current is within "
+                                                    f"{tell(fit.worst, '%', 2)} at {points}"))
     if entry.ratings is not None:
         cited.append(Cited(entry.ratings.mark_of("anode_w"), f"Limits of the {entry.name}: {entry.ratings.source.text}"))
     return tuple(cited)
