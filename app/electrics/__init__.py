@@ -41,6 +41,7 @@ from app.electrics.class_ab import (
     composite_line,
     push_pull,
 )
+from app.electrics.class_ab_feeds import FedPair, push_pull_fed
 from app.electrics.decision import (
     Band,
     Judgement,
@@ -214,11 +215,11 @@ Marking = ResistorMarking | CapacitorMarking
 __all__ = [
     "BOND_PROFILES", "Band", "BiasRange", "BondProfile", "CURRENT_THRESHOLDS", "CapacitorDischarge", "CapacitorMarking",
     "ChainDischarge", "Circuit", "ColdStart", "CompositeLine", "DISCHARGE_CAUTIONS", "Discharge", "ENERGY_THRESHOLDS",
-    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "FitError", "Flyback", "FuseChoice", "HeaterBalance",
-    "HeaterVoltage", "Idle", "IdleRange", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MAINS_SPREAD", "MEASURE_CAUTION",
-    "Marking", "Mismatch", "Node", "NotationError", "PREFERRED_A", "PartsBand", "PentodeModel", "Point", "Proposal",
-    "PushPull", "RC", "REGIME_LIMITS", "ReformStep", "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC",
-    "Sourced", "Spread", "Stage", "StageSamples", "Supply", "TriodeModel", "VALVE_SPREAD", "Valve",
+    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "FedPair", "FitError", "Flyback", "FuseChoice",
+    "HeaterBalance", "HeaterVoltage", "Idle", "IdleRange", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MAINS_SPREAD",
+    "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError", "PREFERRED_A", "PartsBand", "PentodeModel", "Point",
+    "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep", "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC",
+    "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples", "Supply", "TriodeModel", "VALVE_SPREAD", "Valve",
     "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network", "bias_volts", "board_leakage",
     "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cathode_bias_range", "chain_left",
     "cold_start", "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor",
@@ -228,9 +229,9 @@ __all__ = [
     "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit", "loaded_reading",
     "loading_error", "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm", "meter_uncertainty",
     "mismatch", "nearest", "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents", "power_rating_ok",
-    "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull", "rectifier_limits", "reflected_load",
-    "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series", "sheet_screen_share",
-    "show", "simulate", "solve", "stage_gain", "stored_charge", "stored_energy", "tan_delta", "temperature_factor",
-    "touch_current_limit", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio", "unloaded",
-    "usual_share", "valve", "valve_names", "vintage_leakage_limit", "worn",
+    "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull", "push_pull_fed", "rectifier_limits",
+    "reflected_load", "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series",
+    "sheet_screen_share", "show", "simulate", "solve", "stage_gain", "stored_charge", "stored_energy", "tan_delta",
+    "temperature_factor", "touch_current_limit", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio",
+    "unloaded", "usual_share", "valve", "valve_names", "vintage_leakage_limit", "worn",
 ]  # fmt: skip

@@ -35,12 +35,14 @@ _SYSTEM_SAYS = {
 
 @dataclass(frozen=True)
 class IdleRange:
-    """One valve's idle as the sheet's valve has it, the same at the worst mains, and the hottest and coolest of all corners."""
+    """One valve's idle as the sheet's valve has it, the same at the highest mains, and the strongest valve's there.
+
+    The highest mains is the hottest: with all volts together every current grows (`heat_factor`).
+    """
 
     nominal: Idle
     mains: Idle
     hottest: Idle
-    coolest: Idle
 
 
 def usual_share(valve: ValveLike) -> Sourced:
@@ -70,7 +72,7 @@ def fixed_bias_range(
     """The idle of one valve at a fixed bias; volts to the cathode at the nominal mains, all three moving with it.
 
     anode_v above 0 to 2000, screen_v above 0 to 1000, grid_v -300 to 0 V; spread and mains are fractions, 0 to below 1 and 0 to
-    0.5. Hottest: the strongest valve at whichever end of the mains heats more. ElectricsError outside the ranges.
+    0.5. ElectricsError outside the ranges.
     """
     entry = as_valve(valve)
     va, vs = within("anode_v", anode_v, 1e-3, 2000.0), within("screen_v", screen_v, 1e-3, 1000.0)
@@ -102,12 +104,8 @@ def cathode_bias_range(
 
 
 def _over(entry: Valve, idle: Callable[[Valve, float], Idle], spread: float, mains: float) -> IdleRange:
-    wide, swing = within("spread", spread, 0.0, 0.9), within("mains", mains, 0.0, 0.5)
-    factors = (1.0, 1.0 - swing, 1.0 + swing)
-    as_sheet = [idle(entry, factor) for factor in factors]
-    corners = [idle(emitting(entry, strong), factor) for strong in (1.0 - wide, 1.0 + wide) for factor in factors]
-    by_heat = sorted([*as_sheet, *corners], key=lambda one: one.anode_dissipation_w)
-    return IdleRange(as_sheet[0], max(as_sheet, key=lambda one: one.anode_dissipation_w), by_heat[-1], by_heat[0])
+    strong, high = 1.0 + within("spread", spread, 0.0, 0.9), 1.0 + within("mains", mains, 0.0, 0.5)
+    return IdleRange(idle(entry, 1.0), idle(entry, high), idle(emitting(entry, strong), high))
 
 
 def idle_limits(

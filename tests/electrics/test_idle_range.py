@@ -34,8 +34,8 @@ def test_mains_moves_ht_screen_and_bias_together() -> None:
     ampere, _ = pentode_currents("6L6GC", **high)
     assert found.mains.anode_dissipation_w == pytest.approx(ampere * 495.0)
     assert found.hottest.anode_dissipation_w == pytest.approx(1.3 * ampere * 495.0)
-    weak, _ = pentode_currents("6L6GC", **{name: 0.9 * volt for name, volt in POINT.items()})
-    assert found.coolest.anode_dissipation_w == pytest.approx(0.7 * weak * 405.0)
+    low, _ = pentode_currents("6L6GC", **{name: 0.9 * volt for name, volt in POINT.items()})
+    assert low * 405.0 < found.nominal.anode_dissipation_w < found.mains.anode_dissipation_w
     alone, _ = pentode_currents("6L6GC", **(high | {"grid_v": -37.0}))
     assert found.mains.anode_a < 0.8 * alone
 
@@ -57,7 +57,7 @@ def test_a_cathode_resistor_takes_back_what_a_strong_valve_adds() -> None:
 
 def test_no_spread_and_no_mains_leave_one_idle() -> None:
     found = fixed_bias_range(valve="EL34", anode_v=425.0, screen_v=416.0, grid_v=-38.0, spread=0.0, mains=0.0)
-    assert found.nominal == found.mains == found.hottest == found.coolest
+    assert found.nominal == found.mains == found.hottest
 
 
 @pytest.mark.parametrize(("name", "watt"), [("EL34", 17.5), ("6L6GC", 19.09), ("KT88", 24.5)])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.electrics import cathode_bias, pentode_currents, push_pull, triode_current, valve, valve_names
+from app.electrics import cathode_bias, pentode_currents, push_pull, push_pull_fed, triode_current, valve, valve_names
 from app.electrics.valves.fit import fit_error
 from app.electrics.valves.koren import triode_point
 from tests.reference.fit_valve_models import fit_pentode, fit_triode, vars_of
@@ -89,6 +89,13 @@ PUSH_PULL = [  # valve, supply, screen, bias V, load ohm, W, driven anode mA, dr
     ("7591", 450, 400, -21, 6600, 45, 144, None, "M", "low confidence"),
 ]
 
+FED = [  # valve, HT, screens' HT, screen ohm, cathode ohm or None, bias V or None, load, W, anode mA each, mark, source
+    ("EL84", 300, 300, 0, 130, None, 8000, 17, 46, "S", "Wikipedia, Russian edition: 300 V, 8 k, 17 W; currents from memory"),
+    ("EL84", 250, 250, 0, 130, None, 8000, 11, 37.5, "S", "Wikipedia, Russian edition: 11 W; the rest from memory of Philips"),
+    ("EL34", 375, 375, 470, 130, None, 3400, 35, 95, "M", "Philips data handbook"),
+    ("EL34", 425, 425, 1000, None, -38, 3400, 55, 120, "M", "Philips data handbook"),
+]
+
 SLOPES = [  # valve, anode V, grid V, gm mA/V, rp kohm, mark, source
     ("12AX7", 250, -2, 1.6, 62.5, "S", "Wikipedia box citing Sylvania"),
     ("12AX7", 100, -1, 1.25, 80, "M", "RCA; rp seen in public worked examples"),
@@ -143,6 +150,20 @@ def test_push_pull_gives_the_published_power(
     assert got.mean_supply_a * 1e3 == pytest.approx(ma, rel=0.15)
     if screen_ma is not None:
         assert got.mean_screen_a * 1e3 == pytest.approx(screen_ma, rel=0.30)
+
+
+@pytest.mark.parametrize(
+    ("name", "supply", "screens", "screen_ohm", "cathode_ohm", "bias", "load", "watt", "ma", "mark", "source"), FED
+)
+def test_a_pair_as_it_is_fed_gives_the_published_power(
+    name, supply, screens, screen_ohm, cathode_ohm, bias, load, watt, ma, mark, source
+):
+    """Within 10 % of the power and of the driven anode current, the screens' and cathodes' resistors in place."""
+    got = push_pull_fed(valve=name, supply_v=supply, screen_v=screens, screen_ohm=screen_ohm, cathode_ohm=cathode_ohm,
+                        bias_v=bias, load_aa_ohm=load)
+    print(f"{name} {supply} V: {got.full.power_w:.1f} W where {watt} W are published ({got.full.power_w / watt - 1:+.1%})")
+    assert got.full.power_w == pytest.approx(watt, rel=0.10)
+    assert got.full.mean_supply_a * 500 == pytest.approx(ma, rel=0.10)
 
 
 @pytest.mark.parametrize(("name", "va", "vg", "gm", "rp", "mark", "source"), SLOPES)

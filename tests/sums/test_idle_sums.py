@@ -9,7 +9,7 @@ from app.bench.sums.sections import SUMS
 from app.electrics import bias_network, idle_grid, pentode_currents, valve
 from tests.sums.test_sections import default, figure
 
-BIASED = ("bias", "idle", "idle-by-winding", "cathode-bias")
+BIASED = ("bias", "idle", "idle-by-winding", "cathode-bias", "push-pull")
 
 
 def bar(answer: Answer, words: str) -> float:
@@ -94,3 +94,12 @@ def test_the_bias_of_the_usual_idle_follows_the_system() -> None:
     share = 0.7 / 1.1
     expected = idle_grid(valve="6L6GC", anode_v=450.0, screen_v=400.0, share=share)
     assert figure(default(SUMS["bias"]), "usual_v") == pytest.approx(expected)
+
+
+def test_push_pull_takes_what_feeds_the_pair() -> None:
+    """EL84, 300 V, 130 ohm, 8 k: 17 W published (load, volts and power seen); and a sagging HT costs power."""
+    pair = {"valve": "EL84", "supply_v": 300.0, "screen_v": 300.0, "biased": "cathode", "load_aa_ohm": 8000.0}
+    answer = default(SUMS["push-pull"], **pair)
+    assert figure(answer, "power_w") == pytest.approx(17.0, rel=0.10)
+    assert figure(answer, "cathode_v") > 10.0 and figure(answer, "cathode_resistor_w") > 0.5
+    assert figure(default(SUMS["push-pull"], **pair, supply_ohm=500.0), "power_w") < 0.97 * figure(answer, "power_w")

@@ -17,8 +17,11 @@ SPREAD_CITED = Cited("M", "30 % as the spread of new valves: common practice, no
 _WARM = 0.05  # of the rating: how far past the usual idle one is still at it
 
 
-def verdict(entry: Valve, bars: Sequence[Limit]) -> tuple[VerdictKind, str]:
-    """The word over the heat of an anode and its fellows: what its rating's system is meant for decides, and green counts all."""
+def verdict(entry: Valve, bars: Sequence[Limit], *, resting: bool = True) -> tuple[VerdictKind, str]:
+    """The word over the heat of an anode and its fellows: what its rating's system is meant for decides, and green counts all.
+
+    resting: the first bar is an idle, so that it can be warm or next to cut off; else the hottest of all drives.
+    """
     deciding = next(number for number, one in enumerate(bars) if one.decides)
     if any(one.verdict == "above" for one in bars[: deciding + 1]):
         return "fail", "too hot"
@@ -27,9 +30,9 @@ def verdict(entry: Valve, bars: Sequence[Limit]) -> tuple[VerdictKind, str]:
     if any(one.verdict == "above" for one in bars):
         return "doubt", "too hot at worst"
     nominal = bars[0]
-    if nominal.share < 0.02:
+    if resting and nominal.share < 0.02:
         return "doubt", "next to cut off"
-    if nominal.share > usual_share(entry) + _WARM:
+    if resting and nominal.share > usual_share(entry) + _WARM:
         return "doubt", "warm"
     if any(one.verdict == "near" for one in bars):
         return "doubt", "near a limit at worst"
