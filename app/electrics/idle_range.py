@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from app.electrics.bias import Idle, cathode_bias, idle_of
-from app.electrics.errors import within
+from app.electrics.errors import finite, positive, within
 from app.electrics.extremes import finite_result
 from app.electrics.limits import Limit, limit
 from app.electrics.sourced import Sourced
@@ -94,11 +94,11 @@ def cathode_bias_range(
 
     Arguments and errors as `cathode_bias`, spread and mains as `fixed_bias_range`; all valves on the resistor are taken alike.
     """
-    entry = as_valve(valve)
+    entry, vb, vs = as_valve(valve), positive("supply_v", supply_v), positive("screen_v", screen_v)
 
     def idle(kind: Valve, factor: float) -> Idle:
-        return cathode_bias(valve=kind, supply_v=supply_v * factor, screen_v=screen_v * factor, cathode_ohm=cathode_ohm,
-                            valves=valves, winding_ohm=winding_ohm)
+        return cathode_bias(valve=kind, supply_v=vb * factor, screen_v=vs * factor, cathode_ohm=cathode_ohm, valves=valves,
+                            winding_ohm=winding_ohm)
 
     return _over(entry, idle, spread, mains)
 
@@ -119,6 +119,7 @@ def idle_limits(
     is meant for (IEC 60134, from memory). A rating that the sheet does not name is left out.
     """
     entry = as_valve(valve)
+    wide, swing = within("spread", spread, 0.0, 0.9), within("mains", mains, 0.0, 0.5)
     ratings = entry.limits()
 
     def held(rating: str, name: str, found: float, allowed: float, unit: str, note: str = "") -> Limit:
@@ -127,7 +128,7 @@ def idle_limits(
         return limit(name, found, allowed, unit, source=source, note=note, unconfirmed=memory)
 
     watt = entry.anode_limit_w()
-    high, strong = f"mains {mains:.0%} high", f"mains {mains:.0%} high, a valve {spread:.0%} stronger than its sheet"
+    high, strong = f"mains {swing:.0%} high", f"mains {swing:.0%} high, a valve {wide:.0%} stronger than its sheet"
     bars = [held("anode_w", "anode's heat", nominal_w, watt, "W", _SYSTEM_SAYS[ratings.system]),
             held("anode_w", "anode's heat at the highest mains", mains_w, watt, "W", high),
             held("anode_w", "anode's heat at worst", hottest_w, watt, "W", strong)]
@@ -135,7 +136,8 @@ def idle_limits(
     found = [replace(one, decides=number == deciding) for number, one in enumerate(bars)]
     if anode_v is not None:
         centre = ratings.system == "design-centre"
-        found.append(held("anode_v", "anode voltage", anode_v * (1.0 if centre else 1.0 + mains), ratings.anode_v, "V",
+        volts = finite("anode_v", anode_v) * (1.0 if centre else 1.0 + swing)
+        found.append(held("anode_v", "anode voltage", volts, ratings.anode_v, "V",
                           _SYSTEM_SAYS["design-centre"] if centre else high))
     if screen_w is not None and ratings.screen_w is not None:
         found.append(held("screen_w", "screen's heat at worst", screen_w, ratings.screen_w, "W", strong))

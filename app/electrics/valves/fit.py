@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from app.electrics.errors import ElectricsError, positive
+from app.electrics.errors import ElectricsError, within
 from app.electrics.valves.currents import ValveLike, as_valve
 from app.electrics.valves.kinds import Point, TriodeModel, Valve
 from app.electrics.valves.koren import pentode_anode, triode_anode
@@ -37,11 +37,11 @@ def _model_current(entry: Valve, point: Point) -> float:
 
 
 def emitting(valve: ValveLike, factor: float) -> Valve:
-    """The valve with all its currents multiplied by `factor` (above zero): 1.3 is 30 % stronger than the sheet's.
+    """The valve with all its currents multiplied by `factor` (0.01 to 100): 1.3 is 30 % stronger than the sheet's.
 
     Ratings and points stay the sheet's. ElectricsError for a valve without a model.
     """
     entry = as_valve(valve)
     if entry.model is None:
         raise ElectricsError("valve", entry.name, "an amplifying valve")
-    return replace(entry, model=replace(entry.model, kg1=entry.model.kg1 / positive("factor", factor)))
+    return replace(entry, model=replace(entry.model, kg1=entry.model.kg1 / within("factor", factor, 0.01, 100.0)))

@@ -162,7 +162,8 @@ def _push_pull(given: Given) -> Answer:
     strong = _pair(given, emitting(entry, 1 + spread), 1 + mains)
     found = pair.full
     volts = {"supply_v": pair.anode_v, "screen_v": pair.screen_v, "bias_v": pair.bias_v}
-    line = composite_line(valve=entry, **volts, load_aa_ohm=given.number("load_aa_ohm"))
+    line = composite_line(valve=entry, supply_v=pair.anode_v, screen_v=pair.screen_v, bias_v=pair.bias_v,
+                          load_aa_ohm=given.number("load_aa_ohm"))
     limits = idle_limits(
         valve=entry, nominal_w=pair.hottest_w, mains_w=max(pair.hottest_w, high.hottest_w),
         hottest_w=max(pair.hottest_w, high.hottest_w, strong.hottest_w), anode_v=given.number("supply_v") - pair.rest.cathode_v,

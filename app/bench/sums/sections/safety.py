@@ -156,11 +156,11 @@ LOADING = Sum(
 
 
 def _fuse(given: Given) -> Answer:
-    quick = given.word("inrush") == "no"
-    found = preferred_fuse(va=given.number("va"), mains_v=given.number("mains_v"), inrush=not quick)
+    quick, american = given.word("inrush") == "no", given.word("region") == "UL"
+    found = preferred_fuse(va=given.number("va"), mains_v=given.number("mains_v"), inrush=not quick, region=given.word("region"))
     figures = [Figure("rated_a", "Rating", found.rated_a, "A"), Figure("running_a", "Running current", found.running_a, "A"),
                Figure("share", "Running over rating", found.running_a / found.rated_a, "%")]
-    if not quick:
+    if not quick and not american:
         for times in (2.1, 2.75, 4.0, 10.0):
             least, most = melting_time(times)
             melts = f"{tell(least, 's')} to {tell(most, 's')}" if least else f"within {tell(most, 's')}"
@@ -172,9 +172,11 @@ def _fuse(given: Given) -> Answer:
 FUSE = Sum(
     "fuse", MATTER, "Mains fuse", "For checking what is in the holder; the rating plate and the schematic come first.",
     (quantity("va", "Draws at full power", "VA", "150"), quantity("mains_v", "Mains voltage", "V", "230"),
+     choice("region", "Ratings", (("IEC", "IEC 60127"), ("UL", "UL 248-14, North America")), "IEC", chips=True),
      choice("inrush", "Transformer behind it", (("yes", "yes, time-lag"), ("no", "no, quick")), "yes", chips=True)),
-    _fuse, "1.25 times the running current, and up to the next preferred rating.",
-    (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm."),),
+    _fuse, "IEC: 1.25 times the running current, and up to the next preferred rating. North America: the next rating of which the "
+    "running current is no more than 75 %.",
+    (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm; of other fuses none are given here."),),
     "Pull the plug before the holder is opened. Never a larger one to make it hold. US and IEC ratings mean different things and "
     "are not swapped number for number.")
 

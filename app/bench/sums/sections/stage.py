@@ -41,10 +41,12 @@ def _stage(given: Given) -> Answer:
     found = triode_stage(valve=entry, **parts, bypassed=bypassed, next_grid_ohm=given.maybe("next_grid_ohm"))
     pictures: list[Picture] = [triode_line(entry, found, **parts)]
     tolerance, figures = given.number("tolerance"), []
-    if tolerance > 0.0:
-        drawn = simulate(triode_stage_samples, nominal={"valve": entry, **parts, "bypassed": bypassed},
-                         tolerances={"anode_ohm": tolerance, "cathode_ohm": tolerance}, samples=DRAWS)["anode_v"]
-        pictures.append(spread("The anode's volts, parts drawn at random", drawn, "V", "the anode"))
+    wander = {"anode_ohm": tolerance, "cathode_ohm": tolerance, "emission": given.number("spread"),
+              "supply_v": given.number("mains_tolerance")}
+    if any(wander.values()):
+        drawn = simulate(triode_stage_samples, nominal={"valve": entry, **parts, "bypassed": bypassed, "emission": 1.0},
+                         tolerances=wander, samples=DRAWS)["anode_v"]
+        pictures.append(spread("The anode's voltage, parts, valve and HT drawn at random", drawn, "V", "the anode"))
         figures = [Figure("anode_low_v", "Anode, 5 in 100 below", drawn.p05, "V"),
                    Figure("anode_high_v", "Anode, 5 in 100 above", drawn.p95, "V")]
     return Answer(
@@ -65,12 +67,15 @@ STAGE = Sum(
      quantity("anode_ohm", "Anode resistor", "ohm", "100k"), quantity("cathode_ohm", "Cathode resistor", "ohm", "1k5"),
      choice("bypassed", "Cathode bypassed", (("yes", "yes"), ("no", "no")), "yes", chips=True),
      quantity("next_grid_ohm", "Next grid leak", "ohm", "1M", "Loads the stage; leave empty for none.", optional=True),
-     percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread.")),
+     percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread."),
+     percent("spread", "Valve spread", "30", "A valve may be so much stronger or weaker than its sheet.", high=80.0),
+     percent("mains_tolerance", "Mains voltage variation", "10", "The HT follows it.")),
     _stage,
     "The current is the one at which the valve passes, at its own anode and grid volts, just what both resistors leave it. "
     "Gain is µ times the load over the valve's resistance plus the load; with the cathode not bypassed its resistor counts "
     "µ + 1 times more.",
     (Cited("C", "Checked against ngspice at 0.1 %."),
+     Cited("M", "30 % as the spread of new valves: common practice, no source."),
      Cited("S", "N. Koren, Improved vacuum tube models for SPICE simulations, 1996, the factor of two included."),
      Cited("S", "Equivalent circuit of a triode stage, as in worked public examples.")),
     "The anode end of that resistor carries the HT. Clip on with the amp off and discharged, read with hands away; the model "
