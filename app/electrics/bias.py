@@ -12,7 +12,7 @@ from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve, pento
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
 MEASURE_CAUTION = (
-    "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, "
+    "Anode voltage is lethal. Clip the meter on with the amplifier off and the reservoirs discharged, "
     "and take the reading without holding the probe."
 )
 

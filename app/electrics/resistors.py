@@ -255,7 +255,7 @@ def voltage_limit(ohm: float, rated_watt: float, *, element_v: float | None = No
     by_watt = math.sqrt(rated * positive("ohm", ohm))
     body = _body_volts(rated) if element_v is None else positive("element_v", element_v)
     if by_watt <= body:
-        return Sourced(by_watt, unit="V", status="C", source="square root of rated watts times ohms")
+        return Sourced(by_watt, unit="V", status="C", source="square root of rated watts times resistance")
     if element_v is not None:
         return Sourced(body, unit="V", status="C", source="as entered from its data sheet")
     return Sourced(body, unit="V", status="M", source="usual for a part of this size, MIL-R-11")

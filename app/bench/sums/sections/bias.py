@@ -147,7 +147,7 @@ BIAS = Sum(
      quantity("screen_v", "Its screen", "V", "400")),
     _bias,
     "The half-wave supply is solved into the network as it hangs on it, at both ends of the pot and with the wiper off the track, "
-    "and again for every corner of the tolerances. The limit is the grid volts at which the valve's model reaches the sheet's "
+    "and again for every corner of the tolerances. The limit is the grid voltage at which the valve's model reaches the sheet's "
     "anode watts. The coldest setting is tried with the strongest valve at both ends of the mains, which moves bias and HT "
     "together.",
     (Cited("C", "Checked against ngspice: reservoir and junction within 0.3 %."),

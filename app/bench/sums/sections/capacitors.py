@@ -84,12 +84,13 @@ def _leakage(given: Given) -> Answer:
 
 
 LEAKAGE = Sum(
-    "capacitor-leakage", MATTER, "Leakage", "What an electrolytic may leak after some minutes at its rated volts.",
+    "capacitor-leakage", MATTER, "Leakage", "What an electrolytic may leak after some minutes at its rated voltage.",
     (quantity("farad", "Capacitance", "F", "47u"), quantity("rated_v", "Rated", "V", "450"),
      choice("grade", "Kind", _GRADES, "standard"),
      quantity("measured_a", "Measured", "A", "180u", "Leave empty for the limit alone.", optional=True)),
     _leakage,
-    "Modern: a share of microfarads times volts, in µA. Vintage: milliamperes of K times microfarads plus 0.3, K by rated volts.",
+    "Modern: a share of microfarads times the voltage, in µA. Vintage: milliamperes of K times microfarads plus 0.3, K by "
+    "rated voltage.",
     (Cited("S", "0.01 CV rule as a general article has it; the clause is IEC 60384-4, the figure its detail specification's."),
      Cited("M", "The other two grades."), Cited("S", "JAN-C-62, quoted in a radio mail archive.")), _CHARGED)
 
@@ -110,7 +111,7 @@ def _energy(given: Given) -> Answer:
 ENERGY = Sum(
     "stored-energy", MATTER, "Energy", "What waits in a charged capacitor.",
     (quantity("farad", "Capacitance", "F", "100u"), quantity("volt", "Charged to", "V", "450")),
-    _energy, "Half of capacitance times volts squared.", (Cited("C", "C V² / 2."),), _CHARGED)
+    _energy, "Half of capacitance times voltage squared.", (Cited("C", "C V² / 2."),), _CHARGED)
 
 
 def _esr(given: Given) -> Answer:
@@ -186,7 +187,8 @@ REFORM = Sum(
     "reforming", MATTER, "Reforming", "Steps back up to the rated voltage for a part that has lain.",
     (quantity("farad", "Capacitance", "F", "47u", "As printed: the leakage that is accepted goes by it."),
      quantity("rated_v", "Rated", "V", "450"), choice("grade", "Kind", _GRADES, "vintage"),
-     quantity("limit_a", "Current at the most", "A", "15m"), quantity("can_w", "Heat in the can at the most", "W", "1"),
+     quantity("limit_a", "Current at the most", "A", "15m", assumed=True),
+     quantity("can_w", "Heat in the can at the most", "W", "1", assumed=True),
      plain("stored_months", "Lain for", "24", "months"),
      quantity("across_v", "Across the resistor now", "V", "", "At the rated voltage, after the last step.", optional=True)),
     _reform,

@@ -76,9 +76,9 @@ IDLE = Sum(
      quantity("cathode_a", "Cathode current, one valve", "A", "40m", "40 mV across a 1 Ω resistor is 40 mA."),
      quantity("screen_a", "Screen current", "A", "", "Empty: the sheet's share at the nearest point.", optional=True,
               covers=("screen_share",)),
-     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True), MAINS, SPREAD_READ),
+     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True, assumed=True), MAINS, SPREAD_READ),
     _idle,
-    "Cathode current less screen current is anode current; times the volts from anode to cathode, it is what the anode has to "
+    "Cathode current less screen current is anode current; times the voltage from anode to cathode, it is what the anode has to "
     "get rid of. In fixed bias the heat goes with the mains to the power of about 2.4, by the exponent of the valve's model.",
     (USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
@@ -106,13 +106,13 @@ def _winding(given: Given) -> Answer:
 
 
 WINDING = Sum(
-    "idle-by-winding", MATTER, "Idle by the winding", "Anode current from the volts across half the primary, no socket opened.",
+    "idle-by-winding", MATTER, "Idle by the winding", "Anode current from the voltage across half the primary, no socket opened.",
     (_VALVE, quantity("drop_v", "Across half the primary", "V", "3.2"),
      quantity("winding_ohm", "That half, cold", "ohm", "80", "Measured with the amp off and discharged."),
      count("valves", "Valves on that half", "1", 1, 4), quantity("anode_v", "Anode to cathode", "V", "450"), MAINS,
      SPREAD_READ),
     _winding,
-    "Volts over the winding's resistance; screen current does not pass there. Warm copper reads 0.4 % high for each kelvin.",
+    "Voltage over the winding's resistance; screen current does not pass there. Warm copper reads 0.4 % high for each kelvin.",
     (Cited("C", "Ohm's law."), USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
 
@@ -196,8 +196,8 @@ PUSH_PULL = Sum(
     (_VALVE, quantity("supply_v", "HT at the anodes, at rest", "V", "450"),
      quantity("screen_v", "HT of the screens, at rest", "V", "400", "Before their resistor."),
      choice("biased", "Bias", (("fixed", "fixed"), ("cathode", "cathode resistor")), "fixed", chips=True),
-     quantity("bias_v", "Grids", "V", "-37", "Negative, as measured at the pin."),
-     quantity("cathode_ohm", "Cathode resistor of both", "ohm", "130", "Bypassed."),
+     quantity("bias_v", "Grids", "V", "-37", "Negative, as measured at the pin.", only=("biased", "fixed")),
+     quantity("cathode_ohm", "Cathode resistor of both", "ohm", "130", "Bypassed.", only=("biased", "cathode")),
      quantity("screen_ohm", "Screen resistor of both", "ohm", "", "One for each screen: enter half of it.", optional=True),
      quantity("supply_ohm", "The HT's resistance", "ohm", "", "How far it falls for each ampere more.", optional=True),
      quantity("load_aa_ohm", "Load, anode to anode", "ohm", "5k6"), MAINS, SPREAD),

@@ -105,12 +105,14 @@ POWER = Sum(
     "resistor-power", MATTER, "Power", "Whether a resistor bears its heat where it sits.",
     (quantity("volt", "Across it", "V", "45"), quantity("ohm", "Resistance", "ohm", "4k7"),
      quantity("rated_watt", "Rated", "W", "1"),
-     plain("ambient_c", "Air round it", "60", "°C"), plain("margin", "Margin", "2", "×"),
+     plain("ambient_c", "Air round it", "60", "°C"), plain("margin", "Margin", "2", "×", assumed=True),
      quantity("element_v", "Voltage limit on its sheet", "V", "", "Empty: usual for its watts. Of several in series, of one.",
               optional=True),
-     plain("derate_from_c", "Full rating to", "70", "°C"), plain("zero_at_c", "Nothing at", "155", "°C")),
-    _power, "Volts squared over ohms, times the margin, against the rating on its straight fall with temperature. The voltage "
-    "limit is the root of rated watts times ohms, or that of the body where it is less: a large value meets it before its watts.",
+     plain("derate_from_c", "Full rating to", "70", "°C", assumed=True),
+     plain("zero_at_c", "Nothing at", "155", "°C", assumed=True)),
+    _power, "Voltage squared over resistance, times the margin, against the rating on its straight fall with temperature. The "
+    "voltage limit is the root of rated watts times resistance, or that of the body where it is less: a large value meets it "
+    "before its watts.",
     (Cited("M", "Voltage limits: IEC 60115-1 for the rule; carbon parts by MIL-R-11, 250 V for 1/4 W, 350 V for 1/2 W, 500 V from "
                 "1 W."),
      Cited("M", "The straight line of IEC 60115-1 style data sheets."), Cited("M", "A margin of two: common practice, no source.")),
@@ -133,6 +135,6 @@ PREFERRED = Sum(
     "preferred-value", MATTER, "Preferred value", "The nearest that can be bought.", (quantity("ohm", "Wanted", "ohm", "1234"),),
     _preferred, "The nearest by plain difference in each series; halfway, the lower.",
     (Cited("S", "IEC 60063, its printed table where that differs from the rounded powers."),),
-    "The nearest value is not the right part yet: rated volts, watts and kind count as much.")
+    "The nearest value is not the right part yet: rated voltage, watts and kind count as much.")
 
 SUMS = (BANDS, DRIFT, POWER, PREFERRED)

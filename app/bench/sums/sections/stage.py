@@ -71,7 +71,7 @@ STAGE = Sum(
      percent("spread", "Valve spread", "30", "A valve may be so much stronger or weaker than its sheet.", high=80.0),
      percent("mains_tolerance", "Mains voltage variation", "10", "The HT follows it.")),
     _stage,
-    "The current is the one at which the valve passes, at its own anode and grid volts, just what both resistors leave it. "
+    "The current is the one at which the valve passes, at its own anode and grid voltage, just what both resistors leave it. "
     "Gain is µ times the load over the valve's resistance plus the load; with the cathode not bypassed its resistor counts "
     "µ + 1 times more.",
     (Cited("C", "Checked against ngspice at 0.1 %."),
