@@ -128,7 +128,8 @@ def idle_limits(
         return limit(name, found, allowed, unit, source=source, note=note, unconfirmed=memory)
 
     watt = entry.anode_limit_w()
-    high, strong = f"mains {swing:.0%} high", f"mains {swing:.0%} high, a valve {wide:.0%} stronger than its sheet"
+    high = f"mains {swing * 100:.3g} % high" if swing else "at the nominal mains"
+    strong = f"{high}, a valve {wide * 100:.3g} % stronger than its sheet" if wide else f"{high}, a valve as its sheet has it"
     bars = [held("anode_w", "anode's heat", nominal_w, watt, "W", _SYSTEM_SAYS[ratings.system]),
             held("anode_w", "anode's heat at the highest mains", mains_w, watt, "W", high),
             held("anode_w", "anode's heat at worst", hottest_w, watt, "W", strong)]

@@ -192,7 +192,7 @@ REFORM = Sum(
      plain("stored_months", "Lain for", "24", "months"),
      quantity("across_v", "Across the resistor now", "V", "", "At the rated voltage, after the last step.", optional=True)),
     _reform,
-    "The resistor holds a shorted part to the current, and a part that stands at half the voltage, where it takes most, to the "
+    "The resistor holds a shorted part to the current, and a part at half the voltage, where it takes most, to the "
     "heat. A step is accepted at the part's leakage limit, and never with more than a tenth of the voltage across the resistor.",
     (Cited("S", "A reforming note: five minutes and one more per month stored, rejected over 10 % after an hour."),
      Cited("M", "The steps of 25, 50, 75 and 90 %, 15 mA and 1 W: common practice, no source."),

@@ -42,5 +42,5 @@ def verdict(entry: Valve, bars: Sequence[Limit], *, resting: bool = True) -> tup
 def remarks(entry: Valve) -> tuple[str, ...]:
     """What the valve's entry remarks, and what its rating system means for the usual idle."""
     usual = usual_share(entry)
-    of_system = f"Usual idle: {tell(float(usual), '%', 2)} of {entry.anode_limit_w():g} W, for {usual.note}."
+    of_system = f"Usual idle: {tell(float(usual), '%', 2)} of {entry.anode_limit_w():g} W; {usual.note}."
     return (of_system, *((f"{entry.name}: {entry.remark}.",) if entry.remark else ()))
