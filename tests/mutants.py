@@ -50,6 +50,8 @@ MUTANTS = (
          '"Limit", float(limit), "ohm")', '"Limit", float(limit), "V")', "tests/sums/test_units.py"),
     _one("mains moves HT and screens, and not the bias", "app/electrics/idle_range.py", "vs * factor, vg * factor",
          "vs * factor, vg", "tests/electrics/test_idle_range.py", "tests/sums/test_idle_sums.py"),
+    _one("the coldest setting is tried with the most bias", "app/bench/sums/sections/bias.py", "parts_worst.coldest_least_v",
+         "parts_worst.coldest_worst_v", "tests/sums/test_idle_sums.py"),
     _one("a stronger valve is no hotter", "app/electrics/valves/fit.py", "entry.model.kg1 / within(", "entry.model.kg1 * within(",
          "tests/electrics/test_idle_range.py"),
     _one("a design-maximum limit is judged at the nominal mains", "app/electrics/idle_range.py", '"design-maximum": 1}',

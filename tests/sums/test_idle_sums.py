@@ -103,3 +103,11 @@ def test_push_pull_takes_what_feeds_the_pair() -> None:
     assert figure(answer, "power_w") == pytest.approx(17.0, rel=0.10)
     assert figure(answer, "cathode_v") > 10.0 and figure(answer, "cathode_resistor_w") > 0.5
     assert figure(default(SUMS["push-pull"], **pair, supply_ohm=500.0), "power_w") < 0.97 * figure(answer, "power_w")
+
+
+def test_parts_out_of_value_make_the_coldest_setting_hotter_never_colder() -> None:
+    """Found after the fact: the corner with the most bias was held against the limit, not the one with the least."""
+    earth = {"layout": "pot_to_ground", "floor_ohm": 33e3, "tap_vrms": 60.0}
+    exact = default(SUMS["bias"], **earth, tolerance=0.0, range_tolerance=0.0)
+    loose = default(SUMS["bias"], **earth, tolerance=0.1, range_tolerance=0.2)
+    assert bar(loose, "coldest setting") > 1.2 * bar(exact, "coldest setting")

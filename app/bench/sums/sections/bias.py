@@ -70,7 +70,7 @@ def _idles(given: Given, parts_worst: BiasRange, entry: Valve, usual: float | No
     """The valve at the pot's cold end with the parts at their worst, and set to the usual idle; mains on bias and HT alike."""
     ranged = partial(fixed_bias_range, valve=entry, anode_v=given.number("anode_v"), screen_v=given.number("screen_v"),
                      spread=given.number("spread"), mains=given.number("mains_tolerance"))
-    cold = ranged(grid_v=max(parts_worst.coldest_worst_v, -300.0))
+    cold = ranged(grid_v=max(parts_worst.coldest_least_v, -300.0))
     return cold, None if usual is None else ranged(grid_v=usual)
 
 
