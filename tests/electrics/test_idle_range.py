@@ -102,3 +102,24 @@ def test_a_rectifier_has_no_fit() -> None:
         fit_error("5AR4")
     with pytest.raises(ElectricsError):
         emitting("5AR4", 1.3)
+
+
+def test_a_cathode_biased_idle_at_the_highest_mains_is_that_of_the_higher_supply() -> None:
+    found = cathode_bias_range(valve="EL84", supply_v=300.0, screen_v=290.0, cathode_ohm=130.0, winding_ohm=100.0, mains=0.1)
+    assert found.mains == cathode_bias(valve="EL84", supply_v=330.0, screen_v=319.0, cathode_ohm=130.0, winding_ohm=100.0)
+
+
+@pytest.mark.parametrize(("name", "volts"), [("6L6GC", 440.0), ("KT88", 440.0), ("EL34", 400.0)])
+def test_the_anode_voltage_is_held_at_the_mains_of_its_system(name: str, volts: float) -> None:
+    found = idle_limits(valve=name, nominal_w=10.0, mains_w=12.0, hottest_w=16.0, anode_v=400.0, mains=0.1)
+    assert next(one.found for one in found if one.name == "anode voltage") == pytest.approx(volts)
+
+
+def test_the_rms_of_a_fit_lies_between_nothing_and_its_worst() -> None:
+    """Of one point both are the same; the 6550's five are worked out by hand from the model's currents."""
+    one = fit_error("5881")
+    assert one.points == 1 and one.rms == pytest.approx(one.worst)
+    many, entry = fit_error("6550"), valve("6550")
+    misses = [pentode_currents(entry, anode_v=p.anode_v, screen_v=p.screen_v, grid_v=p.grid_v)[0] / p.anode_a - 1
+              for p in entry.points if p.screen_v]
+    assert many.rms**2 * 5 == pytest.approx(sum(miss**2 for miss in misses)) and len(misses) == 5
