@@ -70,7 +70,7 @@ def _places() -> tuple[int, dict[str, tuple[str, Before]]]:
         "stack.png": (f"/orders/{way.id}/removals/new", _tap_a_stack),
         "wayback.png": (f"/orders/{way.id}/way-back", _nothing),
         "balance.png": (f"/orders/{tested.id}/way-back/count/{_one_too_many(tested, person)}", _nothing),
-        "sums.png": ("/sums/reservoir?" + urlencode({"load_ohm": "3k"}), _nothing),
+        "sums.png": ("/sums/reservoir?" + urlencode({"load_ohm": "3k", "mine": "yes"}), _nothing),
     }
 
 

@@ -139,7 +139,7 @@ def the_house_changes() -> None:
     facts = instruments.InstrumentFacts(tool.name, tool.kind, calibrated_on=tool.calibrated_on, due_on=tool.due_on, note="repaired")
     instruments.change_instrument(tool, facts, **WHEN)
     csv_import.take_in(csv_import.plan("list.csv", b"name,phone\nOrla Finch,555 0177\n", "customers"), **WHEN)
-    worked = work_out(SUMS["bias"], {one.name: one.default for one in SUMS["bias"].fields})
+    worked = work_out(SUMS["bias"], {one.name: one.default for one in SUMS["bias"].fields} | {"mine": "yes"})
     keep_sum(worked, order_id=None, note="for the wall", **WHEN)
 
 

@@ -50,7 +50,7 @@ def test_hidden_fields_are_told_apart_from_what_a_person_typed() -> None:
     hidden |= {name for path in APP.rglob("forms*/**/*.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
     hidden |= {name for path in APP.rglob("spec.py") for name in ASKED_HIDDEN.findall(path.read_text(encoding="utf-8"))}
     hidden |= {name for path in APP.rglob("forms.py") for name in HIDDEN.findall(path.read_text(encoding="utf-8"))}
-    typed_elsewhere = {"code", "mark", "seen", "thread"}  # carried by one form, entered in another: rather shown too often
+    typed_elsewhere = {"code", "mark", "mine", "seen", "thread"}  # carried by one form, entered in another: rather shown too often
     told = {"version", "then", "text_sha256", "facts_sha256", "total", "confirmed"}
     assert told | typed_elsewhere <= hidden <= UNSEEN_FIELDS | typed_elsewhere
     assert not typed_elsewhere & UNSEEN_FIELDS

@@ -18,18 +18,15 @@ from app.electrics.bias_network import (
     bias_network,
     bias_volts,
 )
+from app.electrics.capacitor_marking import Marking as CapacitorMarking
+from app.electrics.capacitor_marking import marking, voltage_code
 from app.electrics.capacitors import Discharge as CapacitorDischarge
-from app.electrics.capacitors import Marking as CapacitorMarking
 from app.electrics.capacitors import (
-    ReformStep,
     discharge,
     discharge_time,
     esr,
     holding_volt,
     leakage_limit,
-    marking,
-    reform_leakage,
-    reform_steps,
     stored_charge,
     stored_energy,
     tan_delta,
@@ -41,6 +38,7 @@ from app.electrics.class_ab import (
     composite_line,
     push_pull,
 )
+from app.electrics.class_ab_feeds import FedPair, push_pull_fed
 from app.electrics.decision import (
     Band,
     Judgement,
@@ -67,6 +65,7 @@ from app.electrics.earthing import (
 from app.electrics.errors import ElectricsError
 from app.electrics.fuses import (
     PREFERRED_A,
+    PREFERRED_UL_A,
     FuseChoice,
     melting_time,
     preferred_fuse,
@@ -81,6 +80,16 @@ from app.electrics.hazards import (
     EnergyHazard,
     current_hazard,
     energy_hazard,
+)
+from app.electrics.idle_range import (
+    MAINS_SPREAD,
+    VALVE_SPREAD,
+    IdleRange,
+    cathode_bias_range,
+    fixed_bias_range,
+    heat_factor,
+    idle_limits,
+    usual_share,
 )
 from app.electrics.leakage import (
     board_leakage,
@@ -109,6 +118,7 @@ from app.electrics.output import (
     reflected_load,
     turns_ratio,
 )
+from app.electrics.reforming import ReformStep, reform_leakage, reform_steps
 from app.electrics.regimes import (
     REGIME_LIMITS,
     RegimeLimit,
@@ -127,6 +137,7 @@ from app.electrics.resistors import (
     power_rating_ok,
     resistor_marking,
     series,
+    voltage_limit,
 )
 from app.electrics.sourced import Sourced
 from app.electrics.spread import Spread, simulate
@@ -165,6 +176,7 @@ from app.electrics.valves import (
     valve,
     valve_names,
 )
+from app.electrics.valves.fit import FitError, emitting, fit_error
 from app.electrics.wear import worn
 
 if TYPE_CHECKING:
@@ -203,21 +215,24 @@ Marking = ResistorMarking | CapacitorMarking
 __all__ = [
     "BOND_PROFILES", "Band", "BiasRange", "BondProfile", "CURRENT_THRESHOLDS", "CapacitorDischarge", "CapacitorMarking",
     "ChainDischarge", "Circuit", "ColdStart", "CompositeLine", "DISCHARGE_CAUTIONS", "Discharge", "ENERGY_THRESHOLDS",
-    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "Flyback", "FuseChoice", "HeaterBalance", "HeaterVoltage",
-    "Idle", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError",
-    "PREFERRED_A", "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep",
-    "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples",
-    "Supply", "TriodeModel", "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network",
-    "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "chain_left",
-    "cold_start", "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard", "damping_factor", "derated_watt",
-    "discharge", "discharge_chain", "discharge_time", "drift", "earth_leakage_limit", "energy_hazard", "equivalent_ohm",
-    "esr", "expected", "expected_band", "filter_chain", "flyback", "heater_balance", "heater_voltage", "holding_volt",
-    "idle_grid", "idle_point", "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit",
-    "loaded_reading", "loading_error", "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm",
-    "meter_uncertainty", "mismatch", "nearest", "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents",
-    "power_rating_ok", "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull", "rectifier_limits",
-    "reflected_load", "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series",
-    "sheet_screen_share", "show", "simulate", "solve", "stage_gain", "stored_charge", "stored_energy", "tan_delta",
-    "temperature_factor", "touch_current_limit", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio",
-    "unloaded", "valve", "valve_names", "vintage_leakage_limit", "worn",
+    "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "FedPair", "FitError", "Flyback", "FuseChoice",
+    "HeaterBalance", "HeaterVoltage", "Idle", "IdleRange", "Judgement", "LC", "LOAD_CAUTION", "Limit", "MAINS_SPREAD",
+    "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError", "PREFERRED_A", "PREFERRED_UL_A", "PartsBand",
+    "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep", "RegimeLimit", "ResistorMarking",
+    "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "Spread", "Stage", "StageSamples", "Supply", "TriodeModel", "VALVE_SPREAD",
+    "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network", "bias_volts",
+    "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input", "cathode_bias", "cathode_bias_range",
+    "chain_left", "cold_start", "colour_code", "colours", "composite_line", "conductor_ohm", "current_hazard",
+    "damping_factor", "derated_watt", "discharge", "discharge_chain", "discharge_time", "drift", "earth_leakage_limit",
+    "emitting", "energy_hazard", "equivalent_ohm", "esr", "expected", "expected_band", "filter_chain", "fit_error",
+    "fixed_bias_range", "flyback", "heat_factor", "heater_balance", "heater_voltage", "holding_volt", "idle_grid",
+    "idle_limits", "idle_point", "idle_target", "insulation_limit", "judge", "koren_pentode", "koren_triode",
+    "leakage_limit", "loaded_reading", "loading_error", "mains_factor", "marking", "mean_volts", "melting_time",
+    "meter_input_ohm", "meter_uncertainty", "mismatch", "nearest", "one_sided_guard", "output_ohm", "output_power", "parse",
+    "pentode_currents", "power_rating_ok", "preferred_fuse", "product_uncertainty", "profile_id", "propose", "push_pull",
+    "push_pull_fed", "rectifier_limits", "reflected_load", "reform_leakage", "reform_steps", "reservoir_under",
+    "resistor_marking", "response", "series", "sheet_screen_share", "show", "simulate", "solve", "stage_gain",
+    "stored_charge", "stored_energy", "tan_delta", "temperature_factor", "touch_current_limit", "triode_current",
+    "triode_stage", "triode_stage_samples", "turns_ratio", "unloaded", "usual_share", "valve", "valve_names",
+    "vintage_leakage_limit", "voltage_code", "voltage_limit", "worn",
 ]  # fmt: skip

@@ -12,7 +12,7 @@ from app.electrics.valves import PentodeModel, Valve, ValveLike, as_valve, pento
 from app.electrics.valves.koren import pentode_anode, pentode_screen
 
 MEASURE_CAUTION = (
-    "Anode volts are lethal. Clip the meter on with the amplifier off and the reservoirs discharged, "
+    "Anode voltage is lethal. Clip the meter on with the amplifier off and the reservoirs discharged, "
     "and take the reading without holding the probe."
 )
 
@@ -66,7 +66,7 @@ def idle_point(
     if vk >= va or vk >= vs:
         raise ElectricsError("cathode_v", cathode_v, f"below the anode and screen volts ({min(va, vs):g})")
     screen = _screen_current(entry, va - vk, ik, screen_a, screen_share)
-    return _idle(entry, va - vk, vs - vk, ik - screen, screen, vk)
+    return idle_of(entry, va - vk, vs - vk, ik - screen, screen, vk)
 
 
 @finite_result
@@ -150,7 +150,7 @@ def cathode_bias(
                              "higher: the screens alone lift the cathodes to it, no solution")
     vk = float(brentq(excess, 0.0, ceiling, xtol=1e-13)) if excess(0.0) > 0.0 else 0.0
     anode, screen, across = _currents(model, vb, vs, vk, winding)
-    return _idle(entry, across, vs - vk, anode, screen, vk)
+    return idle_of(entry, across, vs - vk, anode, screen, vk)
 
 
 def _currents(
@@ -198,7 +198,8 @@ def sheet_screen_share(valve: ValveLike, anode_v: float, cathode_a: float) -> fl
     return screen / (near.anode_a + screen)
 
 
-def _idle(entry: Valve, across: float, screen_v: float, anode: float, screen: float, vk: float) -> Idle:
+def idle_of(entry: Valve, across: float, screen_v: float, anode: float, screen: float, vk: float) -> Idle:
+    """An idle from its volts across the valve (V), its currents (A) and its cathode (V); no checks."""
     limits = entry.limits()
     watt, screen_w = anode * across, screen * screen_v
     share = watt / entry.anode_limit_w()

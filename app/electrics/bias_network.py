@@ -26,7 +26,7 @@ class BiasRange:
 
     hottest_v, coldest_v: the ends of the pot's travel, nominal parts.  wiper_open_v: with the wiper lifted.
     hottest_worst_v, coldest_worst_v: the least and the most negative of those ends over every corner of the
-    resistors' tolerances and the mains'.
+    resistors' tolerances and the mains'.  coldest_least_v: the least bias that the cold end gives over those corners.
     lifted_wiper_hotter: the lifted wiper leaves less bias than any setting would: fit a fail-safe resistor.
     mid_v: at half travel, nominal.  mid_range_low_v, mid_range_high_v: the same with range_ohm alone at its
     low and its high tolerance, everything else nominal: what a drifting range resistor does to a set bias.
@@ -44,6 +44,7 @@ class BiasRange:
     mid_range_low_v: float
     mid_range_high_v: float
     reservoir_v: float
+    coldest_least_v: float
 
 
 def _parallel(a: Array, b: Array) -> Array:
@@ -216,4 +217,5 @@ def _solve(layout: str, nominal: Array, spread: _Spread, mains_hz: float, farad:
         mid_range_low_v=float(middle[1]),
         mid_range_high_v=float(middle[2]),
         reservoir_v=float(min(reservoir[0], reservoir[count], reservoir[-1])),
+        coldest_least_v=float(np.max(cold)),
     )

@@ -69,7 +69,7 @@ def push_pull(
     the anodes: Va1 = Vb - v, Va2 = Vb + v, v = (Ia1 - Ia2) Raa/4, which is one equation with one solution at
     each instant. Power is the mean of v (Ia1 - Ia2). Beyond class A the line of one valve has the slope Raa/4
     and, for a sine, P = Ipk (Vb - Vmin) / 2 (source: Radio Designer's Handbook, 4th ed., quoted in a public
-    thread). A real amplifier gives less: its supply sags and its transformer has resistance. ElectricsError
+    thread). A real amplifier gives less: its supply sags (`push_pull_fed`) and its transformer has resistance. ElectricsError
     outside the ranges or for a valve that is no pentode or beam tetrode.
     """
     entry = as_valve(valve)
@@ -109,6 +109,19 @@ def composite_line(
     grid, other = vg * (1.0 - drive), vg * (1.0 + drive)
     swing, one, two = _solve(model, vb, vs, grid, other, load / 4.0)
     return CompositeLine(grid, vb - swing, one, two)
+
+
+def driven_means(model: PentodeModel, vb: float, vs: float, vg: float, side: float) -> tuple[float, float]:
+    """Mean anode and mean screen current of the pair at full drive (A), volts to the cathode, side Raa/4; no checks.
+
+    At or above 0 V of bias there is nothing to drive: the pair then draws as at rest.
+    """
+    quarter = _quarter(_COARSE)
+    bias = min(vg, 0.0)
+    wave = bias * (1.0 - quarter), bias * (1.0 + quarter)
+    swing, on, off = _solve(model, vb, vs, wave[0], wave[1], side)
+    screens = pentode_screen(model, vb - swing, vs, wave[0]) + pentode_screen(model, vb + swing, vs, wave[1])
+    return float(np.mean(on + off)), float(np.mean(screens))
 
 
 def _quarter(points: int) -> Array:

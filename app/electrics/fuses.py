@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
-from app.electrics.errors import ElectricsError, positive, yes_or_no
+from app.electrics.errors import ElectricsError, one_of, positive, yes_or_no
 from app.electrics.sourced import Sourced
 
 # IEC 60127-1 follows the R10 series; 3.15 and 6.3 are its rounded members. From memory.
@@ -22,13 +23,21 @@ TIME_LAG_GATES: tuple[tuple[float, float, float], ...] = (
     (10.0, 0.02, 0.3),
 )
 ALLOWANCE = 1.25
+# Ratings in the shops of North America (UL 248-14), from memory. Such a fuse is used to 75 % of its rating, an IEC one to all of
+# it: the same number is not the same fuse.
+PREFERRED_UL_A: tuple[float, ...] = (
+    0.1, 0.125, 0.15, 0.2, 0.25, 0.3, 0.375, 0.5, 0.6, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0,
+)  # fmt: skip
+UL_SHARE = 0.75
+REGIONS = ("IEC", "UL")
 
 
 class FuseChoice(Sourced):
-    """A fuse rating in amperes that carries its characteristic (T or F) and the running current behind it."""
+    """A fuse rating in amperes that carries its characteristic (T or F), its region and the running current behind it."""
 
     characteristic: str
     running_a: float
+    region: str
 
     @property
     def rated_a(self) -> float:
@@ -37,35 +46,41 @@ class FuseChoice(Sourced):
 
     @property
     def marking(self) -> str:
-        """As printed on the fuse: T630mA, F3.15A."""
+        """As printed on the fuse: T630mA, F3.15A; in North America 1/2 A slow-blow, 1-1/4 A fast-acting."""
+        if self.region == "UL":
+            whole, part = divmod(Fraction(float(self)).limit_denominator(20), 1)
+            said = "-".join(str(one) for one in (whole, part) if one)
+            return f"{said} A {'slow-blow' if self.characteristic == 'T' else 'fast-acting'}"
         amount = f"{self * 1000:g}mA" if self < 1.0 else f"{float(self):g}A"
         return self.characteristic + amount
 
 
-def preferred_fuse(*, va: float, mains_v: float, inrush: bool = True) -> FuseChoice:
-    """A mains fuse of IEC 60127 preferred rating for a transformer of `va` at `mains_v`, both above zero.
+def preferred_fuse(*, va: float, mains_v: float, inrush: bool = True, region: str = "IEC") -> FuseChoice:
+    """A mains fuse of a preferred rating for a transformer of `va` at `mains_v`, both above zero.
 
-    The smallest rating of at least 1.25 times the running current va / mains_v (common practice, no source);
-    with inrush a time-lag T, else a quick F. An IEC fuse carries its rating continuously; US ratings mean
-    something else and are not swapped number for number. The rating on the amplifier's plate or schematic
-    comes first; this is for checking one. Raises ElectricsError above 10 A or for values not above zero.
+    region "IEC" (IEC 60127): the smallest rating of at least 1.25 times the running current va / mains_v; "UL" (UL 248-14, North
+    America): that is used to no more than 75 % of its rating. Both common practice, no source. With inrush a time-lag one, else a
+    quick one. The ratings of the two mean something else and are not swapped number for number. The rating on the amplifier's
+    plate or schematic comes first; this is for checking one. Raises ElectricsError above 10 A, for values not above zero and for
+    another region.
     """
     running = positive("va", va) / positive("mains_v", mains_v)
-    wanted, slow = running * ALLOWANCE, yes_or_no("inrush", inrush)
-    for rating in PREFERRED_A:
-        if rating >= wanted * (1.0 - 1e-12):
+    american = one_of("region", region, REGIONS) == "UL"
+    factor = 1.0 / UL_SHARE if american else ALLOWANCE
+    slow = yes_or_no("inrush", inrush)
+    for rating in PREFERRED_UL_A if american else PREFERRED_A:
+        if rating >= running * factor * (1.0 - 1e-12):
             choice = FuseChoice(
                 rating,
                 unit="A",
                 status="M",
-                source="IEC 60127-1 preferred ratings",
-                note="common practice: 1.25 x running current, next rating up",
+                source="UL 248-14 ratings" if american else "IEC 60127-1 preferred ratings",
+                note="common practice: running at no more than 75 %, next rating up" if american
+                else "common practice: 1.25 x running current, next rating up",
             )
-            choice.characteristic, choice.running_a = ("T" if slow else "F"), running
+            choice.characteristic, choice.running_a, choice.region = ("T" if slow else "F"), running, region
             return choice
-    raise ElectricsError(
-        "va", va, f"at most {10.0 / ALLOWANCE * mains_v:g} at {mains_v:g} V, for a 10 A fuse"
-    )
+    raise ElectricsError("va", va, f"at most {10.0 / factor * mains_v:g} at {mains_v:g} V, for a 10 A fuse")
 
 
 def melting_time(multiple: float) -> tuple[float, float]:

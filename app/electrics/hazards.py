@@ -78,7 +78,7 @@ ES1_CHARGE = Sourced(45e-6, unit="C", status="M", source="IEC 61010-1 / IEC 6033
 DISCHARGE_CAUTIONS: tuple[str, ...] = (
     "Mains off and unplugged; then measure: a bleeder may be open and a charged part gives no sign.",
     "Discharge through a voltage-rated resistor on an insulated lead, never with a screwdriver or a short.",
-    "Measure again after a few minutes: dielectric absorption brings volts back. Leave the clip on.",
+    "Measure again after a few minutes: dielectric absorption brings some of the voltage back. Leave the clip on.",
     "One hand, no jewellery, someone within call. Local rules and licensed practice come first.",
 )
 

@@ -11,8 +11,8 @@ from app.electrics.errors import ElectricsError, finite, not_negative, positive,
 from app.electrics.extremes import finite_result
 
 LOAD_CAUTION = (
-    "Anodes and the primary carry lethal volts, more than the supply while the amplifier plays. Never run it "
-    "without a load, nor put volts on the secondary with the primary within reach."
+    "Anodes and the primary carry lethal voltages, more than the supply while the amplifier plays. Never run it "
+    "without a load, nor put a voltage on the secondary with the primary within reach."
 )
 
 __all__ = [
@@ -98,7 +98,7 @@ def reflected_load(*, turns_ratio: float, load_ohm: float) -> float:
 
 @finite_result
 def output_power(*, volt_rms: float, load_ohm: float) -> float:
-    """Power into a resistive load (W): V² / R, with true rms volts.
+    """Power into a resistive load (W): V² / R, with the true rms voltage.
 
     volt_rms 0 or more, load_ohm above 0. A dummy load needs twice that as rating (common practice, no
     source). Source: Joule's law. ElectricsError outside the ranges.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,7 +11,10 @@ from decimal import Decimal
 
 from app.electrics.errors import ElectricsError, finite, not_negative, one_of, positive, several, whole, within
 from app.electrics.extremes import finite_result
+from app.electrics.sourced import Sourced
 
+# Rated watts and the most volts that a carbon part of that size bears: MIL-R-11, from memory.
+_BODY_VOLTS = ((0.125, 150.0), (0.25, 250.0), (0.5, 350.0), (1.0, 500.0))
 SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
 EDITIONS = (2005, 2016)
 _DIGITS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
@@ -237,6 +241,28 @@ def derated_watt(
     if none <= full:
         raise ElectricsError("zero_at_c", zero_at_c, f"above derate_from_c, {full:g}")
     return rated * min(1.0, max(0.0, (none - ambient) / (none - full)))
+
+
+def voltage_limit(ohm: float, rated_watt: float, *, element_v: float | None = None) -> Sourced:
+    """The most volts (V, direct or peak) across a resistor: the less of sqrt(P R) and the limiting voltage of its body.
+
+    ohm and rated_watt above zero. element_v: the limit that its data sheet names; left out, that of carbon parts of its size by
+    MIL-R-11, from memory (1/8 W 150 V, 1/4 W 250 V, 1/2 W 350 V, 1 W and more 500 V). The two limits are those of IEC 60115-1
+    (rated and limiting element voltage, from memory). Status C where the watts decide or the limit was named, M where it is from
+    memory. ElectricsError otherwise.
+    """
+    rated = positive("rated_watt", rated_watt)
+    by_watt = math.sqrt(rated * positive("ohm", ohm))
+    body = _body_volts(rated) if element_v is None else positive("element_v", element_v)
+    if by_watt <= body:
+        return Sourced(by_watt, unit="V", status="C", source="square root of rated watts times resistance")
+    if element_v is not None:
+        return Sourced(body, unit="V", status="C", source="as entered from its data sheet")
+    return Sourced(body, unit="V", status="M", source="usual for a part of this size, MIL-R-11")
+
+
+def _body_volts(rated: float) -> float:
+    return next((volt for watt, volt in reversed(_BODY_VOLTS) if rated >= watt * (1 - 1e-9)), _BODY_VOLTS[0][1])
 
 
 def power_rating_ok(

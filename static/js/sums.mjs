@@ -3,6 +3,7 @@
  * Markup:  <form id="given" method="get" data-module="sums" data-answer="/address">
  *            <div data-without>…a button…</div>        hidden while script does the asking
  *          <… data-place="said">                       anywhere on the page: gets the part of that name
+ *          <input data-example="47u" data-is-example>  a field that shows an example, until it is edited or "mine" is ticked
  *          <form id="keep"> <input data-typed name=…>  takes along what is typed
  * The address answers with parts: <div data-part="said">…</div>, and data-part="wrong" with one
  * <p data-field="name"> for each field that cannot be read. The page's address follows, so that it can be marked.
@@ -50,6 +51,13 @@ export function start(form) {
     if (!wrong.length) document.querySelector("main > .errors")?.remove();
   }
 
+  function markExamples() {
+    const mine = form.querySelector("#mine")?.checked;
+    for (const control of form.querySelectorAll("[data-example]")) {
+      control.toggleAttribute("data-is-example", !mine && control.value.trim() === control.dataset.example);
+    }
+  }
+
   async function ask() {
     const mine = ++asked;
     const typed = new URLSearchParams(new FormData(form));
@@ -72,6 +80,7 @@ export function start(form) {
   }
 
   form.addEventListener("input", () => {
+    markExamples();
     clearTimeout(timer);
     timer = setTimeout(ask, PAUSE);
   });

@@ -112,6 +112,15 @@ def test_worst_corner_of_a_divider() -> None:
     assert bias.hottest_worst_v == pytest.approx(corner.hottest_v, rel=1e-6)
 
 
+def test_the_cold_end_gives_least_where_the_range_part_is_high_and_the_rest_low() -> None:
+    """The rheostat's cold end: what stands above it high, the pot and the leaks low, one corner worked out by itself."""
+    bias = solve(RHEOSTAT, tolerance=0.05)
+    corner = solve(RHEOSTAT, **{name: RHEOSTAT[name] * (1.05 if name in ("series_ohm", "range_ohm") else 0.95)
+                                for name in ("series_ohm", "range_ohm", "pot_ohm", "load_ohm", "floor_ohm") if name in RHEOSTAT})
+    assert bias.coldest_least_v == pytest.approx(corner.coldest_v, rel=1e-6)
+    assert bias.coldest_worst_v < bias.coldest_v < bias.coldest_least_v
+
+
 def test_mains_moves_the_bias_with_it() -> None:
     steady, swaying = solve(DIVIDER), solve(DIVIDER, mains_tolerance=0.10)
     assert swaying.hottest_worst_v == pytest.approx(0.9 * steady.hottest_v, rel=2e-3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -26,6 +27,7 @@ from app.electrics import (
     stored_energy,
     tan_delta,
     vintage_leakage_limit,
+    voltage_code,
 )
 
 
@@ -59,6 +61,71 @@ def test_lopsided_tolerances_keep_both_sides() -> None:  # IEC 60062, from memor
 def test_letters_are_picofarads_below_ten() -> None:  # IEC 60062, from memory
     assert marking("4p7C").tolerance == pytest.approx(0.25 / 4.7)
     assert marking("100D").tolerance == 0.005  # 10 pF: per cent again
+
+
+@pytest.mark.parametrize(("text", "farad", "volts"), [
+    ("103M 1KV", 10e-9, 1000.0), ("3n3 1kV", 3.3e-9, 1000.0), ("474J 630", 470e-9, 630.0), ("2A104J", 100e-9, 100.0),
+    ("104K 2E", None, None), ("2G 103K", 10e-9, 400.0), ("1H2n2", 2.2e-9, 50.0), ("473K 630V", 47e-9, 630.0),
+    ("2J104J 630V", 100e-9, 630.0),
+    ("0.1µF 400", 100e-9, 400.0), ("223 1.5kV", 22e-9, 1500.0),
+])
+def test_volts_are_read_as_they_are_printed(text: str, farad: float | None, volts: float | None) -> None:
+    """With V or kV, bare after a space, or as an EIA code before the rest."""
+    if farad is None:
+        with pytest.raises(ElectricsError):
+            marking(text)
+        return
+    found = marking(text)
+    assert found.farad == pytest.approx(farad) and found.rated_v == volts
+
+
+# EIA and JIS voltage codes as a public table prints them (seen): 0E 2.5 V to 3A 1000 V.
+VOLT_CODES = {"0E": 2.5, "0G": 4, "0J": 6.3, "1A": 10, "1C": 16, "1D": 20, "1E": 25, "1V": 35, "1G": 40, "1H": 50, "1J": 63,
+              "2A": 100, "2T": 150, "2D": 200, "2E": 250, "2F": 315, "2V": 350, "2G": 400, "2W": 450, "2J": 630, "2K": 800,
+              "3A": 1000}
+
+
+@pytest.mark.parametrize("code", VOLT_CODES)
+def test_voltage_codes_are_those_of_the_tables(code: str) -> None:
+    assert voltage_code(code) == pytest.approx(VOLT_CODES[code])
+    assert voltage_code(code.lower()) == voltage_code(code)
+
+
+@given(st.sampled_from(sorted(VOLT_CODES)), st.integers(10, 99), st.integers(0, 7), st.sampled_from("JKM"),
+       st.sampled_from(("", " ")))
+def test_a_code_adds_its_volts_and_nothing_else(code: str, figures: int, power: int, letter: str, gap: str) -> None:
+    bare, coded = marking(f"{figures}{power}{letter}"), marking(f"{code}{gap}{figures}{power}{letter}")
+    assert coded == replace(bare, rated_v=voltage_code(code))
+
+
+@given(st.integers(10, 99), st.integers(1, 7), st.sampled_from("JKM"), st.integers(10, 99999),
+       st.sampled_from(("", "V", " V", "v")))
+def test_volts_behind_a_marking_need_no_v(figures: int, power: int, letter: str, volts: int, sign: str) -> None:
+    found = marking(f"{figures}{power}{letter} {volts}{sign}")
+    assert found.rated_v == volts and found.farad == pytest.approx(figures * 10.0**power * 1e-12)
+
+
+def test_two_different_voltages_are_refused() -> None:
+    with pytest.raises(ElectricsError, match="2A says 100 V"):
+        marking("2A104J 630V")
+
+
+@pytest.mark.parametrize(("text", "first", "second"), [
+    ("047", 47e-12, 47e-9), ("022K", 22e-12, 22e-9), ("220", 22e-12, 220e-12), ("470J", 47e-12, 470e-12),
+])
+def test_a_marking_with_two_readings_tells_both(text: str, first: float, second: float) -> None:
+    """IEC 60062 codes never begin with 0: the point of .047 may be gone. Plain pF in old print: common practice, no source."""
+    found = marking(text)
+    assert found.farad == pytest.approx(first) and found.other_farad == pytest.approx(second)
+
+
+@pytest.mark.parametrize("text", ["473K", "104", "4p7", ".047", "0.1µF", "2A104J", "000"])
+def test_a_marking_with_one_reading_tells_one(text: str) -> None:
+    if text == "000":
+        with pytest.raises(ElectricsError):
+            marking(text)
+    else:
+        assert marking(text).other_farad is None
 
 
 def test_printed_volts_are_kept() -> None:
@@ -160,6 +227,30 @@ def test_reforming_never_passes_its_current_and_ends_at_rated_volts(rated: float
 def test_reforming_out_of_range_is_refused(rated: float, limit: float) -> None:
     with pytest.raises(ElectricsError):
         reform_steps(rated, limit_a=limit)
+
+
+def test_reforming_is_accepted_at_the_parts_leakage_limit() -> None:
+    """JAN-C-62 (seen): 20 µF at 250 V may leak 0.7 mA; through 60 k that is 42 V, more than the tenth that stays across it."""
+    low = reform_steps(250.0, limit_a=0.005, farad=20e-6, grade="low")[-1]
+    assert low.accept_a == pytest.approx(leakage_limit(20e-6, 250.0))
+    assert low.accept_v == pytest.approx(low.accept_a * low.series_ohm)
+    old = reform_steps(250.0, limit_a=0.015, farad=20e-6, grade="vintage")[-1]
+    assert old.accept_a == pytest.approx(0.7e-3) and old.accept_v == pytest.approx(0.7e-3 * 250.0 / 0.015)
+    slow = reform_steps(250.0, limit_a=0.001, farad=20e-6, grade="vintage")[-1]
+    assert slow.accept_v == pytest.approx(25.0) and slow.accept_a < 0.7e-3
+
+
+@given(st.floats(10.0, 1000.0), st.floats(1e-3, 0.05), st.floats(0.05, 5.0))
+def test_reforming_never_heats_the_can_or_passes_its_current(rated: float, limit: float, watt: float) -> None:
+    """The part at any volts u behind R: u (V - u) / R, at most V² / 4R; worked out here on a hundred volts."""
+    for step in reform_steps(rated, limit_a=limit, farad=47e-6, can_w=watt):
+        assert step.short_a <= limit * (1 + 1e-9)
+        heats = [u / 100 * step.volt * (step.volt - u / 100 * step.volt) / step.series_ohm for u in range(101)]
+        assert max(heats) <= watt * (1 + 1e-9) and step.can_w == pytest.approx(max(heats))
+
+
+def test_reforming_caps_the_current_at_15_ma_unless_told() -> None:
+    assert reform_steps(300.0)[-1].short_a == pytest.approx(0.015)
 
 
 def test_reform_leakage_is_ohms_law() -> None:

@@ -96,8 +96,8 @@ def test_outside_the_table_the_peak_decides() -> None:
 def test_the_reverse_volts_of_a_long_winding_are_above() -> None:
     """600-0-600 V: twice the crest, 1697 V, on a plate that stands 1500 V."""
     found = judged("GZ34", secondary_vrms=600, source_ohm=250, load_a=0.1, reservoir_farad=20e-6)
-    assert found["reverse volts"].found == pytest.approx(2 * math.sqrt(2) * 600)
-    assert found["reverse volts"].verdict == "above"
+    assert found["reverse voltage"].found == pytest.approx(2 * math.sqrt(2) * 600)
+    assert found["reverse voltage"].verdict == "above"
     assert "ends at 550 V" in found["resistance per anode"].note
 
 
@@ -130,7 +130,7 @@ def test_no_twin_rectifier_is_a_bridge_of_four_separate_diodes() -> None:
 
 def test_what_rests_on_memory_says_so() -> None:
     found = judged("5Y3GT")
-    assert found["reverse volts"].unconfirmed and "from memory" in found["reverse volts"].source
+    assert found["reverse voltage"].unconfirmed and "from memory" in found["reverse voltage"].source
     assert not found["first capacitor"].unconfirmed and "seen" in found["first capacitor"].source
 
 

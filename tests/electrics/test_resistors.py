@@ -20,6 +20,7 @@ from app.electrics import (
     power_rating_ok,
     resistor_marking,
     series,
+    voltage_limit,
 )
 
 E24 = [1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5,
@@ -228,3 +229,24 @@ def test_derating_out_of_range_is_refused(arguments: dict[str, float]) -> None:
 def test_heat_never_makes_a_resistor_stronger(watt: float, hotter: float, ambient: float) -> None:
     if power_rating_ok(watt, 5.0, ambient_c=ambient + hotter):
         assert power_rating_ok(watt, 5.0, ambient_c=ambient)
+
+
+@pytest.mark.parametrize(("ohm", "watt", "volts", "mark"), [
+    (1e3, 0.5, 22.36, "C"), (100e3, 0.5, 223.6, "C"), (1e6, 0.5, 350.0, "M"), (1e6, 0.25, 250.0, "M"), (1e6, 0.125, 150.0, "M"),
+    (10e6, 2.0, 500.0, "M"), (1e6, 0.6, 350.0, "M"), (1e6, 0.1, 150.0, "M"),
+])
+def test_a_large_value_meets_its_voltage_before_its_watts(ohm: float, watt: float, volts: float, mark: str) -> None:
+    """Root of watts times ohms, or the body's limit (MIL-R-11, from memory: RC07 250 V, RC20 350 V, RC32 500 V)."""
+    found = voltage_limit(ohm, watt)
+    assert found == pytest.approx(volts, rel=1e-3) and found.status == mark
+
+
+def test_the_limit_of_a_parts_own_sheet_comes_first() -> None:
+    assert voltage_limit(1e6, 0.5, element_v=700.0) == 700.0 and voltage_limit(1e6, 0.5, element_v=700.0).status == "C"
+    assert voltage_limit(1e6, 0.5, element_v=1e4) == pytest.approx(707.1, rel=1e-3)
+
+
+@pytest.mark.parametrize("wrong", [(0.0, 0.5, None), (1e3, 0.0, None), (1e3, 0.5, 0.0), (-1.0, 0.5, None)])
+def test_no_resistor_has_no_voltage_limit(wrong: tuple[float, float, float | None]) -> None:
+    with pytest.raises(ElectricsError):
+        voltage_limit(*wrong[:2], element_v=wrong[2])

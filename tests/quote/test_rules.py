@@ -12,7 +12,7 @@ from app.errors import BadInput
 from app.estimating.sums import Range
 from app.quote.rules import lines as line_rules
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
-from app.quote.rules.lines import Draft, Hours, Priced, add_up, check, outlook, parse_hours, price, say_hours
+from app.quote.rules.lines import Draft, Hours, Priced, add_up, check, outlook, parse_hours, past_jobs_say, price, say_hours
 from app.quote.rules.words import LineGroup, PartCondition, WorkKind, must_be_acknowledged
 
 CENTS = Decimal(1)
@@ -187,3 +187,12 @@ def test_the_same_lines_are_simulated_once(monkeypatch: pytest.MonkeyPatch) -> N
     outlook(doubtful, 726)
     outlook([priced(4.125, 10_000, 0, low=2, high=10.75)], 725)
     assert len(simulated) == 3 * once
+
+
+def test_a_range_is_not_made_from_too_few_jobs() -> None:
+    """Two jobs that took what was estimated said "from 1 to 1 times"; common practice, no source, for how many are enough."""
+    two = past_jobs_say([(2.0, 2.0), (3.0, 3.0)])
+    assert "too few" in two and "four in five" not in two and "2 past jobs" in two
+    seven, eight = [past_jobs_say([(2.0, 2.0 + 0.1 * n) for n in range(many)]) for many in (7, 8)]
+    assert "too few" in seven and "four in five" in eight
+    assert past_jobs_say([(2.0, 2.0)]) == ""

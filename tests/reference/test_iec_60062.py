@@ -99,3 +99,14 @@ def test_capacitor_codes(text: str, farad: float, tolerance: float | None) -> No
     mark = marking(text)
     assert isinstance(mark, CapacitorMarking)
     assert (mark.farad, mark.tolerance) == (farad, tolerance)
+
+
+# Tolerance letters of IEC 60062 above 10 pF, in per cent: low side, high side. B to N as seen; Q T S Z P from memory.
+CAPACITOR_LETTERS = {"B": (0.1, 0.1), "C": (0.25, 0.25), "D": (0.5, 0.5), "F": (1, 1), "G": (2, 2), "H": (3, 3), "J": (5, 5),
+                     "K": (10, 10), "M": (20, 20), "Q": (10, 30), "T": (10, 50), "S": (20, 50), "Z": (20, 80)}
+
+
+@pytest.mark.parametrize("letter", CAPACITOR_LETTERS)
+def test_capacitor_tolerance_letters(letter: str) -> None:
+    found, (low, high) = marking(f"103{letter}"), CAPACITOR_LETTERS[letter]
+    assert (found.tolerance_low, found.tolerance_high) == pytest.approx((-low / 100, high / 100))

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from app.electrics import PREFERRED_A, melting_time, preferred_fuse
+from app.electrics import PREFERRED_A, PREFERRED_UL_A, ElectricsError, melting_time, preferred_fuse
 
 
 def test_the_ratings() -> None:  # from memory
@@ -40,3 +40,34 @@ def test_time_lag_gates(multiple: float, least: float, most: float) -> None:  # 
 def test_a_time_lag_fuse_outlives_the_inrush_of_a_transformer() -> None:  # from memory: ten times for 20 ms at least
     least, _most = melting_time(10)
     assert least >= 1 / 50
+
+
+# Ratings of UL 248-14 fuses as catalogues list them, from memory.
+UL_MARKS = [("1/10", 0.1), ("1/8", 0.125), ("1/4", 0.25), ("3/8", 0.375), ("1/2", 0.5), ("3/4", 0.75), ("1", 1.0), ("1-1/4", 1.25),
+            ("1-1/2", 1.5), ("2", 2.0), ("2-1/2", 2.5), ("3", 3.0), ("5", 5.0), ("10", 10.0)]
+
+
+@pytest.mark.parametrize(("mark", "rating"), UL_MARKS)
+def test_a_north_american_fuse_is_named_by_its_fraction(mark: str, rating: float) -> None:
+    assert rating in PREFERRED_UL_A
+    found = preferred_fuse(va=rating * 0.75 * 120, mains_v=120, region="UL")
+    assert found == rating and found.marking == f"{mark} A slow-blow"
+
+
+@pytest.mark.parametrize("rating", PREFERRED_UL_A)
+def test_a_north_american_fuse_runs_at_three_quarters_at_most(rating: float) -> None:  # from memory
+    assert preferred_fuse(va=rating * 0.75 * 120, mains_v=120, region="UL") == rating
+    if rating < 10.0:
+        assert preferred_fuse(va=rating * 0.75 * 120 * 1.001, mains_v=120, region="UL") > rating
+
+
+def test_the_same_amp_takes_another_number_in_the_other_region() -> None:
+    """150 VA at 120 V is 1.25 A: IEC 1.6 A carries it, a UL fuse of 1.6 A would not at 75 %."""
+    assert preferred_fuse(va=150, mains_v=120).marking == "T1.6A"
+    assert preferred_fuse(va=150, mains_v=120, region="UL").marking == "2 A slow-blow"
+    assert preferred_fuse(va=150, mains_v=120, inrush=False, region="UL").marking == "2 A fast-acting"
+
+
+def test_another_region_is_refused() -> None:
+    with pytest.raises(ElectricsError):
+        preferred_fuse(va=150, mains_v=120, region="JP")

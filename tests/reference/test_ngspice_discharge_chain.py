@@ -20,19 +20,25 @@ CHAINS = {
 }
 
 
-@pytest.mark.parametrize("name", CHAINS)
-def test_chain_agrees_with_ngspice(name: str) -> None:
+def wanted(name: str, end: float) -> dict[str, float]:
+    """What ngspice measures of a chain, run to `end` seconds."""
     farads, between, start, limit, stick, at = CHAINS[name]
-    found = discharge_chain(farads=farads, between_ohm=between, from_v=start, to_v=limit, stick_ohm=stick, at=at)
     nodes = range(len(farads))
-    end = 1.05 * found.all_seconds
     lines = ["* chain"]
     lines += [f"c{n} n{n} 0 {farad!r} ic={start!r}" for n, farad in enumerate(farads)]
     lines += [f"r{n} n{n} n{n + 1} {ohm!r}" for n, ohm in enumerate(between)]
     lines += [f"rs n{at} 0 {stick!r}", ".options reltol=1e-6", f".tran {end / 8000!r} {end!r} 0 {end / 8000!r} uic"]
     asked = [f"meas tran t{n} when v(n{n})={limit!r}" for n in nodes]
     asked += [f"meas tran v{n} find v(n{n}) when v(n{at})={limit!r}" for n in nodes if n != at]
-    want = ngspice.measure("\n".join([*lines, ".control", "run", *asked, ".endc", ".end", ""]))
+    return ngspice.measure("\n".join([*lines, ".control", "run", *asked, ".endc", ".end", ""]))
+
+
+@pytest.mark.parametrize("name", CHAINS)
+def test_chain_agrees_with_ngspice(name: str) -> None:
+    farads, between, start, limit, stick, at = CHAINS[name]
+    found = discharge_chain(farads=farads, between_ohm=between, from_v=start, to_v=limit, stick_ohm=stick, at=at)
+    nodes = range(len(farads))
+    want = wanted(name, 1.05 * found.all_seconds)
     assert found.seconds == pytest.approx(want[f"t{at}"], rel=0.01)
     for n in nodes:
         assert found.node_seconds[n] == pytest.approx(want[f"t{n}"], rel=0.01)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.electrics import cathode_bias, pentode_currents, push_pull, triode_current, valve, valve_names
+from app.electrics import cathode_bias, pentode_currents, push_pull, push_pull_fed, triode_current, valve, valve_names
+from app.electrics.valves.fit import fit_error
 from app.electrics.valves.koren import triode_point
 from tests.reference.fit_valve_models import fit_pentode, fit_triode, vars_of
 
@@ -51,7 +52,11 @@ PENTODES = [  # valve, anode V, screen V, grid V, anode mA, screen mA or None, m
     ("EL84", 241, 241, -8.97, 31, 3.5, "M", "Philips, 250 V supply, 130 ohm shared"),
     ("6550", 250, 250, -14, 140, 12, "M", "Tung-Sol"),
     ("6550", 400, 275, -23, 90, 4.5, "M", "Tung-Sol"),
+    ("6550", 400, 225, -16.5, 87, None, "M", "Tung-Sol"),
+    ("6550", 450, 310, -29, 75, None, "M", "General Electric, low confidence"),
+    ("6550", 600, 300, -33, 57.5, None, "M", "Tung-Sol: 115 mA for two"),
     ("KT88", 250, 250, -15, 140, 3, "M", "M-O Valve"),
+    ("KT88", 552, 300, -34, 60, None, "M", "M-O Valve: 560 V supply, 100 W from two"),
     ("KT66", 250, 250, -15, 85, 6.3, "S", "Wikipedia, citing the Radiotron valve manual; screen from memory"),
     ("KT66", 400, 400, -38, 57.5, 5, "S", "Wikipedia: 62.5 mA with the screen; its share from memory"),
     ("5881", 250, 250, -14, 75, 4.3, "M", "Tung-Sol"),
@@ -77,8 +82,18 @@ PUSH_PULL = [  # valve, supply, screen, bias V, load ohm, W, driven anode mA, dr
     ("EL34", 425, 375, -38, 3400, 55, 240, None, "M", "Philips; screens by 1 kohm at 50 mA driven"),
     ("EL34", 775, 400, -39, 11000, 100, 182, 38, "S", "diyaudio 220486 quoting the sheet"),
     ("6550", 400, 275, -23, 3500, 55, 270, 44, "M", "Tung-Sol"),
+    ("6550", 600, 300, -33, 5000, 100, 270, None, "M", "Tung-Sol"),
+    ("6550", 450, 310, -29, 3500, 77, 295, None, "M", "General Electric, low confidence"),
+    ("KT88", 552, 300, -34, 4500, 100, 290, None, "M", "M-O Valve"),
     ("6973", 350, 280, -22, 7500, 20, 106, 14, "M", "low confidence"),
     ("7591", 450, 400, -21, 6600, 45, 144, None, "M", "low confidence"),
+]
+
+FED = [  # valve, HT, screens' HT, screen ohm, cathode ohm or None, bias V or None, load, W, anode mA each, mark, source
+    ("EL84", 300, 300, 0, 130, None, 8000, 17, 46, "S", "Wikipedia, Russian edition: 300 V, 8 k, 17 W; currents from memory"),
+    ("EL84", 250, 250, 0, 130, None, 8000, 11, 37.5, "S", "Wikipedia, Russian edition: 11 W; the rest from memory of Philips"),
+    ("EL34", 375, 375, 470, 130, None, 3400, 35, 95, "M", "Philips data handbook"),
+    ("EL34", 425, 425, 1000, None, -38, 3400, 55, 120, "M", "Philips data handbook"),
 ]
 
 SLOPES = [  # valve, anode V, grid V, gm mA/V, rp kohm, mark, source
@@ -137,6 +152,20 @@ def test_push_pull_gives_the_published_power(
         assert got.mean_screen_a * 1e3 == pytest.approx(screen_ma, rel=0.30)
 
 
+@pytest.mark.parametrize(
+    ("name", "supply", "screens", "screen_ohm", "cathode_ohm", "bias", "load", "watt", "ma", "mark", "source"), FED
+)
+def test_a_pair_as_it_is_fed_gives_the_published_power(
+    name, supply, screens, screen_ohm, cathode_ohm, bias, load, watt, ma, mark, source
+):
+    """Within 10 % of the power and of the driven anode current, the screens' and cathodes' resistors in place."""
+    got = push_pull_fed(valve=name, supply_v=supply, screen_v=screens, screen_ohm=screen_ohm, cathode_ohm=cathode_ohm,
+                        bias_v=bias, load_aa_ohm=load)
+    print(f"{name} {supply} V: {got.full.power_w:.1f} W where {watt} W are published ({got.full.power_w / watt - 1:+.1%})")
+    assert got.full.power_w == pytest.approx(watt, rel=0.10)
+    assert got.full.mean_supply_a * 500 == pytest.approx(ma, rel=0.10)
+
+
 @pytest.mark.parametrize(("name", "va", "vg", "gm", "rp", "mark", "source"), SLOPES)
 def test_triode_slopes_follow_the_sheet(name, va, vg, gm, rp, mark, source):
     _, by_grid, by_anode = triode_point(valve(name).triode(), va, vg)
@@ -159,7 +188,30 @@ def test_every_point_an_entry_prints_is_met_by_its_model(name):
         assert got == pytest.approx(point.anode_a, rel=ANODE_SHARE), point.use
 
 
-@pytest.mark.parametrize("name", ["12AX7", "6L6", "EL84"])
+@pytest.mark.parametrize("name", [n for n in valve_names() if valve(n).kind != "rectifier"])
+def test_what_a_fit_is_said_to_miss_is_what_it_misses(name):
+    """The error that pages print, worked out here from the entry's own points."""
+    entry = valve(name)
+    misses = []
+    for point in entry.points:
+        if entry.kind == "triode":
+            got = triode_current(entry, anode_v=point.anode_v, grid_v=point.grid_v)
+        else:
+            got, _ = pentode_currents(entry, anode_v=point.anode_v, screen_v=point.screen_v, grid_v=point.grid_v)
+        misses.append(got / point.anode_a - 1.0)
+    found = fit_error(entry)
+    assert found.points == len(misses)
+    assert found.worst == pytest.approx(max(map(abs, misses))) and found.worst <= ANODE_SHARE
+
+
+@pytest.mark.parametrize(("name", "va", "vs", "vg", "ma"), [("6550", 600, 300, -33, 57.5), ("KT88", 552, 300, -34, 60)])
+def test_large_valves_do_not_run_cold_at_high_volts(name, va, vs, vg, ma):
+    """They did, by 15 and 17 %, while one point at 250 V led the fit. From memory of the sheets; 7 % is the fit's own miss."""
+    anode, _ = pentode_currents(name, anode_v=va, screen_v=vs, grid_v=vg)
+    assert anode * 1e3 == pytest.approx(ma, rel=0.07)
+
+
+@pytest.mark.parametrize("name", ["12AX7", "6L6", "EL84", "6550", "KT88"])
 def test_the_parameters_in_the_table_are_what_the_fit_gives(name):
     """The numbers can be made anew: fit_valve_models.py holds the points and weights."""
     entry = valve(name)

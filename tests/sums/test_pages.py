@@ -130,7 +130,7 @@ def test_an_ended_order_takes_no_more_sums(app: Flask, technician: PageClient) -
 
 
 def test_kept_sums_open_again_with_their_values(technician: PageClient) -> None:
-    technician.post("/sums/drift/keep", {}, form_on="/sums/drift?measured=23k1")
+    technician.post("/sums/drift/keep", {}, form_on="/sums/drift?measured=23k1&mine=yes")
     again = next(link for link in technician.get("/sums/kept").links() if link.startswith("/sums/drift?"))
     page = technician.get(again)
     assert page.fields("/sums/drift")["measured"] == "23k1" and "5 % high" in part(page, "said")

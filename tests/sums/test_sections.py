@@ -79,7 +79,8 @@ REFERENCES = [
     ("discharge", "touch_s", 2.015, 0.001, "450 V, 100 uF, 10 k to 60 V"), ("discharge", "start_w", 20.25, 1e-9, "the same"),
     ("discharge", "joule", 10.125, 1e-9, "the same"), ("stored-energy", "one_joule_v", 141.4, 0.001, "sqrt(2 W / C)"),
     ("capacitor-leakage", "limit_a", 426e-6, 1e-9, "0.02 CV + 3, from memory"), ("esr", "esr_ohm", 5.08, 0.001, "tan delta 0.15"),
-    ("reforming", "series_ohm", 90e3, 1e-9, "450 V at 5 mA, a reforming note"), ("colour-bands", "ohm", 4700, 1e-9, "IEC 60062"),
+    ("reforming", "series_ohm", 450**2 / 4.0, 1e-9, "matched load: 1 W at the most"),
+    ("colour-bands", "ohm", 4700, 1e-9, "IEC 60062"),
     ("cathode-bias", "cathode_v", 10.86, 0.05, "shared-cathode EL84 pair, ngspice, Koren refit"),
 ]
 
@@ -121,7 +122,8 @@ def test_earth_bond_verdicts_differ_by_regime() -> None:
 
 
 def test_without_tolerance_no_spread_is_drawn() -> None:
-    assert len(default(SUMS["stage"]).pictures) == 2 and len(default(SUMS["stage"], tolerance=0.0).pictures) == 1
+    assert len(default(SUMS["stage"]).pictures) == 2 and len(
+        default(SUMS["stage"], tolerance=0.0, spread=0.0, mains_tolerance=0.0).pictures) == 1
 
 
 def test_keys_are_unique_and_every_matter_has_sums() -> None:

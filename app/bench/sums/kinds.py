@@ -23,7 +23,11 @@ _PERCENT = re.compile(r"(?<=[0-9])%")
 
 @dataclass(frozen=True)
 class Field:
-    """One thing to enter. `covers`: further argument names that a refusal may blame and that stand for this field."""
+    """One thing to enter. `covers`: further argument names that a refusal may blame and that stand for this field.
+
+    The default is an example, to be replaced by what the bench knows, unless `assumed`: then it is the usual figure. `only`: the
+    choice and its value with which the field is in use at all.
+    """
 
     name: str
     label: str
@@ -36,6 +40,13 @@ class Field:
     covers: tuple[str, ...] = ()
     low: float | None = None
     high: float | None = None
+    assumed: bool = False
+    only: tuple[str, str] | None = None
+
+    @property
+    def shows_example(self) -> bool:
+        """Whether its default stands for a value of the amp at hand."""
+        return bool(self.default) and not self.assumed and self.kind in ("quantity", "plain", "count", "words")
 
     @property
     def sign(self) -> str:
@@ -44,14 +55,14 @@ class Field:
 
 
 def quantity(name: str, label: str, unit: str, default: str, hint: str = "", *, optional: bool = False,
-             covers: tuple[str, ...] = ()) -> Field:
+             covers: tuple[str, ...] = (), assumed: bool = False, only: tuple[str, str] | None = None) -> Field:
     """A value in bench notation, kept in SI units."""
-    return Field(name, label, "quantity", default, unit, hint, optional=optional, covers=covers)
+    return Field(name, label, "quantity", default, unit, hint, optional=optional, covers=covers, assumed=assumed, only=only)
 
 
-def plain(name: str, label: str, default: str, unit: str, hint: str = "") -> Field:
+def plain(name: str, label: str, default: str, unit: str, hint: str = "", *, assumed: bool = False) -> Field:
     """A number in a unit that takes no multiplier: metres of lead, degrees."""
-    return Field(name, label, "plain", default, unit, hint)
+    return Field(name, label, "plain", default, unit, hint, assumed=assumed)
 
 
 def percent(name: str, label: str, default: str, hint: str = "", *, low: float = 0.0, high: float = 50.0) -> Field:
@@ -198,6 +209,13 @@ class Sum:
     formula: str
     sources: tuple[Cited, ...]
     caution: str
+
+    def examples(self, typed: Mapping[str, str]) -> tuple[Field, ...]:
+        """The fields that still show their example. Where choices are all there is, they are one example until one is changed."""
+        used = [field for field in self.fields if field.only is None or typed.get(field.only[0]) == field.only[1]]
+        own = [field for field in used if field.shows_example]
+        same = tuple(field for field in own or used if typed.get(field.name) == field.default)
+        return same if own or len(same) == len(used) else ()
 
     def field_for(self, argument: str) -> Field | None:
         """The field that a refused argument of the function stands for."""

@@ -19,6 +19,9 @@ def keep_sum(worked: Worked, *, order_id: int | None, note: str, by: Actor, now:
     """Store a sum with its values and its answer, for an open order or on its own."""
     if worked.answer is None:
         raise BadInput("There is no answer to keep yet.")
+    if worked.examples:
+        named = ", ".join(field.label for field in worked.examples)
+        raise BadInput(f"Example values are not saved. Enter your own, or tick that they are yours: {named}.")
     if order_id is not None:
         order = find(order_id)
         if order is None:

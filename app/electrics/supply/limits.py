@@ -98,7 +98,7 @@ class _Case:
         idle = "with nothing drawn, the worst case"
         found = [
             self.held("peak_a", "peak current of a plate", self.supply.peak_diode_a, self.sheet.peak_a, "A", note=other),
-            self.held("piv_v", "reverse volts", self.supply.diode_piv_v, self.sheet.piv_v, "V", note=idle),
+            self.held("piv_v", "reverse voltage", self.supply.diode_piv_v, self.sheet.piv_v, "V", note=idle),
         ]
         if self.sheet.hot_switch_a is not None:
             hot = "mains on at its crest, the valve still hot and the reservoir empty"

@@ -40,13 +40,19 @@ _MO_VALVE = Source("M", "M-O Valve data sheet")
 _RCA = Source("M", "RCA data sheet")
 _UNSURE = Source("M", "data sheet, low confidence")
 
-_MODEL_6550 = PentodeModel(8.94, 1.432, 1131.0, 33.15, 19.38, slope=3.681e-4, screen_drive=0.4392,
+_MODEL_6550 = PentodeModel(13.0, 1.403, 670.1, 24.86, 15.28, slope=4.562e-4, ks=8527.0, screen_drive=0.9179,
                            screen_knee=1.0)
 _POINTS_6550 = (
     Point("class A, single", 250.0, 140e-3, _TUNG_SOL, grid_v=-14.0, screen_v=250.0, screen_a=12e-3,
           load_ohm=1500.0, power_w=12.5, gm_s=11e-3, rp_ohm=12e3),
     Point("class AB1, pair", 400.0, 90e-3, _TUNG_SOL, grid_v=-23.0, screen_v=275.0, screen_a=4.5e-3,
           load_ohm=3500.0, power_w=55.0, driven_anode_a=135e-3, driven_screen_a=22e-3),
+    Point("class A, single", 400.0, 87e-3, _TUNG_SOL, grid_v=-16.5, screen_v=225.0, screen_a=4e-3, load_ohm=3000.0,
+          power_w=20.0, gm_s=9e-3, rp_ohm=27e3),
+    Point("class AB1, pair", 450.0, 75e-3, Source("M", "General Electric data sheet, low confidence"), grid_v=-29.0,
+          screen_v=310.0, load_ohm=3500.0, power_w=77.0, driven_anode_a=147.5e-3, driven_screen_a=19e-3),
+    Point("class AB1, pair", 600.0, 57.5e-3, _TUNG_SOL, grid_v=-33.0, screen_v=300.0, load_ohm=5000.0, power_w=100.0,
+          driven_anode_a=135e-3),
 )  # fmt: skip
 
 PENTODES: tuple[Valve, ...] = (
@@ -114,9 +120,12 @@ PENTODES: tuple[Valve, ...] = (
         (
             Point("characteristic", 250.0, 140e-3, _MO_VALVE, grid_v=-15.0, screen_v=250.0, screen_a=3e-3,
                   gm_s=11.5e-3, rp_ohm=12e3),
+            Point("class AB1, pair; supply 560 V", 552.0, 60e-3, _MO_VALVE, grid_v=-34.0, screen_v=300.0, screen_a=1.7e-3,
+                  load_ohm=4500.0, power_w=100.0, driven_anode_a=145e-3, driven_screen_a=15e-3),
         ),
-        PentodeModel(8.636, 1.284, 750.1, 37.98, 20.16, slope=4.661e-4, screen_knee=0.3973), FIT,
-        remark="42 W is an absolute maximum; the design-centre figure of the same sheet is 35 W",
+        PentodeModel(10.54, 1.43, 893.8, 24.02, 13.64, slope=4.99e-4, screen_base=0.02072, screen_knee=0.1), FIT,
+        remark="42 W is an absolute maximum; the design-centre figure of the same sheet is 35 W. At full drive its screen takes"
+               " some three times what is calculated here",
     ),
     Valve(
         "6973", (),

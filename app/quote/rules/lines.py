@@ -20,6 +20,8 @@ from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
 # Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
 LATE_TOGETHER = 0.3
 LONGEST_HOURS = 400.0
+# Below this many past jobs a range of four in five says more about Student's t than about the work: common practice, no source.
+FEWEST_JOBS = 8
 OUTLOOKS = 500  # outlooks kept in memory: some kilobytes each at most
 
 
@@ -231,11 +233,15 @@ def say_range(p50: float, p80: float, p90: float) -> str:
 def past_jobs_say(pairs: Sequence[tuple[float, float]]) -> str:
     """How (estimated, actual) hours above zero of past jobs compare, in words; nothing from fewer than two jobs.
 
-    The range holds the next job with a chance of four in five; see `Calibration.interval`.
+    The range holds the next job with a chance of four in five; see `Calibration.interval`. From fewer than `FEWEST_JOBS` none is
+    given.
     """
     if len(pairs) < 2:
         return ""
     told = calibrate(pairs)
+    if told.n < FEWEST_JOBS:
+        return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours: too few for a range, "
+                f"which wants {FEWEST_JOBS}.")
     low, high = told.interval(1.0, 0.8)
-    return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours. Rough, from {told.n} jobs: "
+    return (f"{told.n} past jobs took typically {told.factor:.2g} times their estimated hours. From {told.n} jobs: "
             f"four in five of such jobs would take from {low:.2g} to {high:.2g} times.")

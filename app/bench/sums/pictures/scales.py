@@ -40,7 +40,7 @@ def bias_scale(found: BiasRange, limits: Sequence[Flag]) -> Picture:
                    key=lambda flag: flag.value)
     items += _flags(frame, flags)
     told = "; ".join(f"{flag.word} {show(flag.value, 'V')}" for flag in flags)
-    alt = (f"A scale of grid volts: the pot sets {show(found.coldest_v, 'V')} to {show(found.hottest_v, 'V')}, over tolerance "
+    alt = (f"A scale of grid voltage: the pot sets {show(found.coldest_v, 'V')} to {show(found.hottest_v, 'V')}, over tolerance "
            f"{show(found.coldest_worst_v, 'V')} to {show(found.hottest_worst_v, 'V')}. Marked: {told}.")
     return Picture("Where the pot can put the grids", alt, 212.0, tuple(items))
 

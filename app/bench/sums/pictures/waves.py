@@ -51,4 +51,4 @@ def emptying(*, from_v: float, to_v: float, ohm: float, farad: float) -> Picture
     items += frame.curve(times.tolist(), volts.tolist(), "main")
     alt = (f"A falling curve from {show(from_v, 'V')}: after one time constant, {show(tau, 's')}, {show(from_v / math.e, 'V')} "
            f"are left.{told}")
-    return Picture("How the volts fall", alt, 284.0, tuple(items))
+    return Picture("How the voltage falls", alt, 284.0, tuple(items))

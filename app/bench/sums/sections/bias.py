@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
+
 from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, percent, quantity, tell
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.scales import Flag, bias_scale, spread
+from app.bench.sums.sections.idling import MAINS, SPREAD, SPREAD_CITED, USUAL_CITED, remarks
 from app.bench.sums.sections.stage import DRAWS, model_of, named
-from app.electrics import BiasRange, Valve, bias_network, bias_volts, idle_grid, simulate, valve
+from app.electrics import (
+    BiasRange,
+    IdleRange,
+    Valve,
+    bias_network,
+    bias_volts,
+    fixed_bias_range,
+    idle_grid,
+    idle_limits,
+    simulate,
+    usual_share,
+    valve,
+)
+from app.electrics.limits import Limit
 
 MATTER = "Bias"
-USUAL = 0.7  # share of the anode's limit at idle in class AB: common practice, no source
 OUTPUTS = named("pentode")
 _LAYOUTS = (("divider", "pot on top, divider"), ("pot_to_ground", "pot at the earth end"))
 _FILM = 0.01
@@ -21,14 +37,16 @@ def _bias(given: Given) -> Answer:
     parts["mains_hz"] = float(given.word("mains_hz"))
     floor = given.maybe("floor_ohm") or 0.0
 
-    def solved(range_tolerance: float) -> BiasRange:
+    def solved(range_tolerance: float, mains: float) -> BiasRange:
         return bias_network(**parts, layout=layout, tolerance=tolerance, range_tolerance=range_tolerance,
-                            mains_tolerance=given.number("mains_tolerance"), floor_ohm=floor)
+                            mains_tolerance=mains, floor_ohm=floor)
 
-    found, film = solved(ranging), solved(_FILM)
+    found, film = (solved(one, given.number("mains_tolerance")) for one in (ranging, _FILM))
     entry, anode_v, screen_v = valve(given.word("valve")), given.number("anode_v"), given.number("screen_v")
     flags, hot = [], idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=1.0)
-    usual = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=USUAL)
+    usual = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=float(usual_share(entry)))
+    cold, at_usual = _idles(given, solved(ranging, 0.0), entry, usual)
+    limits = _limits(given, entry, cold, at_usual)
     if hot is not None:
         flags.append(Flag(hot, f"{entry.name} at its limit", "fail"))
     if usual is not None:
@@ -42,8 +60,31 @@ def _bias(given: Given) -> Answer:
     return Answer(
         f"The pot sets {tell(found.hottest_v, 'V')} to {tell(found.coldest_v, 'V')}; over tolerance its hot end can be "
         f"{tell(found.hottest_worst_v, 'V')}, and a lifted wiper leaves {tell(found.wiper_open_v, 'V')}.",
-        _figures(found, film, hot, usual), verdict=_verdict(found, hot), notes=_notes(found, film, ranging, hot, entry),
-        pictures=tuple(pictures), sources=model_of(entry))
+        (*_figures(found, film, hot, usual), Figure("cold_worst_w", "Anode, pot at its cold end, at worst",
+                                                    cold.hottest.anode_dissipation_w, "W")),
+        verdict=_verdict(found, hot, limits, usual), notes=(*_notes(found, film, ranging, hot, entry), *remarks(entry)),
+        limits=limits, pictures=tuple(pictures), sources=model_of(entry))
+
+
+def _idles(given: Given, parts_worst: BiasRange, entry: Valve, usual: float | None) -> tuple[IdleRange, IdleRange | None]:
+    """The valve at the pot's cold end with the parts at their worst, and set to the usual idle; mains on bias and HT alike."""
+    ranged = partial(fixed_bias_range, valve=entry, anode_v=given.number("anode_v"), screen_v=given.number("screen_v"),
+                     spread=given.number("spread"), mains=given.number("mains_tolerance"))
+    cold = ranged(grid_v=max(parts_worst.coldest_least_v, -300.0))
+    return cold, None if usual is None else ranged(grid_v=usual)
+
+
+def _limits(given: Given, entry: Valve, cold: IdleRange, usual: IdleRange | None) -> tuple[Limit, ...]:
+    spread, mains = given.number("spread"), given.number("mains_tolerance")
+    worst = idle_limits(
+        valve=entry, nominal_w=cold.nominal.anode_dissipation_w, mains_w=cold.mains.anode_dissipation_w,
+        hottest_w=cold.hottest.anode_dissipation_w, anode_v=given.number("anode_v"), spread=spread, mains=mains)
+    told = [replace(worst[2], name="coldest setting, at worst", decides=False), worst[3]]
+    if usual is not None:
+        at = idle_limits(valve=entry, nominal_w=usual.nominal.anode_dissipation_w, mains_w=usual.mains.anode_dissipation_w,
+                         hottest_w=usual.mains.anode_dissipation_w, spread=0.0, mains=mains)
+        told.append(replace(at[1], name="set to the usual idle, then the highest mains", decides=False))
+    return tuple(told)
 
 
 def _figures(found: BiasRange, film: BiasRange, hot: float | None, usual: float | None) -> tuple[Figure, ...]:
@@ -62,12 +103,18 @@ def _figures(found: BiasRange, film: BiasRange, hot: float | None, usual: float 
     return tuple(figures)
 
 
-def _verdict(found: BiasRange, hot: float | None) -> tuple[VerdictKind, str]:
+def _verdict(found: BiasRange, hot: float | None, limits: tuple[Limit, ...], usual: float | None) -> tuple[VerdictKind, str]:
     if found.lifted_wiper_hotter:
         return "fail", "a lifted wiper runs hot"
+    if any(one.verdict == "above" for one in limits):
+        return "fail", "cannot be set cold enough" if limits[0].verdict == "above" else "beyond a limit"
+    if usual is not None and found.hottest_v < usual:
+        return "doubt", "does not reach the usual idle"
     if hot is not None and found.hottest_worst_v > hot:
         return "doubt", "can be set too hot"
-    return "pass", "fails cold"
+    if any(one.verdict == "near" for one in limits):
+        return "doubt", "near a limit"
+    return ("doubt", "fails cold, limits from memory") if any(one.unconfirmed for one in limits) else ("pass", "fails cold")
 
 
 def _notes(found: BiasRange, film: BiasRange, ranging: float, hot: float | None, entry: Valve) -> tuple[str, ...]:
@@ -94,16 +141,17 @@ BIAS = Sum(
      quantity("pot_ohm", "Pot", "ohm", "25k"), quantity("load_ohm", "Grid leaks, in parallel", "ohm", "110k"),
      quantity("floor_ohm", "Resistor under the pot", "ohm", "", "Only with the pot at the earth end.", optional=True),
      percent("tolerance", "Parts' tolerance", "5"), percent("range_tolerance", "Range resistor's tolerance", "10"),
-     percent("mains_tolerance", "Mains voltage variation", "10"),
+     MAINS, SPREAD,
      choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True),
      choice("valve", "Output valve", OUTPUTS, "6L6GC"), quantity("anode_v", "Its anode", "V", "450"),
      quantity("screen_v", "Its screen", "V", "400")),
     _bias,
     "The half-wave supply is solved into the network as it hangs on it, at both ends of the pot and with the wiper off the track, "
-    "and again for every corner of the tolerances. The limit is the grid volts at which the valve's model reaches the sheet's "
-    "anode watts.",
+    "and again for every corner of the tolerances. The limit is the grid voltage at which the valve's model reaches the sheet's "
+    "anode watts. The coldest setting is tried with the strongest valve at both ends of the mains, which moves bias and HT "
+    "together.",
     (Cited("C", "Checked against ngspice: reservoir and junction within 0.3 %."),
-     Cited("M", "70 % of the limit as the usual idle in class AB: common practice, no source."),
+     USUAL_CITED, SPREAD_CITED,
      Cited("C", "Spread: a seeded draw of each part, even over its tolerance.")),
     "A bias supply is proven at every grid pin before an output valve is fitted. Start at the cold end, with the current metered.")
 

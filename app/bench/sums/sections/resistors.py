@@ -6,7 +6,8 @@ from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind,
 from app.bench.sums.pictures.bands import PAINT, resistor
 from app.bench.sums.pictures.lines import derating
 from app.bench.sums.pictures.scales import share
-from app.electrics import ElectricsError, colour_code, colours, derated_watt, drift, nearest, power_rating_ok
+from app.electrics import ElectricsError, colour_code, colours, derated_watt, drift, nearest, power_rating_ok, voltage_limit
+from app.electrics.limits import limit
 
 MATTER = "Resistors"
 _ALL = tuple((name, name) for name in PAINT)
@@ -81,10 +82,20 @@ def _power(given: Given) -> Answer:
     fits = power_rating_ok(watt, rated, **heat, margin=margin)
     kind: VerdictKind = "pass" if fits else "doubt" if watt <= allowed else "fail"
     word = {"pass": "fits", "doubt": "fits without the margin", "fail": "too small"}[kind]
-    return Answer(f"It dissipates {tell(watt, 'W')} and may bear {tell(allowed, 'W')} there: {word}.",
+    most = voltage_limit(ohm, rated, element_v=given.maybe("element_v"))
+    bars = [limit("heat", watt, allowed, "W", source="its rated watts, less what the air takes")] if allowed > 0 else []
+    bars.append(limit("voltage", abs(volt), float(most), "V", source=f"{most.source}{', from memory' if most.unconfirmed else ''}",
+                      unconfirmed=most.unconfirmed))
+    if bars[-1].verdict == "above":
+        kind, word = "fail", "too small" if kind == "fail" else "above its voltage limit"
+    elif kind == "pass" and most.unconfirmed:
+        kind, word = "doubt", "fits, voltage limit from memory"
+    return Answer(f"It dissipates {tell(watt, 'W')} and may bear {tell(allowed, 'W')} there, and at most {tell(float(most), 'V')}: "
+                  f"{word}.",
                   (Figure("watt", "Dissipates", watt, "W"), Figure("allowed_w", "May bear there", allowed, "W"),
-                   Figure("wanted_w", "Wanted with the margin", watt * margin, "W"), Figure("ampere", "Current", volt / ohm, "A")),
-                  verdict=(kind, word),
+                   Figure("wanted_w", "Wanted with the margin", watt * margin, "W"), Figure("ampere", "Current", volt / ohm, "A"),
+                   Figure("most_v", "Voltage limit", float(most), "V")),
+                  verdict=(kind, word), limits=tuple(bars),
                   pictures=(derating(watt=watt, rated=rated, allowed=allowed, ambient_c=heat["ambient_c"],
                                      from_c=heat["derate_from_c"],
                                      zero_c=heat["zero_at_c"]),))
@@ -94,10 +105,17 @@ POWER = Sum(
     "resistor-power", MATTER, "Power", "Whether a resistor bears its heat where it sits.",
     (quantity("volt", "Across it", "V", "45"), quantity("ohm", "Resistance", "ohm", "4k7"),
      quantity("rated_watt", "Rated", "W", "1"),
-     plain("ambient_c", "Air round it", "60", "°C"), plain("margin", "Margin", "2", "×"),
-     plain("derate_from_c", "Full rating to", "70", "°C"), plain("zero_at_c", "Nothing at", "155", "°C")),
-    _power, "Volts squared over ohms, times the margin, against the rating on its straight fall with temperature.",
-    (Cited("M", "The straight line of IEC 60115-1 style data sheets."), Cited("M", "A margin of two: common practice, no source.")),
+     plain("ambient_c", "Air round it", "60", "°C"), plain("margin", "Margin", "2", "×", assumed=True),
+     quantity("element_v", "Voltage limit on its sheet", "V", "", "Empty: usual for its watts. Of several in series, of one.",
+              optional=True),
+     plain("derate_from_c", "Full rating to", "70", "°C", assumed=True),
+     plain("zero_at_c", "Nothing at", "155", "°C", assumed=True)),
+    _power, "Voltage squared over resistance, times the margin, against the rating on its straight fall with temperature. The "
+    "voltage limit is the root of rated watts times resistance, or that of the body where it is less: a large value meets it "
+    "before its watts.",
+    (Cited("M", "Voltage limits: IEC 60115-1 for the rule; carbon parts by MIL-R-11, 250 V for 1/4 W, 350 V for 1/2 W, 500 V from "
+                "1 W."),
+     Cited("M", "The straight line of IEC 60115-1 style data sheets."), Cited("M", "A margin of two: common practice, no source.")),
     "Inside a chassis the air is hotter than the room, and a hot resistor scorches its board: stand it off. Measure with hands "
     "away.")
 
@@ -117,6 +135,6 @@ PREFERRED = Sum(
     "preferred-value", MATTER, "Preferred value", "The nearest that can be bought.", (quantity("ohm", "Wanted", "ohm", "1234"),),
     _preferred, "The nearest by plain difference in each series; halfway, the lower.",
     (Cited("S", "IEC 60063, its printed table where that differs from the rounded powers."),),
-    "The nearest value is not the right part yet: rated volts, watts and kind count as much.")
+    "The nearest value is not the right part yet: rated voltage, watts and kind count as much.")
 
 SUMS = (BANDS, DRIFT, POWER, PREFERRED)

@@ -57,7 +57,7 @@ def _balance(given: Given) -> Answer:
 BALANCE = Sum(
     "heater-balance", MATTER, "Heater balance", "The pair of resistors that makes an artificial centre tap.",
     (quantity("heater_v", "Heater winding", "V", "6.3"), quantity("ohm_each", "Each resistor", "ohm", "100")),
-    _balance, "Half the winding's volts stand across each; volts squared over ohms is its heat.",
+    _balance, "Half the winding's voltage is across each; voltage squared over resistance is its heat.",
     (Cited("C", "Ohm's law."), Cited("M", "100 Ω each at 6.3 V as the usual pair: common practice, no source.")),
     "Not on a winding that has a centre tap of its own. " + _LETHAL)
 
@@ -121,9 +121,9 @@ def _board(given: Given) -> Answer:
 
 
 BOARD = Sum(
-    "board-leakage", MATTER, "Board leakage", "From the volts a meter reads on a bare eyelet.",
-    (quantity("source_v", "Volts that leak in", "V", "420"), quantity("meter_v", "Read on the bare eyelet", "V", "12"),
-     quantity("meter_ohm", "Meter's input", "ohm", "10M"),
+    "board-leakage", MATTER, "Board leakage", "From the voltage a meter reads on a bare eyelet.",
+    (quantity("source_v", "Voltage that leaks in", "V", "420"), quantity("meter_v", "Read on the bare eyelet", "V", "12"),
+     quantity("meter_ohm", "Meter's input", "ohm", "10M", assumed=True),
      quantity("leak_ohm", "Grid leak at that point", "ohm", "1M", optional=True)),
     _board, "Board and meter divide the source: meter's ohms times (source over reading less one).",
     (Cited("C", "Voltage divider."),),
@@ -146,21 +146,21 @@ def _loading(given: Given) -> Answer:
 
 LOADING = Sum(
     "meter-loading", MATTER, "Meter loading", "What the meter's own resistance does to a reading, both ways.",
-    (choice("way", "Known is", (("true", "what the meter reads"), ("read", "the true volts")), "true", chips=True),
-     quantity("volt", "Volts", "V", "136.4", covers=("reading_v", "true_v")),
+    (choice("way", "Known is", (("true", "what the meter reads"), ("read", "the true voltage")), "true", chips=True),
+     quantity("volt", "Voltage", "V", "136.4", covers=("reading_v", "true_v")),
      quantity("source_ohm", "Resistance at that point", "ohm", "1M"),
-     quantity("meter_ohm", "Meter's input", "ohm", "10M")),
-    _loading, "Source and meter divide: true volts are the reading times (1 + source over meter).",
+     quantity("meter_ohm", "Meter's input", "ohm", "10M", assumed=True)),
+    _loading, "Source and meter divide: the true voltage is the reading times (1 + source over meter).",
     (Cited("S", "A maker's data-acquisition guide and a bench meter's manual, the same form."),),
     "Probe with one hand, the other in a pocket; on alternating ranges many meters have 1 MΩ only.")
 
 
 def _fuse(given: Given) -> Answer:
-    quick = given.word("inrush") == "no"
-    found = preferred_fuse(va=given.number("va"), mains_v=given.number("mains_v"), inrush=not quick)
+    quick, american = given.word("inrush") == "no", given.word("region") == "UL"
+    found = preferred_fuse(va=given.number("va"), mains_v=given.number("mains_v"), inrush=not quick, region=given.word("region"))
     figures = [Figure("rated_a", "Rating", found.rated_a, "A"), Figure("running_a", "Running current", found.running_a, "A"),
                Figure("share", "Running over rating", found.running_a / found.rated_a, "%")]
-    if not quick:
+    if not quick and not american:
         for times in (2.1, 2.75, 4.0, 10.0):
             least, most = melting_time(times)
             melts = f"{tell(least, 's')} to {tell(most, 's')}" if least else f"within {tell(most, 's')}"
@@ -171,10 +171,12 @@ def _fuse(given: Given) -> Answer:
 
 FUSE = Sum(
     "fuse", MATTER, "Mains fuse", "For checking what is in the holder; the rating plate and the schematic come first.",
-    (quantity("va", "Draws at full power", "VA", "150"), quantity("mains_v", "Mains voltage", "V", "230"),
+    (quantity("va", "Draws at full power", "VA", "150"), quantity("mains_v", "Mains voltage", "V", "230", assumed=True),
+     choice("region", "Ratings", (("IEC", "IEC 60127"), ("UL", "UL 248-14, North America")), "IEC", chips=True),
      choice("inrush", "Transformer behind it", (("yes", "yes, time-lag"), ("no", "no, quick")), "yes", chips=True)),
-    _fuse, "1.25 times the running current, and up to the next preferred rating.",
-    (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm."),),
+    _fuse, "IEC: 1.25 times the running current, and up to the next preferred rating. North America: the next rating of which the "
+    "running current is no more than 75 %.",
+    (Cited("M", "Melting times: IEC 60127-2, standard sheet 3, time-lag 5 × 20 mm; of other fuses none are given here."),),
     "Pull the plug before the holder is opened. Never a larger one to make it hold. US and IEC ratings mean different things and "
     "are not swapped number for number.")
 
@@ -200,9 +202,9 @@ def _discharge(given: Given) -> Answer:
 
 DISCHARGE = Sum(
     "discharge", MATTER, "Discharge", "How long a stick or a bleeder takes, and what its resistor bears.",
-    (quantity("from_v", "Charged to", "V", "450"), quantity("to_v", "Down to", "V", "10"),
+    (quantity("from_v", "Charged to", "V", "450"), quantity("to_v", "Down to", "V", "10", assumed=True),
      quantity("ohm", "Through", "ohm", "10k"), quantity("farad", "Capacitors together", "F", "100u")),
-    _discharge, "Resistance times capacitance times the logarithm of the volts' ratio.",
+    _discharge, "Resistance times capacitance times the logarithm of the voltages' ratio.",
     (Cited("C", "R C ln(V from / V to)."), Cited("M", "60 V as the touch limit: ES1 of IEC 62368-1; many shops go below 10 V.")),
     DISCHARGE_CAUTIONS[0])
 

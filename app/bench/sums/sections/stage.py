@@ -6,7 +6,7 @@ from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, choice, perc
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.lines import triode_line
 from app.bench.sums.pictures.scales import spread
-from app.electrics import Valve, simulate, triode_stage, triode_stage_samples, valve, valve_names
+from app.electrics import Valve, fit_error, simulate, triode_stage, triode_stage_samples, valve, valve_names
 
 MATTER = "Stages"
 DRAWS = 2_000
@@ -26,7 +26,10 @@ def model_of(entry: Valve) -> tuple[Cited, ...]:
     """Where a valve's model and its limits come from."""
     cited = []
     if entry.model_source is not None:
-        cited.append(Cited(entry.model_source.mark, f"Model of the {entry.name}: {entry.model_source.text}"))
+        fit = fit_error(entry)
+        points = "its one published point" if fit.points == 1 else f"each of its {fit.points} published points"
+        cited.append(Cited(entry.model_source.mark, f"Model of the {entry.name}: {entry.model_source.text}. Its current is within "
+                                                    f"{tell(fit.worst, '%', 2)} at {points}"))
     if entry.ratings is not None:
         cited.append(Cited(entry.ratings.mark_of("anode_w"), f"Limits of the {entry.name}: {entry.ratings.source.text}"))
     return tuple(cited)
@@ -38,10 +41,12 @@ def _stage(given: Given) -> Answer:
     found = triode_stage(valve=entry, **parts, bypassed=bypassed, next_grid_ohm=given.maybe("next_grid_ohm"))
     pictures: list[Picture] = [triode_line(entry, found, **parts)]
     tolerance, figures = given.number("tolerance"), []
-    if tolerance > 0.0:
-        drawn = simulate(triode_stage_samples, nominal={"valve": entry, **parts, "bypassed": bypassed},
-                         tolerances={"anode_ohm": tolerance, "cathode_ohm": tolerance}, samples=DRAWS)["anode_v"]
-        pictures.append(spread("The anode's volts, parts drawn at random", drawn, "V", "the anode"))
+    wander = {"anode_ohm": tolerance, "cathode_ohm": tolerance, "emission": given.number("spread"),
+              "supply_v": given.number("mains_tolerance")}
+    if any(wander.values()):
+        drawn = simulate(triode_stage_samples, nominal={"valve": entry, **parts, "bypassed": bypassed, "emission": 1.0},
+                         tolerances=wander, samples=DRAWS)["anode_v"]
+        pictures.append(spread("The anode's voltage, parts, valve and HT drawn at random", drawn, "V", "the anode"))
         figures = [Figure("anode_low_v", "Anode, 5 in 100 below", drawn.p05, "V"),
                    Figure("anode_high_v", "Anode, 5 in 100 above", drawn.p95, "V")]
     return Answer(
@@ -62,12 +67,15 @@ STAGE = Sum(
      quantity("anode_ohm", "Anode resistor", "ohm", "100k"), quantity("cathode_ohm", "Cathode resistor", "ohm", "1k5"),
      choice("bypassed", "Cathode bypassed", (("yes", "yes"), ("no", "no")), "yes", chips=True),
      quantity("next_grid_ohm", "Next grid leak", "ohm", "1M", "Loads the stage; leave empty for none.", optional=True),
-     percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread.")),
+     percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread."),
+     percent("spread", "Valve spread", "30", "A valve may be so much stronger or weaker than its sheet.", high=80.0),
+     percent("mains_tolerance", "Mains voltage variation", "10", "The HT follows it.")),
     _stage,
-    "The current is the one at which the valve passes, at its own anode and grid volts, just what both resistors leave it. "
+    "The current is the one at which the valve passes, at its own anode and grid voltage, just what both resistors leave it. "
     "Gain is µ times the load over the valve's resistance plus the load; with the cathode not bypassed its resistor counts "
     "µ + 1 times more.",
     (Cited("C", "Checked against ngspice at 0.1 %."),
+     Cited("M", "30 % as the spread of new valves: common practice, no source."),
      Cited("S", "N. Koren, Improved vacuum tube models for SPICE simulations, 1996, the factor of two included."),
      Cited("S", "Equivalent circuit of a triode stage, as in worked public examples.")),
     "The anode end of that resistor carries the HT. Clip on with the amp off and discharged, read with hands away; the model "

@@ -27,7 +27,7 @@ MATTER = "Supply"
 _RECTIFIERS = (("full_wave_ct", "full wave, centre tap"), ("bridge", "bridge"), ("half_wave", "half wave"))
 _DROPS = (("silicon", "silicon diodes"), ("5AR4", "5AR4 / GZ34"), ("5U4GB", "5U4GB"), ("5U4G", "5U4G"), ("5V4GA", "5V4GA"),
           ("5Y3GT", "5Y3GT"))
-_CHARGED = ("The reservoir keeps its charge after switch-off, and rises to the no-load volts with the valves out. "
+_CHARGED = ("The reservoir keeps its charge after switch-off, and rises to the no-load voltage with the valves out. "
             "Discharge through a resistor and measure before a hand goes in.")
 _WINDING: tuple[Field, ...] = (
     quantity("secondary_vrms", "Winding, off load", "V", "325", "Rms; of one leg where there is a centre tap."),
@@ -36,7 +36,7 @@ _WINDING: tuple[Field, ...] = (
     quantity("source_ohm", "Resistance in the charging path", "ohm", "100",
              "Winding, primary as seen from it, and any resistor in series; of one leg."),
     quantity("reservoir_farad", "Reservoir", "F", "47u"),
-    quantity("reservoir_rated_v", "Reservoir's rated volts", "V", "", "As printed on it.", optional=True),
+    quantity("reservoir_rated_v", "Reservoir's rated voltage", "V", "", "As printed on it.", optional=True),
 )
 _MAINS = choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True)
 
@@ -68,7 +68,7 @@ def _ratings(given: Given, supply: Supply, start: ColdStart) -> tuple[Limit, ...
     for (name, label), volts in zip(capacitors, start.highest_v, strict=False):
         rated = given.maybe(name)
         if rated is not None:
-            limits += (limit(f"{label}: volts at start-up", volts, rated, "V", source="as printed on the part",
+            limits += (limit(f"{label}: voltage at start-up", volts, rated, "V", source="as printed on the part",
                              note="the highest while the valves are cold and nothing is drawn"),)
     return limits
 
@@ -90,8 +90,8 @@ def _reservoir(given: Given) -> Answer:
          Figure("inrush_worst_a", "First peak, switched on at the crest", start.inrush_worst_a, "A"),
          Figure("peak_diode_a", "Peak in one diode", found.peak_diode_a, "A"),
          Figure("rms_diode_a", "Rms in one diode", found.rms_diode_a, "A"),
-         Figure("diode_piv_v", "Reverse volts on each diode", found.diode_piv_v, "V"),
-         Figure("no_load_j", "Energy at the highest volts", held, "J")),
+         Figure("diode_piv_v", "Reverse voltage on each diode", found.diode_piv_v, "V"),
+         Figure("no_load_j", "Energy at the highest voltage", held, "J")),
         verdict=judged(limits), limits=limits, pictures=(picture,) if picture else (),
         cautions=energy_hazard(given.number("reservoir_farad"), start.highest_v[0]).cautions)
 
@@ -102,7 +102,7 @@ RESERVOIR = Sum(
                          optional=True, covers=("load",)),
      quantity("load_a", "Load as a current", "A", "", optional=True), _MAINS),
     _reservoir,
-    "The volts at the end of a mains cycle must be those at its start. In between the winding charges the reservoir through its "
+    "The voltage at the end of a mains cycle must be that at its start. In between the winding charges the reservoir through its "
     "resistance and the rectifier whenever it stands higher, and the load draws it down; the cycle is solved for that, not "
     "taken from a rule of thumb.",
     (Cited("C", "Checked against ngspice: mean within 0.2 %, ripple within 1 %."),
@@ -148,11 +148,11 @@ SMOOTHING = Sum(
      quantity("load_a", "Drawn altogether", "A", "130m", "From the reservoir and from behind the part.",
               covers=("load_ohm", "load")),
      _MAINS, choice("part", "After the reservoir", (("choke", "choke"), ("resistor", "resistor")), "choke", chips=True),
-     quantity("henry", "Choke", "H", "10"),
-     quantity("dcr_ohm", "Choke's resistance", "ohm", "100"),
-     quantity("ohm", "Resistor", "ohm", "1k"),
+     quantity("henry", "Choke", "H", "10", only=("part", "choke")),
+     quantity("dcr_ohm", "Choke's resistance", "ohm", "100", only=("part", "choke")),
+     quantity("ohm", "Resistor", "ohm", "1k", only=("part", "resistor")),
      quantity("farad", "Capacitor after it", "F", "47u"),
-     quantity("rated_v", "Its rated volts", "V", "", "As printed on it.", optional=True),
+     quantity("rated_v", "Its rated voltage", "V", "", "As printed on it.", optional=True),
      quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a", "stages"))),
     _smoothing,
     "Rectifier, reservoir, choke or resistor and the second capacitor are solved together for one mains cycle that repeats itself. "
@@ -177,8 +177,8 @@ TAP = Sum(
     "mains-tap", MATTER, "Mains voltage and tap", "What the measured mains voltage does on the tap that is set.",
     (quantity("measured_mains_v", "Mains voltage as measured", "V", "241", covers=("measured_v",)),
      quantity("tap_v", "Tap that is set", "V", "220"),
-     quantity("nominal_v", "Heater volts at that tap", "V", "6.3"), quantity("ht_v", "HT at that tap", "V", "400")),
-    _tap, "Every winding follows the primary: nominal volts times measured mains voltage over the tap's volts.",
+     quantity("nominal_v", "Heater voltage at that tap", "V", "6.3"), quantity("ht_v", "HT at that tap", "V", "400")),
+    _tap, "Every winding follows the primary: nominal voltage times measured mains voltage over the tap's voltage.",
     (Cited("S", "Tube CAD Journal, October 2000, quoting a handbook: oxide cathodes stand ±10 %."),
      Cited("S", "A maker's 5U4G sheet: ±5 % for full life.")),
     "Set a tap with the plug pulled. Local rules and licensed practice come first on anything before the transformer.")

@@ -21,11 +21,11 @@ def _ratio(given: Given) -> Answer:
 
 
 RATIO = Sum(
-    "turns-ratio", MATTER, "Ratio and reflected load", "From two readings of alternating volts with no valve in.",
+    "turns-ratio", MATTER, "Ratio and reflected load", "From two readings of alternating voltage with no valve in.",
     (quantity("primary_v", "On the whole primary", "V", "10"), quantity("secondary_v", "On the winding", "V", "378m"),
      quantity("load_ohm", "Load meant for it", "ohm", "8")),
-    _ratio, "Volts over volts is the turns ratio; the load is multiplied by its square.", (_IDEAL,),
-    "Amp unplugged, discharged and measured first. Feed a few alternating volts into the primary, never mains voltage into "
+    _ratio, "Voltage over voltage is the turns ratio; the load is multiplied by its square.", (_IDEAL,),
+    "Amp unplugged, discharged and measured first. Feed a low alternating voltage into the primary, never mains voltage into "
     "the secondary: the ratio multiplies it.")
 
 
@@ -38,9 +38,9 @@ def _power(given: Given) -> Answer:
 
 
 POWER = Sum(
-    "output-power", MATTER, "Power", "From the volts across a dummy load.",
+    "output-power", MATTER, "Power", "From the voltage across a dummy load.",
     (quantity("volt_rms", "Across the load, rms", "V", "20"), quantity("load_ohm", "Load", "ohm", "8")),
-    _power, "Volts squared over ohms, with true rms volts.",
+    _power, "Voltage squared over resistance, with the true rms voltage.",
     (Cited("C", "Joule's law."), Cited("M", "Twice the power as the load's rating: common practice, no source.")), LOAD_CAUTION)
 
 
@@ -52,7 +52,7 @@ def _damping(given: Given) -> Answer:
 
 
 DAMPING = Sum(
-    "damping", MATTER, "Damping", "From the volts with the load and without, at one drive.",
+    "damping", MATTER, "Damping", "From the voltage with the load and without, at one drive.",
     (quantity("open_v", "Without the load", "V", "3"), quantity("loaded_v", "With it", "V", "2.4"),
      quantity("load_ohm", "Load", "ohm", "8")),
     _damping, "What the load takes away tells the impedance behind it: R times (V without − V with) over V with.",
@@ -88,7 +88,7 @@ def _flyback(given: Given) -> Answer:
          Figure("per_diode_v", "Across each diode", found.per_diode_v, "V"),
          Figure("margin", "Margin", found.margin, "×"), Figure("margin_v", "To spare on each", found.margin_v, "V")),
         verdict=(kind, found.verdict), notes=(*(() if found.verdict == "good" else (ours(found.words),)), ours(found.on_failure)),
-        pictures=(share("One diode's reverse volts", value=found.per_diode_v, limit=piv, unit="V", named="rated"),))
+        pictures=(share("One diode's reverse voltage", value=found.per_diode_v, limit=piv, unit="V", named="rated"),))
 
 
 FLYBACK = Sum(
