@@ -254,10 +254,27 @@ def test_new_work_before_anybody_agreed_to_it_is_asked_back(context: Flask) -> N
         make.removal(order, "R6", kind=RemovedKind.PART, name="dropper R6", stack=(), fate=Fate.REPLACE, fate_reason="charred",
                      old_part=OldPart.SCRAP)
         assert order.stage is Stage.INTAKE
-        with pytest.raises(BadInput, match="nobody has agreed to a new .* yet"):
+        with pytest.raises(BadInput, match="Nobody has agreed to the new .* yet: the order is at"):
             steps_service.do_step(order, "R6", **WHEN)
         made = steps_service.do_step(order, "R6", authority="Vera, by phone", **WHEN)
-        assert made.note == "Before the quote was answered, allowed by: Vera, by phone"
+        assert made.note == "Not agreed to by then (the order is at intake), allowed by: Vera, by phone"
+
+
+def test_what_the_customer_declined_is_asked_back_too(context: Flask) -> None:
+    with transaction():
+        order = papers.order()
+        made = make.removal(order, "R6", kind=RemovedKind.PART, name="dropper R6", stack=(), fate=Fate.REPLACE, fate_reason="charred",
+                            old_part=OldPart.SCRAP)
+        line = papers.line(order)
+        part = store.part(order, line.root_id, what="470 1 W", kind=PartKind.RESISTOR, place="R6")
+        assert part.removal_id == made.id
+        papers.issued(order)
+        papers.authorise(order, declined={line.id})
+        order.stage = Stage.REASSEMBLY
+        session().flush()
+        with pytest.raises(BadInput, match="its line of the quote was declined"):
+            steps_service.do_step(order, "R6", **WHEN)
+        assert steps_service.do_step(order, "R6", authority="Vera, by phone", **WHEN).note.endswith("Vera, by phone")
 
 
 def test_move_back_offers_one_stage_first(app: Flask, owner: PageClient) -> None:

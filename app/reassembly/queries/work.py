@@ -37,7 +37,7 @@ def groups(way: ReassemblyState, steps: Sequence[planner.Step]) -> list[Group]:
 
 
 def _alike(way: ReassemblyState, one: planner.Step, other: planner.Step) -> bool:
-    return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None
+    return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None and not way.why_unagreed(other.id)
             and (one.side, one.place) == (other.side, other.place) and way.pattern(one.id) == way.pattern(other.id))
 
 

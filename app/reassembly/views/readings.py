@@ -14,10 +14,9 @@ from app.access.rules import May
 from app.errors import BadInput
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved
-from app.measuring import queries as meters
 from app.measuring.insulation import REDUCED_V, SOURCE, TESTERS, USUAL_V, test_volts
 from app.measuring.models import Instrument
-from app.measuring.rules import Verdict, say_band
+from app.measuring.rules import Quantity, Verdict, say_band
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.reassembly.forms import DeviationForm, FittedForm, InsulationForm, MeasureForm
@@ -27,7 +26,7 @@ from app.reassembly.queries.way import ReassemblyState
 from app.reassembly.rules import EXPLICABLE, LIMITS, Limit
 from app.reassembly.service import fitting as fitting_service
 from app.reassembly.service import proofs as proofs_service
-from app.reassembly.views.common import bp, planned, save_or_reshow
+from app.reassembly.views.common import bp, meters_for, planned, save_or_reshow
 
 
 @bp.route("/measure/<path:step>", methods=["GET", "POST"])
@@ -77,10 +76,9 @@ def _usual(order: RepairOrder, way: ReassemblyState, step: str) -> dict[str, Any
     return {"lower": usual.lower, "upper": usual.upper, "basis": usual.basis} if usual else {}
 
 
-def _fitting(way: ReassemblyState, step: str) -> Sequence[Instrument]:
+def _fitting(way: ReassemblyState, step: str) -> list[Instrument]:
     """The meters that can prove what the step asks for."""
-    listed = meters.usable()
-    return [one for one in listed if one.kind in TESTERS] if way.origins[step][0] == "IR" else listed
+    return meters_for(way.order, Quantity.OHM, TESTERS if way.origins[step][0] == "IR" else ())
 
 
 def _measure_form(order: RepairOrder, way: ReassemblyState, step: str, usable: Sequence[Instrument]) -> MeasureForm:

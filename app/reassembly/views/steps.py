@@ -45,8 +45,9 @@ def _page(order: RepairOrder, done: DoneForm) -> str:
              and not way.awaits(one.id) and not way.bakes(one.id)]
     runs = groups(way, [step, *later]) if step else groups(way, later)
     run = runs[0] if step else None
+    unagreed = way.why_unagreed(step.id) if step else ""
     return render_template(
-        "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
+        "reassembly/page.html", order=order, way=way, step=step, run=run, unagreed=unagreed, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
         running=way.running(now), baking=[(bake.finding, bake) for bake in findings_queries.bake_outs(order,
                                                                                                       running=True)], now=now,
