@@ -34,8 +34,8 @@ from tests.reassembly.test_way_back import meter
 from tests.removals.make import NOW
 
 CASE = Path(__file__).parents[1] / "reassembly" / "golden_cases" / "two_el34_head.json"
-KINDS = {"back panel": "cover", "pot": "control", "switch": "control", "jack, isolated": "jack_isolated", "valve base": "valve_base",
-         "valve retainer": "retainer", "fuse holder": "fuse_holder", "mains conductor live": "mains_lead",
+KINDS = {"back panel": "cover", "pot": "control", "switch": "control", "jack, isolated": "jack_isolated",
+         "valve base": "valve_base", "valve retainer": "retainer", "fuse holder": "fuse_holder", "mains conductor live": "mains_lead",
          "mains conductor neutral": "mains_lead", "protective earth conductor": "protective_earth", "resistor": "wire",
          "screening can": "retainer", "cabinet": "chassis", "lamp holder": "lamp", "fascia": "panel", "IEC inlet": "inlet",
          "earth stud": "protective_earth", "tag board": "tag_board", "bias board": "tag_board", "electrolytic": "wire",
@@ -268,7 +268,7 @@ def discharge(hand: Finger) -> None:
     page = hand.page
     for field in page.locator("[name^=volts_]").all():
         here = field.get_attribute("id")
-        hint = page.locator(f".field:has(#{here})").inner_text()
+        hint = page.locator(f"div.field:has(#{here})").last.inner_text()
         hand.type(f"#{here}", "-0.6" if "negative" in hint else "0.6")
     for name in ("proved_before", "proved_after"):
         hand.tap(f"[name={name}][value=yes]" if page.locator(f"[name={name}][value=yes]").count() else f"[name={name}] >> nth=0")
