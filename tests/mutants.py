@@ -55,6 +55,8 @@ MUTANTS = (
          "    if not unplugged:", "    if False:", "tests/reassembly/test_insulation.py"),
     _one("the safety test begins without knowing what conducts", "app/safety/service/testing.py",
          "    if here is None:", "    if False:", "tests/safety/test_service.py"),
+    _one("power before the bases are looked at", "app/reassembly/planner/usual.py",
+         "[key for key in looks if key not in late]", "[]", "tests/reassembly/test_screen.py"),
     _one("the bond sum says V for Ω", "app/bench/sums/sections/safety.py", "{tell(measured, 'ohm')} is {word}",
          "{tell(measured, 'V')} is {word}", "tests/sums/test_units.py"),
     _one("the bond's limit is a figure in V", "app/bench/sums/sections/safety.py",

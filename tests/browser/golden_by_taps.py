@@ -35,7 +35,8 @@ from tests.removals.make import NOW
 
 CASE = Path(__file__).parents[1] / "reassembly" / "golden_cases" / "two_el34_head.json"
 KINDS = {"back panel": "cover", "pot": "control", "switch": "control", "jack, isolated": "jack_isolated",
-         "valve base": "valve_base", "valve retainer": "retainer", "fuse holder": "fuse_holder", "mains conductor live": "mains_lead",
+         "valve base": "valve_base", "valve retainer": "retainer", "fuse holder": "fuse_holder",
+         "mains conductor live": "mains_lead",
          "mains conductor neutral": "mains_lead", "protective earth conductor": "protective_earth", "resistor": "wire",
          "screening can": "retainer", "cabinet": "chassis", "lamp holder": "lamp", "fascia": "panel", "IEC inlet": "inlet",
          "earth stud": "protective_earth", "tag board": "tag_board", "bias board": "tag_board", "electrolytic": "wire",

@@ -312,3 +312,29 @@ def test_move_back_offers_one_stage_first(app: Flask, owner: PageClient) -> None
         the_order(order_id).stage = Stage.PARTS
     page = owner.get(f"/orders/{order_id}/back")
     assert page.fields(f"/orders/{order_id}/back")["stage"] == "quote"
+
+
+def test_a_step_of_a_doubtful_record_says_so_where_it_is_done(app: Flask, technician: PageClient) -> None:
+    """Two circles and a stack the wrong way round: told beside the step, with both records of each circle and a cure below."""
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.removal(order, "P9", kind=RemovedKind.CONTROL, name="pot P9", place="front",
+                     stack=("body", "toothed washer", "chassis", "flat washer", "nut", "knob"))
+        for first, second in (("A1", "A2"), ("B1", "B2")):
+            one, other = (make.removal(order, mark, kind=RemovedKind.PART, name=f"plate {mark}", stack=(), bag="bag 1", place="rear")
+                          for mark in (first, second))
+            make.put_under(one, other)
+            make.put_under(other, one)
+        order_id = order.id
+    at = f"/orders/{order_id}/way-back"
+    page = technician.get(at)
+    assert "Turn it round? Answer" in page.words or "correct one of them first" in page.words
+    edits = [link for link in page.links() if link.endswith("/edit")]
+    assert len(edits) == 4 and page.words.count("Correct what lay under what") == 2
+    assert page.words.count("contradict each other") >= 2
+    for _ in range(12):
+        if "correct one of them first" in page.words:
+            return
+        step = next(one.get("action", "") for one in page.all("form") if one.get("id") == "done-form")
+        page = technician.send(step, page.fields(step))
+    raise AssertionError("no step of a circle says so")
