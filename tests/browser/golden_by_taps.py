@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from flask import Flask
 
@@ -179,7 +180,8 @@ def work_back(hand: Finger, bench: Bench, order: str, shots: Path | None) -> Non
 def step(hand: Finger, bench: Bench, other: Any, shots: Path | None, seen: set[str]) -> None:
     """What a tap alone does not do: a reading, a count, power on, off, the discharge."""
     href = other.get_attribute("href") or ""
-    path, name = href.split("?")[0], href.split("?")[0].rsplit("/", 1)[-1]
+    path = unquote(href.split("?")[0])
+    name = path.rsplit("/", 1)[-1]
     if "/measure/" in path:
         reading(hand, other, name)
     elif "/count/" in path:
