@@ -321,7 +321,7 @@ def test_a_step_of_a_doubtful_record_says_so_where_it_is_done(app: Flask, techni
         make.removal(order, "P9", kind=RemovedKind.CONTROL, name="pot P9", place="front",
                      stack=("body", "toothed washer", "chassis", "flat washer", "nut", "knob"))
         for first, second in (("A1", "A2"), ("B1", "B2")):
-            one, other = (make.removal(order, mark, kind=RemovedKind.PART, name=f"plate {mark}", stack=(), bag="bag 1", place="rear")
+            one, other = (make.removal(order, mark, kind=RemovedKind.PART, name=f"plate {mark}", stack=(), bag="b1", place="rear")
                           for mark in (first, second))
             make.put_under(one, other)
             make.put_under(other, one)
