@@ -274,8 +274,8 @@ def test_a_count_before_the_second_closure_leaves_that_ones_pieces_in_their_bag(
     """Cover, then sleeve: the sleeve's own bolts are expected by bag at its count, and the count closes."""
     with transaction():
         order = factories.order()
-        sleeve = make.removal(order, "SLV", kind=RemovedKind.CHASSIS, name="sleeve SLV", stack=(), fasteners={"bolt": 4}, bag="S1",
-                              stays_on_loom=False)
+        sleeve = make.removal(order, "SLV", kind=RemovedKind.CHASSIS, name="sleeve SLV", stack=(), bag="S1",
+                              fasteners={"bolt": 4}, stays_on_loom=False)
         cover = make.removal(order, "BP", kind=RemovedKind.COVER, name="bottom plate BP", stack=(), fasteners={"screw": 4}, bag="C1",
                              stays_on_loom=False)
         part = make.removal(order, "X1", kind=RemovedKind.PART, name="plate X1", stack=(), fasteners={"nut": 2}, bag="X", unit="",
