@@ -276,8 +276,8 @@ def test_a_count_before_the_second_closure_leaves_that_ones_pieces_in_their_bag(
         order = factories.order()
         sleeve = make.removal(order, "SLV", kind=RemovedKind.CHASSIS, name="sleeve SLV", stack=(), bag="S1",
                               fasteners={"bolt": 4}, stays_on_loom=False)
-        cover = make.removal(order, "BP", kind=RemovedKind.COVER, name="bottom plate BP", stack=(), fasteners={"screw": 4}, bag="C1",
-                             stays_on_loom=False)
+        cover = make.removal(order, "BP", kind=RemovedKind.COVER, name="bottom plate BP", stack=(), bag="C1",
+                             fasteners={"screw": 4}, stays_on_loom=False)
         part = make.removal(order, "X1", kind=RemovedKind.PART, name="plate X1", stack=(), fasteners={"nut": 2}, bag="X", unit="",
                             stays_on_loom=False)
         make.put_under(cover, sleeve)
