@@ -11,7 +11,7 @@ from app.access import requests as access_requests
 from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import ACTS, CLOCKS, EARTH_LIMIT, GATES, POWER_CHECKS, do_not_energise, shown_discharged
+from app.gates import ACTS, CLOCKS, EARTH_LIMIT, GATES, INSULATION_LIMIT, POWER_CHECKS, do_not_energise, shown_discharged
 from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
@@ -49,7 +49,7 @@ def build(config: Config) -> Flask:
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
     power.use(POWER_CHECKS)
-    limits.use(EARTH_LIMIT)
+    limits.use(EARTH_LIMIT, INSULATION_LIMIT)
     renewal.install()
     links.use(ACTS)
     seen.install()

@@ -55,8 +55,9 @@ GATES: tuple[Gate, ...] = (
 # What speaks against putting an amp on power.
 POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured)
 
-# What the earth proof on the way back is held against: the profile of the safety test, a room further on.
+# What earth and insulation on the way back are held against: the profile of the safety test, a room further on.
 EARTH_LIMIT = safety.earth_limit
+INSULATION_LIMIT = safety.insulation_limit
 
 CLOCKS: tuple[Clocks, ...] = (
     findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 from app.db import session
 from app.discharge import service as discharging
@@ -14,6 +15,7 @@ from app.findings.service import findings as findings_service
 from app.findings.service import outcome as outcome_service
 from app.findings.spec import FindingFacts
 from app.measuring import queries as measuring
+from app.measuring.insulation import test_volts
 from app.measuring.rules import Phase as When
 from app.measuring.rules import Quantity, Verdict
 from app.measuring.service import points as points_service
@@ -34,9 +36,11 @@ from app.quote.service import declined as declined_service
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
 from app.reassembly.queries.due import due_at, ends_due
-from app.reassembly.queries.limits import bench_limit
+from app.reassembly.queries.fitting import fitted
+from app.reassembly.queries.limits import bench_limit, ordinary_volts
 from app.reassembly.queries.way import ReassemblyState, counts_of, way_back
 from app.reassembly.service import counts as counts_service
+from app.reassembly.service import fitting as fitting_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.removals.service import record as record_service
@@ -273,8 +277,14 @@ def _do(order: RepairOrder, way: ReassemblyState, step: str, bench: Bench, stage
     by, now, kind = stage.crew.bench, stage.later(minutes=4), way.kind(step)
     if kind == "measured":
         limit = bench_limit(order, way.origins[step][0])
-        typed, instrument = ("0.09", bench.tester) if limit.lower is None else (">200M", bench.tester)
-        proofs_service.measure(order, step, typed=typed, instrument=instrument, by=by, now=now)
+        typed = "0.09" if limit.lower is None else ">200M"
+        tested: dict[str, Any] = {}
+        if way.origins[step][0] == "IR":
+            if fitted(order) is None:
+                fitting_service.answer_fitted(order, conducts=False, by=by, now=now)
+            here = fitted(order)
+            tested = {"level": test_volts(ordinary_volts(order), conducts=here.what if here else ""), "unplugged": True}
+        proofs_service.measure(order, step, typed=typed, instrument=bench.tester, by=by, now=now, **tested)
     elif kind == "counted":
         figures = {one.key: one.expected for one in due_at(order, way, step)}
         counts_service.count_closure(order, step, counted=figures, ends=ends_due(way, step), looked=True, by=by, now=now)
@@ -351,9 +361,10 @@ def soak(order: RepairOrder, stage: Stage) -> None:
 
 def test_safety(order: RepairOrder, bench: Bench, stage: Stage, **wrong: str) -> None:
     """A whole test under the profile in force; `wrong` overrides a reading by kind."""
+    known = fitted(order)
     run = testing_service.start_test(
         order,
-        testing_service.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0),
+        testing_service.Setup(2.4, 1.0, "its own lead", "in its cabinet, 21 °C", 231.0, conducts=bool(known and known.what)),
         by=stage.crew.bench,
         now=stage.later(minutes=20),
     )

@@ -40,6 +40,7 @@ from app.journal.service import Actor
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
+from app.measuring.rules import Kind as MeterKind
 from app.measuring.rules import Quantity, Statement
 from app.measuring.service import instruments, points, readings
 from app.orders import authority, chassis, power
@@ -77,6 +78,7 @@ from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.quote import make as quotes
+from tests.reassembly.test_way_back import how_tested
 from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
 from tests.removals import make as off
 from tests.safety import make as proving
@@ -274,7 +276,7 @@ def what_is_lost() -> None:
 
 def a_way_back() -> None:
     """A transformer and an octal base go back; a step out of turn; one taken back."""
-    instrument = meters.instrument("E7", stated=story.SAFETY_METER)
+    instrument = meters.instrument("E7", stated=story.SAFETY_METER, kind=MeterKind.SAFETY_TESTER)
     for ledger in (transformer(), octal_base()):
         order = factories.order(amp=factories.amp(serial=f"W-{ledger[0].id}"))
         off.enter(order, ledger)
@@ -292,7 +294,8 @@ def _all_back(order: RepairOrder, instrument: Instrument) -> None:
         step = way_back(order).ready(NOW)[0].id
         what = way.origins[step][0]
         if what in ("PE", "ISO", "IR"):
-            proofs.measure(order, step, typed="0.1" if what == "PE" else ">200M", instrument=instrument, **WHEN)
+            proofs.measure(order, step, typed="0.1" if what == "PE" else ">200M", instrument=instrument,
+                           **how_tested(order, what), **WHEN)
         elif what == "V":
             counts.count_base(order, step, ends=13, counted=counted(order, step), looked=True, **WHEN)
         elif what.startswith("CT"):

@@ -90,6 +90,7 @@ class Event(StrEnum):
     STEP_DONE_OUT_OF_SEQUENCE = "step:done_out_of_sequence"
     CLOSURE_COUNTED = "closure:counted"
     TECHNICIAN_CHANGED = "technician:changed"
+    MAINS_FITTING_ANSWERED = "mains_fitting:answered"
     BOARD_RECORDED = "board:recorded"
     BOARD_CHANGED = "board:changed"
     BOARD_POSITION_RECORDED = "board:position_recorded"

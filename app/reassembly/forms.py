@@ -10,6 +10,7 @@ from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, options
 from app.kernel.numbers import IntegerField
+from app.measuring.insulation import ASKED
 from app.measuring.models import Instrument
 from app.reassembly.queries.work import Proposal
 from app.reassembly.service.counts import NO_FIGURE
@@ -56,6 +57,22 @@ class MeasureForm(House):
 
     def offer(self, meters: Sequence[Instrument]) -> None:
         self.instrument.choices = options((one.id, one.name) for one in meters)
+
+
+class InsulationForm(MeasureForm):
+    """A reading of an insulation, with the tester's volts and what is out for it."""
+
+    level = RadioField("Tester set to", [Optional()], coerce=float, validate_choice=False)
+    unplugged = BooleanField("Every valve is out, and every board with semiconductors is unplugged")
+
+    def offer_volts(self, volts: Iterable[float]) -> None:
+        self.level.choices = options((one, f"{one:g} V DC") for one in sorted(volts))
+
+
+class FittedForm(House):
+    """What lies between the mains and the metal: yes or no by one tap."""
+
+    conducts = RadioField(ASKED, [Needed("Tap yes or no.")], choices=options([("no", "no"), ("yes", "yes")]))
 
 
 class DoneForm(House):

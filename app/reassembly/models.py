@@ -149,6 +149,19 @@ class CountedAtHandover(Base):
     )
 
 
+class MainsFitting(Base):
+    """Whether a part that conducts at 500 V lies between the mains and the metal, as somebody answered; the last answer counts."""
+
+    __tablename__ = "mains_fitting"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    conducts: Mapped[bool]
+    words: Mapped[str] = mapped_column(default="")  # which, where somebody said so
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+
+
 class PlanSeen(Base):
     """The plan as somebody last worked from it, so that the page can say what has changed since."""
 

@@ -41,10 +41,10 @@ LIMITS: Mapping[str, Limit] = {
     "PE": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
-    "IR": Limit(1e6, None, "bench proof after the leads are joined, at 500 V; the safety test has its own limit",
-                "Unplugged. The insulation test puts 500 V on the leads and can charge capacitors: nobody touches them, valves "
-                "and whatever cannot bear it are out, and all of it is discharged afterwards. Local rules and licensed practice "
-                "govern."),
+    "IR": Limit(1e6, None, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
+                "The plug is in the tester, never in the wall. The test puts hundreds of volts on the leads and can charge "
+                "capacitors: nobody touches them while it runs, and all of it is discharged before a hand goes in. Local rules "
+                "and licensed practice govern."),
 }
 
 

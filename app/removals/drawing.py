@@ -8,6 +8,7 @@ from dataclasses import dataclass
 HIGH = 220  # of the drawing, in its own units
 AXIS = 92
 GAP = 22
+LEAST = 124  # both words, outside and inside, side by side
 METAL_SHAPES = ("panel", "chassis")
 
 # What a piece is called → its shape. The first word that fits decides, so the narrower stand first.
@@ -85,4 +86,4 @@ def draw(stack: Iterable[str]) -> Drawing | None:
         x, before = x + width, shape
     if not found:
         return None
-    return Drawing(tuple(found), max(x + 14, ball + 28))
+    return Drawing(tuple(found), max(x + 14, ball + 28, LEAST))

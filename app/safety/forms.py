@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from wtforms import BooleanField, DateField, Field, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, DateField, Field, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
 from app.electrics import ElectricsError, parse
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, as_typed, in_si, options
+from app.measuring.insulation import ASKED
 from app.measuring.models import Instrument, Reading
 from app.measuring.rules import Quantity
 from app.safety.models.profiles import ProfileStep
@@ -32,12 +33,15 @@ class StartForm(House):
     lead_words = StringField("Which lead", [Optional(), Length(max=120)])
     mains_v = QuantityField("Mains voltage", [Optional(), NumberRange(0, 300, "Enter volts from 0 to 300.")], unit="V")
     conditions = StringField("Conditions", [Optional(), Length(max=160)])
+    conducts = RadioField(ASKED, [Optional()], validate_choice=False,
+                          choices=options([("no", "nothing of the kind"), ("yes", "yes, one is fitted")]))
 
     def setup(self, protection: str) -> Setup:
         """What was entered; a class II amp has no conductor to measure."""
         earthed = protection == "I"
         return Setup(self.lead_metre.data if earthed else None, self.lead_mm2.data if earthed else None,
-                     self.lead_words.data or "", self.conditions.data or "", self.mains_v.data)
+                     self.lead_words.data or "", self.conditions.data or "", self.mains_v.data,
+                     {"yes": True, "no": False}.get(self.conducts.data))
 
 
 class AnswerForm(House):

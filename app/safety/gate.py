@@ -83,6 +83,20 @@ def earth_limit(order: RepairOrder) -> tuple[float, str] | None:
     return upper, f"{profile.title}, {step.title}{lead}{doubt}; bench proof before any other mains conductor is joined"
 
 
+def insulation_limit(order: RepairOrder) -> tuple[float, float | None, str] | None:
+    """The least insulation by the profile in force, ohms, the volts it is tested at, and what that rests on; None while none is."""
+    profile = queries.profile_in_force()
+    if profile is None:
+        return None
+    protection = "II" if order.amp.protection_class is ProtectionClass.II else "I"
+    step = next((one for one in profile.steps if one.kind is StepKind.INSULATION and one.lower is not None and not one.absent
+                 and one.applies.covers(protection)), None)
+    if step is None or step.lower is None:
+        return None
+    doubt = ", not confirmed by the owner yet" if profile.unconfirmed else ""
+    return step.lower, step.least_level, f"{profile.title}, {step.title}{doubt}; bench proof when every mains conductor is joined"
+
+
 def findings_proved(order: RepairOrder) -> list[Missing]:
     """Each finding's check recorded, unless it was declined in writing or withdrawn; what it rests on still stands."""
     missing = [Missing(_proof_words(one), "safety.prove", (*_here(order), ("finding_id", one.id)))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from app.measuring.insulation import REDUCED_V, TESTERS, why_volts_refused
 from app.measuring.rules import Kind, Quantity, Verdict, say
 
 
@@ -38,13 +39,12 @@ class StepKind(StrEnum):
 # insulation: it proves neither, and it cannot stand in for a body in a leakage current.
 FITTING: dict[StepKind, tuple[Kind, ...]] = {
     StepKind.BOND: (Kind.BOND_TESTER, Kind.SAFETY_TESTER),
-    StepKind.INSULATION: (Kind.INSULATION_TESTER, Kind.SAFETY_TESTER),
+    StepKind.INSULATION: TESTERS,
     StepKind.LEAKAGE: (Kind.LEAKAGE_TESTER, Kind.SAFETY_TESTER),
     StepKind.TOUCH: (Kind.LEAKAGE_TESTER, Kind.SAFETY_TESTER),
 }
 # What a step is done with, besides the instrument: the tester's current through the earth, its volts on the insulation.
 LEVELS: dict[StepKind, Quantity] = {StepKind.BOND: Quantity.AMP_DC, StepKind.INSULATION: Quantity.VOLT_DC}
-LOWER_WITH_WORDS_V = 250.0  # where suppressors or filters would conduct at more: common practice, no source
 
 
 def needs(kind: StepKind) -> str:
@@ -52,22 +52,23 @@ def needs(kind: StepKind) -> str:
     return " or ".join(f"an {one.value}" if one.value[0] in "aeio" else f"a {one.value}" for one in FITTING[kind])
 
 
-def why_level_refused(kind: StepKind, least: float | None, level: float | None, words: str) -> str:
+def why_level_refused(kind: StepKind, least: float | None, level: float | None, words: str, conducts: str = "") -> str:
     """Why the tester's current (A) or volts (V) prove nothing at this step; empty if they do.
 
-    `least` is what the profile asks for, None where it names nothing. Insulation may be tested at 250 V with words that
-    say what would conduct at more.
+    `least` is what the limit asks for, None where it names nothing. Insulation: `conducts` is what is fitted between mains and
+    metal that asks for 250 V; where nothing is known to be, 250 V need words that say what somebody found there.
     """
-    if kind not in LEVELS:
+    if kind is StepKind.INSULATION:
+        if not conducts and level is not None and least is not None and REDUCED_V <= level < least:
+            return "" if words.strip() else f"Below {least:g} V: enter in the note what would conduct at {least:g} V."
+        return why_volts_refused(level, ordinary=least, conducts=conducts)
+    if kind is not StepKind.BOND:
         return ""
-    what, unit = ("test current", "A") if kind is StepKind.BOND else ("test volts", "V")
     if level is None or level <= 0:
-        return f"Enter the tester’s {what}."
+        return "Enter the tester’s test current."
     if least is None or level >= least:
         return ""
-    if kind is StepKind.INSULATION and level >= LOWER_WITH_WORDS_V:
-        return "" if words.strip() else f"Below {least:g} V: enter in the note what would conduct at {least:g} V."
-    return f"{say(level, unit)} is less than the {say(least, unit)} that this limit asks for."
+    return f"{say(level, 'A')} is less than the {say(least, 'A')} that this limit asks for."
 
 
 class Applies(StrEnum):

@@ -153,6 +153,9 @@ def find(hand: Finger, order: str) -> None:
             hand.go(hand.page.get_by_role("link", name="New finding"))
             chips = hand.page.locator(".usual-entries a")
             hand.go(chips.nth(number % chips.count()))
+            for asked in range(3):  # where the words leave open which it was
+                if hand.page.locator(f"[name=seen_{asked}]").count():
+                    hand.tap(f"[name=seen_{asked}]")
             hand.go("button[name=then][value=next]")
 
 
@@ -204,7 +207,7 @@ def wire(hand: Finger, to: str, pin: int, first: bool) -> None:
         hand.tap(hand.page.locator("summary", has_text="Wire ends"))
     if hand.page.locator("#fixed_to").input_value() != to:
         hand.type("#fixed_to", to)
-    ends = hand.page.locator("[data-module=stack-taps]").nth(1)
+    ends = hand.page.locator("[data-module=stack-taps]:has(#ends)")
     hand.tap(ends.locator(f"[data-piece='{pin}']"))
     hand.tap(ends.locator("[data-more='green']"))
 
@@ -222,10 +225,15 @@ def work_back(hand: Finger, order: str) -> None:
             continue
         step = (other.get_attribute("href") or "").rsplit("/", 1)[-1]
         if "/measure/" in (other.get_attribute("href") or ""):
-            with hand.act("way back: reading"):
+            with hand.act("way back: insulation, asked and read" if step.startswith("IR") else "way back: reading"):
                 hand.go(other)
+                if hand.page.locator("#fitted-form [value=no]").count() and not hand.page.locator("#typed").count():
+                    hand.go("#fitted-form [value=no]")
                 hand.type("#typed", next(READINGS[one] for one in READINGS if step.startswith(one)), there=True)
-                hand.go("main form button[type=submit]")
+                if step.startswith("IR"):
+                    hand.tap("[name=level][value='500.0']")
+                    hand.tap("#unplugged")
+                hand.go("form:has(#typed) button[type=submit]")
         else:
             with hand.act("way back: count at a closure"):
                 hand.go(other)

@@ -99,7 +99,11 @@ def work_back(hand: BrowserHand, order_id: int, until: str = "") -> int:
             hand.send(alike if alike.count() else done)
             taps += 1
         else:
-            hand.do(f"{way}/measure/{step}", {"typed": READINGS[step]})
+            more: dict[str, Any] = {}
+            if step == "IR":
+                hand.do(f"{way}/fitted/{step}", {"conducts": "no"}, on=f"{way}/measure/{step}")
+                more, taps = {"level": "500.0", "unplugged": True}, taps + 3
+            hand.do(f"{way}/measure/{step}", {"typed": READINGS[step], **more})
             taps += 2
 
 

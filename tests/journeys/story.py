@@ -214,7 +214,7 @@ def safety(shop: Shop) -> None:
     switch_off(ines, at("readings"))
     for finding in sorted({one for one in ines.links(at("safety")) if re.search(r"/safety/findings/\d+$", one)}):
         ines.do(finding, {"result": "seen and tried, as it should be", "instrument": "M2"})
-    ines.do(at("safety/start"), {"lead_metre": "3", "lead_mm2": "1.0", "mains_v": "240"})
+    ines.do(at("safety/start"), {"lead_metre": "3", "lead_mm2": "1.0", "mains_v": "240", "conducts": "no"})
     test = found(ines, at("safety"), r"/safety/tests/\d+$")
     measure_all(ines, test, GOOD)
     ines.do(f"{test}/complete", {"tag": "S-0417"}, on=test)

@@ -74,6 +74,7 @@ from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY
 from tests.quote import make as papers
+from tests.reassembly.test_way_back import how_tested
 from tests.removals import make as off
 from tests.safety import make as proving
 
@@ -203,7 +204,8 @@ def put_back(order: RepairOrder, now: datetime) -> None:
         step = ready[0].id
         if way.kind(step) == "measured":
             wants_least = step.startswith(("ISO", "IR"))
-            proofs_service.measure(order, step, typed=">200M" if wants_least else "0.1", instrument=tool("E1"), by=BY, now=now)
+            proofs_service.measure(order, step, typed=">200M" if wants_least else "0.1", instrument=tool("E1"),
+                                   **how_tested(order, way.origins[step][0]), by=BY, now=now)
         elif way.kind(step) == "counted":
             figures = {one.key: one.expected for one in due_at(order, way, step)}
             ends = ends_due(way, step)

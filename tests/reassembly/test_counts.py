@@ -268,3 +268,23 @@ def test_a_later_change_takes_the_word_back(context: Flask) -> None:
         assert not balance_of(order).closed
         outcome_service.decide_fate(off["P1"], order, Fate.HOLD, reason="to be measured", by=BY, now=NOW + timedelta(hours=1))
         assert not way_back(order).counted_whole
+
+
+def test_a_count_before_the_second_closure_leaves_that_ones_pieces_in_their_bag(context: Flask) -> None:
+    """Cover, then sleeve: the sleeve's own bolts are expected by bag at its count, and the count closes."""
+    with transaction():
+        order = factories.order()
+        sleeve = make.removal(order, "SLV", kind=RemovedKind.CHASSIS, name="sleeve SLV", stack=(), bag="S1",
+                              fasteners={"bolt": 4}, stays_on_loom=False)
+        cover = make.removal(order, "BP", kind=RemovedKind.COVER, name="bottom plate BP", stack=(), bag="C1",
+                             fasteners={"screw": 4}, stays_on_loom=False)
+        part = make.removal(order, "X1", kind=RemovedKind.PART, name="plate X1", stack=(), fasteners={"nut": 2}, bag="X", unit="",
+                            stays_on_loom=False)
+        make.put_under(cover, sleeve)
+        make.put_under(part, cover)
+        way = way_back(order)
+        second = next(step for step, (what, mark) in way.origins.items() if (what, mark) == ("CT_cover", "SLV"))
+        work(order, [step.id for step in way.left], until=second)
+        assert ("S1", "bolt") in {one.key for one in due_at(order, way_back(order), second)}
+        work(order, [step.id for step in way_back(order).left])
+        assert way_back(order).finished

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import random
+from itertools import permutations
 from statistics import fmean
 
-from app.reassembly.planner import Changes, Step, changes, plan
+import pytest
+
+from app.reassembly.planner import Changes, Step, changes, plan, steps_for
 from app.reassembly.planner.changes import Costs, after, costs_of
 from app.reassembly.planner.greedy import RULES, greedy, starts
 from app.reassembly.planner.search import search
 from app.reassembly.planner.steps import graph_of
+
+from .optimum import fast as quick
+from .optimum import optimum, strip_down
 
 
 def job(count: int, seed: int) -> list[Step]:
@@ -81,3 +87,22 @@ def test_what_the_search_pays_for_an_order_is_what_its_changes_cost() -> None:
         for there in costs.keys[1:]:
             paid, here = paid + costs.reach(here, there), after(here, there)
         assert paid == seen.sides * costs.side_cost + seen.places
+
+
+@pytest.mark.parametrize("bodies", range(2, 10))
+def test_a_strip_down_of_a_few_bodies_comes_back_with_the_fewest_turn_overs_there_are(bodies: int) -> None:
+    """Against every order there is (computed by `optimum`, which shares nothing with the planner's search)."""
+    for seed in range(5):
+        steps = steps_for(strip_down(bodies, seed))
+        best = optimum(steps)
+        assert plan(steps).changes == best, seed
+        assert quick(steps).sides <= best.sides + 2, seed
+
+
+def test_the_optimum_is_that_of_every_permutation() -> None:
+    for seed in range(12):
+        steps = job(5, seed)
+        number = {step.id: index for index, step in enumerate(steps)}
+        orders = [order for order in permutations(steps)
+                  if all(order.index(steps[number[need]]) < place for place, step in enumerate(order) for need in step.after)]
+        assert optimum(steps) == min(changes(order) for order in orders)

@@ -16,8 +16,9 @@ from app.measuring.service import instruments as instruments_service
 from app.orders import power
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.parts.rules import PartKind, Rating
 from app.reassembly.queries.cavities import by_cavity, joints_of
-from app.reassembly.queries.way import way_back
+from app.reassembly.queries.way import ReassemblyState, way_back
 from app.reassembly.rules import kind_of
 from app.reassembly.service import powered as powered_service
 from app.reassembly.service import steps as steps_service
@@ -27,7 +28,9 @@ from app.removals.rules import Kind as RemovedKind
 from tests import factories
 from tests.discharge import make as emptied
 from tests.pages import PageClient
+from tests.parts import make as store
 from tests.people import BY
+from tests.quote import make as papers
 from tests.removals import make
 from tests.removals.make import NOW
 
@@ -63,6 +66,33 @@ def test_a_kind_brings_its_acts_and_an_output_valve_waits_for_its_bias(context: 
             steps_service.do_step(order, "V4.fit", **WHEN)
         with pytest.raises(RuleBroken, match="cannot be skipped"):
             steps_service.do_step(order, "V4.fit", forced_reason="in a hurry", **WHEN)
+
+
+def test_every_joint_is_looked_at_before_the_first_power(context: Flask) -> None:
+    """Look and count stand before anything live: first line of the test sequence that practitioners publish (from memory)."""
+    with transaction():
+        order = factories.order()
+        output_stage(order)
+        make.removal(order, "TB", kind=RemovedKind.TAG_BOARD, name="tag board TB", stack=(), side=Side.UNDER, bag="B1",
+                     stays_on_loom=False)
+        make.removal(order, "W1", kind=RemovedKind.WIRE, name="wire W1", stack=(), ends=(
+            WireEnd("5", "XV4", "white"), WireEnd("u3", "TB", "white", hidden=True)))
+        way = way_back(order)
+        looks = {step for step, (what, _) in way.origins.items() if what in ("V", "LOOK")}
+        assert len(looks) == 2
+        assert all(step in before_of(way, "LAMP") for step in looks)
+        why = [one for one in way.why("LAMP") if one.rule == "looked-before-power"]
+        assert why and "looked at" in why[0].words
+
+
+def before_of(way: ReassemblyState, step: str) -> set[str]:
+    """Everything that a step waits for, directly or not."""
+    found, waiting = set[str](), [step]
+    while waiting:
+        more = [one for one in way.steps[waiting.pop()].after if one not in found]
+        found.update(more)
+        waiting.extend(more)
+    return found
 
 
 def test_power_comes_in_stages_each_read_and_dead_again_before_hands_go_in(context: Flask) -> None:
@@ -254,10 +284,26 @@ def test_new_work_before_anybody_agreed_to_it_is_asked_back(context: Flask) -> N
         make.removal(order, "R6", kind=RemovedKind.PART, name="dropper R6", stack=(), fate=Fate.REPLACE, fate_reason="charred",
                      old_part=OldPart.SCRAP)
         assert order.stage is Stage.INTAKE
-        with pytest.raises(BadInput, match="nobody has agreed to a new .* yet"):
+        with pytest.raises(BadInput, match="Nobody has agreed to the new .* yet: the order is at"):
             steps_service.do_step(order, "R6", **WHEN)
         made = steps_service.do_step(order, "R6", authority="Vera, by phone", **WHEN)
-        assert made.note == "Before the quote was answered, allowed by: Vera, by phone"
+        assert made.note == "Not agreed to by then (the order is at intake), allowed by: Vera, by phone"
+
+
+def test_what_the_customer_declined_is_asked_back_too(context: Flask) -> None:
+    with transaction():
+        order = papers.order_at()
+        made = make.removal(order, "R6", kind=RemovedKind.PART, name="dropper R6", stack=(), fate=Fate.REPLACE,
+                            fate_reason="charred", old_part=OldPart.SCRAP)
+        line = papers.line(order)
+        part = store.part(order, line.line_root_id, what="470 1 W", kind=PartKind.RESISTOR, place="R6", rating=Rating(watts=0.5))
+        assert part.removal_id == made.id
+        papers.issue(order)
+        papers.authorise(order, declined={line.id})
+        order.stage = Stage.REASSEMBLY
+        session().flush()
+        with pytest.raises(BadInput, match="its line of the quote was declined"):
+            steps_service.do_step(order, "R6", **WHEN)
 
 
 def test_move_back_offers_one_stage_first(app: Flask, owner: PageClient) -> None:
@@ -266,3 +312,29 @@ def test_move_back_offers_one_stage_first(app: Flask, owner: PageClient) -> None
         the_order(order_id).stage = Stage.PARTS
     page = owner.get(f"/orders/{order_id}/back")
     assert page.fields(f"/orders/{order_id}/back")["stage"] == "quote"
+
+
+def test_a_step_of_a_doubtful_record_says_so_where_it_is_done(app: Flask, technician: PageClient) -> None:
+    """Two circles and a stack the wrong way round: told beside the step, with both records of each circle and a cure below."""
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.removal(order, "P9", kind=RemovedKind.CONTROL, name="pot P9", place="front",
+                     stack=("body", "toothed washer", "chassis", "flat washer", "nut", "knob"))
+        for first, second in (("A1", "A2"), ("B1", "B2")):
+            one, other = (make.removal(order, mark, kind=RemovedKind.PART, name=f"plate {mark}", stack=(), bag="b1", place="rear")
+                          for mark in (first, second))
+            make.put_under(one, other)
+            make.put_under(other, one)
+        order_id = order.id
+    at = f"/orders/{order_id}/way-back"
+    page = technician.get(at)
+    assert "Turn it round? Answer" in page.words or "correct one of them first" in page.words
+    edits = [link for link in page.links() if link.endswith("/edit")]
+    assert len(edits) == 4 and page.words.count("Correct what lay under what") == 2
+    assert page.words.count("contradict each other") >= 2
+    for _ in range(12):
+        if "correct one of them first" in page.words:
+            return
+        step = next(one.get("action", "") for one in page.all("form") if one.get("id") == "done-form")
+        page = technician.send(step, page.fields(step))
+    raise AssertionError("no step of a circle says so")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -25,9 +26,11 @@ from app.parts import service as parts
 from app.parts.rules import Need, PartKind
 from app.reassembly import planner
 from app.reassembly.queries.due import due_at, ends_due
+from app.reassembly.queries.fitting import fitted
 from app.reassembly.queries.way import counts_of, records_of, to_planner, way_back
 from app.reassembly.queries.work import balance_at, balance_of, proposals
 from app.reassembly.service import counts as counts_service
+from app.reassembly.service import fitting as fitting_service
 from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.removals import queries as removals
@@ -51,7 +54,7 @@ PASSING = {"PE": "0.12", "ISO": ">200M", "IR": "500M"}
 
 def meter() -> Instrument:
     """A meter in date that states its accuracy for ohms."""
-    facts = InstrumentFacts(name="M1", kind=Kind.MULTIMETER, make="Orrin 80", serial="80-114",
+    facts = InstrumentFacts(name="M1", kind=Kind.SAFETY_TESTER, make="Orrin 80", serial="80-114",
                                                 category="CAT III",
                                       calibrated_on=NOW.date(), due_on=NOW.date() + timedelta(days=300), certificate="C1",
                                       state=State.IN_SERVICE, note="")
@@ -67,6 +70,16 @@ def counted(order: RepairOrder, step: str) -> dict[tuple[str, str], int]:
     return {one.key: one.expected for one in due_at(order, way_back(order), step)}
 
 
+def how_tested(order: RepairOrder, what: str) -> dict[str, Any]:
+    """What an insulation test asks for besides the reading, where nothing conducts at 500 V; nothing for another reading."""
+    if what != "IR":
+        return {}
+    if fitted(order) is None:
+        fitting_service.answer_fitted(order, conducts=False, **WHEN)
+        session().flush()
+    return {"level": 500.0, "unplugged": True}
+
+
 def work(order: RepairOrder, steps: Iterable[str], *, until: str | None = None) -> None:
     """Do steps one after another, each as its kind wants it."""
     instrument = session().scalar(sa.select(Instrument)) or meter()
@@ -76,7 +89,8 @@ def work(order: RepairOrder, steps: Iterable[str], *, until: str | None = None) 
         way = way_back(order)
         what = way.origins[step][0]
         if what in PASSING:
-            assert proofs_service.measure(order, step, typed=PASSING[what], instrument=instrument, **WHEN).verdict is Verdict.PASS
+            assert proofs_service.measure(order, step, typed=PASSING[what], instrument=instrument, **how_tested(order, what),
+                                          **WHEN).verdict is Verdict.PASS
         elif what == "V":
             assert counts_service.count_base(order, step, ends=13, counted=counted(order, step), looked=True, **WHEN).faults == []
         elif what in ("CT", "CT_cover", "CT_final"):

@@ -60,7 +60,7 @@ def order(protection: ProtectionClass = ProtectionClass.I, stage: Stage = Stage.
 
 def started(order: RepairOrder, *, metre: float = 3.0, mm2: float = 1.0, now: datetime = NOW) -> SafetyTest:
     """A test begun under the profile in force, with a lead of 3 m of 1 mm²."""
-    return testing_service.start_test(order, Setup(metre, mm2, "lead L-12"), by=BY, now=now)
+    return testing_service.start_test(order, Setup(metre, mm2, "lead L-12", conducts=False), by=BY, now=now)
 
 
 def step_of(test: SafetyTest, kind: StepKind) -> TestStep:

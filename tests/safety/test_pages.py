@@ -35,7 +35,7 @@ def test_a_whole_test_by_its_pages(app: Flask, technician: PageClient, counter: 
     assert "Do the safety test." in technician.get(here).words
     page = technician.post(f"{here}/start", {"lead_metre": ""})
     assert "Enter length and section" in page.words
-    page = technician.post(f"{here}/start", {"lead_metre": "3", "lead_mm2": "1.0", "lead_words": "L-12"})
+    page = technician.post(f"{here}/start", {"lead_metre": "3", "lead_mm2": "1.0", "lead_words": "L-12", "conducts": "no"})
     test = page.response.request.path
     assert "at most 0.3 Ω" in page.words and "not done" in page.words
     look = link(page, r"/look$")

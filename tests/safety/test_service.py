@@ -27,6 +27,7 @@ from app.orders import chassis
 from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.stages import Stage
+from app.reassembly.queries.fitting import fitted
 from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models.profiles import Profile
@@ -77,7 +78,7 @@ def test_insulation_of_class_two(context: Flask, key: str, verdict: Verdict) -> 
     """1.5 MΩ: fails VDE and IET (2 MΩ), passes AS/NZS 3760:2010 (1 MΩ, a training page)."""
     with transaction():
         make.profile(key)
-        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(conducts=False), by=BY, now=NOW)
         assert not [one for one in test.steps if one.kind in (StepKind.BOND, StepKind.LEAKAGE)]
         found = testing_service.measure(make.step_of(test, StepKind.INSULATION), typed="1M5", level=500.0,
                                         instrument=make.tester(), by=BY,
@@ -89,7 +90,7 @@ def test_touch_current_of_a_two_wire_product(context: Flask) -> None:
     """0.6 mA on a two-wire 120 V product fails 0.5 (UL 1711 cl. 39.1 as quoted)."""
     with transaction():
         make.profile("ul")
-        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+        test = testing_service.start_test(make.order(ProtectionClass.II), Setup(conducts=False), by=BY, now=NOW)
         found = make.step_of(make.do(test, make.tester(), touch="0.6m"), StepKind.TOUCH)
     assert found.verdict is Verdict.FAIL
 
@@ -216,7 +217,7 @@ def test_a_step_asks_for_its_kind_of_instrument(context: Flask, kind: StepKind, 
     with transaction():
         make.profile()
         test = make.started(make.order(), metre=3.0) if kind is StepKind.BOND else testing_service.start_test(
-            make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+            make.order(ProtectionClass.II), Setup(conducts=False), by=BY, now=NOW)
         step = make.step_of(test, kind)
         if kind is StepKind.TOUCH:
             testing_service.measure(make.step_of(test, StepKind.INSULATION), typed=">200M", level=500.0, instrument=make.tester(),
@@ -225,6 +226,41 @@ def test_a_step_asks_for_its_kind_of_instrument(context: Flask, kind: StepKind, 
         wrong = measuring.instrument("M9", stated=stated, kind=meter)
         with pytest.raises(BadInput, match="needs an? "):
             testing_service.measure(step, typed=make.GOOD[kind], level=make.LEVEL.get(kind), instrument=wrong, by=BY, now=NOW)
+
+
+def test_the_insulation_is_tested_by_what_is_fitted(context: Flask) -> None:
+    """250 V where a varistor lies between mains and metal, else 500 V: from memory, see `app.measuring.insulation`."""
+    with transaction():
+        make.profile()
+        tester, order = make.tester(), make.order(ProtectionClass.II)
+        with pytest.raises(BadInput, match="fitted between live or neutral and the chassis"):
+            testing_service.start_test(order, Setup(), by=BY, now=NOW)
+        test = testing_service.start_test(order, Setup(conducts=True), by=BY, now=NOW)
+        step = make.step_of(test, StepKind.INSULATION)
+        assert step.least_level == 250.0 and "conducts at more" in step.condition and test.conducts
+        for level, words in ((500.0, "can conduct at 500 V: test at 250 V"), (100.0, "less than the 250 V")):
+            with pytest.raises(BadInput, match=words):
+                testing_service.measure(step, typed=">200M", level=level, words="as asked", instrument=tester, by=BY, now=NOW)
+        assert testing_service.measure(step, typed=">200M", level=250.0, instrument=tester, by=BY, now=NOW).verdict is Verdict.PASS
+        testing_service.void_test(test, reason="once more", by=BY, now=NOW)
+        session().flush()
+        again = testing_service.start_test(order, Setup(), by=BY, now=NOW)  # the answer is kept for the order
+        assert again.conducts == test.conducts
+        testing_service.void_test(again, reason="it was taken out", by=BY, now=NOW)
+        session().flush()
+        bare = testing_service.start_test(order, Setup(conducts=False), by=BY, now=NOW)
+        assert (bare.conducts, make.step_of(bare, StepKind.INSULATION).least_level) == ("", 500.0)
+
+
+def test_what_is_found_at_the_step_is_kept_as_what_is_fitted(context: Flask) -> None:
+    with transaction():
+        make.profile()
+        order = make.order(ProtectionClass.II)
+        test = testing_service.start_test(order, Setup(conducts=False), by=BY, now=NOW)
+        testing_service.measure(make.step_of(test, StepKind.INSULATION), typed=">200M", level=250.0, words="varistor at the inlet",
+                                instrument=make.tester(), by=BY, now=NOW)
+        session().flush()
+        assert (here := fitted(order)) is not None and here.what == "varistor at the inlet"
 
 
 @pytest.mark.parametrize(("kind", "level", "words", "refused"), [
@@ -238,7 +274,7 @@ def test_what_the_tester_worked_with_is_asked_and_kept(context: Flask, kind: Ste
         make.profile()
         tester = make.tester()
         test = make.started(make.order()) if kind is StepKind.BOND else testing_service.start_test(
-            make.order(ProtectionClass.II), Setup(), by=BY, now=NOW)
+            make.order(ProtectionClass.II), Setup(conducts=False), by=BY, now=NOW)
         step = make.step_of(test, kind)
         if refused:
             with pytest.raises(BadInput, match=refused):
@@ -331,7 +367,7 @@ def test_a_test_needs_profile_class_and_lead(context: Flask) -> None:
         with pytest.raises(BadInput, match="class I or class II"):
             make.started(make.order(ProtectionClass.UNKNOWN))
         with pytest.raises(BadInput, match="length and section"):
-            testing_service.start_test(order, Setup(), by=BY, now=NOW)
+            testing_service.start_test(order, Setup(conducts=False), by=BY, now=NOW)
         with pytest.raises(BadInput, match="section"):
             make.started(order, mm2=2.5)  # the VDE rule ends at 1.5 mm²
         make.started(order)

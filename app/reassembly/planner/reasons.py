@@ -45,6 +45,7 @@ RULES: Mapping[str, Rule] = {
     "rectifier": Rule(4, "a rectifier valve and an HT fuse go in after the bias is proven, before the HT is", _STAGES),
     "insulation": Rule(5, "insulation is tested when every mains wire is joined, before power", _STAGES),
     "power-order": Rule(5, "power comes in stages: no valves, bias, HT, small valves, output valves", _STAGES),
+    "looked-before-power": Rule(5, "no power before every base and hidden side is looked at, its ends counted", _STAGES),
     "nothing-loose": Rule(5, "no power while an end is still loose"),
     "every-end-in": Rule(6, "a joint is made once, when every end at that pin is in"),
     "heater-first": Rule(6, "the heater pair lies nearest the metal, so it goes in first"),

@@ -57,6 +57,11 @@ def _stages(model: Model) -> None:
     for what, sort, words in _STAGES:
         if sort in wanted:
             sorts[sort] = [model.shared(what, "", words, valves[0], proof=True, powered=True, awaited=f"“{words}”")]
+    first = next(sorts[sort] for _, sort, _ in _STAGES if sort in sorts)
+    looks = [key for key in model.drafts.in_order() if key[0] in ("V", "LOOK", "ISO")]
+    late = model.drafts.behind(first)
+    model.drafts.join([key for key in looks if key not in late], first, "looked-before-power",
+                      tuple(dict.fromkeys(owner for _, owner in looks if owner)), Strength.SAFETY)
     words = "Switch off, unplug, discharge every HT node, and measure that it is dead"
     sorts["discharge"] = [model.shared("DEAD", "", words, valves[0], proof=True, awaited="every HT node to be discharged")]
     power.sequence(model, sorts, {})

@@ -1,4 +1,4 @@
-"""What a measurement on the way back is held against; the earth proof's limit is that of the safety profile, handed in."""
+"""What a measurement on the way back is held against; for earth and insulation that of the safety profile, handed in."""
 
 from __future__ import annotations
 
@@ -14,26 +14,40 @@ from app.reassembly.rules import AT_EACH_OUTPUT_VALVE, LIMITS, Limit
 from app.removals.rules import Kind
 
 EarthLimit = Callable[[RepairOrder], tuple[float, str] | None]
+InsulationLimit = Callable[[RepairOrder], tuple[float, float | None, str] | None]
 
 
-def _none(order: RepairOrder) -> tuple[float, str] | None:
+def _none(order: RepairOrder) -> None:
     return None
 
 
 _earth_limit: EarthLimit = _none
+_insulation_limit: InsulationLimit = _none
 
 
-def use(source: EarthLimit) -> None:
-    """Ask this for the greatest earth resistance, ohms, and what it rests on; None where no profile is in force."""
-    global _earth_limit  # noqa: PLW0603 - this room comes before the safety test: it is handed in once
-    _earth_limit = source
+def use(earth: EarthLimit, insulation: InsulationLimit) -> None:
+    """Ask these for what the profile in force says, and what that rests on; None where none is.
+
+    `earth`: the greatest resistance, ohms. `insulation`: the least resistance, ohms, and the volts it is tested at.
+    """
+    global _earth_limit, _insulation_limit  # noqa: PLW0603 - this room comes before the safety test: they are handed in once
+    _earth_limit, _insulation_limit = earth, insulation
 
 
 def bench_limit(order: RepairOrder, what: str) -> Limit:
     """The limit of a measurement by its code: "PE", "ISO" or "IR"."""
     usual = LIMITS[what]
-    found = _earth_limit(order) if what == "PE" else None
-    return Limit(None, found[0], found[1], usual.caution) if found else usual
+    if what == "PE" and (earth := _earth_limit(order)):
+        return Limit(None, earth[0], earth[1], usual.caution)
+    if what == "IR" and (insulation := _insulation_limit(order)):
+        return Limit(insulation[0], None, insulation[2], usual.caution)
+    return usual
+
+
+def ordinary_volts(order: RepairOrder) -> float | None:
+    """At how many volts the profile in force tests an insulation where nothing would conduct; None where it names none."""
+    found = _insulation_limit(order)
+    return found[1] if found else None
 
 
 def last_reading(way: ReassemblyState, step: str) -> Reading | None:

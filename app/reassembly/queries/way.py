@@ -18,6 +18,7 @@ from app.orders.stages import IN_ORDER, Stage
 from app.parts import queries as parts
 from app.parts.models import Part
 from app.parts.rules import PartState
+from app.quote import queries as quote
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import (
@@ -99,11 +100,16 @@ class ReassemblyState:
         live = any(what in POWERED and name in self.records for name, (what, _) in self.origins.items())
         return live and not discharge.is_discharged(self.order)
 
-    def lacks_authority(self, step: str) -> bool:
-        """Whether a step fits something new before the order has come past its quote."""
+    def why_unagreed(self, step: str) -> str:
+        """Why nobody has agreed to what a step fits anew: no answer to the quote yet, or its line was declined; else empty."""
         removal = self.removal_of(step)
-        return (removal is not None and removal.fate is Fate.REPLACE and is_own(self.origins[step][0])
-                and IN_ORDER.index(self.order.stage) < IN_ORDER.index(Stage.PARTS))
+        if removal is None or removal.fate is not Fate.REPLACE or not is_own(self.origins[step][0]):
+            return ""
+        if IN_ORDER.index(self.order.stage) < IN_ORDER.index(Stage.PARTS):
+            return f"the order is at {self.order.stage.word.lower()}"
+        declined = {line.line_root_id for line in quote.declined_lines(self.order)}
+        called = [part for part in parts.parts_of(self.order) if part.removal_id == removal.id]
+        return "its line of the quote was declined" if any(part.line_root_id in declined for part in called) else ""
 
     def why(self, step: str) -> list[planner.Reason]:
         """Why it comes only now: its reasons but those that go without saying, those that protect somebody first."""

@@ -37,7 +37,7 @@ def groups(way: ReassemblyState, steps: Sequence[planner.Step]) -> list[Group]:
 
 
 def _alike(way: ReassemblyState, one: planner.Step, other: planner.Step) -> bool:
-    return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None
+    return (way.kind(one.id) == "done" and way.removal_of(one.id) is not None and not way.why_unagreed(other.id)
             and (one.side, one.place) == (other.side, other.place) and way.pattern(one.id) == way.pattern(other.id))
 
 
@@ -129,7 +129,8 @@ def yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
     """Marks of removals of which every step waits for this one."""
     later = behind(step, way.steps.values())
     marks = {mark for name, (_, mark) in way.origins.items() if name in later and mark in way.removals}
-    return frozenset(mark for mark in marks if all(name in later for name, (_, owner) in way.origins.items() if owner == mark))
+    own = {mark: [name for name, (_, owner) in way.origins.items() if owner == mark and name != step] for mark in marks}
+    return frozenset(mark for mark, names in own.items() if later.issuperset(names))
 
 
 def balances(order: RepairOrder) -> list[Balanced]:

@@ -55,12 +55,13 @@ def do_steps(order: RepairOrder, steps: Sequence[str], *, authority: str = "", b
 
 def _noted(way: ReassemblyState, step: str, differs: str, authority: str) -> str:
     """The note of a step. Fitting what is new before anybody agreed to it is asked back: BadInput until it says who allows it."""
-    if not way.lacks_authority(step):
+    if not (why := way.why_unagreed(step)):
         return differs
     if not fold(authority):
-        raise BadInput(f"It is at {way.order.stage.word.lower()}: nobody has agreed to a new {way.label(step).lower()} yet. "
+        removal = way.removal_of(step)
+        raise BadInput(f"Nobody has agreed to the new {removal.title if removal else 'part'} yet: {why}. "
                        "Enter who allows it, or wait for the answer to the quote.", "authority")
-    return "; ".join(filter(None, [differs, f"Before the quote was answered, allowed by: {fold(authority)}"]))
+    return "; ".join(filter(None, [differs, f"Not agreed to by then ({why}), allowed by: {fold(authority)}"]))
 
 
 def reopen(order: RepairOrder, removal: Removal, *, reason: str, by: Actor, now: datetime) -> list[str]:

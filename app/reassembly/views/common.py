@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
@@ -10,6 +10,9 @@ from werkzeug.wrappers import Response
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import House
 from app.kernel.saving import Saved, saving
+from app.measuring import queries as measuring
+from app.measuring.models import Instrument
+from app.measuring.rules import Kind, Quantity
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import ReassemblyState, way_back
 
@@ -26,6 +29,17 @@ def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | 
     except BadInput as wrong:
         form.add_error(wrong)
         return None
+
+
+def meters_for(order: RepairOrder, quantity: Quantity, kinds: Collection[Kind] = ()) -> list[Instrument]:
+    """The meters that can give such a reading, the one in hand first: that of the newest reading of this order.
+
+    Those that state an accuracy for it; where none does, all, so that the refusal says what is missing.
+    """
+    listed = [one for one in measuring.usable() if not kinds or one.kind in kinds]
+    stated = [one for one in listed if any(each.quantity is quantity for each in one.stated)] or listed
+    taken = {one.instrument_id: one.id for one in sorted(measuring.readings_of(order), key=lambda one: one.id)}
+    return sorted(stated, key=lambda one: -taken.get(one.id, 0))
 
 
 def planned(order: RepairOrder, step: str) -> ReassemblyState:

@@ -11,7 +11,9 @@ from app.access.rules import May
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved
 from app.orders.loading import load_order
+from app.photos import queries as photos
 from app.reassembly.forms import BaseForm, CountForm, with_counts
+from app.reassembly.queries.cavities import host_of
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import counts_of, way_back
 from app.reassembly.queries.work import balances
@@ -47,9 +49,12 @@ def count(order_id: int, step: str) -> Response | str:
 
     answer = save_or_reshow(form, act)
     bags = {bag: [form[name] for name, key in names.items() if key[0] == bag] for bag in dict.fromkeys(one.bag for one in due)}
+    host = host_of(way, step) if of_joints else ""
+    photo = photos.find(way.removals[host].photo_id or 0) if host else None
     return answer or render_template(
         "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, bags=bags, of_joints=of_joints,
-        owners={one.bag: one.of for one in due}, asks_ends=of_joints or ends_due(way, step) > 0, lost=removals.open_losses(order),
+        owners={one.bag: one.of for one in due}, asks_ends=of_joints or ends_due(way, step) > 0,
+        lost=removals.open_losses(order), host=host, photo=photo if photo and photo.struck_at is None else None,
         counts=[one for one in counts_of(order) if one.step == step], has_errors=form.has_errors)
 
 

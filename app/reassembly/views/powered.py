@@ -14,7 +14,7 @@ from app.discharge import queries as discharge
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import House, read_form
 from app.kernel.saving import Saved
-from app.measuring import queries as meters
+from app.measuring.models import Instrument
 from app.measuring.rules import Verdict, say_band
 from app.orders import power
 from app.orders.loading import load_order
@@ -23,7 +23,7 @@ from app.reassembly.forms import stage_form
 from app.reassembly.queries.limits import passed_at, points_of
 from app.reassembly.rules import POWERED
 from app.reassembly.service import powered as powered_service
-from app.reassembly.views.common import bp, planned, save_or_reshow
+from app.reassembly.views.common import bp, meters_for, planned, save_or_reshow
 
 
 @bp.route("/stage/<path:step>", methods=["GET", "POST"])
@@ -31,8 +31,9 @@ from app.reassembly.views.common import bp, planned, save_or_reshow
 def stage(order_id: int, step: str) -> Response | str:
     """One reading of a stage."""
     order = load_order(order_id, May.WORK)
-    usable = meters.usable()
-    form = read_form(_form_of(order, step))
+    kind = _form_of(order, step)
+    usable = meters_for(order, POWERED[planned(order, step).origins[step][0]])
+    form = read_form(kind, **_as_before(order, step))
     form.offer(usable)
 
     def act(saved: Saved) -> Response:
@@ -50,7 +51,7 @@ def stage(order_id: int, step: str) -> Response | str:
         done = step in planned(order, step).records
         return saved("reassembly.page", order_id=order_id) if done else saved("reassembly.stage", order_id=order_id, step=step)
 
-    return save_or_reshow(form, act) or _page(order, step, form)
+    return save_or_reshow(form, act) or _page(order, step, form, usable)
 
 
 @bp.post("/stage-done/<path:step>")
@@ -89,11 +90,18 @@ def _form_of(order: RepairOrder, step: str) -> type[Any]:
     return stage_form(POWERED[what].unit)
 
 
-def _page(order: RepairOrder, step: str, form: Any) -> str:
+def _as_before(order: RepairOrder, step: str) -> dict[str, Any]:
+    """The expectation of the reading before at this stage: the second valve should read what the first does."""
+    way = planned(order, step)
+    last = max(passed_at(way, step, every=True).values(), key=lambda one: one.id, default=None)
+    return {"lower": last.lower, "upper": last.upper, "basis": last.basis} if last else {}
+
+
+def _page(order: RepairOrder, step: str, form: Any, usable: list[Instrument]) -> str:
     way = planned(order, step)
     named, taken = points_of(way, step), passed_at(way, step, every=True)
     if form.point.data is None:
         form.point.data = next((one for one in named if one not in passed_at(way, step)), "")
     return render_template("reassembly/stage.html", order=order, way=way, step=way.steps[step], form=form, named=named, taken=taken,
-                           unit=POWERED[way.origins[step][0]].unit, on=power.powered(order.id), meters=meters.usable(),
+                           unit=POWERED[way.origins[step][0]].unit, on=power.powered(order.id), meters=usable,
                            safe=discharge.shown(order), has_errors=form.has_errors)

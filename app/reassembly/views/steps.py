@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
-from app.errors import BadInput
 from app.findings import queries as findings_queries
 from app.kernel.form_fields import House, read_form
 from app.kernel.local_forms import counted
 from app.kernel.saving import Saved
-from app.measuring import queries as meters
-from app.measuring.models import Instrument
-from app.measuring.rules import Verdict, say_band
 from app.orders import power
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import pins
 from app.photos import queries as photos
 from app.reassembly import planner
-from app.reassembly.forms import DeviationForm, DiffersForm, DoneForm, ForceForm, MeasureForm, UndoForm
+from app.reassembly.forms import DiffersForm, DoneForm, ForceForm, UndoForm
 from app.reassembly.queries.cavities import by_cavity, host_of
-from app.reassembly.queries.limits import bench_limit, last_reading
 from app.reassembly.queries.way import ReassemblyState, say_bake, say_part, seen_of, waiting_handover, way_back
 from app.reassembly.queries.work import Balanced, balance_of, groups
-from app.reassembly.rules import EXPLICABLE, LIMITS, Limit
-from app.reassembly.service import proofs as proofs_service
 from app.reassembly.service import steps as steps_service
 from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
@@ -55,8 +45,9 @@ def _page(order: RepairOrder, done: DoneForm) -> str:
              and not way.awaits(one.id) and not way.bakes(one.id)]
     runs = groups(way, [step, *later]) if step else groups(way, later)
     run = runs[0] if step else None
+    unagreed = way.why_unagreed(step.id) if step else ""
     return render_template(
-        "reassembly/page.html", order=order, way=way, step=step, run=run, then=runs[1:THEN + 1] if step else [],
+        "reassembly/page.html", order=order, way=way, step=step, run=run, unagreed=unagreed, then=runs[1:THEN + 1] if step else [],
         more=max(0, len(runs) - THEN - 1), waits=_waits(way),
         running=way.running(now), baking=[(bake.finding, bake) for bake in findings_queries.bake_outs(order,
                                                                                                       running=True)], now=now,
@@ -149,77 +140,6 @@ def undo(order_id: int, step: str) -> Response | str:
         return saved("reassembly.page", order_id=order_id)
 
     return save_or_reshow(form, act) or _step_page(order, step, undo=form)
-
-
-@bp.route("/measure/<path:step>", methods=["GET", "POST"])
-@may(May.WORK)
-def measure(order_id: int, step: str) -> Response | str:
-    """The reading right there, judged at once."""
-    order = load_order(order_id, May.WORK)
-    way, usable = planned(order, step), meters.usable()
-    form = read_form(MeasureForm, **_usual(order, way, step))
-    form.offer(usable)
-
-    def act(saved: Saved) -> Response:
-        meter = next((one for one in usable if one.id == form.instrument.data), None)
-        if meter is None:
-            raise BadInput("Choose the meter.", "instrument")
-        return _measured(saved, order, step, form, meter)
-
-    return save_or_reshow(form, act) or _measure_page(order, way, step, form, usable)
-
-
-@bp.post("/deviation/<path:step>")
-@may(May.WORK)
-def deviation(order_id: int, step: str) -> Response | str:
-    """A reading that is no pass may stand, for a reason that is kept with the step."""
-    order, form = load_order(order_id, May.WORK), read_form(DeviationForm)
-
-    def act(saved: Saved) -> Response:
-        made = proofs_service.stand_by(order, step, words=form.deviation.data, by=actor(), now=clock.now())
-        flash(f"{made.label}: done with an explained deviation.", "saved")
-        return saved("reassembly.page", order_id=order_id)
-
-    if answer := save_or_reshow(form, act):
-        return answer
-    way, usable = planned(order, step), meters.usable()
-    fresh = MeasureForm(data=_usual(order, way, step))
-    fresh.offer(usable)
-    return _measure_page(order, way, step, fresh, usable, explain=form)
-
-
-def _limit(order: RepairOrder, way: ReassemblyState, step: str) -> Limit | None:
-    what = way.origins[step][0]
-    return bench_limit(order, what) if what in LIMITS else None
-
-
-def _usual(order: RepairOrder, way: ReassemblyState, step: str) -> dict[str, Any]:
-    """What the reading of a step is held against until someone enters another limit."""
-    usual = _limit(order, way, step)
-    return {"lower": usual.lower, "upper": usual.upper, "basis": usual.basis} if usual else {}
-
-
-def _measure_page(order: RepairOrder, way: ReassemblyState, step: str, form: MeasureForm, usable: Sequence[Instrument],
-                  explain: DeviationForm | None = None) -> str:
-    last = last_reading(way, step)
-    explicable = way.origins[step][0] in EXPLICABLE and last is not None and step not in way.records
-    return render_template("reassembly/measure.html", order=order, way=way, step=way.steps[step], form=form,
-                           usual=_limit(order, way, step), meters=usable,
-                           last=last, explain=(explain or DeviationForm()) if explicable else None,
-                           has_errors=form.has_errors or (explain is not None and explain.has_errors))
-
-
-def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, meter: Instrument) -> Response:
-    reading = proofs_service.measure(order, step, typed=form.typed.data, instrument=meter, lower=form.lower.data,
-                              upper=form.upper.data, basis=form.basis.data or "",
-                              zero_is_real=form.zero_is_real.data, by=actor(), now=clock.now())
-    limit = say_band(reading.lower, reading.upper, reading.unit)
-    said = f"{reading.point}: {reading.words}, limit {limit}: {reading.verdict.word}."
-    if reading.verdict is Verdict.PASS:
-        flash(said, "saved")
-        return saved("reassembly.page", order_id=order.id)
-    flash(f"{said} {reading.why} The reading is kept; the step stays open.", "refused")
-    return saved("reassembly.measure", order_id=order.id, step=step)
 
 
 def _step_page(order: RepairOrder, step: str, *, differs: House | None = None, force: House | None = None,

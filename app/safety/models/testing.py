@@ -37,6 +37,7 @@ class SafetyTest(Base):
     lead_words: Mapped[str] = mapped_column(default="")
     conditions: Mapped[str] = mapped_column(default="")
     mains_v: Mapped[float | None]
+    conducts: Mapped[str] = mapped_column(default="")  # what lies between mains and metal that conducts at 500 V; "" is nothing
     started_at: Mapped[datetime]
     started_by: Mapped[str]
     # The newest opening of the chassis before it began; a later one voids it.

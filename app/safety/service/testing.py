@@ -12,6 +12,7 @@ from app.intake.rules import MAINS_JOINED
 from app.intake.service import danger as danger_service
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.measuring import insulation
 from app.measuring.models import Instrument
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
@@ -19,6 +20,8 @@ from app.orders import chassis, power
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
 from app.reassembly.gate import closed_up
+from app.reassembly.queries.fitting import fitted
+from app.reassembly.service.fitting import answer_fitted
 from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.models.profiles import Profile, ProfileStep
@@ -36,6 +39,7 @@ class Setup:
     lead_words: str = ""
     conditions: str = ""
     mains_v: float | None = None
+    conducts: bool | None = None  # a part between mains and metal would at 500 V; None leaves it to the records
 
 
 def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) -> SafetyTest:
@@ -50,13 +54,15 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
         raise RuleBroken("A test is running already. Complete it, or void it with a reason.")
     if protection == "I" and (setup.lead_metre is None or setup.lead_mm2 is None):
         raise BadInput("Enter length and section of the mains lead: the limit depends on them.", "lead_metre")
-    steps = [_frozen(step, setup, replaced=bool(profile.replaced)) for step in profile.steps if step.applies.covers(protection)]
+    conducts = _conducts(order, setup, by=by, now=now)
+    steps = [_frozen(step, setup, conducts, replaced=bool(profile.replaced)) for step in profile.steps
+             if step.applies.covers(protection)]
     number = max((test.number for test in queries.tests_of(order)), default=0) + 1
     test = SafetyTest(
         order_id=order.id, number=number, profile_id=profile.id, profile_name=profile.name, edition=profile.edition,
         edition_date=profile.edition_date, confirmed_by=profile.confirmed_by, unconfirmed=False, protection=protection,
         lead_metre=setup.lead_metre, lead_mm2=setup.lead_mm2, lead_words=setup.lead_words.strip(),
-        conditions=setup.conditions.strip(), mains_v=setup.mains_v, started_at=now, started_by=by.name,
+        conditions=setup.conditions.strip(), mains_v=setup.mains_v, conducts=conducts, started_at=now, started_by=by.name,
         last_opening_id=chassis.last_opening(order.id))
     session().add(test)
     test.steps.extend(steps)
@@ -64,7 +70,7 @@ def start_test(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) ->
     # A limit that this lead's length or section takes out of what was seen was in nothing that the owner confirmed.
     test.unconfirmed = profile.unconfirmed or any(step.mark is Mark.MEMORY and step.position in known for step in test.steps)
     record(Event.SAFETY_TEST_STARTED, test, by=by, now=now, after={
-        "test": number, "profile": test.title, "class": protection, "lead": _lead(test),
+        "test": number, "profile": test.title, "class": protection, "lead": _lead(test), "conducts at 500 V": conducts or "nothing",
         "limits": [f"{step.title}: {step.limit}" for step in test.steps if step.quantity]})
     session().flush()
     return test
@@ -115,10 +121,12 @@ def measure(step: TestStep, *, typed: str, instrument: Instrument, level: float 
     _its_turn(test, step)
     if instrument.kind not in FITTING[step.kind]:
         raise BadInput(f"{instrument.name} is a {instrument.kind.value}. {step.title} needs {needs(step.kind)}.", "instrument")
-    if why := why_level_refused(step.kind, step.least_level, level, words):
+    if why := why_level_refused(step.kind, step.least_level, level, words, test.conducts):
         raise BadInput(why, "level")
     _reason(step, reason)
     before, order = _said(step), session().get_one(RepairOrder, test.order_id)
+    if step.kind is StepKind.INSULATION and step.least_level and level and level < step.least_level:
+        answer_fitted(order, conducts=True, words=words.strip(), by=by, now=now)
     taken = Taken(point=step.title, quantity=step.quantity, typed=typed, instrument=instrument, lower=step.lower,
                   upper=step.upper, condition=condition.strip() or step.condition, mains_v=test.mains_v,
                   basis=f"{test.title}: {step.source}", zero_is_real=zero_is_real)
@@ -177,7 +185,20 @@ def _protection(order: RepairOrder) -> str:
     return found.value
 
 
-def _frozen(step: ProfileStep, setup: Setup, *, replaced: bool) -> TestStep:
+def _conducts(order: RepairOrder, setup: Setup, *, by: Actor, now: datetime) -> str:
+    """What lies between mains and metal that conducts at 500 V, "" for nothing; an answer given here is kept for the order."""
+    if setup.conducts is not None:
+        known = fitted(order)
+        if known is None or bool(known.what) is not setup.conducts:
+            answer_fitted(order, conducts=setup.conducts, by=by, now=now)
+            session().flush()
+    here = fitted(order)
+    if here is None:
+        raise BadInput(f"{insulation.ASKED} The volts of the insulation test depend on it.", "conducts")
+    return here.what
+
+
+def _frozen(step: ProfileStep, setup: Setup, conducts: str, *, replaced: bool) -> TestStep:
     made = TestStep(position=step.position, kind=step.kind, title=step.title, question=step.question,
                     quantity=step.quantity, lower=step.lower, upper=step.upper, condition=step.condition, mark=step.mark,
                     source=step.source, note=step.note, least_level=step.least_level, absent=step.absent)
@@ -185,6 +206,9 @@ def _frozen(step: ProfileStep, setup: Setup, *, replaced: bool) -> TestStep:
         found = _bond(step.rule, setup)
         made.upper, made.mark = float(found), Mark(found.status)
         made.source, made.note = found.source, found.note
+    if conducts and step.kind is StepKind.INSULATION:
+        made.least_level = insulation.test_volts(step.least_level, conducts=conducts)
+        made.condition = f"{made.least_level:g} V DC, live and neutral joined, the amp’s own switch on; {conducts} conducts at more"
     if replaced and made.quantity and made.mark is Mark.SEEN:
         made.mark = Mark.SUPERSEDED  # the rows of an earlier version's profile do not know it
     return made

@@ -18,6 +18,7 @@ from app.measuring.rules import Verdict
 from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.stages import Stage
+from app.reassembly.queries.fitting import fitted
 from app.records.rules import ProtectionClass
 from app.safety import queries
 from app.safety.forms import AnswerForm, CompleteForm, MeasureForm, StartForm, VoidForm, look_form
@@ -59,7 +60,7 @@ def start(order_id: int) -> Response | str:
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("safety/start.html", order=order, form=form, profile=queries.profile_in_force(),
-                           protection=protection, unknown=protection is ProtectionClass.UNKNOWN,
+                           protection=protection, unknown=protection is ProtectionClass.UNKNOWN, fitted=fitted(order),
                            has_errors=form.has_errors)
 
 
