@@ -107,6 +107,16 @@ def test_the_ledger_is_shown_after_the_count_and_not_before(app: Flask, technici
     assert "By the ledger" in page.words and "1 left in the tray" in page.words
 
 
+def test_after_a_count_that_did_not_close_only_what_differed_is_counted_again(app: Flask, technician: PageClient) -> None:
+    order_id = opened(app, front_panel(("P1",), (), ()), "IN_P1 BODY_P1 FAS OVER_P1 NUT_P1 ALIGN TIGHT_P1 KNOB_P1")
+    at = f"/orders/{order_id}/way-back/count/CT"
+    assert set(technician.get(at).fields(at).values()) & {"0", "1"} == set()
+    page = technician.post(at, {"looked": "y", **{f"piece_{number}": "0" for number in range(4)}, "piece_2": "1"})
+    again = page.fields(at)
+    assert [again.get(f"piece_{number}", "") for number in range(4)] == ["0", "0", "", "0"]
+    assert "looked" not in again and "Count again what is empty" in page.words
+
+
 def test_a_wire_end_is_no_loose_piece_and_needs_no_bag(context: Flask) -> None:
     with transaction():
         order = factories.order()

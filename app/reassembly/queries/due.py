@@ -27,6 +27,10 @@ class Due:
     def __hash__(self) -> int:
         return hash(self.key)
 
+    def agrees(self, counted: int) -> bool:
+        """Whether this figure is as it must be to close; of what is left over that is none at all."""
+        return counted == self.expected and (bool(self.bag) or not counted)
+
     @property
     def key(self) -> tuple[str, str]:
         return self.bag, self.piece

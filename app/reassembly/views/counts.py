@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import flash, render_template
+from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -45,16 +45,21 @@ def count(order_id: int, step: str) -> Response | str:
             return saved("reassembly.page", order_id=order_id)
         for fault in made.faults:
             flash(fault, "refused")
-        return saved("reassembly.count", order_id=order_id, step=step)
+        agreed = {name: counted[key] for one in due for name, key in names.items() if key == one.key and one.agrees(counted[key])}
+        return saved("reassembly.count", order_id=order_id, step=step, **agreed)
 
     answer = save_or_reshow(form, act)
+    if request.method == "GET":  # after a count that did not close, what agreed stands as it was counted
+        for name in names:
+            form[name].data = request.args.get(name, type=int)
     bags = {bag: [form[name] for name, key in names.items() if key[0] == bag] for bag in dict.fromkeys(one.bag for one in due)}
     host = host_of(way, step) if of_joints else ""
     photo = photos.find(way.removals[host].photo_id or 0) if host else None
     return answer or render_template(
         "reassembly/count.html", order=order, way=way, step=way.steps[step], form=form, bags=bags, of_joints=of_joints,
         owners={one.bag: one.of for one in due}, asks_ends=of_joints or ends_due(way, step) > 0,
-        lost=removals.open_losses(order), host=host, photo=photo if photo and photo.struck_at is None else None,
+        lost=removals.open_losses(order), host=host, kept=any(name in request.args for name in names),
+        photo=photo if photo and photo.struck_at is None else None,
         counts=[one for one in counts_of(order) if one.step == step], has_errors=form.has_errors)
 
 
