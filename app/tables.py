@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from app import search_kinds as _search_kinds  # noqa: F401 - whatever can write, keeps the search index
 from app.access import models as _access  # noqa: F401
-from app.bench.sums import models as _sums  # noqa: F401
 from app.boards import models as _boards  # noqa: F401
 from app.db import Base
 from app.discharge import models as _discharge  # noqa: F401
@@ -19,6 +18,7 @@ from app.hardware import models as _hardware  # noqa: F401
 from app.incidents import models as _incidents  # noqa: F401
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401
+from app.kept import models as _kept  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
 from app.leftovers import models as _leftovers  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401

@@ -5,6 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from app.bench.sums import service as calculations
+from app.bench.sums.sections import SUMS
+from app.bench.sums.targets import Target
+from app.bench.sums.work import MINE, work_out
 from app.db import session
 from app.discharge import service as discharging
 from app.discharge.rules.listing import Supply
@@ -14,6 +18,7 @@ from app.findings.rules.life import Confidence, DecidedBy
 from app.findings.service import findings as findings_service
 from app.findings.service import outcome as outcome_service
 from app.findings.spec import FindingFacts
+from app.kept.rules import Purpose
 from app.measuring import queries as measuring
 from app.measuring.insulation import test_volts
 from app.measuring.rules import Phase as When
@@ -25,7 +30,8 @@ from app.orders import power
 from app.orders.models import Channel, RepairOrder
 from app.parts import queries as parts
 from app.parts import service as buying
-from app.parts.rules import Arrival, Incoming, Need, Rating
+from app.parts.models import Part
+from app.parts.rules import Arrival, Incoming, Need, PartKind, Rating
 from app.photos import pins
 from app.photos.models import Photo
 from app.quote import queries as quotes
@@ -223,6 +229,8 @@ def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
             )
             part = buying.need(order, need, line.line_root_id if line else None, by=stage.crew.bench, now=stage.later(minutes=3))
             session().flush()
+            if want.place == "C1" and want.kind is PartKind.CAPACITOR:
+                calculate_reservoir(order, part, stage)
             buying.order_part(
                 order,
                 part,
@@ -230,6 +238,19 @@ def need_parts(order: RepairOrder, story: Story, stage: Stage) -> None:
                 by=stage.crew.counter,
                 now=stage.later(minutes=4),
             )
+    session().flush()
+
+
+def calculate_reservoir(order: RepairOrder, part: Part, stage: Stage) -> None:
+    """Keep what the supply does at 10 % high mains, and let the place of the first capacitor take its volts and ripple."""
+    given = {field.name: field.default for field in SUMS["reservoir"].fields}
+    given |= {"secondary_vrms": "340", "source_ohm": "110", "load_ohm": "", "load_a": "120m"}
+    kept = calculations.keep_sum(work_out(SUMS["reservoir"], given | {MINE: "yes"}), order_id=order.id,
+                                 note="C1, winding at 10 % high mains", by=stage.crew.bench, now=stage.later(minutes=6))
+    session().flush()
+    for key, purpose in (("highest_v", Purpose.VOLTS), ("ripple_vpp", Purpose.RIPPLE)):
+        figure = next(one for one in kept.figures if one.key == key)
+        calculations.use(order, kept, figure, Target(purpose, part=part), by=stage.crew.bench, now=stage.later(minutes=1))
     session().flush()
 
 

@@ -16,6 +16,8 @@ from app.access.models import Device, Person, SignIn
 from app.access.rules import Role
 from app.bench.sums.sections import SUMS
 from app.bench.sums.service import keep_sum
+from app.bench.sums.service import use as use_sum
+from app.bench.sums.targets import offered
 from app.bench.sums.work import work_out
 from app.boards import service as boards
 from app.boards.models import Board
@@ -37,6 +39,7 @@ from app.intake.queries import sheets as counter_sheets
 from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import checking_in, danger, sheets, signing
 from app.journal.service import Actor
+from app.kept import service as kept
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
@@ -143,6 +146,23 @@ def the_house_changes() -> None:
     csv_import.take_in(csv_import.plan("list.csv", b"name,phone\nOrla Finch,555 0177\n", "customers"), **WHEN)
     worked = work_out(SUMS["bias"], {one.name: one.default for one in SUMS["bias"].fields} | {"mine": "yes"})
     keep_sum(worked, order_id=None, note="for the wall", **WHEN)
+    a_calculation_is_used_and_withdrawn()
+
+
+def a_calculation_is_used_and_withdrawn() -> None:
+    """A point and the discharge take a figure each; then the calculation turns out wrong. The demo's orders use one for a part."""
+    order = factories.order(amp=factories.amp(serial="C-9"), customer=factories.customer("Arne Holt"))
+    points.add_point(order, points.PointFacts("HT at C1", Quantity.VOLT_DC), **WHEN)
+    session().flush()
+    made = {}
+    for key, changed in (("discharge", {"from_v": "470"}), ("reservoir", {"secondary_vrms": "330"})):
+        given = {one.name: one.default for one in SUMS[key].fields} | changed
+        made[key] = keep_sum(work_out(SUMS[key], given | {"mine": "yes"}), order_id=order.id, note="", **WHEN)
+    session().flush()
+    for target in offered(order, parts_too=True):
+        key, name = {"V": ("reservoir", "mean_v"), "J": ("discharge", "joule"), "s": ("discharge", "seconds")}[target.unit]
+        use_sum(order, made[key], next(one for one in made[key].figures if one.key == name), target, **WHEN)
+    kept.withdraw(made["discharge"], "the capacitors are 220 µF each", **WHEN)
 
 
 def the_counter() -> None:

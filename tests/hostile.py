@@ -40,6 +40,7 @@ READ_BY_THE_PROGRAM = {
     "shop.time_zone", "step_record.step", "closure_count.step", "terms_acceptance.jurisdiction", "terms_acceptance.signature",
     "unrepaired_acknowledgement.signature", "quote_authorisation.signature", "usual_finding.code", "usual_finding.probability",
     "usual_finding.signs", "declined_work.signature", "issued_document.media_type", "reading.unit", "step_record.lacked",
+    "sum_use.figure", "sum_use.unit",
     "terms_acceptance.text_sha256", "return_signature.text_sha256", "unrepaired_acknowledgement.text_sha256",
 }
 TYPED = ("text", "search", "email", "tel")

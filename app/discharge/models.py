@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from app.db import Base, words
 from app.discharge.rules.listing import Capacitor, Origin, Supply
+from app.kept.models import KeptSum
 from app.measuring.models import Instrument
 from app.measuring.rules import Relation, Standing, say, say_read, say_uncertainty
 
@@ -108,7 +109,14 @@ class DischargeRecord(Base):
     by_name: Mapped[str]
     # The newest time on power before it; a later one ends it.
     last_power_id: Mapped[int | None] = mapped_column(sa.ForeignKey("power_up.id"))
+    # What a kept calculation said of the charge, where the order used one: joules stored, seconds to discharge.
+    stored_j: Mapped[float | None]
+    stored_sum_id: Mapped[int | None] = mapped_column(sa.ForeignKey("kept_sum.id"))
+    needs_s: Mapped[float | None]
+    needs_sum_id: Mapped[int | None] = mapped_column(sa.ForeignKey("kept_sum.id"))
 
+    stored_sum: Mapped[KeptSum | None] = relationship(foreign_keys=[stored_sum_id])
+    needs_sum: Mapped[KeptSum | None] = relationship(foreign_keys=[needs_sum_id])
     supply_list: Mapped[SupplyList] = relationship()
     instrument: Mapped[Instrument] = relationship()
     readings: Mapped[list[DischargeReading]] = relationship(back_populates="record", order_by="DischargeReading.id")
@@ -120,7 +128,19 @@ class DischargeRecord(Base):
         sa.CheckConstraint("COALESCE(stick_ohm, 1) > 0 AND COALESCE(stick_w, 1) > 0 AND COALESCE(held_s, 0) >= 0",
                            name="stick_sensible"),
         sa.CheckConstraint("standing IN ('in date', 'due soon')", name="instrument_in_date"),
+        sa.CheckConstraint("(stored_j IS NULL) = (stored_sum_id IS NULL) AND (needs_s IS NULL) = (needs_sum_id IS NULL)",
+                           name="calculated_says_by_which"),
     )
+
+    @property
+    def calculated(self) -> list[tuple[str, KeptSum]]:
+        """What it was expected to hold and to need, each with the calculation it comes from."""
+        found = []
+        if self.stored_j is not None and self.stored_sum is not None:
+            found.append((f"stored {say(self.stored_j, 'J', 3)}", self.stored_sum))
+        if self.needs_s is not None and self.needs_sum is not None:
+            found.append((f"discharged after {say(self.needs_s, 's', 3)}", self.needs_sum))
+        return found
 
     @property
     def stick_words(self) -> str:

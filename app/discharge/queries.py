@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 import sqlalchemy as sa
-from sqlalchemy.orm import selectinload
+from sqlalchemy.orm import joinedload, selectinload
 
 from app.boards import queries as boards
 from app.boards.rules import PartKind
@@ -17,6 +17,7 @@ from app.discharge.rules.listing import USUAL, Layout, Origin, as_layout
 from app.discharge.rules.readings import measures, verdict, why_not_shown
 from app.electrics import show
 from app.journal.service import Actor
+from app.kept.models import KeptSum
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import State as MeterState
@@ -115,7 +116,9 @@ def records_of(order: RepairOrder) -> Sequence[DischargeRecord]:
     return session().scalars(
         sa.select(DischargeRecord).where(DischargeRecord.order_id == order.id).order_by(DischargeRecord.id.desc())
         .options(selectinload(DischargeRecord.readings).selectinload(DischargeReading.capacitor),
-                 selectinload(DischargeRecord.supply_list).selectinload(SupplyList.capacitors))).all()
+                 selectinload(DischargeRecord.supply_list).selectinload(SupplyList.capacitors),
+                 joinedload(DischargeRecord.stored_sum).joinedload(KeptSum.replaced_by),
+                 joinedload(DischargeRecord.needs_sum).joinedload(KeptSum.replaced_by))).all()
 
 
 def earlier_form(order: RepairOrder) -> Sequence[MadeSafe]:

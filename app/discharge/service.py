@@ -15,6 +15,8 @@ from app.discharge.rules.readings import measures, read_volts
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kept import queries as kept
+from app.kept.rules import Purpose
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Quantity, expanded, say, statement_for
@@ -97,7 +99,7 @@ def record_round(order: RepairOrder, given: Round, *, by: Actor, now: datetime) 
         instrument_words=f"{meter.name}, {meter.kind.value}" + (f", serial {meter.serial}" if meter.serial else ""),
         due_on=meter.due_on, standing=meter.standing(measuring.today(now)), proved_on=" ".join(given.proved_on.split()),
         proved_before=given.proved_before, proved_after=given.proved_after, at=now, by_name=by.name,
-        last_power_id=power.last_power_up(order.id), readings=readings)
+        last_power_id=power.last_power_up(order.id), readings=readings, **_calculated(order))
     session().add(made)
     chassis.opened(order.id, "the supply was discharged", by=by, now=now)
     session().flush()
@@ -106,8 +108,19 @@ def record_round(order: RepairOrder, given: Round, *, by: Actor, now: datetime) 
     record(Event.DISCHARGE_RECORDED, made, by=by, now=now, after={
         "read": [f"{name}: {one.words}, {found[name].word}" for name, one in names.items()], "limit": say(limit, "V"),
         "instrument": made.instrument_words, "proved on": made.proved_on, "proved before": given.proved_before,
-        "proved after": given.proved_after, "discharged with": made.stick_words})
+        "proved after": given.proved_after, "discharged with": made.stick_words,
+        "calculated": [told for told, _ in made.calculated] or None})
     return made
+
+
+def _calculated(order: RepairOrder) -> dict[str, float | int]:
+    """Stored energy and time to discharge as the order takes them from calculations that still stand."""
+    found: dict[str, float | int] = {}
+    for purpose, column, key in ((Purpose.ENERGY, "stored_j", "stored_sum_id"), (Purpose.TIME, "needs_s", "needs_sum_id")):
+        use = kept.of_discharge(order.id).get(purpose)
+        if use is not None and use.kept.stands:
+            found |= {column: use.value, key: use.sum_id}
+    return found
 
 
 def _usable(listed: SupplyList, meter: Instrument, now: datetime) -> None:

@@ -16,6 +16,7 @@ from app.discharge.models import DischargeRecord, SupplyList
 from app.discharge.rules.chain import Plan, plan
 from app.discharge.rules.listing import Supply, as_layout
 from app.errors import BadInput, NotFound
+from app.kept import queries as kept
 from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
 from app.measuring import queries as measuring
@@ -56,7 +57,7 @@ def page(order_id: int) -> Response | str:
         "discharge/page.html", order=order, listed=listed, form=form, meters=meters, has_errors=bool(form and form.has_errors),
         state=queries.state(order_id), records=queries.records_of(order), earlier=queries.earlier_form(order),
         verdicts=queries.verdicts, limit=the_shop().safe_volts, offers=queries.offers(order) if listed is None else [],
-        powered=power.powered(order_id), **_expected(listed, last))
+        powered=power.powered(order_id), calculated=list(kept.of_discharge(order_id).values()), **_expected(listed, last))
 
 
 @bp.route("/list", methods=["GET", "POST"])

@@ -223,6 +223,6 @@ def _words(entry: Valve, across: float, share: float, screen_share: float) -> st
         said = f"The anode dissipates {share:.0%} of {limit}."
     if screen_share > 1.0:
         said += f" The screen is over its maximum: {screen_share:.0%} of {limits.screen_w:g} W."
-    if across > limits.anode_v:
+    if limits.anode_v is not None and across > limits.anode_v:
         said += f" {across:.0f} V on the anode is above its {limits.anode_v:g} V."
     return said

@@ -24,12 +24,14 @@ MAINS_SPREAD = 0.10
 # design-maximum rating of the same valve lies 10 % higher (seen: tubecad.com, December 2000), an absolute one 20 % (the KT88's
 # sheet, from memory): the same heat is a smaller share of them.
 _USUAL = {"design-centre": 0.70, "design-maximum": 0.70 / 1.1, "absolute maximum": 0.70 * 35.0 / 42.0}
+_NO_CURVES_EX = 1.5
 # What a rating leaves to the user, by its system: IEC 60134, from memory.
 _SYSTEM_SAYS = {
     "design-centre": "a design-centre limit is meant for the nominal mains and a valve as its sheet has it",
     "design-maximum": "a design-maximum limit holds at the highest mains, for a valve as its sheet has it",
     "absolute maximum": "an absolute limit holds at the highest mains and for the strongest valve",
     "not stated": "its sheet names no rating system, so it is taken as an absolute limit",
+    "typed here": "no rating system was entered with it, so it is taken as an absolute limit",
 }
 
 
@@ -60,9 +62,12 @@ def heat_factor(valve: ValveLike, factor: float) -> float:
     """What the anode's heat is multiplied by when HT, screen and a fixed bias all are multiplied by `factor` (0.5 to 2).
 
     Currents of Koren's form go with the power EX of the volts, so watts go with EX + 1: at 10 % more mains from 3 % below the
-    model itself to 7 % above.
+    model itself to 7 % above. Of a valve with limits only the exponent is that of the 3/2-power law, above any fitted one here.
     """
-    return float(within("factor", factor, 0.5, 2.0) ** (as_valve(valve).pentode().ex + 1.0))
+    entry = as_valve(valve)
+    limits_only = entry.kind == "pentode" and entry.model is None
+    exponent = _NO_CURVES_EX if limits_only else entry.pentode().ex
+    return float(within("factor", factor, 0.5, 2.0) ** (exponent + 1.0))
 
 
 @finite_result
@@ -125,6 +130,8 @@ def idle_limits(
     def held(rating: str, name: str, found: float, allowed: float, unit: str, note: str = "") -> Limit:
         memory = ratings.mark_of(rating) == "M"
         source = f"{entry.name} data sheet, {ratings.system}" + (", from memory" if memory else ", as seen quoted")
+        if ratings.system == "typed here":
+            source = ratings.source.text
         return limit(name, found, allowed, unit, source=source, note=note, unconfirmed=memory)
 
     watt = entry.anode_limit_w()
@@ -135,7 +142,7 @@ def idle_limits(
             held("anode_w", "anode's heat at worst", hottest_w, watt, "W", strong)]
     deciding = {"design-centre": 0, "design-maximum": 1}.get(ratings.system, 2)
     found = [replace(one, decides=number == deciding) for number, one in enumerate(bars)]
-    if anode_v is not None:
+    if anode_v is not None and ratings.anode_v is not None:
         centre = ratings.system == "design-centre"
         volts = finite("anode_v", anode_v) * (1.0 if centre else 1.0 + swing)
         found.append(held("anode_v", "anode voltage", volts, ratings.anode_v, "V",

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Literal, Self
 
-Status = Literal["S", "M", "C"]
-STATUS_WORDS: dict[Status, str] = {"S": "seen source", "M": "from memory", "C": "computed"}
+Status = Literal["S", "M", "C", "T"]
+STATUS_WORDS: dict[Status, str] = {"S": "seen source", "M": "from memory", "C": "computed", "T": "typed here"}
 
 
 class Sourced(float):
     """A float with unit, status, source and note; it calculates and compares as a plain number.
 
     Status S: seen in the named source. M: from memory, to be confirmed in the named document; a safety limit
-    of status M must not pass an amplifier until the owner has confirmed it. C: computed from seen values.
+    of status M must not pass an amplifier until the owner has confirmed it. C: computed from seen values. T: typed
+    here by a person who named the sheet.
     """
 
     unit: str

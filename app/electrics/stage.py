@@ -19,7 +19,8 @@ class Stage:
     """Operating point and small-signal figures: volts to ground, amperes, ohms, watts of one section.
 
     gain is a magnitude (the stage inverts), loaded by next_grid_ohm; output_ohm is what the next stage sees
-    looking back, without that load. notes says in words what is out of the ordinary.
+    looking back, without that load. share_of_max is None where no
+    limit is known here. notes says in words what is out of the ordinary.
     """
 
     anode_v: float
@@ -31,7 +32,7 @@ class Stage:
     mu: float
     gm_s: float
     rp_ohm: float | None
-    share_of_max: float
+    share_of_max: float | None
     notes: tuple[str, ...] = ()
 
 
@@ -80,7 +81,8 @@ def triode_stage(
                                  ra if grid is None else _parallel(ra, grid))
     ia, across = float(amp), float(supply - amp * (ra + rk))
     watt = ia * across
-    share = watt / entry.anode_limit_w()
+    limit_w = entry.limits().anode_w
+    share = None if limit_w is None else watt / limit_w
     return Stage(
         supply - ia * ra, ia * rk, ia, float(gain), float(output), watt,
         mu=float(gm / ga) if ga > 0.0 else model.mu, gm_s=float(gm), rp_ohm=float(1.0 / ga) if ga > 0.0 else None,
@@ -181,7 +183,7 @@ def _all_positive(argument: str, value: ArrayLike, *, zero: bool = False) -> Arr
 
 
 def _notes(
-    entry: Valve, ia: float, cathode_v: float, across: float, share: float, supply: float
+    entry: Valve, ia: float, cathode_v: float, across: float, share: float | None, supply: float
 ) -> tuple[str, ...]:
     limits = entry.limits()
     notes: list[str] = []
@@ -189,8 +191,10 @@ def _notes(
         notes.append(f"practically cut off: at {supply:g} V the {entry.name} passes less than 1 µA here")
     elif cathode_v < 0.5:
         notes.append(f"biased at {-cathode_v:.2f} V: above about -0.5 V the grid begins to draw current")
-    if share > 1.0:
+    if share is None:
+        notes.append(f"no limit known here of what the anode of a {entry.name} may dissipate")
+    elif share > 1.0:
         notes.append(f"the anode takes {share:.0%} of its {entry.anode_limit_w():g} W ({limits.system})")
-    if across > limits.anode_v:
+    if limits.anode_v is not None and across > limits.anode_v:
         notes.append(f"{across:.0f} V across the valve is above its {limits.anode_v:g} V ({limits.system})")
     return tuple(notes)

@@ -158,6 +158,8 @@ class Event(StrEnum):
     DOCUMENT_ISSUED = "document:issued"
     LABEL_TIED = "label:tied"
     SUM_KEPT = "sum:kept"
+    SUM_USED = "sum:used"
+    SUM_WITHDRAWN = "sum:withdrawn"
     FILE_BROUGHT_IN = "file:brought_in"
 
     @property

@@ -28,7 +28,8 @@ class NeedForm(House):
 
     def need(self) -> Need:
         place = read_facts(self, PlaceAsks)
-        return read_facts(self, Need, rating=Rating(place.needed_volts, place.needed_watts), condition=place.needed_condition)
+        return read_facts(self, Need, rating=Rating(place.needed_volts, place.needed_watts, place.needed_reverse_volts,
+                                                        place.needed_ripple_volts), condition=place.needed_condition)
 
 
 class OrderForm(House):

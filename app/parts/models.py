@@ -35,6 +35,8 @@ class Part(Versioned, Base):
     finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"), index=True)
     needed_volts: Mapped[float | None]
     needed_watts: Mapped[float | None]
+    needed_reverse_volts: Mapped[float | None]
+    needed_ripple_volts: Mapped[float | None]
     rating_source: Mapped[str] = mapped_column(default="")
     needed_condition: Mapped[PartCondition | None] = mapped_column(words(PartCondition, "needed_condition"))
     needed_at: Mapped[datetime]
@@ -73,6 +75,10 @@ class Part(Versioned, Base):
         sa.CheckConstraint("COALESCE(ordered_minor, 0) >= 0 AND COALESCE(charged_minor, 0) >= 0", name="money_not_negative"),
         sa.CheckConstraint("(needed_volts IS NULL OR needed_volts > 0) AND (needed_watts IS NULL OR needed_watts > 0)",
                            name="needed_rating_positive"),
+        sa.CheckConstraint("(needed_reverse_volts IS NULL OR needed_reverse_volts > 0) AND (needed_ripple_volts IS NULL OR "
+                           "needed_ripple_volts > 0)", name="needed_reverse_and_ripple_positive"),
+        sa.CheckConstraint("received_at IS NULL OR state = 'dropped' OR needed_reverse_volts IS NULL OR (rated_volts IS NOT NULL "
+                           "AND rated_volts >= needed_reverse_volts)", name="rated_for_its_reverse_volts"),
         sa.CheckConstraint("state <> 'ordered' OR (ordered_at IS NOT NULL AND supplier <> '' AND ordered_minor IS NOT NULL)",
                            name="ordered_somewhere"),
         sa.CheckConstraint("state NOT IN ('received', 'fitted') OR (received_at IS NOT NULL AND charged_minor IS NOT NULL "
@@ -94,8 +100,13 @@ class Part(Versioned, Base):
 
     @property
     def need(self) -> Need:
-        return Need(**{name: getattr(self, name) for name in spec_of(Need)}, rating=Rating(self.needed_volts, self.needed_watts),
-                    condition=self.needed_condition)
+        rating = Rating(self.needed_volts, self.needed_watts, self.needed_reverse_volts, self.needed_ripple_volts)
+        return Need(**{name: getattr(self, name) for name in spec_of(Need)}, rating=rating, condition=self.needed_condition)
+
+    @property
+    def typed_source(self) -> str:
+        """Where its rating comes from, as far as no kept calculation stands for it: those are named with their link."""
+        return "; ".join(told for told in self.rating_source.split("; ") if not told.startswith("calculated "))
 
     @property
     def arrival(self) -> Arrival | None:

@@ -71,15 +71,27 @@ MUST_BE_TESTED = frozenset({PartKind.VALVE, PartKind.CAPACITOR})
 
 @dataclass(frozen=True)
 class Rating:
-    """Volts and watts; None where the place asks nothing, or where nothing is marked on the part."""
+    """Volts and watts; None where the place asks nothing, or where nothing is marked on the part.
+
+    Of a place also the reverse volts and the ripple (volts, peak to peak) that it puts on the part.
+    """
 
     volts: float | None = None
     watts: float | None = None
+    reverse_volts: float | None = None
+    ripple_volts: float | None = None
 
     @property
     def words(self) -> str:
         told = [show(value, unit) for value, unit in ((self.volts, "V"), (self.watts, "W")) if value is not None]
+        told += [f"{show(value, 'V')} {what}" for value, what in ((self.reverse_volts, "reverse"), (self.ripple_volts, "of ripple"))
+                 if value is not None]
         return ", ".join(told)
+
+    @property
+    def withstand(self) -> float | None:
+        """The volts that must be marked on the part: those of its place, forward or reverse, whichever are more."""
+        return max((one for one in (self.volts, self.reverse_volts) if one is not None), default=None)
 
 
 @dataclass(frozen=True)
@@ -109,10 +121,12 @@ class CalledFor:
 
 @dataclass(frozen=True)
 class PlaceAsks:
-    """What the place of a part asks of it, as a part keeps it; the journal tells volts and watts as one rating."""
+    """What the place of a part asks of it, as a part keeps it; the journal tells its volts and watts as one rating."""
 
     needed_volts: float | None = asked(Number("Worst-case voltage", unit="V", journal=None), None)
     needed_watts: float | None = asked(Number("Worst-case power", unit="W", journal=None), None)
+    needed_reverse_volts: float | None = asked(Number("Reverse voltage", unit="V", journal=None), None)
+    needed_ripple_volts: float | None = asked(Number("Ripple, peak to peak", unit="V", journal=None), None)
     needed_condition: PartCondition | None = asked(
         Choice("It must be", words=values(PartCondition), blank="in any condition", blank_key="any", journal="condition needed",
                said=lambda condition: condition.value if condition else None), None)
@@ -138,7 +152,8 @@ def check_need(need: Need) -> None:
         raise BadInput("Enter how many, 1 or more.", "quantity")
     if not need.place.strip():
         raise BadInput("Enter where it goes: C14, V3, mains inlet.", "place")
-    for field, value in (("needed_volts", need.rating.volts), ("needed_watts", need.rating.watts)):
+    for field, value in (("needed_volts", need.rating.volts), ("needed_watts", need.rating.watts),
+                         ("needed_reverse_volts", need.rating.reverse_volts), ("needed_ripple_volts", need.rating.ripple_volts)):
         if value is not None and not (math.isfinite(value) and value > 0):
             raise BadInput("Enter a rating above 0.", field)
     decides = DECIDED_BY.get(need.kind)
@@ -152,7 +167,7 @@ def check_need(need: Need) -> None:
 
 def check_arrival(need: Need, came: Arrival) -> None:
     """Refuse a part that is marked for less than its place asks, or is not what was asked for."""
-    for field, unit, asks, bears in (("rated_volts", "V", need.rating.volts, came.rating.volts),
+    for field, unit, asks, bears in (("rated_volts", "V", need.rating.withstand, came.rating.volts),
                                      ("rated_watts", "W", need.rating.watts, came.rating.watts)):
         if asks is None:
             continue

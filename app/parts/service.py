@@ -10,6 +10,8 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record, record_change
+from app.kept.rules import Purpose
+from app.kept.service import end_uses_of_part
 from app.kernel.money import show
 from app.kernel.spec import columns, journal_facts
 from app.orders import chassis
@@ -26,6 +28,10 @@ from app.quote.rules.words import PartCondition
 from app.shop.queries import the_shop
 
 SHELF = "own stock"
+SOURCE_LONGEST = 200
+# The column of what a place asks, by what a calculation is used for.
+RATED_BY = {Purpose.VOLTS: "needed_volts", Purpose.WATTS: "needed_watts", Purpose.REVERSE: "needed_reverse_volts",
+            Purpose.RIPPLE: "needed_ripple_volts"}
 
 
 @dataclass(frozen=True)
@@ -59,6 +65,20 @@ def change(order: RepairOrder, part: Part, what: Need, line_root_id: int | None,
     before = _need_facts(part)
     for name, value in {**_columns(what), **keys_of(order, what.place), "line_root_id": line_root_id}.items():
         setattr(part, name, value)
+    record_change(Event.PART_CHANGED, part, before, _need_facts(part), by=by, now=now)
+    end_uses_of_part(part.id, {purpose: getattr(part, column) for purpose, column in RATED_BY.items()}, now=now)
+
+
+def rate(order: RepairOrder, part: Part, purpose: Purpose, value: float, source: str, *, by: Actor, now: datetime) -> None:
+    """What its place asks, as a kept calculation says: volts, watts, reverse volts or ripple. Only while it has not come."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED)
+    before = _need_facts(part)
+    setattr(part, RATED_BY[purpose], value)
+    others = [told for told in part.rating_source.split("; ") if told and told.split(":")[0] != source.split(":")[0]]
+    told = "; ".join([*others, source])
+    part.rating_source = told if len(told) <= SOURCE_LONGEST else source[:SOURCE_LONGEST]
+    check_need(part.need)
     record_change(Event.PART_CHANGED, part, before, _need_facts(part), by=by, now=now)
 
 
@@ -188,6 +208,7 @@ def _must_be_covered(order: RepairOrder, part: Part, price_minor: int, field: st
 
 def _columns(what: Need) -> dict[str, Any]:
     return {**columns(what), "needed_volts": what.rating.volts, "needed_watts": what.rating.watts,
+            "needed_reverse_volts": what.rating.reverse_volts, "needed_ripple_volts": what.rating.ripple_volts,
             "needed_condition": what.condition}
 
 

@@ -12,6 +12,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput, NotFound
 from app.exchange.queries import listed
+from app.kept import queries as kept
 from app.kernel.form_fields import House, read_form
 from app.kernel.links import linked
 from app.kernel.saving import check_fresh, saving
@@ -37,7 +38,8 @@ def page(order_id: int) -> str:
     parts = queries.parts_of(order)
     return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
-                           agreed=quote.agreed_line_roots(order), unwritten=queries.lines_without_parts(order),
+                           agreed=quote.agreed_line_roots(order), uses=kept.of_parts(order.id),
+                           unwritten=queries.lines_without_parts(order),
                            cost=costs.standing(order), charged_minor=queries.total_charged(order),
                            again=[part.id for part in queries.to_get_again(order)],
                            missing=linked(parts_here(order)) if order.is_open else [])

@@ -6,7 +6,7 @@
  *          <input data-example="47u" data-is-example>  a field that shows an example, until it is edited or "mine" is ticked
  *          <form id="keep"> <input data-typed name=…>  takes along what is typed
  * The address answers with parts: <div data-part="said">…</div>, and data-part="wrong" with one
- * <p data-field="name"> for each field that cannot be read. The page's address follows, so that it can be marked.
+ * <p data-field="name"> for each field that cannot be read; a folded part of the form opens for it. The page's address follows, so that it can be marked.
  * An answer that comes late, after a newer one, is thrown away. Without script the button asks for the whole page. */
 
 const PAUSE = 50;
@@ -44,6 +44,7 @@ export function start(form) {
       const box = control?.closest(".field");
       if (!box) continue;
       box.classList.add("field-wrong");
+      box.closest("details")?.setAttribute("open", "");
       box.querySelector("label, legend").after(words.cloneNode(true));
       control.setAttribute("aria-invalid", "true");
       control.setAttribute("aria-describedby", `${words.id} ${control.getAttribute("aria-describedby") ?? ""}`.trim());

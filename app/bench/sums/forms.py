@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from werkzeug.datastructures import MultiDict
 from wtforms import Field as AnyField
-from wtforms import IntegerField, RadioField, SelectField, StringField
+from wtforms import HiddenField, IntegerField, RadioField, SelectField, StringField
 from wtforms.validators import Length, Optional, StopValidation
 from wtforms.widgets import TextInput
 
 from app.bench.sums.kinds import Field, Given, Sum, Value, ours
+from app.bench.sums.targets import Target
 from app.electrics import ElectricsError, NotationError, parse, show
+from app.kept.models import KeptSum
 from app.kernel.form_fields import House, Needed, QuantityField, options
 from app.orders.models import RepairOrder
 
@@ -103,10 +105,34 @@ class KeepForm(House):
 
     order_id = SelectField("For", coerce=str)
     note = StringField("Note", [Optional(), Length(max=300, message="Keep the note under 300 letters.")])
+    replaces = HiddenField()
 
     @property
     def order(self) -> int | None:
         return int(self.order_id.data) if self.order_id.data else None
+
+    @property
+    def in_place_of(self) -> int | None:
+        """The kept calculation whose place this one takes."""
+        return int(self.replaces.data) if str(self.replaces.data or "").isdecimal() else None
+
+
+class UseForm(House):
+    """Which figure the order takes, and for what."""
+
+    figure = SelectField("Figure")
+    target = SelectField("Use it for", validators=[Needed("Choose what it is for.")])
+
+    def offer(self, kept: KeptSum, targets: Iterable[Target]) -> None:
+        """The numbers of the calculation, and what they may go to."""
+        self.figure.choices = options((one.key, one.words) for one in kept.figures)
+        self.target.choices = options((one.key, one.words) for one in targets)
+
+
+class WithdrawSumForm(House):
+    """Why a kept calculation is withdrawn."""
+
+    reason = StringField("Why it is withdrawn", [Needed("Enter why it is withdrawn."), Length(max=300)])
 
 
 def keep_form(orders: list[RepairOrder], sent: MultiDict[str, str] | None = None) -> KeepForm:

@@ -15,7 +15,7 @@ from app.electrics.sourced import Status
 Value = float | int | str | None
 Kind = Literal["quantity", "plain", "percent", "count", "choice", "chips", "words"]
 VerdictKind = Literal["pass", "doubt", "fail", "none"]
-MARK_WORDS: dict[Status, str] = {"S": "seen", "M": "from memory", "C": "computed"}
+MARK_WORDS: dict[Status, str] = {"S": "seen", "M": "from memory", "C": "computed", "T": "typed here"}
 _ELECTRIC = ("ohm", "V", "A", "F", "H", "W", "VA", "s", "Hz", "J")
 _GROUND = re.compile(r"\bground\b")
 _PERCENT = re.compile(r"(?<=[0-9])%")
@@ -27,6 +27,7 @@ class Field:
 
     The default is an example, to be replaced by what the bench knows, unless `assumed`: then it is the usual figure. `only`: the
     choice and its value with which the field is in use at all.
+    `fold`: the words over a folded part of the form in which fields of the same fold stand.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Field:
     covers: tuple[str, ...] = ()
     low: float | None = None
     high: float | None = None
+    fold: str = ""
     assumed: bool = False
     only: tuple[str, str] | None = None
 
@@ -116,7 +118,7 @@ class Given:
 
     def word(self, name: str) -> str:
         """A choice or words."""
-        return str(self._values[name] or "")
+        return str(self._values.get(name) or "")
 
 
 @dataclass(frozen=True)
@@ -209,6 +211,12 @@ class Sum:
     formula: str
     sources: tuple[Cited, ...]
     caution: str
+
+    @property
+    def folds(self) -> tuple[tuple[str, tuple[Field, ...]], ...]:
+        """The folded parts of the form, each with its fields."""
+        names = dict.fromkeys(field.fold for field in self.fields if field.fold)
+        return tuple((name, tuple(field for field in self.fields if field.fold == name)) for name in names)
 
     def examples(self, typed: Mapping[str, str]) -> tuple[Field, ...]:
         """The fields that still show their example. Where choices are all there is, they are one example until one is changed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from app.bench.sums import forms
@@ -37,6 +37,10 @@ class Worked:
     def address(self) -> dict[str, str]:
         """What opens this sum again as it stands."""
         return self.typed | ({MINE: "yes"} if self.mine else {})
+
+    def opens(self, fields: Sequence[Field]) -> bool:
+        """Whether a folded part of the form stands open: something in it was entered, or wants another look."""
+        return any(self.typed[field.name] != field.default or self.form[field.name].errors for field in fields)
 
 
 def work_out(one: Sum, sent: Mapping[str, str], usual: Mapping[str, str] | None = None) -> Worked:

@@ -18,6 +18,7 @@ from app.electrics.extremes import finite_result
 from app.electrics.supply.chain import LC, RC, chain_network, check_stages, filter_chain, reservoir_under
 from app.electrics.supply.reservoir import Load, capacitor_input, winding
 from app.electrics.supply.steady import Network, Source
+from app.electrics.valves import Valve
 
 _STEPS, _MOST_STEPS = 200, 4000
 _TURN = 0.15  # rad of the fastest ring in one step
@@ -174,7 +175,7 @@ def cold_start(
     mains_hz: float,
     stages: Sequence[RC | LC] = (),
     load_ohm: float | None = None,
-    drop: str | None = None,
+    drop: str | Valve | None = None,
 ) -> ColdStart:
     """Switch a capacitor-input supply on with every capacitor empty and every valve cold.
 

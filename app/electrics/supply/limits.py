@@ -82,7 +82,9 @@ class _Case:
         self, rating: str, name: str, found: float, allowed: float, unit: str, *, note: str = "", at_least: bool = False
     ) -> Limit:
         memory = self.sheet.mark_of(rating) == "M"
-        source = f"{self.entry.name} data sheet, from memory" if memory else f"{self.entry.name} data sheet, as seen quoted"
+        source = f"{self.entry.name} data sheet, {'from memory' if memory else 'as seen quoted'}"
+        if self.sheet.typed:
+            source = self.sheet.source.text
         return limit(name, found, allowed, unit, source=source, note=note, at_least=at_least, unconfirmed=memory)
 
     def mean(self) -> Limit:
@@ -93,14 +95,13 @@ class _Case:
 
     def peaks(self) -> list[Limit]:
         """The figures that a published supply is excused from."""
-        law = SpaceCharge(self.sheet.perveance, 1)
+        law = None if self.sheet.perveance is None else SpaceCharge(self.sheet.perveance, 1)
         other = "" if self.source.law == law else "the supply was solved with another rectifier"
         idle = "with nothing drawn, the worst case"
-        found = [
-            self.held("peak_a", "peak current of a plate", self.supply.peak_diode_a, self.sheet.peak_a, "A", note=other),
-            self.held("piv_v", "reverse voltage", self.supply.diode_piv_v, self.sheet.piv_v, "V", note=idle),
-        ]
-        if self.sheet.hot_switch_a is not None:
+        found = [self.held("peak_a", "peak current of a plate", self.supply.peak_diode_a, self.sheet.peak_a, "A", note=other)]
+        if self.sheet.piv_v is not None:
+            found.append(self.held("piv_v", "reverse voltage", self.supply.diode_piv_v, self.sheet.piv_v, "V", note=idle))
+        if self.sheet.hot_switch_a is not None and law is not None:
             hot = "mains on at its crest, the valve still hot and the reservoir empty"
             peak = _hot_peak(law, self.source.peak_v, self.ohm)
             found.append(self.held("hot_switch_a", "hot-switching peak", peak, self.sheet.hot_switch_a, "A", note=hot))

@@ -1,4 +1,4 @@
-"""What a rectifier passes for the volts across it: silicon, the four valve rectifiers, and an ideal one.
+"""What a rectifier passes for the volts across it: silicon, a valve rectifier of the table, and an ideal one.
 
 Every law answers one question, vectorised: with `u` volts across the rectifier and the resistance in series
 with it, what current flows and how steeply does it change with `u`?  `u` may be negative.
@@ -7,10 +7,8 @@ Sources:
 [1] W. Shockley's junction law I = Is*(exp(V/(n*Vt)) - 1) with a series resistance.  The constants are the set
     widely shipped for the type 1N4007 in circuit simulators: Is 14.11 nA, n 1.984, Rs 33.89 milliohm, at 27
     C.
-[2] The 3/2-power law of a space-charge limited diode, I = G*V^1.5 a plate.  G of 5AR4, 5U4GB, 5V4GA and 5Y3GT
-    from S. Malcolm-Brown's fits in N. Koren's library; G of 5U4G from one published point, 58 V at 225 mA; of EZ80 and EZ81
-    fitted to the outputs of their sheets' supply tables.
-Second names (GZ34, GZ32, U50, U52, 5Z3) from memory of the usual equivalents lists.
+[2] The 3/2-power law of a space-charge limited diode, I = G*V^1.5 a plate.  G is the perveance of the valve's entry
+    (app.electrics.valves.rectifiers), which names its source.
 """
 
 from __future__ import annotations
@@ -21,35 +19,14 @@ from typing import Protocol
 
 from app.electrics.arrays import Array, np
 from app.electrics.errors import ElectricsError
+from app.electrics.valves import Valve
+from app.electrics.valves.lookup import find, valve, valve_names
 
 THERMAL_V = 1.380649e-23 * 300.15 / 1.602176634e-19  # kT/q at 27 C, the simulators' standard temperature
 SILICON_IS = 14.11e-9
 SILICON_N = 1.984
 SILICON_OHM = 0.03389
 
-_PERVEANCE = {
-    "5AR4": 3.961806e-3,
-    "5U4GB": 0.783455e-3,
-    "5V4GA": 1.397165e-3,
-    "5Y3GT": 0.352292e-3,
-    "5U4G": 0.225 / 58.0**1.5,
-    "EZ81": 2.0706e-3,
-    "EZ80": 0.8274e-3,
-}
-_SECOND_NAMES = {
-    "GZ34": "5AR4",
-    "6CA4": "EZ81",
-    "6V4": "EZ80",
-    "5U4": "5U4GB",
-    "5V4": "5V4GA",
-    "5V4G": "5V4GA",
-    "GZ32": "5V4GA",
-    "5Y3": "5Y3GT",
-    "5Y3G": "5Y3GT",
-    "U50": "5Y3GT",
-    "U52": "5U4G",
-    "5Z3": "5U4G",
-}
 # Chord of a curved drop over one current pulse, taken as the parabola i = ipk*(1 - x^2), by least squares in
 # x:
 # drop(p) = at_zero + slope*p with p = i/ipk.  The means over the parabola are E[p] = 2/3, E[p^2] = 8/15.
@@ -190,7 +167,7 @@ class Ideal:
         return 0.0
 
 
-def law(drop: str | None, count: int) -> Law:
+def law(drop: str | Valve | None, count: int) -> Law:
     """The law of `count` rectifiers in series; `drop` as `capacitor_input` takes it."""
     if drop is None:
         return Silicon(count)
@@ -199,8 +176,23 @@ def law(drop: str | None, count: int) -> Law:
         return Silicon(count)
     if name == "IDEAL":
         return Ideal()
-    name = _SECOND_NAMES.get(name, name)
-    if name not in _PERVEANCE:
-        known = ", ".join(sorted({*_PERVEANCE, *_SECOND_NAMES}))
-        raise ElectricsError("drop", drop, f"None or silicon (a silicon diode), ideal, or one of {known}")
-    return SpaceCharge(_PERVEANCE[name], count)
+    entry = drop if isinstance(drop, Valve) else _named(drop)
+    if entry is None or entry.rectifier is None:
+        raise ElectricsError("drop", drop, f"None or silicon (a silicon diode), ideal, or one of {', '.join(_known())}")
+    if entry.rectifier.perveance is None:
+        raise ElectricsError("drop", entry.name, "a rectifier whose drop is known here: of this valve only some limits are")
+    return SpaceCharge(entry.rectifier.perveance, count)
+
+
+def _named(drop: object) -> Valve | None:
+    """The valve of that name; None where there is none."""
+    try:
+        return find("drop", drop)
+    except ElectricsError:
+        return None
+
+
+def _known() -> list[str]:
+    """Every rectifier whose drop is known, by all its names."""
+    entries = [entry for entry in map(valve, valve_names()) if entry.rectifier is not None and entry.rectifier.perveance]
+    return sorted(name for entry in entries for name in (entry.name, *entry.also))

@@ -17,6 +17,7 @@ from app.electrics.errors import ElectricsError, not_negative, one_of, positive,
 from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import law
 from app.electrics.supply.steady import Network, NeverSettles, NoSteadyState, Source, Wave, periodic
+from app.electrics.valves import Valve
 
 _EMPTY = 1e-12
 RECTIFIERS = ("full_wave_ct", "bridge", "half_wave")
@@ -61,7 +62,7 @@ class Supply:
     wave: Wave | None = field(default=None, compare=False, repr=False)
 
 
-def winding(*, secondary_vrms: float, rectifier: str, source_ohm: float, mains_hz: float, drop: str | None) -> Source:
+def winding(*, secondary_vrms: float, rectifier: str, source_ohm: float, mains_hz: float, drop: str | Valve | None) -> Source:
     """Check the winding's arguments and describe it."""
     one_of("rectifier", rectifier, RECTIFIERS)
     return Source(
@@ -157,7 +158,7 @@ def capacitor_input(
     mains_hz: float,
     load_ohm: float | None = None,
     load_a: float | None = None,
-    drop: str | None = None,
+    drop: str | Valve | None = None,
 ) -> Supply:
     """Solve a capacitor-input supply for its periodic steady state [1].
 

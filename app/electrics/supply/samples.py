@@ -15,6 +15,7 @@ from app.electrics.errors import ElectricsError, one_of, reals, within
 from app.electrics.extremes import finite_result
 from app.electrics.supply.rectifiers import Law, law
 from app.electrics.supply.reservoir import RECTIFIERS, conduction_angles
+from app.electrics.valves import Valve
 
 _STEPS = 14
 _TOLERANCE = 1e-9
@@ -180,7 +181,7 @@ def mean_volts(
     mains_hz: float,
     load_ohm: ArrayLike | None = None,
     load_a: ArrayLike = 0.0,
-    drop: str | None = None,
+    drop: str | Valve | None = None,
 ) -> Array:
     """Mean reservoir volts for arrays of part values (broadcast together); arguments as `capacitor_input`.
 

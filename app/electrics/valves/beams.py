@@ -77,7 +77,7 @@ BEAMS: tuple[Valve, ...] = (
         remark="the original 19 W types; pin 1 is the shell of the metal one. The 6L6GC is rated 30 W",
     ),
     Valve(
-        "5881", ("6L6WGB", "6L6WGA"),
+        "5881", (),
         "pentode", "octal", (Heater(6.3, 0.9, "2 - 7", _TUNG_SOL),), OCTAL_OUTPUT, PINS_6L6,
         Ratings("design-centre", 400.0, 23.0, _TUNG_SOL, 400.0, 3.0),
         (

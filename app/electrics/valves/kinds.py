@@ -10,12 +10,13 @@ from app.electrics.errors import ElectricsError
 from app.electrics.sourced import Status
 
 Kind = Literal["triode", "pentode", "rectifier"]
-System = Literal["design-centre", "design-maximum", "absolute maximum", "not stated"]
+System = Literal["design-centre", "design-maximum", "absolute maximum", "not stated", "typed here"]
+Base = Literal["octal", "noval", "miniature 7-pin", "novar", "magnoval", "small 5-pin"]
 
 
 @dataclass(frozen=True)
 class Source:
-    """Where a figure comes from. mark: S seen in it, M from memory of it, C computed."""
+    """Where a figure comes from. mark: S seen in it, M from memory of it, C computed, T typed here from it."""
 
     mark: Status
     text: str
@@ -41,7 +42,7 @@ class Ratings:
     """
 
     system: System
-    anode_v: float
+    anode_v: float | None
     anode_w: float | None
     source: Source
     screen_v: float | None = None
@@ -56,23 +57,29 @@ class Ratings:
 
 @dataclass(frozen=True)
 class Rectifier:
-    """A rectifier's own limits and its 3/2-power law, I = perveance * V ** 1.5 for each plate (A, V)."""
+    """A rectifier's own limits and its 3/2-power law, I = perveance * V ** 1.5 for each plate (A, V).
 
-    perveance: float
-    piv_v: float
+    None where no figure is known here: without a perveance a supply with this valve cannot be solved.
+    """
+
+    perveance: float | None
+    piv_v: float | None
     mean_a: float
     peak_a: float
-    drop_v: float
-    drop_at_a: float
+    drop_v: float | None
+    drop_at_a: float | None
     source: Source
     first_capacitor_f: float | None = None
     supply_ohm: tuple[tuple[float, float], ...] = ()  # (V rms per anode, least ohm per anode)
     supply_a: tuple[tuple[float, float], ...] = ()  # (V rms per anode, most mean A); mean_a where it names none
     hot_switch_a: float | None = None  # peak per plate when a hot valve charges an empty reservoir
     seen: tuple[str, ...] = ()  # the limits marked S; the others carry M, whatever the mark of the perveance
+    typed: bool = False  # by a person, for a valve that is not in the table: every limit carries the mark of the source
 
     def mark_of(self, name: str) -> Status:
         """The mark of one limit: S when it was seen in a source, else M."""
+        if self.typed:
+            return self.source.mark
         return "S" if name in self.seen else "M"
 
 
@@ -135,14 +142,22 @@ class PentodeModel:
     screen_knee: float = 0.0
 
 
+_CURVES = "a valve whose curves are known here: of this one only the limits are"
+
+
 @dataclass(frozen=True)
 class Valve:
-    """One valve type. sections: 2 for a twin triode (figures are for one). pins: function to base pins."""
+    """One valve type. sections: 2 for a twin triode (figures are for one). pins: function to base pins, empty where
+    they are not known here.
+
+    model is None where no point of the sheet is sure enough to fit one: then the limits are all there is. small: a
+    pentode for small signals, which is no output valve.
+    """
 
     name: str
     also: tuple[str, ...]
     kind: Kind
-    base: Literal["octal", "noval"]
+    base: Base
     heaters: tuple[Heater, ...]
     pins: Mapping[str, tuple[int, ...]] = field(hash=False)
     pin_source: Source
@@ -153,17 +168,18 @@ class Valve:
     rectifier: Rectifier | None = None
     sections: int = 1
     remark: str = ""
+    small: bool = False
 
     def triode(self) -> TriodeModel:
-        """The triode model; ElectricsError when this is another kind of valve."""
+        """The triode model; ElectricsError when this is another kind of valve, or one with limits only."""
         if not isinstance(self.model, TriodeModel):
-            raise ElectricsError("valve", self.name, "a triode")
+            raise ElectricsError("valve", self.name, _CURVES if self.kind == "triode" else "a triode")
         return self.model
 
     def pentode(self) -> PentodeModel:
-        """The model of a pentode or beam tetrode; ElectricsError when this is another kind of valve."""
+        """The model of a pentode or beam tetrode; ElectricsError when this is another kind of valve, or has limits only."""
         if not isinstance(self.model, PentodeModel):
-            raise ElectricsError("valve", self.name, "an output pentode or beam tetrode")
+            raise ElectricsError("valve", self.name, _CURVES if self.kind == "pentode" else "an output pentode or beam tetrode")
         return self.model
 
     def limits(self) -> Ratings:

@@ -14,7 +14,7 @@ _EL34_PINS: Mapping[str, tuple[int, ...]] = MappingProxyType(
         "no_connection": (6,),
     }
 )  # fmt: skip
-_EL84_PINS: Mapping[str, tuple[int, ...]] = MappingProxyType(
+EL84_PINS: Mapping[str, tuple[int, ...]] = MappingProxyType(
     {
         "grid": (2,), "cathode": (3,), "suppressor": (3,), "heater": (4, 5), "anode": (7,), "screen": (9,),
         "internal_connection": (1, 6, 8),
@@ -83,7 +83,7 @@ PENTODES: tuple[Valve, ...] = (
     ),
     Valve(
         "EL84", ("6BQ5", "N709", "CV2975"),
-        "pentode", "noval", (Heater(6.3, 0.76, "4 - 5", _WIKI_EL84),), _EL84_PINS,
+        "pentode", "noval", (Heater(6.3, 0.76, "4 - 5", _WIKI_EL84),), EL84_PINS,
         Source("S", "KiCad valve symbol library"),
         Ratings("design-centre", 300.0, 12.0, _WIKI_EL84, 300.0, 2.0, 0.065),
         (

@@ -28,12 +28,12 @@ _ECC88_PINS: Mapping[str, tuple[int, ...]] = MappingProxyType(
         "anode_1": (6,), "grid_1": (7,), "cathode_1": (8,), "screen_between": (9,),
     }
 )  # fmt: skip
-_NOVAL_HEATERS = (
+NOVAL_HEATERS = (
     Heater(12.6, 0.15, "4 - 5", _BASE_SYMBOLS),
     Heater(6.3, 0.3, "4+5 - 9", _BASE_SYMBOLS),
 )
 _FIT = Source("C", "least-squares fit of Koren's form, with a contact potential, to this entry's points")
-_FIT_ONE = Source("C",
+FIT_ONE = Source("C",
                   "least-squares fit to this entry's point, shape from a published refit of Koren's form")
 
 _GENERAL_ELECTRIC = Source("M", "RCA and General Electric data sheets")
@@ -43,7 +43,7 @@ PREAMP: tuple[Valve, ...] = (
     Valve(
         "12AX7",
         ("12AX7A", "12AX7WA", "ECC83", "ECC83S", "ECC803", "ECC803S", "7025", "CV4004", "B339"),
-        "triode", "noval", _NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
+        "triode", "noval", NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
         Ratings("not stated", 300.0, 1.0, Source("S", "Wikipedia, citing the Sylvania sheet"),
                 seen=("anode_v", "anode_w")),
         (
@@ -58,7 +58,7 @@ PREAMP: tuple[Valve, ...] = (
     Valve(
         "12AT7",
         ("12AT7A", "12AT7WA", "12AT7WC", "ECC81", "ECC801", "ECC801S", "6201", "CV4024", "CV455", "B309"),
-        "triode", "noval", _NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
+        "triode", "noval", NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
         Ratings("not stated", 300.0, 2.5, _GENERAL_ELECTRIC, seen=("anode_w",)),
         (
             Point("characteristic", 250.0, 10e-3, _ANGELFIRE, grid_v=-2.0, mu=60.0, gm_s=5.5e-3,
@@ -72,7 +72,7 @@ PREAMP: tuple[Valve, ...] = (
         "12AU7",
         ("12AU7A", "12AU7WA", "ECC82", "ECC802", "ECC802S", "5814", "5814A", "6189", "CV4003", "CV491",
          "B329"),
-        "triode", "noval", _NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
+        "triode", "noval", NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
         Ratings("not stated", 300.0, 2.75, _GENERAL_ELECTRIC, seen=("anode_w",)),
         (
             Point("characteristic", 250.0, 10.5e-3, _ANGELFIRE, grid_v=-8.5, mu=17.0, gm_s=2.2e-3,
@@ -84,14 +84,14 @@ PREAMP: tuple[Valve, ...] = (
     ),
     Valve(
         "12AY7", ("6072", "6072A"),
-        "triode", "noval", _NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
+        "triode", "noval", NOVAL_HEATERS, _NOVAL_TWIN, _BASE_SYMBOLS,
         Ratings("not stated", 300.0, 1.5, _GENERAL_ELECTRIC),
         (
             Point("characteristic", 250.0, 3.0e-3,
                   Source("S", "public table of triode figures (mu, rp); anode current and gm from memory"),
                   grid_v=-4.0, mu=44.0, gm_s=1.75e-3, rp_ohm=25e3),
         ),
-        TriodeModel(mu=44.01, ex=1.089, kg1=1237.0, kp=404.4, kvb=302.4, vct=0.03585), _FIT_ONE, sections=2,
+        TriodeModel(mu=44.01, ex=1.089, kg1=1237.0, kp=404.4, kvb=302.4, vct=0.03585), FIT_ONE, sections=2,
         remark="a public table prints 330 V and 1.65 W, the design-maximum figures; the lower pair is kept",
     ),
     Valve(
@@ -103,7 +103,7 @@ PREAMP: tuple[Valve, ...] = (
         (
             Point("characteristic", 250.0, 11.5e-3, _GENERAL_ELECTRIC, grid_v=-10.5, mu=16.5, gm_s=3.1e-3, rp_ohm=5.3e3),
         ),
-        TriodeModel(mu=19.02, ex=1.293, kg1=878.8, kp=93.79, kvb=299.3), _FIT_ONE, sections=2,
+        TriodeModel(mu=19.02, ex=1.293, kg1=878.8, kp=93.79, kvb=299.3), FIT_ONE, sections=2,
         remark="its heater takes twice a 12AU7's current: look at the winding before it goes into such a socket",
     ),
     Valve(
@@ -126,7 +126,7 @@ PREAMP: tuple[Valve, ...] = (
             Point("characteristic", 90.0, 15e-3, Source("M", "Philips data handbook"), grid_v=-1.3,
                   mu=33.0, gm_s=12.5e-3, rp_ohm=2.64e3),
         ),
-        TriodeModel(mu=32.62, ex=1.315, kg1=237.6, kp=322.2, kvb=304.0, vct=0.06904), _FIT_ONE, sections=2,
+        TriodeModel(mu=32.62, ex=1.315, kg1=237.6, kp=322.2, kvb=304.0, vct=0.06904), FIT_ONE, sections=2,
         remark="6.3 V only, and no socket of the ECC83 family: pin 9 is the screen between the sections. An E88CC or 6922"
                " is rated higher (220 V, from memory); the limits here are the ECC88's",
     ),
@@ -164,6 +164,6 @@ PREAMP: tuple[Valve, ...] = (
             Point("characteristic", 250.0, 2.3e-3, Source("M", "RCA data sheet"), grid_v=-2.0,
                   mu=70.0, gm_s=1.6e-3, rp_ohm=44e3),
         ),
-        TriodeModel(mu=73.49, ex=1.274, kg1=1853.0, kp=1725.0, kvb=6.999, vct=0.4088), _FIT_ONE, sections=2,
+        TriodeModel(mu=73.49, ex=1.274, kg1=1853.0, kp=1725.0, kvb=6.999, vct=0.4088), FIT_ONE, sections=2,
     ),
 )  # fmt: skip

@@ -17,6 +17,8 @@ _FIT_LIBRARY = "perveance seen in a public Koren model library (fits by S. Malco
 
 _NOVAL_RECTIFIER: Mapping[str, tuple[int, ...]] = MappingProxyType({"anode": (1, 7), "cathode": (3,), "heater": (4, 5)})
 _PHILIPS = Source("M", "Philips data handbook")
+_RCA = Source("M", "RCA data sheet")
+_MULLARD = Source("M", "Mullard data sheet")
 
 RECTIFIERS: tuple[Valve, ...] = (
     Valve(
@@ -87,5 +89,23 @@ RECTIFIERS: tuple[Valve, ...] = (
             seen=("mean_a", "first_capacitor_f", "supply_ohm"),
         ),
         remark="limits seen are those of the EZ40, called electrically identical; peak and reverse volts from memory",
+    ),
+    Valve(
+        "6X4", ("EZ90", "U707", "CV493"),
+        "rectifier", "miniature 7-pin", (Heater(6.3, 0.6, "3 - 4", _RCA),),
+        MappingProxyType({"anode": (1, 6), "heater": (3, 4), "cathode": (7,)}), _RCA,
+        rectifier=Rectifier(
+            0.070 / 22.0**1.5, 1250.0, 0.070, 0.210, 22.0, 0.070, Source("M", "RCA data sheet; perveance from its drop"), None,
+            ((325.0, 525.0),),
+        ),
+        remark="later sheets allow a peak of 245 mA; no limit of the first capacitor is known here",
+    ),
+    Valve(
+        "GZ37", ("CV378", "53KU", "U54"),
+        "rectifier", "octal", (Heater(5.0, 2.8, "2 - 8", _MULLARD),), MappingProxyType({}),
+        Source("M", "pins not known here: see the sheet"),
+        rectifier=Rectifier(None, None, 0.250, 0.750, None, None, _MULLARD),
+        remark="two limits only: its drop and its reverse volts are not known here, so a supply with it cannot be solved."
+               " A GZ34 has less drop: the HT rises where one replaces it",
     ),
 )  # fmt: skip

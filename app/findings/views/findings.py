@@ -9,7 +9,7 @@ from app import clock
 from app.access.guard import actor, allow, may
 from app.access.rules import May
 from app.db import session
-from app.electrics import valve_names
+from app.electrics.valves.lookup import all_names
 from app.errors import BadInput
 from app.findings import usual
 from app.findings.forms.findings import FindingForm
@@ -173,6 +173,6 @@ def _show(order: RepairOrder, found: Finding | None, form: FindingForm, photo: P
         before=row[here - 1] if here > 0 else None, after=row[here + 1] if 0 <= here < len(row) - 1 else None,
         pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
         areas=list(Area), laid_out=area, usuals=[one for one in usual.catalogue() if one.area is area] if area else [],
-        rules={sign: rule for sign, rule in RULES.items() if found and sign in found.sign_set}, valves=valve_names(),
+        rules={sign: rule for sign, rule in RULES.items() if found and sign in found.sign_set}, valves=all_names(),
         risk=None if form.probability.errors else risk_of(form.severity.data, form.probability.data or None), risks=list(Risk),
         matrix={key.value: value for key, value in MATRIX.items()}, has_errors=form.has_errors)

@@ -11,6 +11,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kept.service import end_use_of_point
 from app.kernel.spec import columns, journal_facts
 from app.measuring import queries
 from app.measuring.models import Point, UsualPoint
@@ -18,6 +19,8 @@ from app.measuring.rules import USUAL_POINTS, say_band
 from app.measuring.spec import PointFacts
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
+
+BASIS_LONGEST = 160
 
 
 def ensure_usual_points() -> None:
@@ -87,6 +90,18 @@ def change_point(point: Point, facts: PointFacts, *, by: Actor, now: datetime) -
         setattr(point, column, value)
     if before != _said(point):
         record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
+    end_use_of_point(point.id, point.expected, now=now)
+
+
+def expect(point: Point, value: float, source: str, *, by: Actor, now: datetime) -> None:
+    """What it should read, as a kept calculation says, for readings to come. `source` names it beside where limits come from."""
+    _stands(point)
+    before = _said(point)
+    point.expected = value
+    others = [told for told in point.basis.split("; ") if told and told.split(":")[0] != source.split(":")[0]]
+    told = "; ".join([*others, source])
+    point.basis = told if len(told) <= BASIS_LONGEST else source[:BASIS_LONGEST]
+    record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
 
 
 def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> None:

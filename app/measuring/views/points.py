@@ -9,6 +9,7 @@ from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
+from app.kept import queries as kept
 from app.kernel.form_fields import read_form
 from app.kernel.saving import check_fresh, saving
 from app.measuring import queries
@@ -41,7 +42,8 @@ def add_point(order_id: int) -> Response | str:
 def point(order_id: int, point_id: int) -> str:
     """One point with every reading of it."""
     order, found = load_point(order_id, point_id, May.SEE)
-    return render_template("measuring/point.html", order=order, point=found, readings=queries.history_of(found))
+    return render_template("measuring/point.html", order=order, point=found, readings=queries.history_of(found),
+                           uses=kept.of_point(order_id, point_id))
 
 
 @bp.route("/points/<int:point_id>/change", methods=["GET", "POST"])

@@ -11,6 +11,7 @@ from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
+from app.kept import queries as kept
 from app.kernel.form_fields import read_form
 from app.kernel.local_forms import counted
 from app.kernel.saving import saving
@@ -76,6 +77,7 @@ def take(order_id: int, point_id: int) -> Response | str:
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("measuring/take.html", order=order, point=point, form=form, instruments=here, corrects=None,
+                           uses=kept.of_point(order_id, point_id),
                            has_errors=form.has_errors)
 
 
@@ -101,7 +103,7 @@ def correct(order_id: int, reading_id: int) -> Response | str:
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("measuring/take.html", order=order, point=point, form=form, instruments=here,
-                           corrects=wrong_one, has_errors=form.has_errors)
+                           corrects=wrong_one, uses=kept.of_point(order_id, point.id), has_errors=form.has_errors)
 
 
 @bp.route("/<int:reading_id>/explain", methods=["GET", "POST"])

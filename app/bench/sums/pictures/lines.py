@@ -19,15 +19,17 @@ def triode_line(entry: Valve, stage: Stage, *, supply_v: float, anode_ohm: float
     for number in range(7):
         current = triode_anode(model, across, -number * step)
         items += _curve(frame, across.tolist(), current.tolist(), f"{-number * step:g} V" if number else "0 V", items)
-    items += _hyperbola(frame, entry.anode_limit_w())
+    if stage.share_of_max is not None:
+        items += _hyperbola(frame, entry.anode_limit_w())
+    share = stage.share_of_max
+    allowed = "no limit known here" if share is None else f"{share * 100:.0f} % of the dissipation the sheet allows"
     items += [Line(path([(frame.px(supply_v), frame.py(0.0)), (frame.px(0.0), frame.py(most))]), "main")]
     at = stage.anode_v - stage.cathode_v
     items += [Dot(frame.px(at), frame.py(stage.anode_a), "mark", 7.0)]
     items += _point_word(frame, at, stage.anode_a)
     alt = (f"Anode curves of the {entry.name} with a straight load line from {show(supply_v, 'V')} on the floor to "
            f"{show(most, 'A')} on the left. The stage rests on it at {show(at, 'V')} across the valve and "
-           f"{show(stage.anode_a, 'A')}, "
-           f"{stage.share_of_max * 100:.0f} % of the dissipation the sheet allows.")
+           f"{show(stage.anode_a, 'A')}, {allowed}.")
     return Picture("Load line, anode to cathode", alt, 284.0, tuple(items))
 
 

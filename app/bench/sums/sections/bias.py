@@ -6,10 +6,11 @@ from dataclasses import replace
 from functools import partial
 
 from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, choice, percent, quantity, tell
+from app.bench.sums.other_valve import asked, limit_fields, offered
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.scales import Flag, bias_scale, spread
 from app.bench.sums.sections.idling import MAINS, SPREAD, SPREAD_CITED, USUAL_CITED, remarks
-from app.bench.sums.sections.stage import DRAWS, model_of, named
+from app.bench.sums.sections.stage import DRAWS, model_of
 from app.electrics import (
     BiasRange,
     IdleRange,
@@ -21,12 +22,11 @@ from app.electrics import (
     idle_limits,
     simulate,
     usual_share,
-    valve,
 )
 from app.electrics.limits import Limit
 
 MATTER = "Bias"
-OUTPUTS = named("pentode")
+OUTPUTS = offered("pentode")
 _LAYOUTS = (("divider", "pot on top, divider"), ("pot_to_ground", "pot at the earth end"))
 _FILM = 0.01
 
@@ -42,11 +42,14 @@ def _bias(given: Given) -> Answer:
                             mains_tolerance=mains, floor_ohm=floor)
 
     found, film = (solved(one, given.number("mains_tolerance")) for one in (ranging, _FILM))
-    entry, anode_v, screen_v = valve(given.word("valve")), given.number("anode_v"), given.number("screen_v")
-    flags, hot = [], idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=1.0)
-    usual = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=float(usual_share(entry)))
-    cold, at_usual = _idles(given, solved(ranging, 0.0), entry, usual)
-    limits = _limits(given, entry, cold, at_usual)
+    entry, anode_v, screen_v = asked(given, "pentode", curves=False), given.number("anode_v"), given.number("screen_v")
+    flags, hot, usual, cold = [], None, None, None
+    limits: tuple[Limit, ...] = ()
+    if entry.model is not None:
+        hot = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=1.0)
+        usual = idle_grid(valve=entry, anode_v=anode_v, screen_v=screen_v, share=float(usual_share(entry)))
+        cold, at_usual = _idles(given, solved(ranging, 0.0), entry, usual)
+        limits = _limits(given, entry, cold, at_usual)
     if hot is not None:
         flags.append(Flag(hot, f"{entry.name} at its limit", "fail"))
     if usual is not None:
@@ -60,10 +63,16 @@ def _bias(given: Given) -> Answer:
     return Answer(
         f"The pot sets {tell(found.hottest_v, 'V')} to {tell(found.coldest_v, 'V')}; over tolerance its hot end can be "
         f"{tell(found.hottest_worst_v, 'V')}, and a lifted wiper leaves {tell(found.wiper_open_v, 'V')}.",
-        (*_figures(found, film, hot, usual), Figure("cold_worst_w", "Anode, pot at its cold end, at worst",
-                                                    cold.hottest.anode_dissipation_w, "W")),
-        verdict=_verdict(found, hot, limits, usual), notes=(*_notes(found, film, ranging, hot, entry), *remarks(entry)),
+        (*_figures(found, film, hot, usual), *_cold(cold)),
+        verdict=_verdict(found, hot, limits, usual, entry), notes=(*_notes(found, film, ranging, hot, entry), *remarks(entry)),
         limits=limits, pictures=tuple(pictures), sources=model_of(entry))
+
+
+def _cold(cold: IdleRange | None) -> tuple[Figure, ...]:
+    """The anode at the pot's cold end, where the valve's curves are known."""
+    if cold is None:
+        return ()
+    return (Figure("cold_worst_w", "Anode, pot at its cold end, at worst", cold.hottest.anode_dissipation_w, "W"),)
 
 
 def _idles(given: Given, parts_worst: BiasRange, entry: Valve, usual: float | None) -> tuple[IdleRange, IdleRange | None]:
@@ -103,7 +112,8 @@ def _figures(found: BiasRange, film: BiasRange, hot: float | None, usual: float 
     return tuple(figures)
 
 
-def _verdict(found: BiasRange, hot: float | None, limits: tuple[Limit, ...], usual: float | None) -> tuple[VerdictKind, str]:
+def _verdict(found: BiasRange, hot: float | None, limits: tuple[Limit, ...], usual: float | None,
+             entry: Valve) -> tuple[VerdictKind, str]:
     if found.lifted_wiper_hotter:
         return "fail", "a lifted wiper runs hot"
     if any(one.verdict == "above" for one in limits):
@@ -114,12 +124,17 @@ def _verdict(found: BiasRange, hot: float | None, limits: tuple[Limit, ...], usu
         return "doubt", "can be set too hot"
     if any(one.verdict == "near" for one in limits):
         return "doubt", "near a limit"
+    if entry.model is None:
+        return "doubt", "fails cold, too hot not judged"
     return ("doubt", "fails cold, limits from memory") if any(one.unconfirmed for one in limits) else ("pass", "fails cold")
 
 
 def _notes(found: BiasRange, film: BiasRange, ranging: float, hot: float | None, entry: Valve) -> tuple[str, ...]:
     moves, less = (abs(one.mid_range_high_v - one.mid_range_low_v) for one in (found, film))
     notes = []
+    if entry.model is None:
+        notes.append(f"No curves of the {entry.name} are known here, so the grid volts of its limit are not shown: set it by its "
+                     f"current.")
     if ranging > _FILM:
         notes.append(f"A range resistor {tell(ranging, '%')} out either way moves a set bias by {tell(moves, 'V')}, metal film "
                      f"of 1 % by "
@@ -144,7 +159,7 @@ BIAS = Sum(
      MAINS, SPREAD,
      choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True),
      choice("valve", "Output valve", OUTPUTS, "6L6GC"), quantity("anode_v", "Its anode", "V", "450"),
-     quantity("screen_v", "Its screen", "V", "400")),
+     quantity("screen_v", "Its screen", "V", "400"), *limit_fields("pentode")),
     _bias,
     "The half-wave supply is solved into the network as it hangs on it, at both ends of the pot and with the wiper off the track, "
     "and again for every corner of the tolerances. The limit is the grid voltage at which the valve's model reaches the sheet's "

@@ -36,7 +36,9 @@ def verdict(entry: Valve, bars: Sequence[Limit], *, resting: bool = True) -> tup
         return "doubt", "warm"
     if any(one.verdict == "near" for one in bars):
         return "doubt", "near a limit at worst"
-    return ("doubt", "within a limit from memory") if any(one.unconfirmed for one in bars) else ("pass", "within the limit")
+    if any(one.unconfirmed for one in bars):
+        return "doubt", "within a limit from memory"
+    return "pass", "within the limit typed here" if entry.limits().system == "typed here" else "within the limit"
 
 
 def remarks(entry: Valve) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, choice, count, ours, quantity, tell
+from app.bench.sums.other_valve import asked, limit_fields
 from app.bench.sums.pictures.lines import push_pull_line
 from app.bench.sums.pictures.scales import share
 from app.bench.sums.sections.bias import OUTPUTS
@@ -24,26 +25,42 @@ from app.electrics import (
     idle_target,
     push_pull_fed,
     usual_share,
-    valve,
 )
 from app.electrics.limits import Limit
 
 MATTER = "Output stage"
 _VALVE = choice("valve", "Valve", OUTPUTS, "6L6GC")
+def limit_named(entry: Valve) -> str:
+    """The limit as a picture names it: 'design-centre limit', 'limit typed here'."""
+    system = entry.limits().system
+    return "limit typed here" if system == "typed here" else f"{system} limit"
+
+
+def knows_screen(entry: Valve, found: Idle) -> bool:
+    """Whether the screen current was measured, or the sheet has one: without either none is shown or judged."""
+    return found.screen_a > 0.0 or any(point.screen_a is not None for point in entry.points)
+
+
 def _idle_answer(entry: Valve, found: Idle, limits: tuple[Limit, ...], sentence: str, *more: Figure) -> Answer:
-    limit = entry.anode_limit_w()
+    limit, screen_known = entry.anode_limit_w(), knows_screen(entry, found)
+    unknown = () if screen_known else (f"No screen current of the {entry.name} is known here: all of the cathode's is taken as the "
+                                       "anode's. Enter it where it was measured.",)
     return Answer(
         sentence,
-        (Figure("anode_a", "Anode current", found.anode_a, "A"), Figure("screen_a", "Screen current", found.screen_a, "A"),
+        (Figure("anode_a", "Anode current", found.anode_a, "A"),
+         Figure("screen_a", "Screen current", found.screen_a if screen_known else "not known here", "A"),
          Figure("anode_dissipation_w", "Anode dissipation", found.anode_dissipation_w, "W"),
          Figure("share_of_max", f"of its {limit:g} W", found.share_of_max, "%", 3),
-         Figure("screen_dissipation_w", "Screen dissipation", found.screen_dissipation_w, "W"),
-         Figure("screen_share_of_max", "of its limit", found.screen_share_of_max, "%", 3),
+         Figure("screen_dissipation_w", "Screen dissipation",
+                found.screen_dissipation_w if screen_known else "not known here", "W"),
+         Figure("screen_share_of_max", "of its limit",
+                "no limit known here" if not entry.limits().screen_w else found.screen_share_of_max if screen_known
+                else "not known here", "%", 3),
          Figure("mains_w", "Anode at the highest mains", limits[1].found, "W"),
          Figure("hottest_w", "Anode at worst", limits[2].found, "W"), *more),
-        verdict=verdict(entry, limits), limits=limits, notes=(ours(found.words), *remarks(entry)),
+        verdict=verdict(entry, limits), limits=limits, notes=(ours(found.words), *unknown, *remarks(entry)),
         pictures=(share("The anode's watts", value=found.anode_dissipation_w, limit=limit, unit="W",
-                        named=f"{entry.limits().system} limit", target=float(usual_share(entry)) * limit),),
+                        named=limit_named(entry), target=float(usual_share(entry)) * limit),),
         sources=model_of(entry))
 
 
@@ -57,11 +74,13 @@ def _by_heat(given: Given, entry: Valve, watt: float, anode_v: float, screen_w: 
 
 
 def _idle(given: Given) -> Answer:
-    entry, anode_v, cathode_v = valve(given.word("valve")), given.number("anode_v"), given.maybe("cathode_v") or 0.0
+    entry, anode_v = asked(given, "pentode", curves=False), given.number("anode_v")
+    cathode_v = given.maybe("cathode_v") or 0.0
     found = idle_point(valve=entry, anode_v=anode_v, cathode_a=given.number("cathode_a"), screen_a=given.maybe("screen_a"),
                        cathode_v=cathode_v)
     target = idle_target(valve=entry, anode_v=anode_v - cathode_v, share=float(usual_share(entry)))
-    limits = _by_heat(given, entry, found.anode_dissipation_w, anode_v - cathode_v, found.screen_dissipation_w)
+    limits = _by_heat(given, entry, found.anode_dissipation_w, anode_v - cathode_v,
+                      found.screen_dissipation_w if knows_screen(entry, found) else None)
     return _idle_answer(
         entry, found, limits,
         f"The {entry.name} idles at {tell(found.anode_dissipation_w, 'W')}, {tell(found.share_of_max, '%', 2)} of what its "
@@ -76,7 +95,8 @@ IDLE = Sum(
      quantity("cathode_a", "Cathode current, one valve", "A", "40m", "40 mV across a 1 Ω resistor is 40 mA."),
      quantity("screen_a", "Screen current", "A", "", "Empty: the sheet's share at the nearest point.", optional=True,
               covers=("screen_share",)),
-     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True, assumed=True), MAINS, SPREAD_READ),
+     quantity("cathode_v", "Cathode to earth", "V", "0", optional=True, assumed=True), MAINS, SPREAD_READ,
+     *limit_fields("pentode", curves=False)),
     _idle,
     "Cathode current less screen current is anode current; times the voltage from anode to cathode, it is what the anode has to "
     "get rid of. In fixed bias the heat goes with the mains to the power of about 2.4, by the exponent of the valve's model.",
@@ -84,7 +104,7 @@ IDLE = Sum(
 
 
 def _winding(given: Given) -> Answer:
-    entry, anode_v = valve(given.word("valve")), given.magnitude("anode_v")
+    entry, anode_v = asked(given, "pentode", curves=False), given.magnitude("anode_v")
     found = anode_current_by_resistance(drop_v=given.number("drop_v"), winding_ohm=given.number("winding_ohm"))
     each = found / given.whole("valves")
     watt, limit = each * anode_v, entry.anode_limit_w()
@@ -101,8 +121,8 @@ def _winding(given: Given) -> Answer:
          Figure("target_a", "Usual anode current", usual * limit / anode_v if anode_v > 0 else 0.0, "A")),
         verdict=verdict(entry, limits), limits=limits, notes=remarks(entry),
         pictures=(share("The anode's watts", value=watt, limit=limit, unit="W",
-                        named=f"{entry.limits().system} limit", target=usual * limit),),
-        sources=model_of(entry)[1:])
+                        named=limit_named(entry), target=usual * limit),),
+        sources=model_of(entry)[-1:])
 
 
 WINDING = Sum(
@@ -110,14 +130,14 @@ WINDING = Sum(
     (_VALVE, quantity("drop_v", "Across half the primary", "V", "3.2"),
      quantity("winding_ohm", "That half, cold", "ohm", "80", "Measured with the amp off and discharged."),
      count("valves", "Valves on that half", "1", 1, 4), quantity("anode_v", "Anode to cathode", "V", "450"), MAINS,
-     SPREAD_READ),
+     SPREAD_READ, *limit_fields("pentode", curves=False)),
     _winding,
     "Voltage over the winding's resistance; screen current does not pass there. Warm copper reads 0.4 % high for each kelvin.",
     (Cited("C", "Ohm's law."), USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
 
 
 def _cathode(given: Given) -> Answer:
-    entry = valve(given.word("valve"))
+    entry = asked(given, "pentode")
     mains, spread = given.number("mains_tolerance"), given.number("spread")
     over = cathode_bias_range(
         valve=entry, supply_v=given.number("supply_v"), screen_v=given.number("screen_v"), cathode_ohm=given.number("cathode_ohm"),
@@ -140,7 +160,7 @@ CATHODE = Sum(
     (choice("valve", "Valve", OUTPUTS, "EL84"), quantity("supply_v", "HT at the anodes", "V", "310"),
      quantity("screen_v", "Screens", "V", "310"), quantity("cathode_ohm", "Cathode resistor", "ohm", "130"),
      count("valves", "Valves on it", "2", 1, 8), quantity("winding_ohm", "Half the primary", "ohm", "100", optional=True),
-     MAINS, SPREAD),
+     MAINS, SPREAD, *limit_fields("pentode")),
     _cathode,
     "The one bias at which all the currents together make just that bias across the resistor.",
     (Cited("C", "Checked against ngspice."), USUAL_CITED, SPREAD_CITED), MEASURE_CAUTION)
@@ -157,7 +177,7 @@ def _pair(given: Given, entry: Valve, factor: float = 1.0) -> FedPair:
 
 
 def _push_pull(given: Given) -> Answer:
-    entry, mains, spread = valve(given.word("valve")), given.number("mains_tolerance"), given.number("spread")
+    entry, mains, spread = asked(given, "pentode"), given.number("mains_tolerance"), given.number("spread")
     pair, high = _pair(given, entry), _pair(given, entry, 1 + mains)
     strong = _pair(given, emitting(entry, 1 + spread), 1 + mains)
     found = pair.full
@@ -200,7 +220,7 @@ PUSH_PULL = Sum(
      quantity("cathode_ohm", "Cathode resistor of both", "ohm", "130", "Bypassed.", only=("biased", "cathode")),
      quantity("screen_ohm", "Screen resistor of both", "ohm", "", "One for each screen: enter half of it.", optional=True),
      quantity("supply_ohm", "The HT's resistance", "ohm", "", "How far it falls for each ampere more.", optional=True),
-     quantity("load_aa_ohm", "Load, anode to anode", "ohm", "5k6"), MAINS, SPREAD),
+     quantity("load_aa_ohm", "Load, anode to anode", "ohm", "5k6"), MAINS, SPREAD, *limit_fields("pentode")),
     _push_pull,
     "The transformer ties both anodes together, so at each instant of a sine there is one swing that both valves agree on; "
     "power is the mean of swing times current. The mean currents of the full drive set what the screen resistor, the cathode "

@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, choice, percent, quantity, tell
+from app.bench.sums.other_valve import asked, limit_fields, offered
 from app.bench.sums.pictures.drawing import Picture
 from app.bench.sums.pictures.lines import triode_line
 from app.bench.sums.pictures.scales import spread
-from app.electrics import Valve, fit_error, simulate, triode_stage, triode_stage_samples, valve, valve_names
+from app.electrics import Valve, fit_error, simulate, triode_stage, triode_stage_samples
 
 MATTER = "Stages"
 DRAWS = 2_000
-
-
-def named(kind: str) -> tuple[tuple[str, str], ...]:
-    """The valves of a kind to choose from, each with its second name where that is another one."""
-    found = []
-    for entry in map(valve, valve_names()):
-        if entry.kind == kind:
-            other = next((name for name in entry.also if name[:3] != entry.name[:3]), "")
-            found.append((entry.name, f"{entry.name} / {other}" if other else entry.name))
-    return tuple(found)
 
 
 def model_of(entry: Valve) -> tuple[Cited, ...]:
@@ -36,7 +27,7 @@ def model_of(entry: Valve) -> tuple[Cited, ...]:
 
 
 def _stage(given: Given) -> Answer:
-    entry, bypassed = valve(given.word("valve")), given.word("bypassed") == "yes"
+    entry, bypassed = asked(given, "triode"), given.word("bypassed") == "yes"
     parts = {name: given.number(name) for name in ("supply_v", "anode_ohm", "cathode_ohm")}
     found = triode_stage(valve=entry, **parts, bypassed=bypassed, next_grid_ohm=given.maybe("next_grid_ohm"))
     pictures: list[Picture] = [triode_line(entry, found, **parts)]
@@ -56,20 +47,21 @@ def _stage(given: Given) -> Answer:
          Figure("anode_a", "Current", found.anode_a, "A"), Figure("gain", "Gain", found.gain, "×"),
          Figure("output_ohm", "Output impedance", found.output_ohm, "ohm"),
          Figure("dissipation_w", "Dissipation", found.dissipation_w, "W"),
-         Figure("share_of_max", "of the sheet's limit", found.share_of_max, "%", 2), *figures),
+         Figure("share_of_max", "of the sheet's limit", "no limit known here" if found.share_of_max is None else found.share_of_max,
+                "%", 2), *figures),
         notes=found.notes, pictures=tuple(pictures),
         sources=model_of(entry))
 
 
 STAGE = Sum(
     "stage", MATTER, "Triode stage", "Where a stage with its own cathode resistor comes to rest, and what it amplifies.",
-    (choice("valve", "Valve", named("triode"), "12AX7"), quantity("supply_v", "HT at the stage", "V", "300"),
+    (choice("valve", "Valve", offered("triode"), "12AX7"), quantity("supply_v", "HT at the stage", "V", "300"),
      quantity("anode_ohm", "Anode resistor", "ohm", "100k"), quantity("cathode_ohm", "Cathode resistor", "ohm", "1k5"),
      choice("bypassed", "Cathode bypassed", (("yes", "yes"), ("no", "no")), "yes", chips=True),
      quantity("next_grid_ohm", "Next grid leak", "ohm", "1M", "Loads the stage; leave empty for none.", optional=True),
      percent("tolerance", "Resistors' tolerance", "10", "0 = no tolerance spread."),
      percent("spread", "Valve spread", "30", "A valve may be so much stronger or weaker than its sheet.", high=80.0),
-     percent("mains_tolerance", "Mains voltage variation", "10", "The HT follows it.")),
+     percent("mains_tolerance", "Mains voltage variation", "10", "The HT follows it."), *limit_fields("triode")),
     _stage,
     "The current is the one at which the valve passes, at its own anode and grid voltage, just what both resistors leave it. "
     "Gain is µ times the load over the valve's resistance plus the load; with the cathode not bypassed its resistor counts "

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from app.bench.sums.kinds import Answer, Cited, Field, Figure, Given, Sum, choice, judged, ours, quantity, tell
+from app.bench.sums.mains import MAINS_FIELDS, mains_notes, mains_ratio
+from app.bench.sums.other_valve import RECTIFIER_FIELDS, asked_rectifier, offered
 from app.bench.sums.pictures.waves import ripple
 from app.electrics import (
     LC,
@@ -25,44 +27,45 @@ from app.electrics.limits import Limit, limit
 
 MATTER = "Supply"
 _RECTIFIERS = (("full_wave_ct", "full wave, centre tap"), ("bridge", "bridge"), ("half_wave", "half wave"))
-_DROPS = (("silicon", "silicon diodes"), ("5AR4", "5AR4 / GZ34"), ("5U4GB", "5U4GB"), ("5U4G", "5U4G"), ("5V4GA", "5V4GA"),
-          ("5Y3GT", "5Y3GT"))
+_DROPS = (("silicon", "silicon diodes"), *offered("rectifier"))
 _CHARGED = ("The reservoir keeps its charge after switch-off, and rises to the no-load voltage with the valves out. "
             "Discharge through a resistor and measure before a hand goes in.")
-_WINDING: tuple[Field, ...] = (
+WINDING: tuple[Field, ...] = (
     quantity("secondary_vrms", "Winding, off load", "V", "325", "Rms; of one leg where there is a centre tap."),
     choice("rectifier", "Rectifier", _RECTIFIERS, "full_wave_ct"),
-    choice("drop", "Made of", _DROPS, "silicon"),
+    choice("drop", "Made of", _DROPS, "silicon", covers=("rectifier_valve",)),
     quantity("source_ohm", "Resistance in the charging path", "ohm", "100",
              "Winding, primary as seen from it, and any resistor in series; of one leg."),
     quantity("reservoir_farad", "Reservoir", "F", "47u"),
     quantity("reservoir_rated_v", "Reservoir's rated voltage", "V", "", "As printed on it.", optional=True),
 )
-_MAINS = choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True)
+MAINS_HZ = choice("mains_hz", "Mains frequency", (("50", "50 Hz"), ("60", "60 Hz")), "50", chips=True)
 
 
-def _solved(given: Given) -> Supply:
-    drop = given.word("drop")
+def solved(given: Given) -> Supply:
+    """The supply of these fields, the winding at the mains as it is now."""
     return capacitor_input(
-        secondary_vrms=given.number("secondary_vrms"), rectifier=given.word("rectifier"), source_ohm=given.number("source_ohm"),
+        secondary_vrms=given.number("secondary_vrms") * mains_ratio(given), rectifier=given.word("rectifier"),
+        source_ohm=given.number("source_ohm"),
         reservoir_farad=given.number("reservoir_farad"), mains_hz=float(given.word("mains_hz")), load_ohm=given.maybe("load_ohm"),
-        load_a=given.maybe("load_a"), drop=None if drop == "silicon" else drop)
+        load_a=given.maybe("load_a"), drop=asked_rectifier(given))
 
 
 def _started(given: Given, stages: Sequence[RC | LC] = ()) -> ColdStart:
     """The same winding switched on with its capacitors empty and nothing drawn, as while the valves warm up."""
-    drop = given.word("drop")
     return cold_start(
-        secondary_vrms=given.number("secondary_vrms"), rectifier=given.word("rectifier"), source_ohm=given.number("source_ohm"),
+        secondary_vrms=given.number("secondary_vrms") * mains_ratio(given), rectifier=given.word("rectifier"),
+        source_ohm=given.number("source_ohm"),
         reservoir_farad=given.number("reservoir_farad"), mains_hz=float(given.word("mains_hz")), stages=stages,
-        drop=None if drop == "silicon" else drop)
+        drop=asked_rectifier(given))
 
 
 def _ratings(given: Given, supply: Supply, start: ColdStart) -> tuple[Limit, ...]:
     """The rectifier's sheet, and the volts printed on each capacitor against the highest that a start drives it to."""
     limits: tuple[Limit, ...] = ()
-    if given.word("drop") != "silicon":
-        limits = rectifier_limits(rectifier_valve=given.word("drop"), supply=supply, source_ohm=given.number("source_ohm"),
+    rectifier_valve = asked_rectifier(given)
+    if rectifier_valve is not None:
+        limits = rectifier_limits(rectifier_valve=rectifier_valve, supply=supply, source_ohm=given.number("source_ohm"),
                                   reservoir_farad=given.number("reservoir_farad"))
     capacitors = (("reservoir_rated_v", "Reservoir"), ("rated_v", "Capacitor after it"))
     for (name, label), volts in zip(capacitors, start.highest_v, strict=False):
@@ -74,7 +77,7 @@ def _ratings(given: Given, supply: Supply, start: ColdStart) -> tuple[Limit, ...
 
 
 def _reservoir(given: Given) -> Answer:
-    found = _solved(given)
+    found = solved(given)
     start = _started(given)
     held = stored_energy(given.number("reservoir_farad"), start.highest_v[0])
     picture = ripple(found)
@@ -92,15 +95,16 @@ def _reservoir(given: Given) -> Answer:
          Figure("rms_diode_a", "Rms in one diode", found.rms_diode_a, "A"),
          Figure("diode_piv_v", "Reverse voltage on each diode", found.diode_piv_v, "V"),
          Figure("no_load_j", "Energy at the highest voltage", held, "J")),
-        verdict=judged(limits), limits=limits, pictures=(picture,) if picture else (),
+        verdict=judged(limits), limits=limits, notes=mains_notes(given, given.number("secondary_vrms")),
+        pictures=(picture,) if picture else (),
         cautions=energy_hazard(given.number("reservoir_farad"), start.highest_v[0]).cautions)
 
 
 RESERVOIR = Sum(
     "reservoir", MATTER, "Reservoir", "What a winding, its rectifier and the first capacitor give under load.",
-    (*_WINDING, quantity("load_ohm", "Load as a resistance", "ohm", "3k", "Either this or a current; both stand side by side.",
+    (*WINDING, quantity("load_ohm", "Load as a resistance", "ohm", "3k", "Either this or a current; both stand side by side.",
                          optional=True, covers=("load",)),
-     quantity("load_a", "Load as a current", "A", "", optional=True), _MAINS),
+     quantity("load_a", "Load as a current", "A", "", optional=True), MAINS_HZ, *RECTIFIER_FIELDS, *MAINS_FIELDS),
     _reservoir,
     "The voltage at the end of a mains cycle must be that at its start. In between the winding charges the reservoir through its "
     "resistance and the rectifier whenever it stands higher, and the load draws it down; the cycle is solved for that, not "
@@ -113,7 +117,7 @@ RESERVOIR = Sum(
 
 
 def _smoothing(given: Given) -> Answer:
-    supply = _solved(given)
+    supply = solved(given)
     farad, drawn = given.number("farad"), given.number("stage_a")
     if given.word("part") == "choke":
         stage: LC | RC = LC(given.number("henry"), given.number("dcr_ohm"), farad, drawn)
@@ -139,21 +143,23 @@ def _smoothing(given: Given) -> Answer:
          Figure("highest_v", "Capacitor after it, highest at start-up", start.highest_v[1], "V"),
          Figure("settled_v", "Nothing drawn, settled", start.settled_v[1], "V"),
          Figure("stored_j", "Energy in its capacitor at the highest", stored_energy(farad, start.highest_v[1]), "J")),
-        verdict=judged(limits), limits=limits, cautions=energy_hazard(farad, start.highest_v[1]).cautions)
+        verdict=judged(limits), limits=limits, notes=mains_notes(given, given.number("secondary_vrms")),
+        cautions=energy_hazard(farad, start.highest_v[1]).cautions)
 
 
 SMOOTHING = Sum(
     "smoothing", MATTER, "Smoothing", "One choke or resistor after the reservoir, and the capacitor behind it.",
-    (*_WINDING,
+    (*WINDING,
      quantity("load_a", "Drawn altogether", "A", "130m", "From the reservoir and from behind the part.",
               covers=("load_ohm", "load")),
-     _MAINS, choice("part", "After the reservoir", (("choke", "choke"), ("resistor", "resistor")), "choke", chips=True),
+     MAINS_HZ, choice("part", "After the reservoir", (("choke", "choke"), ("resistor", "resistor")), "choke", chips=True),
      quantity("henry", "Choke", "H", "10", only=("part", "choke")),
      quantity("dcr_ohm", "Choke's resistance", "ohm", "100", only=("part", "choke")),
      quantity("ohm", "Resistor", "ohm", "1k", only=("part", "resistor")),
      quantity("farad", "Capacitor after it", "F", "47u"),
      quantity("rated_v", "Its rated voltage", "V", "", "As printed on it.", optional=True),
-     quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a", "stages"))),
+     quantity("stage_a", "Of that, drawn after it", "A", "60m", covers=("stages[0].load_a", "stages")),
+     *RECTIFIER_FIELDS, *MAINS_FIELDS),
     _smoothing,
     "Rectifier, reservoir, choke or resistor and the second capacitor are solved together for one mains cycle that repeats itself. "
     "For a feel of it: a choke divides ripple by about (2π f)² L C − 1, a resistor by about 2π f R C.",

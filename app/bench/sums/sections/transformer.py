@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.bench.sums.kinds import Answer, Cited, Figure, Given, Sum, VerdictKind, count, ours, quantity, tell
 from app.bench.sums.pictures.scales import share
+from app.bench.sums.sections.speakers import SPEAKERS
 from app.electrics import LOAD_CAUTION, damping_factor, flyback, mismatch, output_ohm, output_power, reflected_load, turns_ratio
 
 MATTER = "Output transformer"
@@ -103,4 +104,4 @@ FLYBACK = Sum(
      Cited("M", "A margin of 1.5, and that a catch diode fails as a short: common practice, no source.")),
     LOAD_CAUTION)
 
-SUMS = (RATIO, POWER, DAMPING, MISMATCH, FLYBACK)
+SUMS = (RATIO, POWER, DAMPING, MISMATCH, SPEAKERS, FLYBACK)
