@@ -9,18 +9,8 @@ from hypothesis import strategies as st
 from app.errors import BadInput
 from app.removals.drawing import draw, shape_of
 from app.removals.marks import next_mark
-from app.removals.rules import (
-    FASTENERS,
-    STACK_PIECES,
-    WireEnd,
-    loose_pieces,
-    read_counts,
-    read_ends,
-    read_stack,
-    say_counts,
-    unambiguous_names,
-    why_not_tagged,
-)
+from app.removals.rules import FASTENERS, STACK_PIECES, WireEnd, read_counts, read_ends, say_counts, why_not_tagged
+from app.removals.stacks import Stack, loose_pieces, read_stack, unambiguous_names
 
 
 @pytest.mark.parametrize(("mark", "taken", "following"), [
@@ -61,7 +51,7 @@ def test_the_front_panel_has_fifty_five_loose_pieces() -> None:
     stacks = [pot] * 6 + [back] + [toggle] * 2 + [isolated] * 2 + [jack] * 2 + [end] * 2
     total: dict[str, int] = {}
     for stack in stacks:
-        for name, count in loose_pieces(stack, {}).items():
+        for name, count in loose_pieces([Stack(1, stack)], {}).items():
             total[name] = total.get(name, 0) + count
     assert total == {"knob": 7, "nut": 13, "flat washer": 13, "fibre washer": 2, "screw": 2, "cup washer": 2,
                      "toothed washer": 11, "back-nut": 3, "shoulder bush": 2}
@@ -103,4 +93,4 @@ def test_a_screw_that_is_merely_called_screw_is_still_counted() -> None:
     """Two end screws under their kind's own name: neither is what the other's stack means by a screw."""
     names = unambiguous_names([("screw", "E1"), ("screw", "E2"), ("fascia", "FAS"), ("pot", "P1"), ("pot", "P2"), ("nut", "N1")])
     assert names == {"fascia": "FAS"}
-    assert loose_pieces(("screw", "cup washer", "fascia", "chassis insert"), {}, names) == {"screw": 1, "cup washer": 1}
+    assert loose_pieces([Stack(1, ("screw", "cup washer", "fascia", "chassis insert"))], {}, names) == {"screw": 1, "cup washer": 1}

@@ -15,8 +15,9 @@ def fixings(model: Model) -> None:
     """Align before tighten; the fixings of a host are finger tight before any of them is tight."""
     for thing in model.back:
         if model.has(thing, "fixing"):
-            if thing.on in model.things:
-                _tighten(model, thing, model.things[thing.on])
+            for host in dict.fromkeys((thing.on or "", *thing.also_on)):
+                if host in model.things:
+                    _tighten(model, thing, model.things[host])
         elif (panel := model.panel_of(thing)) is not None:
             _align(model, thing, panel)
     for board in model.boards:
@@ -46,7 +47,9 @@ def _tighten(model: Model, fixing: Thing, host: Thing) -> None:
     handles = model.handles.get(fixing.id)
     if handles is None:
         return
-    words = host.name or host.id
+    if not model.has(host, "panel"):
+        host = model.things[model.tied_to(host.id)]  # a shared fixing is tightened once, for all that it holds
+    words = " and ".join(each.name or each.id for each in model.held_with(host.id)) or host.name or host.id
     if model.has(host, "panel"):
         key = model.shared("ALIGN", host.id, _ALIGN, host, "outside", awaited=f"everything on {words} to be aligned")
     elif fixing.kind == "screw":

@@ -109,7 +109,10 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
 
     On the hidden side it is joined before the host goes down. A body waits for none of the hosts of its leads.
     """
-    mine = [(f"J{end.pin}", end.host) for end, _ in model.ends[lead.id] if end.host == host]
+    here = [end for end, _ in model.ends[lead.id] if end.host == host]
+    if here and all(end.how == "clamped" for end in here) and _turns(model, host):
+        return  # it lies in before that is tight
+    mine = [(f"J{end.pin}", end.host) for end in here]
     if any(is_hidden(model, lead, end) for end, _ in model.ends[lead.id] if end.host == host):
         return
     if not _flies(model, lead):
@@ -123,6 +126,11 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
     if host in model.handles:
         model.drafts.join([model.handles[host].entry], entry, "on-its-host", (lead.id, host))
     model.drafts.join(model.firm(host), mine, "fix-before-solder", (lead.id, host))
+
+
+def _turns(model: Model, host: str) -> bool:
+    """Whether a thing is tightened in a step of its own."""
+    return host in model.handles and model.handles[host].firm != model.handles[host].entry
 
 
 def _heater_first(model: Model, base: Thing) -> None:

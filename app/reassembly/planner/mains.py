@@ -52,7 +52,8 @@ def mains_keys(model: Model) -> list[Key]:
 def _find_mains(model: Model) -> list[Key]:
     found: dict[Key, None] = {}
     for thing in model.back:
-        if model.has(thing, "mains") and not model.has(thing, "earth") and thing.at_once:
+        cored = any(is_earth(model, thing, end) for end in thing.ends)  # a cord with its earth core: told end by end
+        if model.has(thing, "mains") and not model.has(thing, "earth") and thing.at_once and not cored:
             found |= dict.fromkeys([*model.entry(thing), *model.made(thing)])
     for ends in model.joints.values():
         for thing, end, key in ends:

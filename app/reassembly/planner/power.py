@@ -76,6 +76,9 @@ def wired_before_valves(model: Model) -> None:
     """No valve before its base is fixed; no output valve before it is wired and the load of its transformer is made off."""
     load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends
             if not model.has(model.things.get(end.host), "valve")]
+    # What a record calls a speaker lead is part of the load, as far as it ends in the chassis.
+    also = [joint_key(end) for thing in model.back for end in thing.ends if end.own_class == "speaker"
+            and not model.has(model.things.get(end.host), "speaker")]
     outputs = {valve.id for valve in output_valves(model)}
     for valve in valves(model):
         base, entry = base_of(model, valve), [model.handles[valve.id].entry]
@@ -92,6 +95,7 @@ def wired_before_valves(model: Model) -> None:
             model.drafts.join(entry, over, "seated-on", (valve.id, base.id))
         if valve.id in outputs:
             model.drafts.join(load, entry, "wired-before-valve", (valve.id,), Strength.SAFETY)
+            model.drafts.join(also, entry, "wired-before-valve", (valve.id,), Strength.HABIT)
 
 
 def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:

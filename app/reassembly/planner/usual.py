@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.reassembly.planner import power
 from app.reassembly.planner.drafts import Key
 from app.reassembly.planner.mains import earth, insulation, isolation
-from app.reassembly.planner.model import Model
+from app.reassembly.planner.model import Model, joint_key
 from app.reassembly.planner.proofs import hidden_joints, join_look
 from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import Thing
@@ -24,6 +24,7 @@ def usual_proofs(model: Model) -> None:
     earth(model)
     isolation(model)
     insulation(model)
+    _cold(model)
     for thing in model.things.values():
         if model.has(thing, "base"):
             _verify(model, thing)
@@ -43,6 +44,17 @@ def _verify(model: Model, host: Thing) -> None:
         model.drafts.join(made, [model.shared("V", host.id, words, host, proof=True)], "proof-after", (host.id,), Strength.RECORD)
 
 
+def _cold(model: Model) -> None:
+    """The HT against 0 V, unplugged, where leads are recorded as carrying it: before any power. (Bench sequence; from memory.)"""
+    found = [(thing, end) for thing in model.back for end in thing.ends if end.own_class == "HT"]
+    made = [key for _, end in found if (key := joint_key(end)) in model.drafts]
+    if made:
+        words = "Unplugged and discharged: measure the HT to 0 V"
+        key = model.shared("COLD", "", words, found[0][0], proof=True, awaited="the HT to be measured to 0 V, cold")
+        records = tuple(dict.fromkeys(thing.id for thing, _ in found))
+        model.drafts.join(made, [key], "proof-after", records, Strength.RECORD)
+
+
 def _stages(model: Model) -> None:
     """Power in stages, when a valve goes back: only those stages that there is something to measure at."""
     valves, outputs = power.valves(model), power.output_valves(model)
@@ -53,7 +65,8 @@ def _stages(model: Model) -> None:
         wanted.add("small")
     sorts: dict[str, list[Key]] = {
         "earth": [("PE", "")] if ("PE", "") in model.drafts else [],
-        "insulation": [key for key in model.drafts.in_order() if key[0] == "IR"]}
+        "insulation": [key for key in model.drafts.in_order() if key[0] == "IR"],
+        "cold": [key for key in model.drafts.in_order() if key[0] == "COLD"]}
     for what, sort, words in _STAGES:
         if sort in wanted:
             sorts[sort] = [model.shared(what, "", words, valves[0], proof=True, powered=True, awaited=f"“{words}”")]

@@ -22,10 +22,12 @@ from app.quote import queries as quote
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
 from app.reassembly.rules import (
+    CAVITY,
     COUNTED,
     POWERED,
     PROOFS,
     Difference,
+    cavity_label,
     count_label,
     counts_whole,
     difference,
@@ -36,7 +38,8 @@ from app.reassembly.rules import (
 from app.records.rules import ProtectionClass
 from app.removals import queries as removals
 from app.removals.models import Removal
-from app.removals.rules import METAL, Fate, unambiguous_names
+from app.removals.rules import METAL, Fate
+from app.removals.stacks import unambiguous_names
 from app.request_cache import cached_until_write
 from app.shop.queries import day
 
@@ -103,7 +106,7 @@ class ReassemblyState:
     def why_unagreed(self, step: str) -> str:
         """Why nobody has agreed to what a step fits anew: no answer to the quote yet, or its line was declined; else empty."""
         removal = self.removal_of(step)
-        if removal is None or removal.fate is not Fate.REPLACE or not is_own(self.origins[step][0]):
+        if removal is None or removal.fate not in (Fate.REPLACE, Fate.NEW) or not is_own(self.origins[step][0]):
             return ""
         if IN_ORDER.index(self.order.stage) < IN_ORDER.index(Stage.PARTS):
             return f"the order is at {self.order.stage.word.lower()}"
@@ -228,13 +231,17 @@ def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
     return [planner.Removal(
         one.mark, label=one.title, kind=one.kind.value, seq=one.number, side=one.side.value if one.side else None,
         place=one.place or None, unit=one.unit or None, under=tuple(one.under),
-        on=(one.held_by.mark if one.held_by else one.fixed_to) or None,
-        stack=tuple(resolve(piece, one.mark) for piece in one.stack),
+        on=(one.held_by.mark if one.held_by else one.fixed_to) or None, also_on=tuple(each.mark for each in one.holders[1:]),
+        stack=tuple(resolve(piece, one.mark) for piece in one.stack), times=one.stack_times,
+        others=tuple(planner.Stack(tuple(resolve(piece, one.mark) for piece in stack.pieces), stack.times)
+                     for stack in one.stacks[bool(one.stack):]),
+        cavity=one.cavity, closes=one.closes,
         fasteners=one.fasteners, ends=tuple(f"{resolve(end.host, one.mark)}:{end.pin}" if end.host else end.pin
                                             for end in one.wire_ends),
         fate=one.fate.value, keyed=one.keyed, orientation=one.orientation, stays_on_loom=one.stays_on_loom,
         minutes=one.minutes, unattended_minutes=one.unattended_minutes, lifted=tuple(end.lifted for end in one.wire_ends),
-        hidden=tuple(end.hidden for end in one.wire_ends)) for one in standing]
+        hidden=tuple(end.hidden for end in one.wire_ends), classes=tuple(end.carries for end in one.wire_ends))
+        for one in standing]
 
 
 @cached_until_write
@@ -270,6 +277,9 @@ def seen_of(order: RepairOrder) -> PlanSeen | None:
 def _named(step: planner.Step, origin: tuple[str, str], by_mark: Mapping[str, Removal], units: int) -> planner.Step:
     """A count says what of, and what closes after it."""
     what, owner = origin
+    if what == CAVITY:
+        closing = [one.title for one in by_mark.values() if one.fate.goes_back and planner.closes_it(one.mark, one.closes, owner)]
+        return replace(step, label=cavity_label(owner, " and ".join(closing)))
     if what not in ("CT", "CT_cover", "CT_final"):
         return step
     cover = by_mark[owner] if what == "CT_cover" else None
