@@ -15,7 +15,8 @@ OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E"
                  "prep", "fit", "over", "snug", "tight", "trim"})
 JOINED = "in "  # how the planner names the placing of one end of a thing
 
-MEASURED = frozenset({"PE", "ISO", "IR", "COLD"})
+MEASURED = frozenset({"PE", "PEA", "ISO", "IR", "COLD"})
+EARTHS = frozenset({"PE", "PEA"})  # the second: again, of what was open and is bonded
 ENDS = frozenset({"V", "LOOK"})  # a look at the joints of one thing, with its wire ends counted
 CAVITY = "count"  # the count of a cavity that the records name
 COUNTED = frozenset({"CT", "CT_cover", "CT_final", CAVITY}) | ENDS
@@ -42,6 +43,8 @@ class Limit:
 LIMITS: Mapping[str, Limit] = {
     "PE": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
+    "PEA": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
+                 "Unplugged. Measure from the earth pin to bare metal of what was open; paint and a lost washer insulate."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
     "COLD": Limit(50e3, None, "bench sequence of the trade: it must rise past the bleeder path",
                   "Unplugged, discharged, measured dead. A charging capacitor reads low at first: wait until the reading stands. "

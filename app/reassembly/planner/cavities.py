@@ -13,6 +13,7 @@ from app.reassembly.planner.steps import Step
 from app.reassembly.planner.things import Cavity, End, Thing
 
 WIRE_END = "wire end"
+_BY_EYE = ("V", "LOOK")  # usual proofs that are made by looking at joints
 
 
 def add_cavities(model: Model) -> None:
@@ -70,8 +71,10 @@ def cavities(model: Model) -> None:
         late = model.drafts.behind(closing) if cavity.step else set()
         for thing in _inside(model, cavity, closing):
             records = (thing.id,)
-            if thing.id in model.handles and model.handles[thing.id].last not in late:
-                model.drafts.join([model.handles[thing.id].last], [key], "count-after-work", records, Strength.RECORD)
+            if thing.id in model.handles:
+                done = [model.handles[thing.id].last]
+                done += model.tightening(thing.on or "") if model.has(thing, "fixing") else []
+                model.drafts.join([at for at in done if at not in late], [key], "count-after-work", records, Strength.RECORD)
             within = [at for at in _ends_within(model, cavity, thing) if at not in late]
             model.drafts.join(within, [key], "count-after-work", records, Strength.HABIT)
         if cavity.step:
@@ -82,7 +85,10 @@ def cavities(model: Model) -> None:
 def _proven_first(model: Model, cavity: Cavity, key: Key, late: set[Key]) -> None:
     """The usual measurements of what lies in a cavity before its count, save the stages with the mains on."""
     own = {at for thing in cavity.covers if thing in model.things for at in model.last(model.things[thing])}
-    proven = [at for at in model.drafts.proofs_of(own) if at not in late and at[0] in ("PE", "ISO", "IR", "COLD", "V", "LOOK")]
+    lids = [model.things[name] for name, _ in cavity.closes]
+    # A board or box hides joints; what is measured from outside does not wait for it.
+    sorts = _BY_EYE if all(model.has(lid, "board", "box") for lid in lids) else (*_BY_EYE, "PE", "PEA", "ISO", "IR", "COLD")
+    proven = [at for at in model.drafts.proofs_of(own) if at not in late and at[0] in sorts]
     model.drafts.join(sorted(proven), [key], "count-after-work", cavity.covers[:1], Strength.HABIT)
 
 

@@ -204,6 +204,10 @@ def _seat(model: Model, thing: Thing) -> None:
     if host is None or host.id not in model.handles or thing.id not in model.handles or model.has(thing, "fixing"):
         return
     lies_over = host.id in model.stacked_on(thing.id)
+    if _flies_to(thing) and thing.kind == "mains_lead" and model.has(host, "clamp") and not lies_over:
+        model.drafts.join([model.handles[host.id].entry], [model.handles[thing.id].entry], "seated-on", (thing.id, host.id))
+        model.drafts.join([model.handles[thing.id].entry], [model.handles[host.id].firm], "clamped-end", (thing.id, host.id))
+        return
     if thing.align is not None or on_board(model, thing) is host or lies_over or _flies_to(thing):
         return
     own, its = model.handles[thing.id], model.handles[host.id]

@@ -13,7 +13,7 @@ from app.reassembly.planner.cavities import add_cavities, cavities, recorded
 from app.reassembly.planner.circles import Conflict, settle
 from app.reassembly.planner.closures import Closures
 from app.reassembly.planner.drafts import Key
-from app.reassembly.planner.from_removals import clamped_hosts, thing_of
+from app.reassembly.planner.from_removals import around, thing_of
 from app.reassembly.planner.geometry import fixings, geometry
 from app.reassembly.planner.joints import joints
 from app.reassembly.planner.model import Model
@@ -80,9 +80,8 @@ def job_of(removals: Records, *, earthed: bool = True) -> Job:
     if isinstance(removals, Job):
         return removals
     listed = list(removals)
-    known = frozenset(each.id for each in listed)
-    clamped = clamped_hosts(each for each in listed if isinstance(each, Removal))
-    things = tuple(thing_of(each, known, clamped) if isinstance(each, Removal) else each for each in listed)
+    others = around(each for each in listed if isinstance(each, Removal))
+    things = tuple(thing_of(each, others) if isinstance(each, Removal) else each for each in listed)
     return Job(things, cavities=recorded(things), earthed=earthed)
 
 
