@@ -96,8 +96,9 @@ def holder_called(text: str, removal: Removal, called: Iterable[names.Named]) ->
     return found[0] if len(found) == 1 else None
 
 
-def holders_called(removal: Removal, kind: Kind, text: str, called: Sequence[names.Named]) -> list[int]:
+def holders_called(removal: Removal, kind: Kind, text: str, called: Iterable[names.Named]) -> list[int]:
     """Ids of what it is fixed to by these words: one, or of a fixing all that it holds ("T1, BR1")."""
+    called = list(called)
     whole = holder_called(text, removal, called)
     if whole is not None or kind not in FIXINGS:
         return [] if whole is None else [whole]

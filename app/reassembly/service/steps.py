@@ -100,8 +100,10 @@ def answer(order: RepairOrder, record: str, field: str, value: str, *, by: Actor
     elif field.startswith("end "):
         number, ends = int(field.removeprefix("end ")), facts.ends
         facts = replace(facts, ends=(*ends[:number], replace(ends[number], carries=value), *ends[number + 1:]))
+    elif field == "closes":
+        facts = replace(facts, closes=value)
     else:
-        facts = replace(facts, **{"closes" if field == "closes" else "fixed_to": value})
+        facts = replace(facts, fixed_to=value)
     record_service.change_removal(removal, order, facts, by=by, now=now)
     return removal
 
