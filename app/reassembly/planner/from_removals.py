@@ -194,4 +194,4 @@ def _name(removal: Removal) -> str:
 
 
 def _words(verb: str, removal: Removal) -> str:
-    return f"{verb.capitalize()} {'the new ' if removal.fate == 'replace' else ''}{_name(removal)}"
+    return f"{verb.capitalize()} {'the new ' if removal.fate in ('replace', 'new') else ''}{_name(removal)}"

@@ -135,7 +135,7 @@ class Model:
         """What one fixing holds is tightened together: each host of it points to the first of them in the ledger."""
         hosts = [name for name in dict.fromkeys((fixing.on or "", *fixing.also_on)) if name in self.things]
         if len(hosts) > 1:
-            names = [name for host in hosts for name in self.together.pop(self.tied_to(host), [host])]
+            names = {name for host in hosts for name in self.together.pop(self.tied_to(host), [host])}
             first = min(names, key=lambda name: (self.things[name].seq, name))
             self.tied |= dict.fromkeys(names, first)
             self.together[first] = sorted(names, key=lambda name: (self.things[name].seq, name))
