@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from app.db import session, transaction
+from app.db import transaction
 from app.errors import BadInput, RuleBroken
 from app.measuring.rules import Verdict
 from app.orders.models import RepairOrder
@@ -234,8 +234,8 @@ def test_the_ht_below_the_bleeders_path_holds_the_power(context: Flask) -> None:
         assert low.verdict is Verdict.FAIL and low.lower == 50e3 and "COLD" not in way_back(order).records
         with pytest.raises(BadInput, match="rests on"):
             proofs_service.measure(order, "COLD", typed="400", instrument=with_meter, lower=100.0, **WHEN)
-        drawn = proofs_service.measure(order, "COLD", typed="400", instrument=with_meter, lower=100.0, basis="a relay coil, as drawn",
-                                        **WHEN)
+        why = "a relay coil, as drawn"
+        drawn = proofs_service.measure(order, "COLD", typed="400", instrument=with_meter, lower=100.0, basis=why, **WHEN)
         assert drawn.verdict is Verdict.PASS and "COLD" in way_back(order).records
 
 
@@ -285,6 +285,7 @@ def test_a_new_part_is_recorded_by_page_and_waits_for_what_is_ordered_for_its_pl
         order_id = order.id
     at = f"/orders/{order_id}/removals"
     assert f"{at}/new?fate=new" in technician.get(at).links()
+    assert f"{at}/new?fate=new&mark=ES&name=earth+stud+M5" in technician.get(f"/orders/{order_id}/parts").links()
     page = technician.get(f"{at}/new?fate=new&mark=ES&name=earth+stud")
     fields = page.fields(f"{at}/new")
     assert "Record a new part" in page.words and (fields["fate"], fields["mark"], fields["name"]) == ("new", "ES", "earth stud")
@@ -296,4 +297,4 @@ def test_a_new_part_is_recorded_by_page_and_waits_for_what_is_ordered_for_its_pl
     with app.app_context():
         way = way_back(the_order(order_id))
         assert [part.what for part in way.awaits("ES")] == ["earth stud M5"]
-        session().rollback()
+    assert "Put in the way back" not in technician.get(f"/orders/{order_id}/parts").words

@@ -84,7 +84,8 @@ def cavities(model: Model) -> None:
 
 def _proven_first(model: Model, cavity: Cavity, key: Key, late: set[Key]) -> None:
     """The usual measurements of what lies in a cavity before its count, save the stages with the mains on."""
-    own = {at for thing in cavity.covers if thing in model.things for at in model.last(model.things[thing])}
+    within = [model.things[name] for name in cavity.covers if name in model.things]
+    own = {at for thing in within for at in (*model.last(thing), *model.made(thing))}
     lids = [model.things[name] for name, _ in cavity.closes]
     # A board or box hides joints; what is measured from outside does not wait for it.
     sorts = _BY_EYE if all(model.has(lid, "board", "box") for lid in lids) else (*_BY_EYE, "PE", "PEA", "ISO", "IR", "COLD")

@@ -25,7 +25,6 @@ class Closures:
         back = [each for each in reversed(list(model.things.values())) if each.id in model.handles]
         self.covers = {model.handles[each.id].entry: each for each in back if model.has(each, *_CLOSING)}
         self.counted: dict[str | None, set[Key]] = {}
-        self.lying = {name: cavity.id for cavity in model.job.cavities for name in cavity.covers}
         self.units_in = {cavity.id: {model.things[name].unit for name in cavity.covers if name in model.things}
                          for cavity in model.job.cavities}
         self.named: dict[Key, Key] = {lid: ("count", cavity.id) for cavity in model.job.cavities
@@ -51,17 +50,14 @@ class Closures:
     def _count_unit(self, unit: str | None) -> set[Key]:
         """Count a unit after all of it that its own covers need not be on for; what stands for that count."""
         count: Key = ("CT", unit or "")
-        covers = [cover for cover, each in self.covers.items()
-                  if each.unit == unit and (unit is not None or cover not in self.named)]
+        covers = [cover for cover, each in self.covers.items() if each.unit == unit]
         late = self.drafts.behind(covers)
         members = {key for key in self.drafts.of_unit(unit) if key[0] not in ("CT", "CT_cover", "count")}
-        if unit is None:  # what lies in a named cavity is counted with that
-            members = {key for key in members if key[1] not in self.lying and (key[1] or not self.lying)}
-        inside = (members | self.drafts.proofs_of(members - late)) - late - self._all_counts()
-        ends = self.drafts.ends(inside)
-        if not ends and self.lying:
+        if unit is None and self.named:  # what lies in a named cavity is counted with that, what lies in none by the last count
             self.drafts.drop(count)
             return set()
+        inside = (members | self.drafts.proofs_of(members - late)) - late - self._all_counts()
+        ends = self.drafts.ends(inside)
         if ends and all(key[0] == "V" for key in ends) and inside == members:
             self.drafts.drop(count)  # a base by itself needs no second count
             return ends

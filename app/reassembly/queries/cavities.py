@@ -40,6 +40,9 @@ def _cavity_of(way: ReassemblyState, step: planner.Step) -> str:
     if what == CAVITY:
         return owner
     removal = way.removal_of(step.id)
+    if removal is None and what.startswith("J"):  # a joint at what stayed: where the first end of it lies
+        removal = next((one for one in way.removals.values() for end in one.wire_ends
+                        if end.pin == what[1:] and (end.host or one.fixed_to) == owner), None)
     if removal is not None and removal.cavity:
         return removal.cavity
     return step.unit or step.place or (removal.place if removal else "") or "the whole amp"

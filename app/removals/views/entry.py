@@ -55,6 +55,8 @@ def new(order_id: int) -> Response | str:
         _prefill(form, order, off[-1] if off else None)
         _asked(form, order)
     form.offer(off, queries.cavities(order))
+    if form.fate.data is Fate.NEW:
+        form.name.label.text = "What it is"
     ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
