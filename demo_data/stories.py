@@ -67,7 +67,7 @@ CLOSED_IN = (
     Off("T1", "mains transformer", Kind.MAINS_TRANSFORMER, "chassis top", Side.TOP, cavity="chassis", times=3, stack=CORNER,
         others=(Stack(1, ("bolt M5 × 16 hex", "flat washer", "chassis", "toothed washer", "ring (captive)", "spring washer", "nut",
                           "lock-nut")),), on_loom=True,
-        ends=(WireEnd("1", "mains switch", "black", carries="mains"), WireEnd("2", "mains switch", "white", carries="mains"),
+        ends=(WireEnd("1", "SW1", "black", carries="mains"), WireEnd("2", "SW1", "white", carries="mains"),
               WireEnd("7", "D1", "red", carries="HT"), WireEnd("8", "D1", "red", carries="HT"))),
 )
 EARTH_STUD = (

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from app.errors import BadInput
 from app.measuring.rules import Quantity, say_band
 from app.reassembly.planner import Step, check
-from app.removals.cavities import Scope
 
 # What a step of a removal's own does, as the planner names it; the others belong to several removals at once.
 OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E", "LK", "CL",
@@ -194,10 +193,10 @@ def counts_whole(what: str, units: int) -> bool:
     return what == "CT_final" or units < 2
 
 
-def count_label(unit: str | None, cover: str = "", *, last: bool = False) -> str:
-    """What a count says on the way back, on its own page and in the history; `cover` is what closes after it."""
+def count_label(of: str, cover: str = "", *, last: bool = False) -> str:
+    """What a count says on the way back, on its own page and in the history: of what it is; `cover` is what closes after it."""
     when = f", before {cover} closes" if cover else ", at the end" if last else ""
-    return f"Count all hardware by type, {Scope(unit).words}{when}"
+    return f"Count all hardware by type, {of}{when}"
 
 
 def cavity_label(cavity: str, closing: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from wtforms import (
@@ -22,6 +23,8 @@ from app.removals.models import Removal
 from app.removals.rules import FASTENERS, Kind, Went, fold, read_counts
 from app.removals.spec import RemovalFacts, Shown, Tagged
 from app.removals.usual import cavity_of
+from app.shop.queries import the_shop
+from app.shop.wording import swap
 
 NUMBER_WORDS = "Enter a whole number, zero or more."
 
@@ -95,6 +98,8 @@ class RemovalForm(House):
         """Fill the form with what is recorded."""
         for name, value in shown(facts, RemovalFacts).items():
             self[name].data = value
+        wording = the_shop().wording
+        self.ends.data = "\n".join(replace(end, carries=swap(end.carries, wording)).text for end in facts.ends)
         self.stack_times.data = facts.stack_times if facts.stack_times > 1 else None
         self.minutes.data, self.unattended_minutes.data = facts.minutes or None, facts.unattended_minutes or None
         for piece in FASTENERS:

@@ -195,6 +195,7 @@ LIFTED = ("desoldered", "cut", "unplugged", "unscrewed", "untwisted")
 HIDDEN = "hidden"
 FIXINGS = frozenset({Kind.SCREW, Kind.BOLT, Kind.EARTH_BOLT, Kind.WOOD_SCREW})  # one may hold several bodies
 CARRIES = ("mains", "HT", "heater", "bond", "signal", "speaker")  # what an end carries; a bond is one of the protective earth
+_ALSO_SAID = (("AC line", "mains"), ("B+", "HT"))  # as a shop with American words types it
 
 
 @dataclass(frozen=True)
@@ -227,6 +228,8 @@ def read_ends(text: str) -> tuple[WireEnd, ...]:
     for line in (fold(one) for one in re.split(r"[\n,;]", text or "")):
         if not line:
             continue
+        for said, word in _ALSO_SAID:
+            line = re.sub(rf"(?<= ){re.escape(said)}(?= |$)", word, line, flags=re.IGNORECASE)  # noqa: PLW2901 - the same line
         at, *rest = line.split(" ")
         host, _, pin = at.rpartition(":")
         if not pin:

@@ -24,6 +24,8 @@ from app.removals.rules import Fate, Kind, OldPart, Outcome, Side, WireEnd
 from app.removals.service import outcome as outcome_service
 from app.removals.service import record as record_service
 from app.removals.stacks import Stack
+from app.shop.queries import the_shop
+from app.shop.wording import Pack
 from tests import factories
 from tests.pages import PageClient
 from tests.parts import make as parts_make
@@ -221,6 +223,22 @@ def test_what_an_end_carries_is_typed_told_and_asked(app: Flask, technician: Pag
         assert "PE" in way.steps["T1>TB:1"].after and "J7" in way.steps["COLD"].after and way.kind("COLD") == "measured"
         with pytest.raises(RuleBroken, match="answered by now"):
             steps_service.answer(the_order(order_id), "T1", "end 0", "HT", **WHEN)
+
+
+def test_a_shop_with_american_words_reads_and_writes_what_an_end_carries(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = factories.order()
+        transformer(order, ends=(WireEnd("1", "TB", "black", carries="mains"), WireEnd("7", "TB", "red", carries="HT")))
+        the_shop().wording = Pack.TUBE
+        order_id = order.id
+    where = f"/orders/{order_id}/removals/1/edit"
+    page = technician.get(where)
+    fields = page.fields(where)
+    assert fields["ends"].split() == ["TB:1", "black", "AC", "line", "TB:7", "red", "B+"] and "AC line" in page.words
+    technician.send(where, fields)
+    with app.app_context():
+        made = removals.by_mark(the_order(order_id), "T1")
+        assert made is not None and [end.carries for end in made.wire_ends] == ["mains", "HT"]
 
 
 def test_the_ht_below_the_bleeders_path_holds_the_power(context: Flask) -> None:

@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.errors import BadInput
+from app.removals.cavities import CAVITIES, usual_cavity
 from app.removals.drawing import draw, shape_of
 from app.removals.marks import next_mark
-from app.removals.rules import FASTENERS, STACK_PIECES, WireEnd, read_counts, read_ends, say_counts, why_not_tagged
-from app.removals.stacks import Stack, loose_pieces, read_stack, unambiguous_names
+from app.removals.rules import FASTENERS, STACK_PIECES, Kind, WireEnd, read_counts, read_ends, say_counts, why_not_tagged
+from app.removals.stacks import Stack, loose_pieces, read_stack, read_stacks, unambiguous_names
 
 
 @pytest.mark.parametrize(("mark", "taken", "following"), [
@@ -26,6 +27,29 @@ def test_wire_ends_are_read_with_pin_colour_and_how_they_were_lifted() -> None:
     assert read_ends("\n".join(end.text for end in ends)) == ends
     with pytest.raises(BadInput, match="names no pin"):
         read_ends("V6: red")
+
+
+def test_what_an_end_carries_is_read_in_either_words_and_is_no_colour() -> None:
+    ends = read_ends("1 brown mains\nTB:7 red ht hidden\nES:ring green/yellow bond unscrewed\n2 white AC line cut\n3 red B+")
+    assert [(end.pin, end.colour, end.carries) for end in ends] == [
+        ("1", "brown", "mains"), ("7", "red", "HT"), ("ring", "green/yellow", "bond"), ("2", "white", "mains"), ("3", "red", "HT")]
+    assert read_ends("\n".join(end.text for end in ends)) == ends
+    assert ends[1].hidden and ends[3].lifted == "cut"
+
+
+def test_further_stacks_are_read_one_a_line_with_how_many() -> None:
+    stacks = read_stacks("1 × bolt M5 / chassis / ring (captive) / nut 3/8\n\n2x screw / chassis\nbolt / nut")
+    assert [(one.times, one.pieces) for one in stacks] == [
+        (1, ("bolt M5", "chassis", "ring (captive)", "nut 3/8")), (2, ("screw", "chassis")), (1, ("bolt", "nut"))]
+    assert read_stacks("\n".join(one.text for one in stacks)) == stacks
+    for wrong in ("0 × bolt / nut", "41 × bolt", "3 ×"):
+        with pytest.raises(BadInput, match="enter how many and the pieces"):
+            read_stacks(wrong)
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_every_kind_has_a_usual_cavity_or_closes_from_outside(kind: Kind) -> None:
+    assert usual_cavity(kind) in (*CAVITIES, "") and (usual_cavity(kind) or kind in (Kind.COVER, Kind.FUSE, Kind.WOOD_SCREW))
 
 
 @pytest.mark.parametrize(("text", "counts"), [

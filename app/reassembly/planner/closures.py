@@ -74,7 +74,7 @@ class Closures:
         A cover of no unit is the amp's own and closes in every unit, save one that goes on over it.
         """
         for unit in self.units:
-            closed_in = each.unit is None or self._uncounted(cover) & self.drafts.of_unit(unit)
+            closed_in = each.unit is None or bool(self._uncounted(cover) & self.drafts.of_unit(unit))
             if cover in self.named:
                 closed_in = unit is not None and unit in self.units_in[self.named[cover][1]]
             if closed_in and not self.counted[unit] & self.drafts.behind([cover]):
