@@ -18,9 +18,9 @@ from wtforms.validators import Length, NumberRange, Optional
 from app.kernel.form_fields import House, Needed, options
 from app.kernel.numbers import IntegerField
 from app.kernel.spec_forms import asks, read_facts, shown
-from app.removals.cavities import CLOSES_NOTHING
 from app.removals.models import Removal
 from app.removals.rules import FASTENERS, Kind, Went, fold, read_counts
+from app.removals.spaces import CLOSES_NOTHING
 from app.removals.spec import RemovalFacts, Shown, Tagged
 from app.removals.usual import cavity_of
 from app.shop.queries import the_shop

@@ -13,9 +13,9 @@ from app.hardware.queries import label_of
 from app.hardware.rules import read_class
 from app.orders import names
 from app.orders.models import RepairOrder
-from app.removals.cavities import CAVITIES, CLOSES_NOTHING, WHOLE, Scope, implied_cavity
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
 from app.removals.rules import CAPTIVE, FIXINGS, METAL, WIRE_END, Fate, Kind, Went, why_not_tagged
+from app.removals.spaces import CAVITIES, CLOSES_NOTHING, WHOLE, Scope, implied_cavity
 from app.removals.stacks import Stack, loose_pieces, read_bodies, unambiguous_names
 from app.request_cache import cached_until_write
 

@@ -7,10 +7,10 @@ from typing import Any
 
 from app.orders.models import RepairOrder
 from app.removals import queries
-from app.removals.cavities import implied_cavity, usual_cavity
 from app.removals.marks import usual_mark
 from app.removals.models import Removal
 from app.removals.rules import Kind
+from app.removals.spaces import implied_cavity, usual_cavity
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 

@@ -16,9 +16,9 @@ from typing import Any
 from app.db import session
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import ReassemblyState, way_back
-from app.removals.cavities import implied_cavity
 from app.removals.rules import FIXINGS, LIFTED, Fate, Kind, OldPart, Side, WireEnd
 from app.removals.service import record as record_service
+from app.removals.spaces import implied_cavity
 from app.removals.spec import RemovalFacts
 from app.removals.stacks import Stack
 from tests.people import BY

@@ -17,7 +17,7 @@ from app.hardware.queries import label_of
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import way_back
 from app.removals import queries as removals
-from app.removals.cavities import Scope
+from app.removals.spaces import Scope
 from tests import factories
 
 from . import golden_by_records as records

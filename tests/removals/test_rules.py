@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.errors import BadInput
-from app.removals.cavities import CAVITIES, usual_cavity
 from app.removals.drawing import draw, shape_of
 from app.removals.marks import next_mark
 from app.removals.rules import FASTENERS, STACK_PIECES, Kind, WireEnd, read_counts, read_ends, say_counts, why_not_tagged
+from app.removals.spaces import CAVITIES, usual_cavity
 from app.removals.stacks import Stack, loose_pieces, read_stack, read_stacks, unambiguous_names
 
 

@@ -38,9 +38,9 @@ from app.reassembly.rules import (
 )
 from app.records.rules import ProtectionClass
 from app.removals import queries as removals
-from app.removals.cavities import Scope
 from app.removals.models import Removal
 from app.removals.rules import Fate
+from app.removals.spaces import Scope
 from app.request_cache import cached_until_write
 from app.shop.queries import day
 

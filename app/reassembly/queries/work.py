@@ -11,9 +11,9 @@ from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, ReassemblyState
 from app.reassembly.rules import CAVITY, behind, counts_whole
 from app.removals import queries as removals
-from app.removals.cavities import WHOLE, Scope
 from app.removals.models import FoundObject
 from app.removals.rules import Went
+from app.removals.spaces import WHOLE, Scope
 from app.request_cache import cached_until_write
 
 

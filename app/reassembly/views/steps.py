@@ -25,8 +25,8 @@ from app.reassembly.queries.work import Balanced, balance_of, groups
 from app.reassembly.service import steps as steps_service
 from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
-from app.removals.cavities import Scope
 from app.removals.drawing import drawn
+from app.removals.spaces import Scope
 
 THEN = 6  # groups of steps that are shown after the next one
 

@@ -22,10 +22,10 @@ from app.orders import chassis, names
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.removals import queries
-from app.removals.cavities import CLOSING
 from app.removals.marks import next_mark
 from app.removals.models import Removal, RemovalPiece, RemovalTie
 from app.removals.rules import FIXINGS, Fate, PieceUse, Tie, fold
+from app.removals.spaces import CLOSING
 from app.removals.spec import RemovalFacts
 from app.removals.stacks import Stack, loose_pieces, read_bodies
 
