@@ -275,8 +275,8 @@ def test_a_new_part_is_in_the_plan_and_its_pieces_are_issued_with_it(context: Fl
         assert removals.ledger(order) == {"stud": {"issued": 1}, "toothed washer": {"issued": 2}, "nut": {"issued": 1}}
         assert removals.came_out_for_good(order) == []
         way = way_back(order)
-        assert {"CL", "ES", "TIGHT_ES", "PE"} <= way.steps.keys() and way.lacks_authority("ES")
-        with pytest.raises(BadInput, match="nobody has agreed to a new"):
+        assert {"CL", "ES", "TIGHT_ES", "PE"} <= way.steps.keys() and way.why_unagreed("ES")
+        with pytest.raises(BadInput, match="Nobody has agreed to the new"):
             steps_service.do_step(order, "CL", **WHEN)
         for step in ("CL", "ES", "TIGHT_ES"):
             steps_service.do_step(order, step, authority="Vera, by phone", **WHEN)
