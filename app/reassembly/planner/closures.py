@@ -58,6 +58,7 @@ class Closures:
             return set()
         inside = (members | self.drafts.proofs_of(members - late)) - late - self._all_counts()
         ends = self.drafts.ends(inside)
+        ends |= inside - self.drafts.before(ends)  # what waits for itself in a circle has no end, and is counted all the same
         if ends and all(key[0] == "V" for key in ends) and inside == members:
             self.drafts.drop(count)  # a base by itself needs no second count
             return ends
