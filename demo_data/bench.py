@@ -57,7 +57,7 @@ from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from demo_data.counter import PEN, Stage
 from demo_data.setting import Bench
-from demo_data.story import Story
+from demo_data.story import Off, Story
 
 GOOD = {StepKind.BOND: "0.112", StepKind.INSULATION: ">200M", StepKind.LEAKAGE: "0.34m", StepKind.TOUCH: "0.05m"}
 FUSE = "T 1.6 A L 250 V"
@@ -140,7 +140,16 @@ def decide(found: list[Finding], story: Story, stage: Stage) -> None:
 
 def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
     """Everything that comes off, in order."""
-    for one in story.off:
+    _record(order, story.off, stage)
+
+
+def fit_new(order: RepairOrder, story: Story, stage: Stage) -> None:
+    """What never came off and is in the way back all the same."""
+    _record(order, story.new, stage)
+
+
+def _record(order: RepairOrder, listed: tuple[Off, ...], stage: Stage) -> None:
+    for one in listed:
         facts = RemovalFacts(
             name=one.name,
             kind=one.kind,
@@ -149,6 +158,12 @@ def take_off(order: RepairOrder, story: Story, stage: Stage) -> None:
             side=one.side,
             under=one.under,
             stack=one.stack,
+            stack_times=one.times,
+            other_stacks=one.others,
+            cavity=one.cavity,
+            closes=one.closes,
+            fixed_to=one.fixed_to,
+            ends=one.ends,
             fasteners=one.fasteners,
             bag=one.bag or one.mark,
             stays_on_loom=one.on_loom,

@@ -169,6 +169,7 @@ def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool)
 def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     return [
         lambda order: bench.mend(order, stage),
+        lambda order: bench.fit_new(order, story, stage),
         lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14),
     ]
 

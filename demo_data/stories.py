@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.boards.rules import Fate as Becomes
 from app.boards.rules import PartKind as PartOnBoard
 from app.boards.rules import Reason
@@ -12,7 +14,8 @@ from app.intake.rules import Danger, Zone
 from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules.words import LineGroup
-from app.removals.rules import Fate, Kind, OldPart, Side
+from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd
+from app.removals.stacks import Stack
 from demo_data.story import Found, Loose, Off, PartWanted, Picture, Position, Rubbish, Story, What, Who
 
 CHAIN = Layout("47u, 47u, 22u, 22u", "1k, 22k, 47k", "500", bias_farads="50u", bias_volts="100")
@@ -48,6 +51,31 @@ OLD_DROPPER = Off(
     old_part=OldPart.CUSTOMER,
 )
 STRIPPED = (BACK_PANEL, CHASSIS, BOARD)
+# An amp whose records say its cavities, an earth corner, bolts that hold two bodies, and an earth stud that was never there.
+CORNER = ("bolt M5 × 16 hex", "flat washer", "chassis", "flat washer", "spring washer", "nut")
+CLOSED_IN = (
+    replace(BACK_PANEL, closes="cabinet"),
+    Off("C1", "chassis", Kind.CHASSIS, "cabinet", Side.TOP, cavity="cabinet", closes="chassis", times=4,
+        stack=("bolt M5 × 40 hex", "flat washer", "cabinet", "chassis insert")),
+    Off("D1", "tag board", Kind.TAG_BOARD, "under the chassis", Side.UNDER, cavity="chassis", under=("C1",), times=4,
+        stack=("screw M3 × 8 pan", "board", "spacer Ø 6 × 10", "chassis")),
+    *(replace(one, cavity="chassis") for one in (*CONTROLS, FRONT)),
+    Off("B2", "bolts of choke and bracket", Kind.BOLT, "under the board", Side.TOP, cavity="under D1", under=("D1",), times=2,
+        stack=("bolt M4 × 16 hex", "flat washer", "chassis", "spring washer", "nut"), fixed_to="L1, K1"),
+    Off("L1", "choke", Kind.CHOKE, "chassis top", Side.TOP, cavity="under D1", under=("D1",), on_loom=True),
+    Off("K1", "lead bracket", Kind.PART, "under the board", Side.UNDER, cavity="under D1", under=("D1",)),
+    Off("T1", "mains transformer", Kind.MAINS_TRANSFORMER, "chassis top", Side.TOP, cavity="chassis", times=3, stack=CORNER,
+        others=(Stack(1, ("bolt M5 × 16 hex", "flat washer", "chassis", "toothed washer", "ring (captive)", "spring washer", "nut",
+                          "lock-nut")),), on_loom=True,
+        ends=(WireEnd("1", "SW1", "black", carries="mains"), WireEnd("2", "SW1", "white", carries="mains"),
+              WireEnd("7", "D1", "red", carries="HT"), WireEnd("8", "D1", "red", carries="HT"))),
+)
+EARTH_STUD = (
+    Off("ES", "earth stud", Kind.PROTECTIVE_EARTH, "mains corner", Side.INSIDE, cavity="chassis", fate=Fate.NEW,
+        stack=("stud M5 × 20", "toothed washer", "chassis", "toothed washer", "ring (captive)", "nut", "lock-nut")),
+    Off("W1", "earth conductor of the new cord", Kind.PROTECTIVE_EARTH, "mains corner", Side.INSIDE, cavity="chassis",
+        fate=Fate.NEW, ends=(WireEnd("ring", "ES", "green/yellow", "unscrewed", carries="bond"),)),
+)
 
 
 def _capacitor(place: str, minor: int = 1900, quantity: int = 1, volts: float = 480.0) -> PartWanted:
@@ -385,7 +413,8 @@ STORIES: tuple[Story, ...] = (
         promised_in=5,
         inside=(Picture("capacitor_can", "HT supply", "Supply capacitors", 10, {"bulging": True}),),
         found=(TIRED_RESERVOIR,),
-        off=(*STRIPPED, *CONTROLS, FRONT),
+        off=CLOSED_IN,
+        new=EARTH_STUD,
     ),
     Story(
         18,

@@ -15,7 +15,8 @@ from app.intake.rules import Danger, Zone
 from app.orders.stages import Stage
 from app.parts.rules import PartKind
 from app.quote.rules.words import LineGroup
-from app.removals.rules import Fate, Kind, OldPart, Side
+from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd
+from app.removals.stacks import Stack
 
 
 @dataclass(frozen=True)
@@ -110,6 +111,12 @@ class Off:
     fate: Fate = Fate.REFIT
     reason: str = ""
     old_part: OldPart | None = None  # where the old one goes, of what is replaced
+    cavity: str = ""
+    closes: str = ""
+    times: int = 1  # such stacks
+    others: tuple[Stack, ...] = ()
+    fixed_to: str = ""
+    ends: tuple[WireEnd, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -166,6 +173,7 @@ class Story:
     left: tuple[Picture, ...] = ()
     found: tuple[Found, ...] = ()
     off: tuple[Off, ...] = ()
+    new: tuple[Off, ...] = ()  # what never came off and is fitted
     board: tuple[Position, ...] = ()
     loose: tuple[Loose, ...] = ()
     waste: tuple[Rubbish, ...] = ()

@@ -20,6 +20,7 @@ COPIED = ("app", "templates", "static", "migrations", "demo_data", "tests", "tag
 EVERY_WRITE, HOSTILE = "tests/journal/test_every_write.py", "tests/test_hostile_text.py"
 STALE = "tests/kernel/test_stale_everywhere.py"
 ONE_THING = "tests/orders/test_held_for_one_thing.py"
+SPACES = "tests/reassembly/test_planner_spaces.py"
 SYNCS, AT_ONCE, ROUND = "tests/faults/test_order_of_syncs.py", "tests/faults/test_at_once.py", "tests/orders/test_ways_round.py"
 
 
@@ -162,6 +163,18 @@ MUTANTS = (
     _one("a file that is kept already is written anew", "app/photos/store.py",
          "        if final.exists():\n            return sha256\n", "", SYNCS,
          "tests/photos/test_photos.py"),
+    _one("a cavity closes uncounted", "app/reassembly/planner/cavities.py",
+         '        model.drafts.join([key], closing, "count-before-closure", _owners(closing), Strength.SAFETY)\n', "", SPACES),
+    _one("a flying primary of a said class does not wait for the earth", "app/reassembly/planner/mains.py",
+         '        return end.own_class == "mains"\n', "        return False\n", SPACES),
+    _one("the lock-nut of an earth corner is not awaited", "app/reassembly/planner/mains.py",
+         "                found += model.last(thing)\n", "                pass\n", SPACES),
+    _one("power before the HT was measured cold", "app/reassembly/planner/usual.py", 'if key[0] == "COLD"]',
+         'if key[0] == "none"]', SPACES),
+    _one("a cover's bond is not measured again", "app/reassembly/planner/usual.py",
+         "            again(model, key, thing.id, [thing])\n", "", SPACES),
+    _one("a new part's pieces count as taken off", "app/removals/queries.py",
+         '"issued" if line.removal.fate is Fate.NEW else "removed"', '"removed"', "tests/reassembly/test_spaces.py"),
 )
 
 

@@ -20,7 +20,7 @@ LAYERS = (*GROUND, *STAGES, *TOP)
 # The only top files that may gather from every room, because gathering is what they are for.
 GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py"}
 PURE_FILES = ("rules", "stages", "lugs", "wording", "money", "strength", "unbroken", "typed", "local_forms", "place", "spec",
-              "insulation")
+              "insulation", "stacks", "spaces")
 OUTSIDE_PURE = {"flask", "sqlalchemy", "wtforms", "werkzeug", "weasyprint", "PIL"}
 
 

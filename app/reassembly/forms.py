@@ -103,7 +103,8 @@ def stage_form(unit: str) -> type[Any]:
 class ReopenForm(House):
     """It is back on and comes off again, for another fate."""
 
-    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT, choices=options((one.value, one.word) for one in Fate))
+    fate = RadioField("What becomes of it", coerce=Fate, default=Fate.REFIT,
+                      choices=options((one.value, one.word) for one in Fate if one is not Fate.NEW))
     old_part = RadioField("The old one goes", [Optional()], validate_choice=False,
                           choices=options((one.value, one.word) for one in OldPart))
     fate_reason = StringField("Why", [Needed("Enter why it comes off again."), Length(max=300)])

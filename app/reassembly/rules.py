@@ -14,9 +14,11 @@ OWN = frozenset({"", "IN", "BODY", "OVER", "NUT", "TIGHT", "KNOB", "B", "N", "E"
                  "prep", "fit", "over", "snug", "tight", "trim"})
 JOINED = "in "  # how the planner names the placing of one end of a thing
 
-MEASURED = frozenset({"PE", "ISO", "IR"})
+MEASURED = frozenset({"PE", "PEA", "ISO", "IR", "COLD"})
+EARTHS = frozenset({"PE", "PEA"})  # the second: again, of what was open and is bonded
 ENDS = frozenset({"V", "LOOK"})  # a look at the joints of one thing, with its wire ends counted
-COUNTED = frozenset({"CT", "CT_cover", "CT_final"}) | ENDS
+CAVITY = "count"  # the count of a cavity that the records name
+COUNTED = frozenset({"CT", "CT_cover", "CT_final", CAVITY}) | ENDS
 # Stages with the mains on → what is read in each. The plan says what must be proven before which.
 POWERED = {"LAMP": Quantity.VOLT_AC, "BIAS": Quantity.VOLT_DC, "HT": Quantity.VOLT_DC, "SMALL": Quantity.VOLT_DC,
            "OUT": Quantity.AMP_DC}
@@ -40,7 +42,12 @@ class Limit:
 LIMITS: Mapping[str, Limit] = {
     "PE": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
                 "Unplugged. Measure from the earth pin to the chassis and to every frame it bonds, and move the lead meanwhile."),
+    "PEA": Limit(None, 0.3, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
+                 "Unplugged. Measure from the earth pin to bare metal of what was open; paint and a lost washer insulate."),
     "ISO": Limit(1e6, None, "bench proof that the sleeve is clear of the chassis"),
+    "COLD": Limit(50e3, None, "bench sequence of the trade: it must rise past the bleeder path",
+                  "Unplugged, discharged, measured dead. A charging capacitor reads low at first: wait until the reading stands. "
+                  "Find what leads to 0 V before any power; a path in the drawing that is lower says so as the expectation."),
     "IR": Limit(1e6, None, "bench sequence of the trade, as no safety profile is in force; the safety test has its own limit",
                 "The plug is in the tester, never in the wall. The test puts hundreds of volts on the leads and can charge "
                 "capacitors: nobody touches them while it runs, and all of it is discharged before a hand goes in. Local rules "
@@ -50,7 +57,7 @@ LIMITS: Mapping[str, Limit] = {
 
 # What may be held against an expectation other than the usual limit, or stand as an explained deviation: what lies across a
 # jack is in the drawing. An earth or an insulation is never explained away.
-EXPLICABLE = frozenset({"ISO"})
+EXPLICABLE = frozenset({"ISO", "COLD"})
 
 
 def limit_for(what: str, usual: Limit, lower: float | None, upper: float | None, basis: str) -> Limit:
@@ -181,20 +188,20 @@ def differing(one: Mapping[str, int], other: Mapping[str, int]) -> list[str]:
     return [name for name in dict.fromkeys((*one, *other)) if one.get(name, 0) != other.get(name, 0)]
 
 
-def scope(unit: str | None) -> str:
-    """What a count or a balance is of: None is the whole job, "" what belongs to no sub-assembly."""
-    return "whole job" if unit is None else unit or "no sub-assembly"
-
-
 def counts_whole(what: str, units: int) -> bool:
     """Whether a count is of the whole job: the last one is, and every one where there is but one sub-assembly."""
     return what == "CT_final" or units < 2
 
 
-def count_label(unit: str | None, cover: str = "", *, last: bool = False) -> str:
-    """What a count says on the way back, on its own page and in the history; `cover` is what closes after it."""
+def count_label(of: str, cover: str = "", *, last: bool = False) -> str:
+    """What a count says on the way back, on its own page and in the history: of what it is; `cover` is what closes after it."""
     when = f", before {cover} closes" if cover else ", at the end" if last else ""
-    return f"Count all hardware by type, {scope(unit)}{when}"
+    return f"Count all hardware by type, {of}{when}"
+
+
+def cavity_label(cavity: str, closing: str) -> str:
+    """What the count of a cavity says; `closing` is what goes on after it, "" if nothing does."""
+    return f"Count and look: {cavity}" + (f", before {closing} closes it" if closing else "")
 
 
 def count_faults(left: Mapping[str, int], open_by_ledger: Mapping[str, int]) -> tuple[str, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from app.removals.stacks import Stack
+
 HIGH = 220  # of the drawing, in its own units
 AXIS = 92
 GAP = 22
@@ -70,6 +72,11 @@ def shape_of(piece: str) -> str:
     """The shape of a piece by its name; "other" for what is not known."""
     told = piece.lower()
     return next((shape for word, shape in _SHAPES if word in told), "other")
+
+
+def drawn(stacks: Iterable[Stack]) -> tuple[tuple[int, Drawing], ...]:
+    """Each stack that has pieces: how many of it, and its drawing."""
+    return tuple((stack.times, drawing) for stack in stacks if (drawing := draw(stack.pieces)) is not None)
 
 
 def draw(stack: Iterable[str]) -> Drawing | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from wtforms import (
@@ -19,7 +20,11 @@ from app.kernel.numbers import IntegerField
 from app.kernel.spec_forms import asks, read_facts, shown
 from app.removals.models import Removal
 from app.removals.rules import FASTENERS, Kind, Went, fold, read_counts
+from app.removals.spaces import CLOSES_NOTHING
 from app.removals.spec import RemovalFacts, Shown, Tagged
+from app.removals.usual import cavity_of
+from app.shop.queries import the_shop
+from app.shop.wording import swap
 
 NUMBER_WORDS = "Enter a whole number, zero or more."
 
@@ -30,6 +35,9 @@ class Blank(Optional):  # type: ignore[misc]
     def __init__(self) -> None:
         super().__init__()
         self.field_flags: dict[str, bool] = {}
+
+
+AS_USUAL = "as usual"
 
 
 def _slug(piece: str) -> str:
@@ -47,10 +55,11 @@ class FateFields(House):
 class RemovalForm(House):
     """What came off. `offer` fills what can be tapped from what is off already."""
 
-    feeds = {"other_place": "place", "other_unit": "unit", "other_pieces": "fasteners",
+    feeds = {"other_place": "place", "other_unit": "unit", "other_cavity": "cavity", "other_pieces": "fasteners",
              **{_slug(piece): "fasteners" for piece in FASTENERS}}
     other_place = StringField("Another place", [Optional(), Length(max=80)])
     other_unit = StringField("Another sub-assembly", [Optional(), Length(max=80)])
+    other_cavity = StringField("Another cavity", [Optional(), Length(max=80)])
     other_pieces = TextAreaField("Another size or kind", [Optional(), Length(max=600)])
     count_screw = IntegerField("screw", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
     count_bolt = IntegerField("bolt", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
@@ -63,10 +72,20 @@ class RemovalForm(House):
     count_clip = IntegerField("clip", [Blank(), NumberRange(0, 200, NUMBER_WORDS)])
 
     hosts: list[str]
+    off: Sequence[Removal] = ()
 
-    def offer(self, off: Sequence[Removal], removal: Removal | None = None) -> None:
-        """Chips from what is off: places and sub-assemblies named before, and what this one may have been under."""
+    def offer(self, off: Sequence[Removal], cavities: Sequence[str], removal: Removal | None = None) -> None:
+        """Chips from what is off: places, sub-assemblies and cavities named before, and what this one may have been under."""
+        self.off = off
         others = [one for one in reversed(off) if removal is None or one.id != removal.id]
+        own = [] if removal is None else [("", "none")]
+        named = dict.fromkeys([*cavities, *filter(None, [self.cavity.data if self.cavity.data != AS_USUAL else ""])])
+        self.cavity.choices = options([(AS_USUAL, "as its kind usually lies"), *own, *((one, one) for one in named)])
+        self.cavity.data = self.cavity.data if self.cavity.data is not None else "" if removal else AS_USUAL
+        closed = dict.fromkeys([*cavities, *filter(None, [self.closes.data])])
+        self.closes.choices = options([("", "not said"), *((one, one) for one in closed if one != CLOSES_NOTHING),
+                                       (CLOSES_NOTHING, CLOSES_NOTHING)])
+        self.closes.data = self.closes.data or ""
         for field, names in ((self.place, [one.place for one in others]), (self.unit, [one.unit for one in others])):
             known = dict.fromkeys(filter(None, [*names, field.data]))
             field.choices = options([("", "none"), *((one, one) for one in known)])
@@ -79,6 +98,9 @@ class RemovalForm(House):
         """Fill the form with what is recorded."""
         for name, value in shown(facts, RemovalFacts).items():
             self[name].data = value
+        wording = the_shop().wording
+        self.ends.data = "\n".join(replace(end, carries=swap(end.carries, wording)).text for end in facts.ends)
+        self.stack_times.data = facts.stack_times if facts.stack_times > 1 else None
         self.minutes.data, self.unattended_minutes.data = facts.minutes or None, facts.unattended_minutes or None
         for piece in FASTENERS:
             self[_slug(piece)].data = facts.fasteners.get(piece) or None
@@ -88,6 +110,12 @@ class RemovalForm(House):
     def name_words(self) -> str:
         """What was typed, else its kind; "part" alone says nothing."""
         return fold(self.name.data) or ("" if self.kind.data is Kind.PART else self.kind.data.word)
+
+    @property
+    def cavity_words(self) -> str:
+        """The cavity that was typed or tapped; else where the last of its kind lay, or such a thing usually does."""
+        said = fold(self.other_cavity.data) or self.cavity.data or ""
+        return cavity_of(self.kind.data, self.under.data or (), self.off) if said == AS_USUAL else said
 
     @property
     def counters(self) -> list[Any]:
@@ -101,7 +129,7 @@ class RemovalForm(House):
             pieces[name] = pieces.get(name, 0) + count
         return read_facts(
             self, RemovalFacts, name=self.name_words, place=fold(self.other_place.data) or self.place.data or "",
-            unit=fold(self.other_unit.data) or self.unit.data or "", fasteners=pieces, photo_id=photo_id)
+            cavity=self.cavity_words, unit=fold(self.other_unit.data) or self.unit.data or "", fasteners=pieces, photo_id=photo_id)
 
 
 class AgainForm(House):

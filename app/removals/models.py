@@ -11,14 +11,16 @@ from sqlalchemy.orm import Mapped, declared_attr, mapped_column, relationship
 from app.db import Base, Versioned, words
 from app.hardware.models import HardwareClass
 from app.removals.rules import Explained, Fate, Kind, OldPart, Outcome, PieceUse, Side, Tie, Went, WireEnd
+from app.removals.stacks import Stack
 
 
 class Removal(Versioned, Base):
-    """One thing that came off, numbered in the order of coming off. `mark` is what its tag says and never changes.
+    """One thing that came off, numbered in the order of coming off, or that is new. `mark` is what its tag says and stays.
 
-    `ties` name the removals that it was under, and what it is fixed to where that came off too; `fixed_to` is what was
-    written, which may be a thing that stays. `stack` its pieces outer to inner; `pieces` other loose pieces, and what was
-    missing or wrong when it came off, by class. Struck when recorded in error.
+    `ties` name the removals that it was under, and what it is fixed to where that came off too (a shared fixing holds
+    several); `fixed_to` is what was written, which may be a thing that stays. `stack` its pieces outer to inner, `stack_times`
+    how many such stacks, `other_stacks` those that differ; `pieces` other loose pieces, and what was missing or wrong when it
+    came off, by class. `cavity`: the space it lies in; `closes`: the one it closes. Struck when recorded in error.
     """
 
     __tablename__ = "removal"
@@ -31,9 +33,13 @@ class Removal(Versioned, Base):
     kind: Mapped[Kind] = mapped_column(words(Kind))
     unit: Mapped[str] = mapped_column(default="")
     place: Mapped[str] = mapped_column(default="")
+    cavity: Mapped[str] = mapped_column(default="")
+    closes: Mapped[str] = mapped_column(default="")
     side: Mapped[Side | None] = mapped_column(words(Side))
     fixed_to: Mapped[str] = mapped_column(default="")
     stack: Mapped[list[str]] = mapped_column(sa.JSON)
+    stack_times: Mapped[int] = mapped_column(default=1)
+    other_stacks: Mapped[list[dict[str, Any]]] = mapped_column(sa.JSON)
     thread: Mapped[str] = mapped_column(default="")
     ends: Mapped[list[dict[str, Any]]] = mapped_column(sa.JSON)
     keyed: Mapped[bool] = mapped_column(default=False)
@@ -65,6 +71,7 @@ class Removal(Versioned, Base):
         sa.CheckConstraint("number > 0", name="number_positive"),
         sa.CheckConstraint("mark <> '' AND name <> ''", name="has_mark_and_name"),
         sa.CheckConstraint("NOT keyed OR orientation <> ''", name="keyed_says_how"),
+        sa.CheckConstraint("stack_times > 0", name="some_stacks"),
         sa.CheckConstraint("minutes >= 0 AND unattended_minutes >= 0", name="minutes_not_negative"),
         sa.CheckConstraint("(fate = 'replace') = (old_part IS NOT NULL)", name="old_part_when_replaced"),
         sa.CheckConstraint("(ended_as IS NULL) = (ended_at IS NULL) AND (ended_as IS NULL) = (ended_by IS NULL)",
@@ -84,9 +91,20 @@ class Removal(Versioned, Base):
         return [tie.to.mark for tie in self.ties if tie.how is Tie.UNDER and tie.struck_at is None]
 
     @property
+    def holders(self) -> list[Removal]:
+        """What it is fixed to, of what came off too; a shared fixing holds several."""
+        return [tie.to for tie in self.ties if tie.how is Tie.FIXED and tie.struck_at is None]
+
+    @property
     def held_by(self) -> Removal | None:
-        """What it is fixed to, if that came off too."""
-        return next((tie.to for tie in self.ties if tie.how is Tie.FIXED and tie.struck_at is None), None)
+        """What it is fixed to, if that came off too; the first of several."""
+        return next(iter(self.holders), None)
+
+    @property
+    def stacks(self) -> tuple[Stack, ...]:
+        """Every stack of it, the first one first."""
+        first = (Stack(self.stack_times, tuple(self.stack)),) if self.stack else ()
+        return first + tuple(Stack(one["times"], tuple(one["pieces"])) for one in self.other_stacks)
 
     @property
     def fasteners(self) -> dict[str, int]:

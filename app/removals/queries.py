@@ -14,7 +14,9 @@ from app.hardware.rules import read_class
 from app.orders import names
 from app.orders.models import RepairOrder
 from app.removals.models import FoundObject, LostPiece, PieceEntry, Removal
-from app.removals.rules import CAPTIVE, METAL, WIRE_END, Fate, Kind, Went, loose_pieces, unambiguous_names, why_not_tagged
+from app.removals.rules import CAPTIVE, FIXINGS, METAL, WIRE_END, Fate, Kind, Went, why_not_tagged
+from app.removals.spaces import CAVITIES, CLOSES_NOTHING, WHOLE, Scope, implied_cavity
+from app.removals.stacks import Stack, loose_pieces, read_bodies, unambiguous_names
 from app.request_cache import cached_until_write
 
 LATELY = 200  # records of other amps that are looked through for what a kind usually is
@@ -35,6 +37,8 @@ class Line:
     @property
     def untagged(self) -> str:
         """What its tag lacks; empty if nothing."""
+        if self.removal.fate is Fate.NEW:
+            return ""  # it never came off: nothing of it lies anywhere
         return why_not_tagged(bag=self.removal.bag, stays_on_loom=self.removal.stays_on_loom, loose=self.loose)
 
 
@@ -92,6 +96,27 @@ def holder_called(text: str, removal: Removal, called: Iterable[names.Named]) ->
     return found[0] if len(found) == 1 else None
 
 
+def holders_called(removal: Removal, kind: Kind, text: str, called: Iterable[names.Named]) -> list[int]:
+    """Ids of what it is fixed to by these words: one, or of a fixing all that it holds ("T1, BR1")."""
+    called = list(called)
+    whole = holder_called(text, removal, called)
+    if whole is not None or kind not in FIXINGS:
+        return [] if whole is None else [whole]
+    found = [holder_called(part, removal, called) for part in read_bodies(text)]
+    return list(dict.fromkeys(one for one in found if one is not None))
+
+
+def cavities(order: RepairOrder) -> list[str]:
+    """Every cavity that this order's records name, then what boards and boxes that are off close, then the usual ones."""
+    off = of_order(order)
+    named_so = [name for one in off for name in (one.cavity, one.closes) if name and name != CLOSES_NOTHING]
+    implied = [name for one in off if (name := implied_cavity(one.kind, one.mark))]
+    found: dict[str, str] = {}
+    for name in (*named_so, *implied, *CAVITIES):
+        found.setdefault(name.casefold(), name)
+    return list(found.values())
+
+
 def is_sized(piece: str) -> bool:
     """Whether a line of a stack names a class by more than its kind."""
     return not piece.endswith(CAPTIVE) and bool(read_class(piece).size)
@@ -123,13 +148,13 @@ def pieces_of(removal: Removal, among: Iterable[Removal]) -> dict[str, int]:
     listed = list(among)
     names = unambiguous_names((one.name, one.mark) for one in listed)
     others = {one.mark for one in listed if one.id != removal.id} | {name for name, mark in names.items() if mark != removal.mark}
-    return loose_pieces(removal.stack, removal.fasteners, others, label_of)
+    return loose_pieces(removal.stacks, removal.fasteners, others, label_of)
 
 
-def stack_in_words(removal: Removal, order: RepairOrder) -> list[str]:
-    """Its stack with what has a record of its own called by name, not by tag."""
+def stacks_in_words(removal: Removal, order: RepairOrder) -> list[Stack]:
+    """Its stacks with what has a record of its own called by name, not by tag."""
     names = {one.mark.lower(): one.name for one in of_order(order) if one.id != removal.id}
-    return [names.get(piece.lower(), piece) for piece in removal.stack]
+    return [Stack(stack.times, tuple(names.get(piece.lower(), piece) for piece in stack.pieces)) for stack in removal.stacks]
 
 
 @cached_until_write
@@ -154,18 +179,19 @@ def line_of(removal: Removal, order: RepairOrder) -> Line:
     return next(line for line in lines(order) if line.removal.id == removal.id)
 
 
-def ledger(order: RepairOrder, unit: str | None = None, *, excluding: Collection[str] = ()) -> dict[str, dict[str, int]]:
-    """Class → column → pieces, of the whole order or of one sub-assembly ("" is what belongs to none).
+def ledger(order: RepairOrder, scope: Scope = WHOLE, *, excluding: Collection[str] = ()) -> dict[str, dict[str, int]]:
+    """Class → column → pieces, of what is counted together. The pieces of a new part are issued with it.
 
     `excluding`: marks of removals that are left out, because they go on after what is being counted.
     """
     rows: dict[str, Counter[str]] = defaultdict(Counter)
-    counted: set[int | None] = {None} if not unit else set()  # what is entered for no place counts with what has no sub-assembly
+    # What is entered for no place counts with what has no sub-assembly.
+    counted: set[int | None] = {None} if not (scope.unit or scope.cavity) else set()
     for line in lines(order):
-        if line.removal.mark not in excluding and (unit is None or line.removal.unit == unit):
+        if line.removal.mark not in excluding and scope.holds(line.removal.unit, line.removal.cavity):
             counted.add(line.removal.id)
             for name, count in line.pieces.items():
-                rows[name]["removed"] += count
+                rows[name]["issued" if line.removal.fate is Fate.NEW else "removed"] += count
     for entry in entries(order):
         if weighs(entry) and entry.removal_id in counted:
             rows[entry.piece][entry.went.value] += entry.count
@@ -206,7 +232,7 @@ def open_losses(order: RepairOrder) -> list[LostPiece]:
 
 def came_out_for_good(order: RepairOrder) -> list[Removal]:
     """What came out and does not go back as it is: replaced, scrapped, into stock or to the customer."""
-    return [removal for removal in of_order(order) if removal.fate not in (Fate.REFIT, Fate.HOLD)]
+    return [removal for removal in of_order(order) if removal.fate not in (Fate.REFIT, Fate.HOLD, Fate.NEW)]
 
 
 def to_give_back(order: RepairOrder) -> list[Removal]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -91,15 +91,16 @@ class Fate(StrEnum):
     TO_CUSTOMER = "return_to_customer"
     TO_STOCK = "return_to_stock"
     HOLD = "hold"
+    NEW = "new"
 
     @property
     def word(self) -> str:
         return {"refit": "refit", "replace": "replace with new", "scrap": "scrap", "return_to_customer": "back to the customer",
-                "return_to_stock": "into stock", "hold": "not decided"}[self.value]
+                "return_to_stock": "into stock", "hold": "not decided", "new": "new: it never came off"}[self.value]
 
     @property
     def goes_back(self) -> bool:
-        return self in (Fate.REFIT, Fate.REPLACE, Fate.HOLD)
+        return self in (Fate.REFIT, Fate.REPLACE, Fate.HOLD, Fate.NEW)
 
 
 class Outcome(StrEnum):
@@ -110,11 +111,12 @@ class Outcome(StrEnum):
     SCRAPPED = "scrapped"
     TO_CUSTOMER = "given_back"
     TO_STOCK = "to_stock"
+    FITTED = "fitted"
 
     @property
     def word(self) -> str:
         return {"refitted": "refitted", "replaced": "replaced", "scrapped": "scrapped", "given_back": "to go back to the customer",
-                "to_stock": "taken into stock"}[self.value]
+                "to_stock": "taken into stock", "fitted": "fitted"}[self.value]
 
 
 class Went(StrEnum):
@@ -172,9 +174,9 @@ class Explained(StrEnum):
 
 
 OUTCOME_OF = {Fate.REFIT: Outcome.REFITTED, Fate.REPLACE: Outcome.REPLACED, Fate.SCRAP: Outcome.SCRAPPED,
-              Fate.TO_CUSTOMER: Outcome.TO_CUSTOMER, Fate.TO_STOCK: Outcome.TO_STOCK}
-WENT_WITH = {Outcome.REFITTED: Went.REFITTED, Outcome.REPLACED: Went.REFITTED, Outcome.SCRAPPED: Went.SCRAPPED,
-             Outcome.TO_CUSTOMER: Went.TO_CUSTOMER, Outcome.TO_STOCK: Went.TO_STOCK}
+              Fate.TO_CUSTOMER: Outcome.TO_CUSTOMER, Fate.TO_STOCK: Outcome.TO_STOCK, Fate.NEW: Outcome.FITTED}
+WENT_WITH = {Outcome.REFITTED: Went.REFITTED, Outcome.REPLACED: Went.REFITTED, Outcome.FITTED: Went.REFITTED,
+             Outcome.SCRAPPED: Went.SCRAPPED, Outcome.TO_CUSTOMER: Went.TO_CUSTOMER, Outcome.TO_STOCK: Went.TO_STOCK}
 
 # Pieces that are offered as chips for a stack, outer to inner as they usually lie.
 STACK_PIECES = ("knob", "dress nut", "nut", "lock-nut", "flat washer", "fibre washer", "cup washer", "fascia", "chassis",
@@ -191,35 +193,33 @@ CAPTIVE = " (captive)"
 WIRE_COLOURS = ("brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "black", "pink", "green/yellow")
 LIFTED = ("desoldered", "cut", "unplugged", "unscrewed", "untwisted")
 HIDDEN = "hidden"
+FIXINGS = frozenset({Kind.SCREW, Kind.BOLT, Kind.EARTH_BOLT, Kind.WOOD_SCREW})  # one may hold several bodies
+CARRIES = ("mains", "HT", "heater", "bond", "signal", "speaker")  # what an end carries; a bond is one of the protective earth
+_ALSO_SAID = (("AC line", "mains"), ("B+", "HT"))  # as a shop with American words types it
 
 
 @dataclass(frozen=True)
 class WireEnd:
-    """One end lifted from a pin: of what the removal is soldered to, or of `host`."""
+    """One end lifted from a pin: of what the removal is soldered to, or of `host`. `carries` "": it follows from where it goes."""
 
     pin: str
     host: str = ""
     colour: str = ""
     lifted: str = "desoldered"
     hidden: bool = False  # on the side of a board that is out of sight once the board is down
+    carries: str = ""
 
     @property
     def text(self) -> str:
-        """As it is typed: 'V6:3 red cut'."""
+        """As it is typed: 'V6:3 red HT cut'."""
         at = f"{self.host}:{self.pin}" if self.host else self.pin
         how = "" if self.lifted == LIFTED[0] else self.lifted
-        return " ".join(word for word in (at, self.colour, how, HIDDEN if self.hidden else "") if word)
+        return " ".join(word for word in (at, self.colour, self.carries, how, HIDDEN if self.hidden else "") if word)
 
 
 def fold(text: str | None) -> str:
     """White space folded."""
     return " ".join((text or "").split())
-
-
-def read_stack(text: str) -> tuple[str, ...]:
-    """Pieces outer to inner, one a line, or parted by commas or slashes; the slash of 3/8 parts nothing."""
-    return tuple(piece.lower() if piece.lower() in STACK_PIECES else piece
-                 for piece in (fold(one) for one in re.split(r"[\n,]|(?<!\d)/|/(?!\d)", text or "")) if piece)
 
 
 def read_ends(text: str) -> tuple[WireEnd, ...]:
@@ -228,13 +228,17 @@ def read_ends(text: str) -> tuple[WireEnd, ...]:
     for line in (fold(one) for one in re.split(r"[\n,;]", text or "")):
         if not line:
             continue
+        for said, word in _ALSO_SAID:
+            line = re.sub(rf"(?<= ){re.escape(said)}(?= |$)", word, line, flags=re.IGNORECASE)  # noqa: PLW2901 - the same line
         at, *rest = line.split(" ")
         host, _, pin = at.rpartition(":")
         if not pin:
             raise BadInput(f"“{line}” names no pin. Enter the pin, then the colour: 3 brown.", "ends")
         hidden = HIDDEN in rest
         lifted = next((word for word in rest if word in LIFTED), LIFTED[0])
-        ends.append(WireEnd(pin, host, " ".join(word for word in rest if word not in (*LIFTED, HIDDEN)), lifted, hidden))
+        carries = next((name for word in rest for name in CARRIES if word.lower() == name.lower()), "")
+        colour = [word for word in rest if word not in (*LIFTED, HIDDEN) and word.lower() != carries.lower()]
+        ends.append(WireEnd(pin, host, " ".join(colour), lifted, hidden, carries))
     return tuple(ends)
 
 
@@ -256,32 +260,6 @@ def read_counts(text: str, field: str) -> dict[str, int]:
 def say_counts(counts: Mapping[str, int]) -> str:
     """'2 fibre washer, 1 spacer'."""
     return ", ".join(f"{count} {name}" for name, count in counts.items() if count)
-
-
-def loose_in_stack(stack: Iterable[str], others: Iterable[str] = (),
-                   counted_as: Callable[[str], str] = str.lower) -> dict[str, int]:
-    """The pieces of a stack that come loose; `others` are marks and names of things with a record of their own.
-
-    `counted_as` says the class of a piece.
-    """
-    own_record = {name.lower() for name in others if name}
-    return dict(Counter(counted_as(piece) for piece in stack if piece.lower() not in THROUGH and piece.lower() not in own_record
-                        and not piece.endswith(CAPTIVE)))
-
-
-def unambiguous_names(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """Name, in small letters, → tag, of (name, tag) pairs: names that mean one thing and are no class of piece."""
-    listed = [(name.lower(), mark) for name, mark in pairs]
-    often = Counter(name for name, _ in listed)
-    return {name: mark for name, mark in listed if often[name] == 1 and name not in PIECE_CLASSES}
-
-
-def loose_pieces(stack: Iterable[str], fasteners: Mapping[str, int], others: Iterable[str] = (),
-                 counted_as: Callable[[str], str] = str.lower) -> dict[str, int]:
-    """Every loose piece of a removal by class. A wire end is none: it is counted where it is joined."""
-    count = Counter(loose_in_stack(stack, others, counted_as))
-    count.update({name: number for name, number in fasteners.items() if number})
-    return dict(count)
 
 
 def why_not_tagged(*, bag: str, stays_on_loom: bool, loose: int) -> str:

@@ -8,9 +8,15 @@ from typing import Any
 
 from app.kernel.spec import ASKED, Choice, Fed, Files, Flag, Number, Parsed, Several, Text, asked, values, words
 from app.photos.spec import Pinned
-from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd, read_counts, read_ends, read_stack, say_counts
+from app.removals.rules import Fate, Kind, OldPart, Side, WireEnd, read_counts, read_ends, say_counts
+from app.removals.stacks import MOST_STACKS, Stack, read_stack, read_stacks
 
 MINUTES = "Enter minutes, zero or more."
+STACKS = f"Enter how many such stacks it has, 1 to {MOST_STACKS}."
+
+
+def _more_than_one(value: Any) -> Any:
+    return value if value != 1 else ""
 
 
 def _or_nothing(value: Any) -> Any:
@@ -25,11 +31,18 @@ class RemovalFacts:
     kind: Kind = asked(Choice("Kind", None, words=words(Kind), start=Kind.PART), Kind.PART)
     unit: str = asked(Choice("Sub-assembly", later=True, any_text=True, journal="sub-assembly"), "")
     place: str = asked(Choice("Place", later=True, any_text=True), "")
+    cavity: str = asked(Choice("Cavity", later=True, any_text=True), "")
+    closes: str = asked(Choice("It closes the cavity", later=True, any_text=True, journal="closes"), "")
     side: Side | None = asked(Choice("Side", words=values(Side)), None)
     fixed_to: str = asked(Text("Fixed or soldered to", longest=60), "")
     under: tuple[str, ...] = asked(Several("Had to come off first", None, later=True, journal="was under", said=", ".join), ())
     stack: tuple[str, ...] = asked(Parsed("Stack, outer to inner", read=read_stack, show="\n".join, longest=1000, lines=True,
                                           said=" / ".join), ())
+    stack_times: int = asked(Number("How many such stacks", low=1, high=MOST_STACKS, wrong=STACKS, whole=True,
+                                    journal="such stacks", said=_more_than_one), 1)
+    other_stacks: tuple[Stack, ...] = asked(Parsed(
+        "Stacks unlike it", read=read_stacks, show=lambda stacks: "\n".join(one.text for one in stacks), longest=1000, lines=True,
+        journal="other stacks", said=lambda stacks: "; ".join(one.text for one in stacks)), ())
     fasteners: Mapping[str, int] = field(default_factory=dict, metadata={ASKED: Fed("", journal="small parts", said=say_counts)})
     thread: str = asked(Text("Thread and length", longest=80), "")  # of before pieces were counted by their size
     lacked: Mapping[str, int] = field(default_factory=dict, metadata={ASKED: Parsed(

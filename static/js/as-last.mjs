@@ -1,4 +1,5 @@
-/* Proposes for the kind that is tapped: the usual tag while nobody has written one, and the pieces of the last of its kind.
+/* Proposes for the kind that is tapped: the usual tag while nobody has written one, the usual cavity, and the pieces of the
+ * last of its kind.
  *
  * Markup:  <div data-module="as-last" data-usual='{"control": {"mark": "P2", "last": {words, stack, counts, thread, side …}}}'>
  *            <button hidden></button> <p>what stands there without</p> </div>   inside the form of a removal
@@ -14,6 +15,7 @@ export function start(row) {
   const proposed = Object.values(usual).map((one) => one.mark);
   let written = !proposed.includes(mark.value.trim());
   let ours = false;
+  const usually = form.querySelector('[name="cavity"][value="as usual"] + label');
 
   const chosen = () => usual[form.querySelector('[name="kind"]:checked')?.value];
 
@@ -35,6 +37,7 @@ export function start(row) {
     const found = chosen();
     if (!found) return;
     if (!written && mark.value !== found.mark) put(mark, found.mark);
+    if (usually) usually.textContent = found.cavity ? `as usual: ${found.cavity}` : "as usual: in none";
     button.hidden = !found.last;
     button.textContent = found.last?.words ?? "";
     row.querySelector("p").hidden = Boolean(found.last);
@@ -43,6 +46,9 @@ export function start(row) {
   button.addEventListener("click", () => {
     const { last } = chosen();
     put(form.elements.stack, last.stack.join("\n"));
+    put(form.elements.stack_times, last.times > 1 ? String(last.times) : "");
+    put(form.elements.other_stacks, last.others.join("\n"));
+    if (last.times > 1 || last.others.length) form.elements.other_stacks.closest("details").open = true;
     const others = [];
     for (const field of form.querySelectorAll('[name^="count_"]')) put(field, "");
     for (const [piece, count] of Object.entries(last.counts)) {
@@ -58,7 +64,8 @@ export function start(row) {
       put(form.elements.fixed_to, last.fixed_to);
       form.elements.fixed_to.closest("details").open = true;
     }
-    const pieces = [...last.stack, ...Object.entries(last.counts).map(([piece, count]) => `${count} ${piece}`)];
+    const many = last.times > 1 ? [`${last.times} such stacks`] : [];
+    const pieces = [...last.stack, ...many, ...last.others, ...Object.entries(last.counts).map(([piece, count]) => `${count} ${piece}`)];
     say(`${last.words}: ${[...pieces, last.fixed_to ? `fixed to ${last.fixed_to}` : ""].filter(Boolean).join(", ")}`);
   });
 

@@ -27,7 +27,8 @@ from app.parts.rules import Need, PartKind
 from app.reassembly import planner
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.fitting import fitted
-from app.reassembly.queries.way import counts_of, records_of, to_planner, way_back
+from app.reassembly.queries.ledger import to_planner
+from app.reassembly.queries.way import counts_of, records_of, way_back
 from app.reassembly.queries.work import balance_at, balance_of, proposals
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service import fitting as fitting_service

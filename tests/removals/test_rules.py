@@ -9,18 +9,9 @@ from hypothesis import strategies as st
 from app.errors import BadInput
 from app.removals.drawing import draw, shape_of
 from app.removals.marks import next_mark
-from app.removals.rules import (
-    FASTENERS,
-    STACK_PIECES,
-    WireEnd,
-    loose_pieces,
-    read_counts,
-    read_ends,
-    read_stack,
-    say_counts,
-    unambiguous_names,
-    why_not_tagged,
-)
+from app.removals.rules import FASTENERS, STACK_PIECES, Kind, WireEnd, read_counts, read_ends, say_counts, why_not_tagged
+from app.removals.spaces import CAVITIES, usual_cavity
+from app.removals.stacks import Stack, loose_pieces, read_stack, read_stacks, unambiguous_names
 
 
 @pytest.mark.parametrize(("mark", "taken", "following"), [
@@ -36,6 +27,29 @@ def test_wire_ends_are_read_with_pin_colour_and_how_they_were_lifted() -> None:
     assert read_ends("\n".join(end.text for end in ends)) == ends
     with pytest.raises(BadInput, match="names no pin"):
         read_ends("V6: red")
+
+
+def test_what_an_end_carries_is_read_in_either_words_and_is_no_colour() -> None:
+    ends = read_ends("1 brown mains\nTB:7 red ht hidden\nES:ring green/yellow bond unscrewed\n2 white AC line cut\n3 red B+")
+    assert [(end.pin, end.colour, end.carries) for end in ends] == [
+        ("1", "brown", "mains"), ("7", "red", "HT"), ("ring", "green/yellow", "bond"), ("2", "white", "mains"), ("3", "red", "HT")]
+    assert read_ends("\n".join(end.text for end in ends)) == ends
+    assert ends[1].hidden and ends[3].lifted == "cut"
+
+
+def test_further_stacks_are_read_one_a_line_with_how_many() -> None:
+    stacks = read_stacks("1 × bolt M5 / chassis / ring (captive) / nut 3/8\n\n2x screw / chassis\nbolt / nut")
+    assert [(one.times, one.pieces) for one in stacks] == [
+        (1, ("bolt M5", "chassis", "ring (captive)", "nut 3/8")), (2, ("screw", "chassis")), (1, ("bolt", "nut"))]
+    assert read_stacks("\n".join(one.text for one in stacks)) == stacks
+    for wrong in ("0 × bolt / nut", "41 × bolt", "3 ×"):
+        with pytest.raises(BadInput, match="enter how many and the pieces"):
+            read_stacks(wrong)
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_every_kind_has_a_usual_cavity_or_closes_from_outside(kind: Kind) -> None:
+    assert usual_cavity(kind) in (*CAVITIES, "") and (usual_cavity(kind) or kind in (Kind.COVER, Kind.FUSE, Kind.WOOD_SCREW))
 
 
 @pytest.mark.parametrize(("text", "counts"), [
@@ -61,7 +75,7 @@ def test_the_front_panel_has_fifty_five_loose_pieces() -> None:
     stacks = [pot] * 6 + [back] + [toggle] * 2 + [isolated] * 2 + [jack] * 2 + [end] * 2
     total: dict[str, int] = {}
     for stack in stacks:
-        for name, count in loose_pieces(stack, {}).items():
+        for name, count in loose_pieces([Stack(1, stack)], {}).items():
             total[name] = total.get(name, 0) + count
     assert total == {"knob": 7, "nut": 13, "flat washer": 13, "fibre washer": 2, "screw": 2, "cup washer": 2,
                      "toothed washer": 11, "back-nut": 3, "shoulder bush": 2}
@@ -103,4 +117,4 @@ def test_a_screw_that_is_merely_called_screw_is_still_counted() -> None:
     """Two end screws under their kind's own name: neither is what the other's stack means by a screw."""
     names = unambiguous_names([("screw", "E1"), ("screw", "E2"), ("fascia", "FAS"), ("pot", "P1"), ("pot", "P2"), ("nut", "N1")])
     assert names == {"fascia": "FAS"}
-    assert loose_pieces(("screw", "cup washer", "fascia", "chassis insert"), {}, names) == {"screw": 1, "cup washer": 1}
+    assert loose_pieces([Stack(1, ("screw", "cup washer", "fascia", "chassis insert"))], {}, names) == {"screw": 1, "cup washer": 1}

@@ -5,6 +5,7 @@ Pure: no store, no clock. `steps_for` turns removals, or a whole job of things, 
 with an order, `balance` what is still open.
 """
 
+from app.reassembly.planner.cavities import closes_it
 from app.reassembly.planner.changes import Changes, changes
 from app.reassembly.planner.checking import Fault, check
 from app.reassembly.planner.circles import Conflict
@@ -22,7 +23,7 @@ from app.reassembly.planner.ledger import (
     pair_found,
 )
 from app.reassembly.planner.order import Plan, plan
-from app.reassembly.planner.questions import Question
+from app.reassembly.planner.questions import NOTHING, Question
 from app.reassembly.planner.reasons import RULES, Reason, Strength
 from app.reassembly.planner.removals import (
     FATES,
@@ -48,6 +49,7 @@ from app.reassembly.planner.way_back import WayBack, origins, steps_for, way_bac
 __all__ = [
     "FATES",
     "KINDS",
+    "NOTHING",
     "RULES",
     "Act",
     "BadStep",
@@ -84,6 +86,7 @@ __all__ = [
     "balance",
     "changes",
     "check",
+    "closes_it",
     "from_graph",
     "gaps",
     "origins",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from app.reassembly.planner.drafts import Key
 from app.reassembly.planner.geometry import is_hidden
@@ -12,13 +13,53 @@ from app.reassembly.planner.steps import Step
 from app.reassembly.planner.things import Cavity, End, Thing
 
 WIRE_END = "wire end"
+_BY_EYE = ("V", "LOOK")  # usual proofs that are made by looking at joints
 
 
 def add_cavities(model: Model) -> None:
     """The count of each cavity, without what it waits for."""
     for cavity in model.job.cavities:
-        model.drafts.add(("count", cavity.id), Step(cavity.id, label=f"Count and look: {cavity.words}", proof=True),
+        model.drafts.add(("count", cavity.id), Step(cavity.step or cavity.id, label=f"Count and look: {cavity.words}", proof=True),
                          awaited=f"the count “{cavity.words}”", subject=f"The count “{cavity.words}”")
+
+
+def recorded(things: Iterable[Thing]) -> tuple[Cavity, ...]:
+    """The cavities that the records of things name and that something closes, each with what lies in it.
+
+    What closes one is recorded, or its name says it: "under TB" is closed by TB, "inside BX1" by BX1. What nothing closes
+    stays open to the end, and the last count of the job sees it.
+    """
+    listed = tuple(things)
+    made = [(name, tuple(thing.id for thing in listed if thing.cavity.casefold() == name.casefold()), _lids(listed, name))
+            for name in _names(listed)]
+    return tuple(Cavity(name, name, within, tuple((lid.id, "fit") for lid in lids), f"COUNT_{name}") for name, within, lids in made
+                 if lids)
+
+
+def unclosed(things: Iterable[Thing]) -> tuple[str, ...]:
+    """The cavities that the records name and that nothing closes, as far as they say."""
+    listed = tuple(things)
+    return tuple(name for name in _names(listed) if not _lids(listed, name))
+
+
+def _names(things: tuple[Thing, ...]) -> list[str]:
+    """Every cavity that is named, as it was spelled first."""
+    found: dict[str, str] = {}
+    for thing in things:
+        if thing.cavity:
+            found.setdefault(thing.cavity.casefold(), thing.cavity)
+    return list(found.values())
+
+
+def _lids(things: tuple[Thing, ...], cavity: str) -> list[Thing]:
+    """What goes back and closes a cavity; never what lies in it."""
+    return [thing for thing in things if thing.goes_back and closes_it(thing.id, thing.closes, cavity)
+            and thing.cavity.casefold() != cavity.casefold()]
+
+
+def closes_it(thing: str, said: str, cavity: str) -> bool:
+    """Whether a thing closes a cavity: as its record says, else by the cavity's name alone."""
+    return cavity.casefold() in ([said.casefold()] if said else [f"under {thing}".casefold(), f"inside {thing}".casefold()])
 
 
 def cavities(model: Model) -> None:
@@ -26,12 +67,34 @@ def cavities(model: Model) -> None:
     for cavity in model.job.cavities:
         key = ("count", cavity.id)
         closing = model.keys_of(cavity.closes)
-        model.drafts.join([key], closing, "count-before-closure", (cavity.id,), Strength.SAFETY)
+        model.drafts.join([key], closing, "count-before-closure", _owners(closing), Strength.SAFETY)
+        late = model.drafts.behind(closing) if cavity.step else set()
         for thing in _inside(model, cavity, closing):
+            records = (thing.id,)
             if thing.id in model.handles:
-                model.drafts.join([model.handles[thing.id].last], [key], "count-after-work", (cavity.id, thing.id), Strength.RECORD)
-            model.drafts.join(_ends_within(model, cavity, thing), [key], "count-after-work", (cavity.id, thing.id), Strength.HABIT)
+                done = [model.handles[thing.id].last]
+                done += model.tightening(thing.on or "") if model.has(thing, "fixing") else []
+                model.drafts.join([at for at in done if at not in late], [key], "count-after-work", records, Strength.RECORD)
+            within = [at for at in _ends_within(model, cavity, thing) if at not in late]
+            model.drafts.join(within, [key], "count-after-work", records, Strength.HABIT)
+        if cavity.step:
+            _proven_first(model, cavity, key, late)
     _measured_first(model)
+
+
+def _proven_first(model: Model, cavity: Cavity, key: Key, late: set[Key]) -> None:
+    """The usual measurements of what lies in a cavity before its count, save the stages with the mains on."""
+    within = [model.things[name] for name in cavity.covers if name in model.things]
+    own = {at for thing in within for at in (*model.last(thing), *model.made(thing))}
+    lids = [model.things[name] for name, _ in cavity.closes]
+    # A board or box hides joints; what is measured from outside does not wait for it.
+    sorts = _BY_EYE if all(model.has(lid, "board", "box") for lid in lids) else (*_BY_EYE, "PE", "PEA", "ISO", "IR", "COLD")
+    proven = [at for at in model.drafts.proofs_of(own) if at not in late and at[0] in sorts]
+    model.drafts.join(sorted(proven), [key], "count-after-work", cavity.covers[:1], Strength.HABIT)
+
+
+def _owners(keys: list[Key]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(owner for _, owner in keys if owner))
 
 
 def _measured_first(model: Model) -> None:

@@ -11,7 +11,7 @@ from app.reassembly.planner.steps import Step
 from app.reassembly.planner.things import Thing
 
 _FINAL: Key = ("CT_final", "")
-_COUNTS = ("CT", "CT_cover", "V")  # the check of a base counts its ends and pieces
+_COUNTS = ("CT", "CT_cover", "count", "V")  # the check of a base counts its ends and pieces
 _CLOSING = ("cover", "cabinet", "box")
 
 
@@ -25,6 +25,10 @@ class Closures:
         back = [each for each in reversed(list(model.things.values())) if each.id in model.handles]
         self.covers = {model.handles[each.id].entry: each for each in back if model.has(each, *_CLOSING)}
         self.counted: dict[str | None, set[Key]] = {}
+        self.units_in = {cavity.id: {model.things[name].unit for name in cavity.covers if name in model.things}
+                         for cavity in model.job.cavities}
+        self.named: dict[Key, Key] = {lid: ("count", cavity.id) for cavity in model.job.cavities
+                                      for lid in model.keys_of(cavity.closes)}
 
     def join(self) -> None:
         """A count ends every unit; one goes before every cover; a last one when the job has more than one end."""
@@ -48,9 +52,13 @@ class Closures:
         count: Key = ("CT", unit or "")
         covers = [cover for cover, each in self.covers.items() if each.unit == unit]
         late = self.drafts.behind(covers)
-        members = {key for key in self.drafts.of_unit(unit) if key[0] not in ("CT", "CT_cover")}
+        members = {key for key in self.drafts.of_unit(unit) if key[0] not in ("CT", "CT_cover", "count")}
+        if unit is None and self.named:  # what lies in a named cavity is counted with that, what lies in none by the last count
+            self.drafts.drop(count)
+            return set()
         inside = (members | self.drafts.proofs_of(members - late)) - late - self._all_counts()
         ends = self.drafts.ends(inside)
+        ends |= inside - self.drafts.before(ends)  # what waits for itself in a circle has no end, and is counted all the same
         if ends and all(key[0] == "V" for key in ends) and inside == members:
             self.drafts.drop(count)  # a base by itself needs no second count
             return ends
@@ -59,7 +67,7 @@ class Closures:
         return {count}
 
     def _all_counts(self) -> set[Key]:
-        return {key for key in self.drafts.every() if key[0] in ("CT", "CT_cover")}
+        return {key for key in self.drafts.every() if key[0] in ("CT", "CT_cover", "count")}
 
     def _count_closed_in(self, cover: Key, each: Thing) -> None:
         """Before a cover, the counts of the units it closes in, and a count of its own for what none of them saw.
@@ -67,11 +75,16 @@ class Closures:
         A cover of no unit is the amp's own and closes in every unit, save one that goes on over it.
         """
         for unit in self.units:
-            closed_in = each.unit is None or self._uncounted(cover) & self.drafts.of_unit(unit)
+            closed_in = each.unit is None or bool(self._uncounted(cover) & self.drafts.of_unit(unit))
+            if cover in self.named:
+                closed_in = unit is not None and unit in self.units_in[self.named[cover][1]]
             if closed_in and not self.counted[unit] & self.drafts.behind([cover]):
                 self._closes(self.counted[unit], [cover])
         left = self._uncounted(cover)
-        if left:
+        if cover in self.named:  # the count of the cavity that it closes sees what no other count saw, too
+            later = self.drafts.behind([self.named[cover]])
+            self._after(self.drafts.ends(left - later), [self.named[cover]])
+        elif left:
             step = Step(f"CT_{each.id}", label=f"Count every class of piece before {each.name or each.id} closes", unit=each.unit,
                         proof=True)
             key = self.drafts.add(("CT_cover", each.id), step)

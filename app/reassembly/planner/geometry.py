@@ -15,8 +15,9 @@ def fixings(model: Model) -> None:
     """Align before tighten; the fixings of a host are finger tight before any of them is tight."""
     for thing in model.back:
         if model.has(thing, "fixing"):
-            if thing.on in model.things:
-                _tighten(model, thing, model.things[thing.on])
+            for host in dict.fromkeys((thing.on or "", *thing.also_on)):
+                if host in model.things:
+                    _tighten(model, thing, model.things[host])
         elif (panel := model.panel_of(thing)) is not None:
             _align(model, thing, panel)
     for board in model.boards:
@@ -46,7 +47,9 @@ def _tighten(model: Model, fixing: Thing, host: Thing) -> None:
     handles = model.handles.get(fixing.id)
     if handles is None:
         return
-    words = host.name or host.id
+    if not model.has(host, "panel"):
+        host = model.things[model.tied_to(host.id)]  # a shared fixing is tightened once, for all that it holds
+    words = " and ".join(each.name or each.id for each in model.held_with(host.id)) or host.name or host.id
     if model.has(host, "panel"):
         key = model.shared("ALIGN", host.id, _ALIGN, host, "outside", awaited=f"everything on {words} to be aligned")
     elif fixing.kind == "screw":
@@ -201,6 +204,10 @@ def _seat(model: Model, thing: Thing) -> None:
     if host is None or host.id not in model.handles or thing.id not in model.handles or model.has(thing, "fixing"):
         return
     lies_over = host.id in model.stacked_on(thing.id)
+    if _flies_to(thing) and thing.kind == "mains_lead" and model.has(host, "clamp") and not lies_over:
+        model.drafts.join([model.handles[host.id].entry], [model.handles[thing.id].entry], "seated-on", (thing.id, host.id))
+        model.drafts.join([model.handles[thing.id].entry], [model.handles[host.id].firm], "clamped-end", (thing.id, host.id))
+        return
     if thing.align is not None or on_board(model, thing) is host or lies_over or _flies_to(thing):
         return
     own, its = model.handles[thing.id], model.handles[host.id]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from app.reassembly.planner.drafts import Key
 from app.reassembly.planner.geometry import is_hidden
-from app.reassembly.planner.model import BODIES, Model
+from app.reassembly.planner.model import BODIES, Model, joint_key
 from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import End, Thing
 
@@ -40,7 +40,7 @@ def _into_the_cabinet(model: Model) -> None:
 def is_in_hand(model: Model, thing: Thing, end: End) -> bool:
     """Whether an end belongs to a small board's own part: joined with the board in the hand."""
     host = model.things.get(end.host)
-    if host is None or not model.has(host, "small board") or thing.id == host.id or thing.id in model.handles:
+    if host is None or not model.has(host, "small board") or thing.id == host.id or _is_body(model, thing):
         return False
     if thing.unit != host.unit or any(other.host != host.id for other in thing.ends):
         return False
@@ -79,6 +79,11 @@ def _own_body(model: Model, thing: Thing, end: End, key: Key, joint: Key, hidden
         model.drafts.join(model.firm(thing.id), [joint], "body-before-leads", (thing.id, end.host))
 
 
+def _is_body(model: Model, thing: Thing) -> bool:
+    """Whether a thing has work of its own beside its ends; a lead of today's records goes in together with them."""
+    return thing.id in model.handles and not (thing.at_once and model.has(thing, "lead", "part") and not thing.stacks)
+
+
 def _fill_first(model: Model, board: str, joint: Key) -> None:
     """The parts of a small board before the leads that wire it in."""
     for (host, pin), ends in model.joints.items():
@@ -109,11 +114,23 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
 
     On the hidden side it is joined before the host goes down. A body waits for none of the hosts of its leads.
     """
-    mine = [(f"J{end.pin}", end.host) for end, _ in model.ends[lead.id] if end.host == host]
+    here = [end for end, _ in model.ends[lead.id] if end.host == host]
+    if not here and model.has(model.things.get(host), "clamp"):  # it is held there, not joined: soldered when it is held
+        joints = [joint_key(end) for end, _ in model.ends[lead.id]]
+        model.drafts.join([model.handles[host].firm] if host in model.handles else [], joints, "body-before-leads", (lead.id, host),
+                          Strength.HABIT)
+        return
+    if here and all(end.how == "clamped" for end in here) and _turns(model, host):
+        return  # it lies in before that is tight
+    if here and all(is_in_hand(model, lead, end) for end in here):
+        return  # joined with the board in the hand, before or after that is fixed
+    mine = [(f"J{end.pin}", end.host) for end in here]
     if any(is_hidden(model, lead, end) for end, _ in model.ends[lead.id] if end.host == host):
         return
     if not _flies(model, lead):
         model.drafts.join(model.firm(host), mine, "fix-before-solder", (lead.id, host))
+        if model.has(lead, *BODIES):
+            model.drafts.join(model.firm(lead.id), mine, "body-before-leads", (lead.id, host))
         return
     entry = model.entry(lead)
     fixing = {each.id for each in (*model.fixings.get(host, ()), *model.aligned.get(host, ()))}
@@ -123,6 +140,11 @@ def _hang_on(model: Model, lead: Thing, host: str) -> None:
     if host in model.handles:
         model.drafts.join([model.handles[host].entry], entry, "on-its-host", (lead.id, host))
     model.drafts.join(model.firm(host), mine, "fix-before-solder", (lead.id, host))
+
+
+def _turns(model: Model, host: str) -> bool:
+    """Whether a thing is tightened in a step of its own."""
+    return host in model.handles and model.handles[host].firm != model.handles[host].entry
 
 
 def _heater_first(model: Model, base: Thing) -> None:
@@ -140,11 +162,11 @@ def is_heater(model: Model, lead: Thing) -> bool:
 
     Heater pins: octal 2 and 7 (EL34, 6L6GC), noval 4, 5 and 9 (ECC83 = 12AX7, EL84); from memory of valve handbooks.
     """
-    if model.has(lead, "heater") and lead.id not in model.handles:
+    if model.has(lead, "heater") and not _is_body(model, lead):
         return True
     at: dict[str, set[str]] = {}
     for end in lead.ends:
         at.setdefault(end.host, set()).add(end.pin)
     along = len(at) > 1 and all(model.has(model.things.get(host), "base") for host in at)
-    return along and lead.id not in model.handles and all(pins in ({"2", "7"}, {"4", "5"}, {"4", "9"}, {"4", "5", "9"})
+    return along and not _is_body(model, lead) and all(pins in ({"2", "7"}, {"4", "5"}, {"4", "9"}, {"4", "5", "9"})
                                                           for pins in at.values())

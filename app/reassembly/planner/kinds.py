@@ -74,6 +74,8 @@ def traits_of(thing: Thing) -> frozenset[str]:
     both = f"{kind} {name}"
     if found & {"fuse holder", "retainer", "can"} or ("jack" in found and "base" in found):
         found -= {"base", "control", "cover"}
+    if kind == "part" and _COMPILED["ear"].search(name):
+        found.add("ear")
     if re.search(r"\bfuse\b", kind, re.IGNORECASE) and "fuse holder" not in found:
         found.add("fuse")
     if re.search(r"\bpot\b|potentiometer", kind, re.IGNORECASE):

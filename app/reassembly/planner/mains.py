@@ -52,7 +52,8 @@ def mains_keys(model: Model) -> list[Key]:
 def _find_mains(model: Model) -> list[Key]:
     found: dict[Key, None] = {}
     for thing in model.back:
-        if model.has(thing, "mains") and not model.has(thing, "earth") and thing.at_once:
+        cored = any(is_earth(model, thing, end) for end in thing.ends)  # a cord with its earth core: told end by end
+        if model.has(thing, "mains") and not model.has(thing, "earth") and thing.at_once and not cored:
             found |= dict.fromkeys([*model.entry(thing), *model.made(thing)])
     for ends in model.joints.values():
         for thing, end, key in ends:
@@ -100,6 +101,8 @@ def frames(model: Model) -> list[Key]:
     for thing in model.back:
         if model.has(thing, "mains transformer", "output transformer", "inlet") and not thing.at_once:
             found += model.firm(thing.id)
+            if thing.id in model.handles and model.handles[thing.id].role("prep"):  # an earth corner, to its lock-nut
+                found += model.last(thing)
     return found
 
 
@@ -166,6 +169,15 @@ def insulation(model: Model) -> None:
             _of_transformer(model, thing)
 
 
+def plugs_at_boards(model: Model) -> set[Key]:
+    """The plugs of mains transformers and of printed boards, which may carry semiconductors, save those of mains conductors."""
+    mains = set(mains_keys(model))
+    return {(f"J{pin}", host) for (host, pin), ends in model.joints.items()
+            if model.has(model.things.get(host), "board") and (f"J{pin}", host) not in mains
+            and any(end.how == "plugged" and (model.has(thing, "mains transformer") or model.has(model.things[host], "printed"))
+                    for thing, end, _ in ends)}
+
+
 def _of_transformer(model: Model, host: Thing) -> None:
     leads = [each for each in model.back if (each.on == host.id and model.has(each, "lead"))
              or any(end.host == host.id for end in each.ends) or each is host]
@@ -175,5 +187,8 @@ def _of_transformer(model: Model, host: Thing) -> None:
     words = f"Insulation test of {host.name or host.id}"
     key = model.shared("IR", host.id, words, host, proof=True, awaited=f"the insulation test of {host.title}")
     model.drafts.join(model.firm(host.id), [key], "proof-after", (host.id,), Strength.RECORD)
-    made = [key for lead in leads for key in model.made(lead)]
+    out = plugs_at_boards(model)  # what an insulation test must not reach is plugged in after it; a cover goes on later, too
+    out |= {at for lead in leads for end, key in model.ends[lead.id] if model.has(model.things.get(end.host), "cover", "box")
+            for at in (key, joint_key(end))}
+    made = [key for lead in leads for key in model.made(lead) if key not in out]
     model.drafts.join(made, [key], "insulation", (host.id, *(lead.id for lead in leads)), Strength.RECORD)

@@ -43,7 +43,7 @@ class Model:
         self.ends: dict[str, list[tuple[End, Key]]] = defaultdict(list)
         self.joints: dict[tuple[str, str], list[tuple[Thing, End, Key]]] = defaultdict(list)
         for thing in self.things.values():
-            if not (job.proofs or job.cavities):
+            if not job.proofs:
                 self.shared("CT", thing.unit or "", "Count every class of piece", thing, proof=True)
             if self.returns(thing):
                 self._lay_out(thing)
@@ -53,6 +53,8 @@ class Model:
         self.panels: dict[str, str | None] = {thing.id: self._panel_of(thing) for thing in self.things.values()}
         self.fixings: dict[str, list[Thing]] = defaultdict(list)
         self.aligned: dict[str, list[Thing]] = defaultdict(list)
+        self.tied: dict[str, str] = {}
+        self.together: dict[str, list[str]] = {}
         for thing in self.things.values():
             self._group(thing)
 
@@ -116,16 +118,35 @@ class Model:
             hosts = {piece for piece in thing.pieces if piece in self.things}
             if thing.on in self.things and (self.has(thing, "fixing") or thing.align is not None):
                 hosts.add(thing.on)
+                hosts |= {name for name in thing.also_on if name in self.things}
             for host in sorted(hosts - {thing.id}):
                 over[host].append(thing.id)
         return over
 
     def _group(self, thing: Thing) -> None:
         if self.has(thing, "fixing"):
-            if thing.on:
-                self.fixings[thing.on].append(thing)
+            for host in dict.fromkeys(filter(None, (thing.on, *thing.also_on))):
+                self.fixings[host].append(thing)
+            self._tie(thing)
         elif (panel := self.panel_of(thing)) is not None:
             self.aligned[panel].append(thing)
+
+    def _tie(self, fixing: Thing) -> None:
+        """What one fixing holds is tightened together: each host of it points to the first of them in the ledger."""
+        hosts = [name for name in dict.fromkeys((fixing.on or "", *fixing.also_on)) if name in self.things]
+        if len(hosts) > 1:
+            names = {name for host in hosts for name in self.together.pop(self.tied_to(host), [host])}
+            first = min(names, key=lambda name: (self.things[name].seq, name))
+            self.tied |= dict.fromkeys(names, first)
+            self.together[first] = sorted(names, key=lambda name: (self.things[name].seq, name))
+
+    def tied_to(self, host: str) -> str:
+        """The thing in whose name the fixings of a host are tightened: itself, unless a shared fixing holds others with it."""
+        return self.tied.get(host, host)
+
+    def held_with(self, host: str) -> list[Thing]:
+        """All that is tightened in one with a host, itself among them."""
+        return [self.things[name] for name in self.together.get(self.tied_to(host), [host])]
 
     def panel_of(self, thing: Thing) -> str | None:
         """What a thing is aligned on with its fellows: as recorded, or the loose panel that its stack goes through."""
@@ -144,7 +165,7 @@ class Model:
 
     def fellows(self, thing: Thing) -> set[str]:
         """All that is tightened together with a thing, or tightens it."""
-        names = {thing.id} | ({thing.on} if thing.on and self.has(thing, "fixing") else set())
+        names = {thing.id} | ({thing.on, *thing.also_on} if thing.on and self.has(thing, "fixing") else set())
         panel = self.panel_of(thing)
         found = {each.id for name in names for each in (*self.fixings[name], *self.aligned[name])}
         return found | ({each.id for each in (*self.aligned[panel], *self.fixings[panel])} if panel is not None else set())
@@ -200,7 +221,7 @@ class Model:
 
     def tightening(self, host: str) -> list[Key]:
         """The steps in which the fixings of a host, or what is aligned on it, are tightened together."""
-        return [("ALIGN", host), ("TG", host), ("X", host)]
+        return [("ALIGN", host), ("TG", self.tied_to(host)), ("X", self.tied_to(host))]
 
     def firm(self, host: str) -> list[Key]:
         """All that must be done before anything is joined to a host: its own fixing, fixings of others, its clamp."""

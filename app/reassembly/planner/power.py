@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from app.reassembly.planner.drafts import Key
 from app.reassembly.planner.geometry import on_board
-from app.reassembly.planner.mains import mains_keys
+from app.reassembly.planner.mains import mains_keys, plugs_at_boards
 from app.reassembly.planner.model import Model, joint_key
 from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import Proof, Thing
@@ -76,6 +76,9 @@ def wired_before_valves(model: Model) -> None:
     """No valve before its base is fixed; no output valve before it is wired and the load of its transformer is made off."""
     load = [joint_key(end) for thing in model.back if model.has(thing, "output transformer") for end in thing.ends
             if not model.has(model.things.get(end.host), "valve")]
+    # What a record calls a speaker lead is part of the load; a load on the bench takes the place of the loudspeaker's own.
+    also = [joint_key(end) for thing in model.back for end in thing.ends if end.own_class == "speaker"
+            and not any(model.has(model.things.get(each.host), "speaker") for each in thing.ends)]
     outputs = {valve.id for valve in output_valves(model)}
     for valve in valves(model):
         base, entry = base_of(model, valve), [model.handles[valve.id].entry]
@@ -92,6 +95,7 @@ def wired_before_valves(model: Model) -> None:
             model.drafts.join(entry, over, "seated-on", (valve.id, base.id))
         if valve.id in outputs:
             model.drafts.join(load, entry, "wired-before-valve", (valve.id,), Strength.SAFETY)
+            model.drafts.join(also, entry, "wired-before-valve", (valve.id,), Strength.HABIT)
 
 
 def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
@@ -114,6 +118,7 @@ def sequence(model: Model, sorts: Sorts, proofs: Mapping[str, Proof]) -> None:
     model.drafts.join(live, sorts.get("discharge", ()), "proof-after", _ids(live), Strength.HABIT)
     _closed_last(model, sorts, proofs)
     _nothing_loose(model, first, list(sorts.get("cold", ())), set(mains))
+    _plugged_in(model, [*sorts.get("small", ()), *sorts.get("current", ())])
 
 
 def _insulation(model: Model, sorts: Sorts, proofs: Mapping[str, Proof], mains: list[Key]) -> None:
@@ -124,14 +129,7 @@ def _insulation(model: Model, sorts: Sorts, proofs: Mapping[str, Proof], mains: 
         model.drafts.join(mains, [key], "insulation", _ids([key]), Strength.HABIT if said else Strength.RECORD)
         model.drafts.join(fused, [key], "insulation", _ids([key]), Strength.HABIT)
         if proof is None or re.search(r"unplug|disconnect|board.*out", f"{proof.what} {proof.condition}", re.IGNORECASE):
-            model.drafts.join([key], _plugs(model, mains), "insulation", _ids([key]), Strength.HABIT)
-
-
-def _plugs(model: Model, mains: list[Key]) -> list[Key]:
-    """The plugs of boards with semiconductors on them, which an insulation test must not reach."""
-    return [(f"J{pin}", host) for (host, pin), ends in model.joints.items()
-            if model.has(model.things.get(host), "board") and (f"J{pin}", host) not in mains
-            and any(end.how == "plugged" and model.has(thing, "mains transformer") for thing, end, _ in ends)]
+            model.drafts.join([key], sorted(plugs_at_boards(model)), "insulation", _ids([key]), Strength.HABIT)
 
 
 def _first_earth(model: Model, sorts: Sorts, mains: list[Key]) -> list[Key]:
@@ -189,6 +187,15 @@ def _nothing_loose(model: Model, first: list[Key], cold: list[Key], mains: set[K
         if key not in later and any(end.how != "plugged" or model.has(thing, *_WINDINGS) for thing, end, _ in ends):
             waiting = first if key in mains else [*cold, *first]
             model.drafts.join([key], waiting, "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
+
+
+def _plugged_in(model: Model, stages: list[Key]) -> None:
+    """Every plug is in before the valves are read, save those of a loudspeaker or tank: a load stands in for them."""
+    later = model.drafts.behind(stages)
+    for (host, pin), ends in model.joints.items():
+        outside = any(model.has(model.things.get(end.host), "speaker", "tank") for thing, _, _ in ends for end in thing.ends)
+        if (f"J{pin}", host) not in later and not outside and any(end.how == "plugged" for _, end, _ in ends):
+            model.drafts.join([(f"J{pin}", host)], stages, "nothing-loose", tuple(thing.id for thing, _, _ in ends), Strength.HABIT)
 
 
 def _ids(keys: Sequence[Key]) -> tuple[str, ...]:

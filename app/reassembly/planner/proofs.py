@@ -77,7 +77,7 @@ def proofs(model: Model) -> None:
 def _by_sort(model: Model, proof: Proof, sort: str) -> None:
     key = ("prove", proof.id)
     if sort == "earth again":
-        _again(model, key, proof, _closed(model, proof))
+        again(model, key, proof.id, _closed(model, proof))
     elif sort == "earth" and (not proof.before or _guards_mains(model, proof)):
         mains.join_earth(model, key, (proof.id,), mains.mains_keys(model), said=bool(proof.after))
         measured = [firm for thing in named(model, proof.what) if model.has(thing, *_FRAMES) for firm in model.firm(thing.id)]
@@ -124,14 +124,14 @@ def _guards_mains(model: Model, proof: Proof) -> bool:
     return any(key in guarded for key in model.keys_of(proof.before))
 
 
-def _again(model: Model, key: Key, proof: Proof, closed: list[Thing]) -> None:
+def again(model: Model, key: Key, proof: str, closed: list[Thing]) -> None:
     """A cover, ear or ring that was open is measured again when it is tight, and before anything lies over it."""
     for thing in closed:
         if thing.id in model.handles:
-            model.drafts.join([model.handles[thing.id].last], [key], "earth-again", (proof.id, thing.id))
+            model.drafts.join([model.handles[thing.id].last], [key], "earth-again", (proof, thing.id))
             for above in model.covers(thing.id):
                 if not model.has(above, "fixing"):
-                    model.drafts.join([key], model.entry(above), "earth-again", (proof.id, above.id), Strength.HABIT)
+                    model.drafts.join([key], model.entry(above), "earth-again", (proof, above.id), Strength.HABIT)
 
 
 def _unplugged(model: Model) -> None:

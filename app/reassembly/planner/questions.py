@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.reassembly.planner.cavities import unclosed
+from app.reassembly.planner.mains import is_earth, is_mains
 from app.reassembly.planner.model import PANEL_MOUNTED, Model
 from app.reassembly.planner.power import base_of
-from app.reassembly.planner.things import Thing
+from app.reassembly.planner.things import CLASSES, Thing
+
+NOTHING = "nothing"  # a cover that closes no cavity
 
 
 @dataclass(frozen=True)
 class Question:
-    """One thing to ask about one record: `field` of it, with the ids to choose from; no choices means yes or no."""
+    """One thing to ask about one record: `field` of it, with what to choose from; no choices means yes or no.
+
+    Fields: "on" (ids), "stacks" (yes), "closes" (cavities, or NOTHING), "end N" (what its end N, from 0, carries).
+    """
 
     record: str
     field: str
@@ -22,7 +29,32 @@ class Question:
 def questions(model: Model) -> tuple[Question, ...]:
     """Every question that the records of a job leave open, in the order of the records."""
     found = [_host_of(model, thing) for thing in model.back] + [_turned(model, thing) for thing in model.back]
+    found += [*_primary(model), *_closing(model)]
     return tuple(each for each in found if each is not None)
+
+
+def _primary(model: Model) -> list[Question | None]:
+    """Which leads of a mains transformer carry the mains, while fewer than two of them are known to."""
+    found: list[Question | None] = []
+    for thing in model.back:
+        if not model.has(thing, "mains transformer"):
+            continue
+        unsaid = [(number, end) for number, end in enumerate(thing.ends) if not end.own_class
+                  and not is_mains(model, thing, end) and not is_earth(model, thing, end)
+                  and not model.has(model.things.get(end.host), "base")]
+        if sum(is_mains(model, thing, end) for end in thing.ends) < 2:
+            found += [Question(thing.id, f"end {number}", f"What does the lead of {thing.title} at {end.at} carry?", CLASSES)
+                      for number, end in unsaid]
+    return found
+
+
+def _closing(model: Model) -> list[Question | None]:
+    """What a cover or the chassis closes, while a cavity that is named has nothing to close it."""
+    left = unclosed(model.things.values())
+    asked = [thing for thing in model.back if model.has(thing, "cover", "cabinet") and not thing.closes]
+    return [Question(thing.id, "closes", f"Which cavity does {thing.title} close?",
+                     (*(name for name in left if name.casefold() != thing.cavity.casefold()), NOTHING))
+            for thing in asked if left and not model.job.proofs]
 
 
 def _host_of(model: Model, thing: Thing) -> Question | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from app.reassembly.planner.ledger import Ledger, Row
 from app.reassembly.planner.steps import BadStep, several
+from app.reassembly.planner.things import Stack
 
 # What a removal can be; the words decide which checks its way back needs.
 KINDS = (
@@ -46,7 +47,8 @@ KINDS = (
     "reverb_tank",
     "chassis",
 )
-FATES = ("refit", "replace", "scrap", "return_to_customer", "return_to_stock", "hold")
+FATES = ("refit", "replace", "scrap", "return_to_customer", "return_to_stock", "hold", "new")
+FIXINGS = ("screw", "bolt", "earth_bolt", "wood_screw")  # what holds other things, several at once if need be
 PANEL_MOUNTED = ("control", "jack", "jack_isolated")
 # Words in a stack that are no loose pieces: the metal it goes through, and a body that stays on its loom.
 FIXED = ("chassis", "chassis insert", "body")
@@ -65,6 +67,9 @@ class Removal:
     another removal ("V6:3"). `keyed`: has a keyway, polarity or tab, so that `orientation` must be recorded.
     `minutes` of attended work to put it back, `unattended_minutes` of drying or curing after it. `lifted`: how each of
     `ends` came off, in words of `things.JOINS`; `hidden`: whether each lies on the hidden side of a board. Empty: soldered, seen.
+    `classes`: what each end carries, in words of `things.CLASSES`, "" where that follows from where it goes. `times`: how many
+    stacks like `stack` there are; `others`: stacks unlike it (an earth corner). `also_on`: what else a shared fixing holds
+    beside `on`. `cavity`: the space it lies in, "" not said; `closes`: the cavity that it closes. Fate "new": it never came off.
     """
 
     id: str
@@ -88,6 +93,12 @@ class Removal:
     unattended_minutes: float = 0.0
     lifted: tuple[str, ...] = ()
     hidden: tuple[bool, ...] = ()
+    classes: tuple[str, ...] = ()
+    times: int = 1
+    others: tuple[Stack, ...] = ()
+    also_on: tuple[str, ...] = ()
+    cavity: str = ""
+    closes: str = ""
 
     def __post_init__(self) -> None:
         for name, allowed in (("kind", KINDS), ("fate", FATES)):
@@ -99,7 +110,12 @@ class Removal:
     @property
     def goes_back(self) -> bool:
         """Whether something is fitted in its place: the same piece or a new one. A held one still may be."""
-        return self.fate in ("refit", "replace", "hold")
+        return self.fate in ("refit", "replace", "hold", "new")
+
+    @property
+    def stacks(self) -> tuple[Stack, ...]:
+        """Every stack, the first one first."""
+        return ((Stack(self.stack, self.times),) if self.stack else ()) + self.others
 
     @property
     def joints(self) -> tuple[tuple[str, str], ...]:
@@ -146,11 +162,12 @@ def removed_pieces(removals: Iterable[Removal]) -> Ledger:
     things = {each.id for each in listed}
     count: Counter[str] = Counter()
     for each in listed:
-        count.update(
-            piece
-            for piece in each.stack
-            if piece not in FIXED and piece not in things and not piece.endswith(CAPTIVE)
-        )
+        for stack in each.stacks if each.fate != "new" else ():
+            for piece in stack.pieces:
+                if piece not in FIXED and piece not in things and not piece.endswith(CAPTIVE):
+                    count[piece] += stack.times
+        if each.fate == "new":
+            continue  # it never came off: its pieces are issued
         count.update(each.fasteners)
         if each.ends:
             count["wire end"] += len(each.ends)

@@ -16,6 +16,8 @@ ROLES: tuple[Role, ...] = ("prep", "fit", "over", "snug", "tight", "trim")
 # How an end was lifted, as benches say it, and how it is joined again.
 JOINS = {"desoldered": "soldered", "cut": "soldered", "soldered": "soldered", "unplugged": "plugged", "plugged": "plugged",
          "unscrewed": "clamped", "clamped": "clamped", "untwisted": "twisted", "unwrapped": "twisted", "twisted": "twisted"}
+# What an end carries; "bond" is the protective earth.
+CLASSES = ("mains", "HT", "heater", "bond", "signal", "speaker")
 # Something done to something: ("T1", "tight"), ("WL1>IEC:L", "in"), ("IEC:L", "join"), ("M1", "prove"), ("K1", "count").
 Event = tuple[str, str]
 
@@ -37,7 +39,7 @@ class End:
     """One end of a lead or part: at which pin of which thing.
 
     `how`: one of the values of JOINS. `hidden`: on the hidden side of a board; None where the record does not say.
-    `own_class`: "mains", "HT", "bond", "heater", "signal", "speaker", or "" where it follows from where the end goes.
+    `own_class`: one of CLASSES, or "" where it follows from where the end goes.
     """
 
     host: str
@@ -65,7 +67,8 @@ class Thing:
     """One thing of the job: it came off, or it is new.
 
     `kind`: in the words of the trade. `acts`: roles or whole Acts in their order; None means the usual ones of its
-    kind; a lead has none, only ends. `under`: ids of what lay over it. `on`: id of what it is fixed to or sits in.
+    kind; a lead has none, only ends. `under`: ids of what lay over it. `on`: id of what it is fixed to or sits in; `also_on`:
+    what else a shared fixing holds. `cavity`: the space it lies in, `closes`: the one that it closes ("" not said).
     `align`: what it is aligned with others on, where its stack does not say. `fate`: as for a Removal, or "new".
     """
 
@@ -83,6 +86,9 @@ class Thing:
     ends: tuple[End, ...] = ()
     fate: str = "refit"
     align: str | None = None
+    also_on: tuple[str, ...] = ()
+    cavity: str = ""
+    closes: str = ""
     minutes: float = 0.0
     unattended_minutes: float = 0.0
 
@@ -146,11 +152,12 @@ class Cavity:
     words: str
     covers: tuple[str, ...] = ()
     closes: tuple[Event, ...] = ()
+    step: str = ""  # the id of its count; "" is the cavity's own
 
 
 @dataclass(frozen=True)
 class Job:
-    """Everything that a way back is planned from. Without proofs and cavities of its own it gets the usual ones."""
+    """Everything that a way back is planned from. Without proofs of its own it gets the usual ones, and the usual counts."""
 
     things: tuple[Thing, ...]
     proofs: tuple[Proof, ...] = ()

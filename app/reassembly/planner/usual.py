@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from app.reassembly.planner import power
+from app.reassembly.planner.cavities import closes_it
 from app.reassembly.planner.drafts import Key
-from app.reassembly.planner.mains import earth, insulation, isolation
-from app.reassembly.planner.model import Model
-from app.reassembly.planner.proofs import hidden_joints, join_look
+from app.reassembly.planner.mains import earth, insulation, is_earth, is_mains, isolation
+from app.reassembly.planner.model import Model, joint_key
+from app.reassembly.planner.proofs import again, hidden_joints, join_look
 from app.reassembly.planner.reasons import Strength
 from app.reassembly.planner.things import Thing
 
@@ -24,6 +25,8 @@ def usual_proofs(model: Model) -> None:
     earth(model)
     isolation(model)
     insulation(model)
+    _earth_again(model)
+    _cold(model)
     for thing in model.things.values():
         if model.has(thing, "base"):
             _verify(model, thing)
@@ -43,6 +46,30 @@ def _verify(model: Model, host: Thing) -> None:
         model.drafts.join(made, [model.shared("V", host.id, words, host, proof=True)], "proof-after", (host.id,), Strength.RECORD)
 
 
+def _earth_again(model: Model) -> None:
+    """An ear, and a cover or box bonded by a toothed washer or a lead of its own, is measured again when it is tight."""
+    for thing in model.back if model.job.earthed else ():
+        bonded = any("toothed" in piece for piece in thing.pieces) or any(
+            is_earth(model, lead, end) for lead, end, _ in model.ends_at.get(thing.id, ()))
+        if thing.id in model.handles and (model.has(thing, "ear") or (bonded and model.has(thing, "cover", "box"))):
+            words = f"Measure the protective earth again, from its pin to {thing.title}"
+            awaited = f"the earth of {thing.title} to be measured again"
+            key = model.shared("PEA", thing.id, words, thing, proof=True, awaited=awaited)
+            again(model, key, thing.id, [thing])
+
+
+def _cold(model: Model) -> None:
+    """The HT against 0 V, unplugged, where leads are recorded as carrying it: before any power. (Bench sequence; from memory.)"""
+    found = [(thing, end) for thing in model.back for end in thing.ends
+             if end.own_class == "HT" and not model.has(model.things.get(end.host), "valve")]
+    made = [key for _, end in found if (key := joint_key(end)) in model.drafts]
+    if made:
+        words = "Unplugged and discharged: measure the HT to 0 V"
+        key = model.shared("COLD", "", words, found[0][0], proof=True, awaited="the HT to be measured to 0 V, cold")
+        records = tuple(dict.fromkeys(thing.id for thing, _ in found))
+        model.drafts.join(made, [key], "proof-after", records, Strength.RECORD)
+
+
 def _stages(model: Model) -> None:
     """Power in stages, when a valve goes back: only those stages that there is something to measure at."""
     valves, outputs = power.valves(model), power.output_valves(model)
@@ -53,7 +80,8 @@ def _stages(model: Model) -> None:
         wanted.add("small")
     sorts: dict[str, list[Key]] = {
         "earth": [("PE", "")] if ("PE", "") in model.drafts else [],
-        "insulation": [key for key in model.drafts.in_order() if key[0] == "IR"]}
+        "insulation": [key for key in model.drafts.in_order() if key[0] == "IR"],
+        "cold": [key for key in model.drafts.in_order() if key[0] == "COLD"]}
     for what, sort, words in _STAGES:
         if sort in wanted:
             sorts[sort] = [model.shared(what, "", words, valves[0], proof=True, powered=True, awaited=f"“{words}”")]
@@ -65,3 +93,14 @@ def _stages(model: Model) -> None:
     words = "Switch off, unplug, discharge every HT node, and measure that it is dead"
     sorts["discharge"] = [model.shared("DEAD", "", words, valves[0], proof=True, awaited="every HT node to be discharged")]
     power.sequence(model, sorts, {})
+    _boxes_first(model, next((sorts[sort] for _, sort, _ in _STAGES if sorts.get(sort)), []))
+
+
+def _boxes_first(model: Model, first: list[Key]) -> None:
+    """The bond of a box over mains conductors is measured before any power, as they cannot be seen any more then."""
+    behind = model.drafts.behind(first)
+    for key in [key for key in model.drafts.in_order() if key[0] == "PEA" and key not in behind]:
+        box = model.things[key[1]]
+        inside = [thing for thing in model.back if box.id in thing.under or closes_it(box.id, box.closes, thing.cavity)]
+        if model.has(box, "box") and any(is_mains(model, thing, end) for thing in inside for end in thing.ends):
+            model.drafts.join([key], first, "earth-again", (box.id,), Strength.HABIT)

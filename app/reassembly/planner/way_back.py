@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from app.reassembly.planner.cavities import add_cavities, cavities
+from app.reassembly.planner.cavities import add_cavities, cavities, recorded
 from app.reassembly.planner.circles import Conflict, settle
 from app.reassembly.planner.closures import Closures
 from app.reassembly.planner.drafts import Key
-from app.reassembly.planner.from_removals import thing_of
+from app.reassembly.planner.from_removals import around, thing_of
 from app.reassembly.planner.geometry import fixings, geometry
 from app.reassembly.planner.joints import joints
 from app.reassembly.planner.model import Model
@@ -80,8 +80,9 @@ def job_of(removals: Records, *, earthed: bool = True) -> Job:
     if isinstance(removals, Job):
         return removals
     listed = list(removals)
-    known = frozenset(each.id for each in listed)
-    return Job(tuple(thing_of(each, known) if isinstance(each, Removal) else each for each in listed), earthed=earthed)
+    others = around(each for each in listed if isinstance(each, Removal))
+    things = tuple(thing_of(each, others) if isinstance(each, Removal) else each for each in listed)
+    return Job(things, cavities=recorded(things), earthed=earthed)
 
 
 def _laid_out(removals: Records, earthed: bool, *, strict: bool = True) -> Model:
@@ -94,11 +95,12 @@ def _laid_out(removals: Records, earthed: bool, *, strict: bool = True) -> Model
     joints(model)
     holders_before_fuses(model)
     wired_before_valves(model)
-    if model.job.proofs or model.job.cavities:
+    if model.job.proofs:
         proofs(model)
         cavities(model)
     else:
         usual_proofs(model)
+        cavities(model)
         Closures(model).join()
     return model
 

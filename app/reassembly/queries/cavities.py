@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from app.reassembly import planner
 from app.reassembly.queries.way import ReassemblyState
-from app.reassembly.rules import JOINED
+from app.reassembly.rules import CAVITY, JOINED
 from app.removals.models import Removal
 from app.removals.rules import WireEnd
 
 
 @dataclass(frozen=True)
 class CavityRows:
-    """One cavity: the sub-assembly, else the place, that steps belong to; `steps` in plan order, done ones first."""
+    """One cavity: as recorded, else the sub-assembly or place that steps belong to; `steps` in plan order, done ones first."""
 
     name: str
     steps: tuple[planner.Step, ...]
@@ -36,7 +36,15 @@ def by_cavity(way: ReassemblyState) -> list[CavityRows]:
 
 
 def _cavity_of(way: ReassemblyState, step: planner.Step) -> str:
+    what, owner = way.origins[step.id]
+    if what == CAVITY:
+        return owner
     removal = way.removal_of(step.id)
+    if removal is None and what.startswith("J"):  # a joint at what stayed: where the first end of it lies
+        removal = next((one for one in way.removals.values() for end in one.wire_ends
+                        if end.pin == what[1:] and (end.host or one.fixed_to) == owner), None)
+    if removal is not None and removal.cavity:
+        return removal.cavity
     return step.unit or step.place or (removal.place if removal else "") or "the whole amp"
 
 
@@ -57,7 +65,7 @@ def joints_of(way: ReassemblyState, mark: str, *, hidden: bool = False) -> list[
     names = {mark.lower(), host.name.lower()}
     for one in way.removals.values():
         for end in one.wire_ends if one.fate.goes_back else ():
-            at = end.host.lower() in names if end.host else one.held_by is host or one.fixed_to.lower() in names
+            at = end.host.lower() in names if end.host else host in one.holders or one.fixed_to.lower() in names
             if at and (end.hidden or not hidden):
                 pins.setdefault(end.pin, []).append((one, end))
     steps = {what[1:]: name for name, (what, owner) in way.origins.items() if owner == mark and what.startswith("J")}

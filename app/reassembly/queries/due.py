@@ -56,7 +56,7 @@ def closing(way: ReassemblyState, step: str) -> list[Removal]:
     """What closes right after a count, and what holds it: of what waits for the count, that which waits for nothing between."""
     later = yet_to_come(way, step)
     first = {way.origins[name][1] for name, one in way.steps.items() if step in one.after} & later
-    held = {mark for mark in later if (on := way.removals[mark].held_by) is not None and on.mark in first}
+    held = {mark for mark in later if any(on.mark in first for on in way.removals[mark].holders)}
     through = {mark for mark in later for other in first if mark in way.removals[other].under}
     return [one for mark, one in way.removals.items() if mark in first | held | through and one.ended_at is None]
 
@@ -67,10 +67,10 @@ def ends_due(way: ReassemblyState, step: str) -> int:
     if what in ENDS:
         return sum(_is_at(way, one, end.host, owner) and (what != "LOOK" or end.hidden) for one in _back(way)
                    for end in one.wire_ends)
-    unit, later = scope_of(way, step), yet_to_come(way, step)
+    scope, later = scope_of(way, step), yet_to_come(way, step)
     looked = [mark for kind, mark in way.origins.values() if kind in ENDS]
     return sum(not any(_is_at(way, one, end.host, mark) for mark in looked) for one in _back(way)
-               if one.mark not in later and (unit is None or one.unit == unit) for end in one.wire_ends)
+               if one.mark not in later and scope.holds(one.unit, one.cavity) for end in one.wire_ends)
 
 
 def _back(way: ReassemblyState) -> list[Removal]:
@@ -80,6 +80,6 @@ def _back(way: ReassemblyState) -> list[Removal]:
 def _is_at(way: ReassemblyState, one: Removal, host: str, mark: str) -> bool:
     """Whether an end of a removal, at `host` or at what the removal is fixed to, is joined at the thing with this mark."""
     names = {mark.lower(), way.removals[mark].name.lower()} if mark in way.removals else {mark.lower()}
-    if host or one.held_by is None:
+    if host or not one.holders:
         return (host or one.fixed_to).lower() in names
-    return one.held_by.mark == mark
+    return any(on.mark == mark for on in one.holders)

@@ -10,7 +10,7 @@ from app.measuring.rules import Verdict
 from app.orders.models import RepairOrder
 from app.orders.power import powered
 from app.reassembly.queries.way import ReassemblyState
-from app.reassembly.rules import AT_EACH_OUTPUT_VALVE, LIMITS, Limit
+from app.reassembly.rules import AT_EACH_OUTPUT_VALVE, EARTHS, LIMITS, Limit
 from app.removals.rules import Kind
 
 EarthLimit = Callable[[RepairOrder], tuple[float, str] | None]
@@ -35,9 +35,9 @@ def use(earth: EarthLimit, insulation: InsulationLimit) -> None:
 
 
 def bench_limit(order: RepairOrder, what: str) -> Limit:
-    """The limit of a measurement by its code: "PE", "ISO" or "IR"."""
+    """The limit of a measurement by its code, one of MEASURED."""
     usual = LIMITS[what]
-    if what == "PE" and (earth := _earth_limit(order)):
+    if what in EARTHS and (earth := _earth_limit(order)):
         return Limit(None, earth[0], earth[1], usual.caution)
     if what == "IR" and (insulation := _insulation_limit(order)):
         return Limit(insulation[0], None, insulation[2], usual.caution)

@@ -21,11 +21,14 @@ from app.parts.rules import PartState
 from app.quote import queries as quote
 from app.reassembly import planner
 from app.reassembly.models import BenchHandover, ClosureCount, PlanSeen, StepRecord
+from app.reassembly.queries.ledger import to_planner
 from app.reassembly.rules import (
+    CAVITY,
     COUNTED,
     POWERED,
     PROOFS,
     Difference,
+    cavity_label,
     count_label,
     counts_whole,
     difference,
@@ -36,7 +39,8 @@ from app.reassembly.rules import (
 from app.records.rules import ProtectionClass
 from app.removals import queries as removals
 from app.removals.models import Removal
-from app.removals.rules import METAL, Fate, unambiguous_names
+from app.removals.rules import Fate
+from app.removals.spaces import Scope
 from app.request_cache import cached_until_write
 from app.shop.queries import day
 
@@ -103,7 +107,7 @@ class ReassemblyState:
     def why_unagreed(self, step: str) -> str:
         """Why nobody has agreed to what a step fits anew: no answer to the quote yet, or its line was declined; else empty."""
         removal = self.removal_of(step)
-        if removal is None or removal.fate is not Fate.REPLACE or not is_own(self.origins[step][0]):
+        if removal is None or removal.fate not in (Fate.REPLACE, Fate.NEW) or not is_own(self.origins[step][0]):
             return ""
         if IN_ORDER.index(self.order.stage) < IN_ORDER.index(Stage.PARTS):
             return f"the order is at {self.order.stage.word.lower()}"
@@ -217,26 +221,6 @@ def _baking(order: RepairOrder, standing: Sequence[Removal]) -> dict[str, tuple[
     return found
 
 
-def to_planner(standing: Sequence[Removal]) -> list[planner.Removal]:
-    """The ledger as the planner reads it: marks are ids; a stack piece or host named like a removal is that removal."""
-    known = unambiguous_names((one.name, one.mark) for one in standing) | {one.mark.lower(): one.mark for one in standing}
-
-    def resolve(name: str, own: str) -> str:
-        found = known.get(name.lower(), name)
-        return name if found == own or name.lower() in METAL else found
-
-    return [planner.Removal(
-        one.mark, label=one.title, kind=one.kind.value, seq=one.number, side=one.side.value if one.side else None,
-        place=one.place or None, unit=one.unit or None, under=tuple(one.under),
-        on=(one.held_by.mark if one.held_by else one.fixed_to) or None,
-        stack=tuple(resolve(piece, one.mark) for piece in one.stack),
-        fasteners=one.fasteners, ends=tuple(f"{resolve(end.host, one.mark)}:{end.pin}" if end.host else end.pin
-                                            for end in one.wire_ends),
-        fate=one.fate.value, keyed=one.keyed, orientation=one.orientation, stays_on_loom=one.stays_on_loom,
-        minutes=one.minutes, unattended_minutes=one.unattended_minutes, lifted=tuple(end.lifted for end in one.wire_ends),
-        hidden=tuple(end.hidden for end in one.wire_ends)) for one in standing]
-
-
 @cached_until_write
 def records_of(order: RepairOrder, *, undone: bool = False) -> Sequence[StepRecord]:
     """Steps done, oldest first; `undone` asks for those taken back instead."""
@@ -270,11 +254,14 @@ def seen_of(order: RepairOrder) -> PlanSeen | None:
 def _named(step: planner.Step, origin: tuple[str, str], by_mark: Mapping[str, Removal], units: int) -> planner.Step:
     """A count says what of, and what closes after it."""
     what, owner = origin
+    if what == CAVITY:
+        closing = [one.title for one in by_mark.values() if one.fate.goes_back and planner.closes_it(one.mark, one.closes, owner)]
+        return replace(step, label=cavity_label(owner, " and ".join(closing)))
     if what not in ("CT", "CT_cover", "CT_final"):
         return step
     cover = by_mark[owner] if what == "CT_cover" else None
     unit = None if counts_whole(what, units) else cover.unit if cover else owner
-    return replace(step, label=count_label(unit, cover.title if cover else "", last=what == "CT_final"))
+    return replace(step, label=count_label(Scope(unit).words, cover.title if cover else "", last=what == "CT_final"))
 
 
 def _grouped(way: ReassemblyState, order: Sequence[planner.Step]) -> tuple[planner.Step, ...]:

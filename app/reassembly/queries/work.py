@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from app.orders.models import RepairOrder
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, ReassemblyState
-from app.reassembly.rules import behind, counts_whole, scope
+from app.reassembly.rules import CAVITY, behind, counts_whole
 from app.removals import queries as removals
 from app.removals.models import FoundObject
 from app.removals.rules import Went
+from app.removals.spaces import WHOLE, Scope
 from app.request_cache import cached_until_write
 
 
@@ -90,39 +91,42 @@ class Balanced:
 
 
 @cached_until_write
-def balance_of(order: RepairOrder, unit: str | None = None, *, excluding: frozenset[str] = frozenset()) -> Balanced:
-    """Weigh the ledger of the order, or of one sub-assembly ("" is what belongs to none), without the marks in `excluding`."""
-    rows = removals.ledger(order, unit, excluding=excluding)
+def balance_of(order: RepairOrder, scope: Scope = WHOLE, *, excluding: frozenset[str] = frozenset()) -> Balanced:
+    """Weigh the ledger of the order, or of what is counted together, without the marks in `excluding`."""
+    rows = removals.ledger(order, scope, excluding=excluding)
     weighed = planner.balance(planner.Ledger(rows))
-    off = _still_off(order, unit, excluding)
+    off = _still_off(order, scope, excluding)
     filled = {piece: {column: row.get(column, 0) for column in COLUMNS} for piece, row in rows.items()}
     told = tuple(Row(piece, filled[piece], count, off.get(piece, 0)) for piece, count in weighed.open.items())
-    return Balanced(scope(unit), told, weighed.closed, weighed.reasons)
+    return Balanced(scope.words, told, weighed.closed, weighed.reasons)
 
 
-def _still_off(order: RepairOrder, unit: str | None, excluding: Collection[str]) -> Counter[str]:
+def _still_off(order: RepairOrder, scope: Scope, excluding: Collection[str]) -> Counter[str]:
     """Pieces of removals that have not ended: no more of a class than came off with each."""
     found: Counter[str] = Counter()
     for line in removals.lines(order):
-        if line.removal.ended_at is None and line.removal.mark not in excluding and (unit is None or line.removal.unit == unit):
+        one = line.removal
+        if one.ended_at is None and one.mark not in excluding and scope.holds(one.unit, one.cavity):
             found.update({name: min(max(line.open.get(name, 0), 0), count) for name, count in line.pieces.items()})
     return found
 
 
 def balance_at(order: RepairOrder, way: ReassemblyState, step: str) -> Balanced:
-    """What a count weighs: its sub-assembly, or the whole job at the last count and where there is but one.
+    """What a count weighs: its cavity or sub-assembly, or the whole job at the last count and where there is but one.
 
     What goes on only after the count, such as the cover that closes the cavity, is still off and is not counted yet.
     """
     return balance_of(order, scope_of(way, step), excluding=yet_to_come(way, step))
 
 
-def scope_of(way: ReassemblyState, step: str) -> str | None:
-    """The sub-assembly that a count is of; None is the whole job."""
+def scope_of(way: ReassemblyState, step: str) -> Scope:
+    """What a count is of."""
     what, owner = way.origins[step]
+    if what == CAVITY:
+        return Scope(cavity=owner)
     if counts_whole(what, len(removals.units(way.order))):
-        return None
-    return owner if what == "CT" else way.removals[owner].unit if owner in way.removals else ""
+        return WHOLE
+    return Scope(owner if what == "CT" else way.removals[owner].unit if owner in way.removals else "")
 
 
 def yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
@@ -134,9 +138,10 @@ def yet_to_come(way: ReassemblyState, step: str) -> frozenset[str]:
 
 
 def balances(order: RepairOrder) -> list[Balanced]:
-    """The whole job first, then each sub-assembly where there is more than one."""
-    units = removals.units(order)
-    return [balance_of(order), *(balance_of(order, unit) for unit in units if len(units) > 1)]
+    """The whole job first, then each sub-assembly where there is more than one, then each cavity that the records name."""
+    units, spaces = removals.units(order), dict.fromkeys(one.cavity for one in removals.of_order(order) if one.cavity)
+    return [balance_of(order), *(balance_of(order, Scope(unit)) for unit in units if len(units) > 1),
+            *(balance_of(order, Scope(cavity=name)) for name in spaces)]
 
 
 @dataclass(frozen=True)

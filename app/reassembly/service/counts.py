@@ -18,7 +18,7 @@ from app.reassembly.models import BenchHandover, ClosureCount, CountedAtClosure,
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import ReassemblyState, waiting_handover, way_back
 from app.reassembly.queries.work import balance_at, balance_of
-from app.reassembly.rules import ENDS, bag_fault, count_faults, differing, unmet_predecessors
+from app.reassembly.rules import CAVITY, ENDS, bag_fault, count_faults, differing, unmet_predecessors
 from app.reassembly.service.steps import mark_done, must_be_in_order, must_be_planned
 from app.removals import queries as removals
 from app.removals.rules import fold, say_counts
@@ -55,8 +55,9 @@ def count_base(order: RepairOrder, step: str, *, ends: int, counted: Figures | N
 def asks_for_pieces(way: ReassemblyState, step: str) -> bool:
     """Whether a count asks for pieces: each does, save a look at joints where a count of the sub-assembly follows."""
     what, mark = way.origins[step]
-    unit = way.removals[mark].unit if mark in way.removals else ""
-    return what not in ENDS or (what == "V" and ("CT", unit) not in way.origins.values())
+    unit, cavity = (way.removals[mark].unit, way.removals[mark].cavity) if mark in way.removals else ("", "")
+    to_come = {("CT", unit), (CAVITY, cavity)} & set(way.origins.values())
+    return what not in ENDS or (what == "V" and not to_come)
 
 
 def _count(way: ReassemblyState, step: str, counted: Figures, ends: int | None, looked: bool, *, asked: bool, by: Actor,

@@ -84,7 +84,10 @@ def reopen(order: RepairOrder, removal: Removal, *, reason: str, by: Actor, now:
 
 
 def answer(order: RepairOrder, record: str, field: str, value: str, *, by: Actor, now: datetime) -> Removal:
-    """What the plan asks about one record, answered by one tap: what it sits in, or that its stack is turned round."""
+    """What the plan asks about one record, answered by one tap.
+
+    What it sits in, that its stack is turned round, which cavity it closes, or what one of its ends carries.
+    """
     must_be_open(order)
     way = way_back(order, planned=False)
     asked = next((one for one in way.questions if (one.record, one.field) == (record, field)), None)
@@ -92,7 +95,15 @@ def answer(order: RepairOrder, record: str, field: str, value: str, *, by: Actor
         raise RuleBroken("This question has been answered by now. Look at the plan again.")
     removal = way.removals[record]
     facts = record_service.facts_of(removal)
-    facts = replace(facts, stack=facts.stack[::-1]) if field == "stacks" else replace(facts, fixed_to=value)
+    if field == "stacks":
+        facts = replace(facts, stack=facts.stack[::-1])
+    elif field.startswith("end "):
+        number, ends = int(field.removeprefix("end ")), facts.ends
+        facts = replace(facts, ends=(*ends[:number], replace(ends[number], carries=value), *ends[number + 1:]))
+    elif field == "closes":
+        facts = replace(facts, closes=value)
+    else:
+        facts = replace(facts, fixed_to=value)
     record_service.change_removal(removal, order, facts, by=by, now=now)
     return removal
 

@@ -25,7 +25,8 @@ from app.reassembly.queries.work import Balanced, balance_of, groups
 from app.reassembly.service import steps as steps_service
 from app.reassembly.views.common import bp, planned, save_or_reshow
 from app.removals import queries as removals
-from app.removals.drawing import draw
+from app.removals.drawing import drawn
+from app.removals.spaces import Scope
 
 THEN = 6  # groups of steps that are shown after the next one
 
@@ -154,7 +155,7 @@ def _step_page(order: RepairOrder, step: str, *, differs: House | None = None, f
 
 def _weighed(order: RepairOrder, step: planner.Step | None) -> Balanced:
     """The balance of the sub-assembly that is being worked on; of the whole job where there is but one."""
-    return balance_of(order, (step.unit or "") if step and len(removals.units(order)) > 1 else None)
+    return balance_of(order, Scope((step.unit or "") if step and len(removals.units(order)) > 1 else None))
 
 
 def _shown(way: ReassemblyState, step: planner.Step | None) -> dict[str, object]:
@@ -165,7 +166,7 @@ def _shown(way: ReassemblyState, step: planner.Step | None) -> dict[str, object]
     photo = photo if photo and photo.struck_at is None else None
     own = [pin for pin in pins.of_record("removal", removal.id) if photo and pin.photo_id == photo.id] if removal else []
     return {"pins_here": own, "url_of": pins.url_of, "photo": photo,
-            "removal": removal, "line": line, "drawing": draw(removals.stack_in_words(removal, way.order)) if removal else None}
+            "removal": removal, "line": line, "drawings": drawn(removals.stacks_in_words(removal, way.order)) if removal else ()}
 
 
 def _waits(way: ReassemblyState) -> list[tuple[str, str]]:

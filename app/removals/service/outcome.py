@@ -28,6 +28,9 @@ def decide_fate(removal: Removal, order: RepairOrder, fate: Fate, *, reason: str
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
     reason = fold(reason)
+    if (fate is Fate.NEW) is not (removal.fate is Fate.NEW):
+        raise BadInput(f"{removal.title} never came off: strike it out if it is not fitted." if removal.fate is Fate.NEW else
+                       f"{removal.title} came off: choose what becomes of it, and record what is new by itself.", "fate")
     if fate is Fate.REPLACE and old_part is None:
         raise BadInput("Enter where the old one goes.", "old_part")
     if fate is not removal.fate and not reason:
@@ -64,7 +67,7 @@ def end_removal(removal: Removal, order: RepairOrder, *, pieces: Mapping[str, in
                                  went=WENT_WITH[outcome], count=count, note=f"with {removal.mark}", at_end=True,
                                  at=now, by_name=by.name))
     removal.ended_as, removal.ended_at, removal.ended_by = outcome, now, by.name
-    if outcome in (Outcome.REFITTED, Outcome.REPLACED):
+    if outcome in (Outcome.REFITTED, Outcome.REPLACED, Outcome.FITTED):
         chassis.opened(order.id, f"a removal was {outcome.word}", by=by, now=now)
     record(Event.REMOVAL_ENDED, removal, by=by, now=now, before={"ended": None},
            after={"ended": outcome.word, "pieces": say_counts(counts)})
@@ -97,7 +100,7 @@ def strike_removal(removal: Removal, order: RepairOrder, *, reason: str, by: Act
         raise BadInput("Enter why it is struck out.", "reason")
     if removal.ended_at is not None:
         raise RuleBroken(f"{removal.title} has ended. Reopen it first.")
-    naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or one.held_by is removal]
+    naming = [one.mark for one in queries.of_order(order) if removal.mark in one.under or removal in one.holders]
     if naming:
         raise RuleBroken(f"{', '.join(naming)} {plural(len(naming), 'refers', 'refer')} to {removal.mark}. "
                          f"Change {plural(len(naming), 'it', 'them')} first.")

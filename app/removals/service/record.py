@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
@@ -24,8 +24,10 @@ from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.marks import next_mark
 from app.removals.models import Removal, RemovalPiece, RemovalTie
-from app.removals.rules import Fate, PieceUse, Tie, fold, loose_pieces
+from app.removals.rules import FIXINGS, Fate, PieceUse, Tie, fold
+from app.removals.spaces import CLOSING
 from app.removals.spec import RemovalFacts
+from app.removals.stacks import Stack, loose_pieces, read_bodies
 
 
 def record_removal(order: RepairOrder, mark: str, facts: RemovalFacts, *, by: Actor, now: datetime) -> Removal:
@@ -42,7 +44,7 @@ def record_removal(order: RepairOrder, mark: str, facts: RemovalFacts, *, by: Ac
                       **_columns(facts))
     session().add(removal)
     session().flush()
-    _write_ties(removal, order, facts, None, by, now)
+    _write_ties(removal, order, facts, [], by, now)
     _write_pieces(removal, facts, by, now)
     chassis.opened(removal.order_id, "a removal was recorded", by=by, now=now)
     record(Event.REMOVAL_RECORDED, removal, by=by, now=now,
@@ -59,10 +61,10 @@ def change_removal(removal: Removal, order: RepairOrder, facts: RemovalFacts, *,
         raise RuleBroken(f"{removal.title} has ended: {removal.ended_as.word if removal.ended_as else ''}. Reopen it first.")
     facts = _normalise_and_check(order, removal.mark, facts)
     before = journal_facts(facts_of(removal), RemovalFacts)
-    holder = removal.held_by if facts.fixed_to == removal.fixed_to else None  # the same words still mean what they meant
+    held = [one.id for one in removal.holders] if facts.fixed_to == removal.fixed_to else []  # the same words mean what they meant
     for name, value in _columns(facts).items():
         setattr(removal, name, value)
-    if _write_ties(removal, order, facts, holder, by, now) | _write_pieces(removal, facts, by, now):
+    if _write_ties(removal, order, facts, held, by, now) | _write_pieces(removal, facts, by, now):
         flag_modified(removal, "name")  # its own row changes too, so that an older page of it is refused
     record_change(Event.REMOVAL_CHANGED, removal, before, journal_facts(facts, RemovalFacts), by=by, now=now)
     names.renew(order, by=by, now=now)
@@ -73,7 +75,7 @@ def same_again(like: Removal, order: RepairOrder, mark: str, *, by: Actor, now: 
     facts = facts_of(like)
     name = facts.name.replace(like.mark, mark) if like.mark in facts.name else facts.name
     alike = replace(facts, name=name, bag=_next_bag(like, order, mark), photo_id=None, ends=(), lacked={}, keyed=False,
-                    orientation="", note="")
+                    orientation="", note="", closes="")
     return record_removal(order, mark, alike, by=by, now=now)
 
 
@@ -103,6 +105,7 @@ def suggest_mark(like: Removal, order: RepairOrder) -> str:
 def facts_of(removal: Removal) -> RemovalFacts:
     """What is recorded."""
     lists: dict[str, Any] = {"under": tuple(removal.under), "stack": tuple(removal.stack), "fasteners": dict(removal.fasteners),
+             "other_stacks": tuple(Stack(one["times"], tuple(one["pieces"])) for one in removal.other_stacks),
              "lacked": dict(removal.lacked), "ends": removal.wire_ends}
     return RemovalFacts(**{name: lists.get(name, getattr(removal, name)) for name in RemovalFacts.__dataclass_fields__})
 
@@ -136,13 +139,34 @@ def _normalise_and_check(order: RepairOrder, mark: str, facts: RemovalFacts) -> 
     for field_name in ("minutes", "unattended_minutes"):
         if getattr(facts, field_name) < 0:
             raise BadInput("Enter minutes, zero or more.", field_name)
-    loose = loose_pieces(facts.stack, facts.fasteners, called)
-    return replace(facts, bag="" if facts.stays_on_loom and not loose else facts.bag,
+    if facts.other_stacks and not facts.stack:
+        raise BadInput("Enter the first stack above, then those unlike it.", "other_stacks")
+    first = Stack(facts.stack_times, facts.stack)
+    loose = loose_pieces((first, *facts.other_stacks), facts.fasteners, called)
+    new = facts.fate is Fate.NEW
+    spoken = {name.casefold(): name for name in queries.cavities(order)}
+    return replace(facts, bag="" if new or (facts.stays_on_loom and not loose) else facts.bag,
+                   stays_on_loom=facts.stays_on_loom and not new, lacked={} if new else _by_class(facts.lacked),
+                   cavity=spoken.get(facts.cavity.casefold(), facts.cavity), closes=_closes(mark, facts, spoken),
+                   other_stacks=tuple(replace(one, pieces=_pieces(one.pieces, called)) for one in facts.other_stacks),
                    under=tuple(dict.fromkeys(marks[one.lower()] for one in facts.under)),
                    old_part=facts.old_part if facts.fate is Fate.REPLACE else None,
                    fixed_to=marks.get(facts.fixed_to.lower(), facts.fixed_to),
-                   stack=tuple(piece if piece.lower() in called else queries.stack_piece(piece) for piece in facts.stack),
-                   fasteners=_by_class(facts.fasteners), lacked=_by_class(facts.lacked))
+                   stack=_pieces(facts.stack, called), fasteners=_by_class(facts.fasteners))
+
+
+def _pieces(pieces: tuple[str, ...], called: Collection[str]) -> tuple[str, ...]:
+    """The pieces of a stack by the classes that their words name; what has a record of its own stays as it is called."""
+    return tuple(piece if piece.lower() in called else queries.stack_piece(piece) for piece in pieces)
+
+
+def _closes(mark: str, facts: RemovalFacts, spoken: Mapping[str, str]) -> str:
+    """The cavity that it closes, as others spell it. BadInput where it would lie in what it closes."""
+    closes = spoken.get(facts.closes.casefold(), facts.closes)
+    if closes and closes.casefold() == facts.cavity.casefold():
+        raise BadInput(f"{mark} lies in “{facts.cavity}” by this record: it cannot close it. Choose another for one of the two.",
+                       "closes")
+    return closes if facts.kind in CLOSING else ""
 
 
 def _by_class(counts: Mapping[str, int]) -> dict[str, int]:
@@ -157,16 +181,17 @@ def _by_class(counts: Mapping[str, int]) -> dict[str, int]:
 def _columns(facts: RemovalFacts) -> dict[str, object]:
     rows = ("under", "fasteners", "lacked")  # kept in tables of their own
     return {**{name: value for name, value in vars(facts).items() if name not in rows}, "stack": list(facts.stack),
+            "other_stacks": [{"times": one.times, "pieces": list(one.pieces)} for one in facts.other_stacks],
             "ends": [asdict(end) for end in facts.ends]}
 
 
-def _write_ties(removal: Removal, order: RepairOrder, facts: RemovalFacts, holder: Removal | None, by: Actor,
+def _write_ties(removal: Removal, order: RepairOrder, facts: RemovalFacts, held: Sequence[int], by: Actor,
                 now: datetime) -> bool:
-    """Tie it to what it was under and to what it is fixed to: `holder`, else what its words name; whether a tie came or went."""
+    """Tie it to what it was under and is fixed to: `held`, else what its words name; whether a tie came or went."""
     off = {one.id: one for one in queries.of_order(order)}
     wanted = {(Tie.UNDER, one.id) for one in off.values() if one.mark in facts.under}
-    if held := holder.id if holder else queries.holder_called(facts.fixed_to, removal, queries.named(order)):
-        wanted.add((Tie.FIXED, held))
+    called = queries.named(order)
+    wanted |= {(Tie.FIXED, one) for one in held or queries.holders_called(removal, facts.kind, facts.fixed_to, called)}
     standing = {(tie.how, tie.to_id): tie for tie in removal.ties if tie.struck_at is None}
     for gone in standing.keys() - wanted:
         standing[gone].struck_at = now
@@ -190,7 +215,7 @@ def _write_pieces(removal: Removal, facts: RemovalFacts, by: Actor, now: datetim
         else:
             changed = True
             removal.pieces.append(RemovalPiece(use=key[0], hardware=hardware.class_of(key[1], by=by, now=now), count=count))
-    for piece in removal.stack:
+    for piece in (piece for stack in removal.stacks for piece in stack.pieces):
         if queries.is_sized(piece):
             hardware.class_of(piece, by=by, now=now)
     session().flush()
@@ -202,7 +227,11 @@ def tie_what_waits(order: RepairOrder, by: Actor, now: datetime) -> None:
     """A screw comes off before the panel that it holds: its words get their key once the panel is off too."""
     off, called = {removal.id: removal for removal in queries.of_order(order)}, queries.named(order)
     for one in off.values():
-        holder = queries.holder_called(one.fixed_to, one, called) if one.fixed_to and one.held_by is None else None
-        if holder is not None:
-            one.ties.append(RemovalTie(order_id=order.id, to=off[holder], how=Tie.FIXED, at=now, by_name=by.name))
+        # A key once given stays; what else a shared fixing holds may still be to come.
+        if one.fixed_to and (one.held_by is None or one.kind in FIXINGS):
+            known = {each.id for each in one.holders}
+            for holder in queries.holders_called(one, one.kind, one.fixed_to, called):
+                if holder not in known and len(known) < max(1, len(read_bodies(one.fixed_to))):
+                    known.add(holder)
+                    one.ties.append(RemovalTie(order_id=order.id, to=off[holder], how=Tie.FIXED, at=now, by_name=by.name))
     session().flush()

@@ -17,16 +17,17 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.photos import pins
 from app.removals import queries
-from app.removals.drawing import draw
+from app.removals.drawing import draw, drawn
 from app.removals.forms import AgainForm, RemovalForm
 from app.removals.models import Removal
-from app.removals.rules import HIDDEN, LIFTED, STACK_PIECES, WIRE_COLOURS, read_stack
+from app.removals.rules import CARRIES, HIDDEN, LIFTED, STACK_PIECES, WIRE_COLOURS, Fate
 from app.removals.service import record as record_service
 from app.removals.service.record import bag_of, facts_of, next_number, suggest_mark
+from app.removals.stacks import read_stack
 from app.removals.usual import offers
 from app.removals.views.common import attach_photos, bp, load_removal, photo_of, prepare_uploads, save_or_reshow
 
-WIRE_WORDS = (*WIRE_COLOURS, *LIFTED[1:], HIDDEN)
+WIRE_WORDS = (*WIRE_COLOURS, *CARRIES, *LIFTED[1:], HIDDEN)
 
 
 @bp.get("")
@@ -53,13 +54,15 @@ def new(order_id: int) -> Response | str:
     if request.method == "GET":
         _prefill(form, order, off[-1] if off else None)
         _asked(form, order)
-    form.offer(off)
+    form.offer(off, queries.cavities(order))
+    if form.fate.data is Fate.NEW:
+        form.name.label.text = "What it is"
     ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
         made = record_service.record_removal(order, form.mark.data, form.facts(), by=actor(), now=clock.now())
         attach_photos(order, made, form, ready)
-        flash(f"{made.title} is off the amp.", "saved")
+        flash(f"{made.title} is new and in the way back." if made.fate is Fate.NEW else f"{made.title} is off the amp.", "saved")
         return saved("removals.new" if request.form.get("then") == "next" else "removals.page", order_id=order_id)
 
     return save_or_reshow(form, act) or render_template(
@@ -75,9 +78,9 @@ def one(order_id: int, removal_id: int) -> str:
     order, removal = load_removal(order_id, removal_id)
     line = queries.line_of(removal, order) if removal.struck_at is None else None
     again = AgainForm(data={"mark": suggest_mark(removal, order)})
-    drawing = draw(queries.stack_in_words(removal, order))
+    drawings = drawn(queries.stacks_in_words(removal, order))
     photo = photo_of(order, removal.photo_id)
-    return render_template("removals/one.html", order=order, removal=removal, line=line, drawing=drawing, again=again,
+    return render_template("removals/one.html", order=order, removal=removal, line=line, drawings=drawings, again=again,
                            photo=photo, pins_here=pins.on_photo(photo.id) if photo else (), url_of=pins.url_of,
                            entries=[one for one in queries.entries(order) if one.removal_id == removal_id])
 
@@ -93,7 +96,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
         own = pins.of_record("removal", removal_id)
         form.photo_id.data = own[0].photo_id if own else removal.photo_id
         form.pin_x.data, form.pin_y.data = (own[0].x, own[0].y) if own else (None, None)
-    form.offer(queries.of_order(order), removal)
+    form.offer(queries.of_order(order), queries.cavities(order), removal)
     ready = prepare_uploads("photos")
 
     def act(saved: Saved) -> Response:
@@ -107,7 +110,7 @@ def edit(order_id: int, removal_id: int) -> Response | str:
     version = request.form.get("version", "") or removal.version
     return save_or_reshow(form, act) or render_template(
         "removals/form.html", order=order, form=form, removal=removal, version=version, usual={}, pieces=STACK_PIECES,
-        wire_words=WIRE_WORDS, hardware=pickers(), drawing=draw(queries.stack_in_words(removal, order)), **_pinned(order, form),
+        wire_words=WIRE_WORDS, hardware=pickers(), drawing=draw(read_stack(form.stack.data or "")), **_pinned(order, form),
         has_errors=form.has_errors)
 
 
@@ -136,7 +139,10 @@ def sketch(order_id: int) -> str:
 
 
 def _asked(form: RemovalForm, order: RepairOrder) -> None:
-    """What the address says: which photo, where on it."""
+    """What the address says: which photo, where on it; that it is new, and what it is."""
+    if request.args.get("fate") == Fate.NEW.value:
+        form.fate.data = Fate.NEW
+        form.name.data, form.mark.data = request.args.get("name", ""), request.args.get("mark") or form.mark.data
     shown = photo_of(order, request.args.get("photo_id", type=int))
     if shown is not None:
         form.photo_id.data = shown.id

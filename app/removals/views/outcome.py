@@ -10,10 +10,11 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.db import session
 from app.errors import RuleBroken
-from app.kernel.form_fields import House, read_form
+from app.kernel.form_fields import House, options, read_form
 from app.kernel.saving import Saved, check_fresh
 from app.removals import queries
 from app.removals.forms import FateFields, ReasonForm
+from app.removals.rules import Fate
 from app.removals.service import outcome as outcome_service
 from app.removals.views.common import bp, load_removal, save_or_reshow
 
@@ -27,6 +28,7 @@ def fate(order_id: int, removal_id: int) -> Response | str:
     order, removal = load_removal(order_id, removal_id, May.WORK)
     form = read_form(FateFields, fate=removal.fate, fate_reason=removal.fate_reason,
                      old_part=removal.old_part.value if removal.old_part else None)
+    form.fate.choices = options((one.value, one.word) for one in Fate if (one is Fate.NEW) is (removal.fate is Fate.NEW))
 
     def act(saved: Saved) -> Response:
         session().refresh(removal)
