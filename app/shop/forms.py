@@ -13,7 +13,7 @@ from wtforms.validators import Length, NumberRange, Optional, Regexp, Validation
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
 from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
-from app.shop import opening
+from app.shop import opening_hours
 from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 
@@ -54,7 +54,7 @@ class ShopForm(House):
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
-    opening_hours = TextAreaField("Opening hours", [Needed(f"Enter when the shop is open, for example {opening.USUAL}."),
+    opening_hours = TextAreaField("Opening hours", [Needed(f"Enter when the shop is open, for example {opening_hours.USUAL}."),
                                                     Length(max=600)])
     keeps_holidays = BooleanField("Closed on public holidays")
     closed_days = TextAreaField("Closed besides", [Optional(), Length(max=4000)])
@@ -94,10 +94,10 @@ class ShopForm(House):
             raise ValidationError(f"“{field.data}” is not a time zone. Enter one such as Europe/London.")
 
     def validate_opening_hours(self, field: Field) -> None:
-        _read(opening.parse_opening, field)
+        _read(opening_hours.parse_opening, field)
 
     def validate_closed_days(self, field: Field) -> None:
-        _read(opening.parse_closed, field)
+        _read(opening_hours.parse_closed, field)
 
     def validate_hold_at_percent(self, field: Field) -> None:
         if self.warn_at_percent.data and field.data and field.data < self.warn_at_percent.data:

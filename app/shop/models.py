@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
-from app.shop.opening import USUAL, Opening, parse_opening
+from app.shop.opening_hours import USUAL, Opening, parse_opening
 from app.shop.wording import WORDS, Pack, Words
 
 
@@ -63,8 +63,8 @@ class Shop(Versioned, Base):
         sa.CheckConstraint("safe_volts > 0 AND safe_volts <= 60", name="safe_volts_touchable"),
         sa.CheckConstraint("warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100",
                            name="ceiling_percents_in_order"),
-        sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND bill_minutes BETWEEN 1 AND 60",
-                           name="hours_sensible"),
+        sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
+                           "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
     )
 
     @property

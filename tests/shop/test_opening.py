@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from app.shop.opening import USUAL, parse_closed, parse_opening
+from app.shop.opening_hours import USUAL, parse_closed, parse_opening
 
 LONDON = ZoneInfo("Europe/London")
 

@@ -18,7 +18,7 @@ Span = tuple[int, int]  # minutes since midnight, by the clock on the wall
 
 @dataclass(frozen=True)
 class Opening:
-    """The hours of each weekday (Monday 0), in order, and days on which the shop is closed besides."""
+    """The hours of each weekday (Monday 0), in order."""
 
     spans: tuple[tuple[Span, ...], ...]
 
@@ -46,7 +46,7 @@ class Opening:
 
 
 def at_minute(day: date, minute: int, zone: tzinfo) -> datetime:
-    """A time on the wall of a day as a moment, UTC; 24:00 is the next midnight. On a day whose clocks change, what the clock says."""
+    """A time on the wall of a day as a moment, UTC; 24:00 is the next midnight."""
     days, rest = divmod(minute, 24 * 60)
     return datetime.combine(day + timedelta(days=days), time(rest // 60, rest % 60), zone).astimezone(UTC)
 
