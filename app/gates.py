@@ -104,7 +104,6 @@ ACTS: dict[str, str] = {
     "handover.uncollected": "Open the notices",
     "handover.unrepaired": "Enter why it leaves unrepaired",
     "hours.call": "Record the call",
-    "hours.page": "Open the hours",
     "intake.accessories": "Count the accessories",
     "intake.amp": "Identify the amp",
     "intake.complaint": "Record the complaint",

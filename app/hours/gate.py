@@ -6,6 +6,7 @@ from app import clock
 from app.errors import Missing
 from app.hours.queries.outlook import call_needed, order_hours
 from app.hours.queries.tasks import tasks_of
+from app.hours.rules.outlook import Level
 from app.orders.models import RepairOrder
 
 
@@ -17,4 +18,5 @@ def called(order: RepairOrder) -> list[Missing]:
     if not call_needed(order, hours):
         return []
     return [Missing(f"Call {order.authority.name} about the hours. {hours.bar.limit_words}", "hours.call",
-                    (("order_id", order.id),))]
+                    (("order_id", order.id),),
+                    holds=hours.bar.level is not Level.WARN)]

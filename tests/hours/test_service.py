@@ -118,7 +118,8 @@ def test_work_is_held_at_the_shops_second_threshold(context: Flask, cast: Cast) 
         make.started(order, STRIP_DOWN, ines, 5, allowed_by="Tove")  # nothing was agreed for diagnosis
 
 
-def test_the_warning_comes_before_the_limit_and_ends_with_a_call(context: Flask, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_warning_comes_before_the_limit_and_ends_with_a_call(context: Flask, cast: Cast,
+                                                                 monkeypatch: pytest.MonkeyPatch) -> None:
     """Five hours agreed, 3.5 are 70 %. The call for more is an entry of the ledger; one not reached settles nothing."""
     ines = cast.technician.actor
     with transaction():
@@ -141,7 +142,8 @@ def test_the_warning_comes_before_the_limit_and_ends_with_a_call(context: Flask,
         made = calls.call(order, calls.Call(Called.MORE, "555 0199", 73_150, "she wants it right"), by=BY, now=at(3.7))
         session().flush()
         entry = authority.governing(order.id)
-        assert entry is not None and (made.authority_id, entry.covers, entry.ceiling_minor) == (entry.id, AuthorityFor.VARIATION, 73_150)
+        assert entry is not None and made.authority_id == entry.id
+        assert (entry.covers, entry.ceiling_minor) == (AuthorityFor.VARIATION, 73_150)
         hours = outlook.order_hours(order, at(3.7))
         assert (made.percent, made.ceiling_minor) == (72, 52_250) and hours.bar.ceiling == pytest.approx(7.0)
         assert hours.bar.level in (Level.WITHIN, Level.EXPECTED_OVER) and not outlook.call_needed(order, hours)

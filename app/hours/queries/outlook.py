@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from typing import Any
 
+import sqlalchemy as sa
+
+from app import clock
+from app.db import session
 from app.estimating.at_completion import Completion
 from app.estimating.still_to_come import Rest
-from app.hours.models import HoursCall
+from app.hours.models import HoursCall, OrderOutlook
 from app.hours.queries.tasks import calls_of
 from app.hours.queries.work import Piece, pieces, span_of
-from app.hours.rules import outlook
+from app.hours.rules import outlook, timing
 from app.hours.rules.outlook import Agreed, Bar, Level, Limits
 from app.hours.rules.timing import Span
 from app.hours.rules.words import Called
@@ -96,3 +101,41 @@ def settled(calls: Sequence[HoursCall], bar: Bar, ceiling_minor: int) -> bool:
     shop = limits()
     least = {Level.WARN: shop.warn_percent, Level.HOLD: shop.hold_percent, Level.PASSED: 101}.get(bar.level, 0)
     return any(one.how is not Called.NOT_REACHED and one.ceiling_minor == ceiling_minor and one.percent >= least for one in calls)
+
+
+@dataclass(frozen=True)
+class Row:
+    """What is kept of an order's hours: the bar as it stands now, and the days on which it is likely to be finished."""
+
+    bar: Bar
+    finish_p50: date | None
+    finish_p80: date | None
+    late_share: float | None
+    waits_without_day: str
+    simulated_at: datetime | None
+
+    @property
+    def late_percent(self) -> int | None:
+        """How likely the promised day is passed; None where none was promised or no day can be told."""
+        return None if self.late_share is None else round(self.late_share * 100)
+
+
+def row_of(order_id: int) -> Row | None:
+    """The row of one order."""
+    found = session().execute(sa.select(OrderOutlook.__table__).where(OrderOutlook.order_id == order_id)).mappings().first()
+    return as_row(found, clock.now()) if found is not None else None
+
+
+def as_row(kept: Mapping[str, Any], now: datetime, prefix: str = "") -> Row:
+    """A stored row, brought to this moment: timers have run on since."""
+    def of(name: str) -> Any:
+        return kept[prefix + name]
+
+    since = [datetime.fromisoformat(one) for one in of("running_since")]
+    gone = of("spent_hours") + timing.spent([Span(one) for one in since], now)
+    ran_on = gone - of("spent_hours") - timing.spent([Span(one, max(of("as_of"), one)) for one in since], now)
+    to_come = max(of("to_come_hours") - max(ran_on, 0.0), 0.0)
+    p80 = max(of("p80_hours"), gone)
+    how = outlook.level(gone, of("ceiling_hours"), limits(), left=of("to_come_hours") > 0 or bool(since), p80=p80)
+    bar = Bar(gone, to_come, max(of("p50_hours"), gone), p80, of("ceiling_hours"), how)
+    return Row(bar, of("finish_p50"), of("finish_p80"), of("late_share"), of("waits_without_day"), of("simulated_at"))

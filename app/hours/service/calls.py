@@ -43,7 +43,8 @@ def call(order: RepairOrder, what: Call, *, by: Actor, now: datetime) -> HoursCa
     bar = order_hours(order, now).bar  # as it stands before the answer
     entry_id = _agreed_to_more(order, what, stands, by=by, now=now) if what.how is Called.MORE else None
     made = HoursCall(order_id=order.id, how=what.how, percent=bar.percent if bar.ceiling else 101, spent_hours=bar.spent,
-                     ceiling_minor=stands, authority_id=entry_id, reached_at=what.reached_at.strip(), note=what.note.strip(), at=now, by_name=by.name)
+                     ceiling_minor=stands, authority_id=entry_id,
+                     reached_at=what.reached_at.strip(), note=what.note.strip(), at=now, by_name=by.name)
     session().add(made)
     record(Event.HOURS_CALLED, made, by=by, now=now, after={
         "answer": made.how.word, "hours spent": say_hours(made.spent_hours), "agreed until then": show(stands, the_shop().currency),
