@@ -98,7 +98,7 @@ def open_by_stage() -> dict[Stage, int]:
 
 
 def rows(stage: Stage | None = None, page: int = 1, *, by_risk: bool = False) -> list[Row]:
-    """A page of the open orders, of one stage if it is named: oldest promise first, then oldest; or the likeliest to be late first."""
+    """A page of the open orders, of one stage if it is named: oldest promise first; or the likeliest to be late first."""
     asked = _ROWS.order_by(*(_BY_RISK if by_risk else _BY_PROMISE)).offset((page - 1) * SIZE)
     found = session().execute(asked if stage is None else asked.where(RepairOrder.stage == stage)).mappings().all()
     stands, now = _standings(found), clock.now()

@@ -72,14 +72,14 @@ class TimesForm(House):
 class EnterForm(TimesForm):
     """The same, and on which work."""
 
-    work = SelectField("Work", [Needed("Choose the work.")])
+    task = SelectField("Work", [Needed("Choose the work.")])
 
     def offer(self, pieces: Iterable[Piece]) -> None:
-        self.work.choices = options((one.key.text, one.what[:80]) for one in pieces)
+        self.task.choices = options((one.key.text, one.what[:80]) for one in pieces)
 
     @property
     def key(self) -> WorkKey | None:
-        return parse_key(self.work.data or "")
+        return parse_key(self.task.data or "")
 
 
 class PlanForm(House):

@@ -6,10 +6,13 @@ from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy.orm import Mapped, foreign, mapped_column, relationship
 
+from app.access.models import Person
 from app.db import Base, Versioned, words
 from app.hours.rules.words import Called, Role
+from app.orders.models import RepairOrder
+from app.records.models import Amp
 
 
 class WorkKind(Versioned, Base):
@@ -58,6 +61,7 @@ class Task(Versioned, Base):
     withdrawn_reason: Mapped[str] = mapped_column(default="")
 
     kind: Mapped[WorkKind] = relationship()
+    entries: Mapped[list[TimeEntry]] = relationship(back_populates="task", order_by="TimeEntry.id")
     before: Mapped[list[TaskBefore]] = relationship(foreign_keys="TaskBefore.task_id", order_by="TaskBefore.id")
 
     __table_args__ = (
@@ -116,7 +120,7 @@ class TimeEntry(Base):
     entered_at: Mapped[datetime]
     entered_by: Mapped[str]
 
-    task: Mapped[Task] = relationship()
+    task: Mapped[Task] = relationship(back_populates="entries")
 
     __table_args__ = (
         sa.CheckConstraint("person_name <> ''", name="says_who"),
@@ -178,3 +182,19 @@ class OrderOutlook(Base):
     finish_p90: Mapped[date | None]
     late_share: Mapped[float | None] = mapped_column(index=True)  # of the simulated queues in which the promised day is passed
     simulated_at: Mapped[datetime | None]
+
+
+class RunningTimer(Base):
+    """The timer that runs of a person, with what the header says of it. Read only: a view of three tables, not one of its own."""
+
+    __table__ = (
+        sa.select(TimeEntry.id, TimeEntry.person_id, TimeEntry.person_name, TimeEntry.order_id, RepairOrder.number, Amp.maker,
+                  Amp.model, Task.what, TimeEntry.step, TimeEntry.started_at)
+        .join(Task, Task.id == TimeEntry.task_id).join(RepairOrder, RepairOrder.id == TimeEntry.order_id)
+        .join(Amp, Amp.id == RepairOrder.amp_id).where(TimeEntry.stopped_at.is_(None), ~TimeEntry.unattended).subquery("running_timer"))
+    __mapper_args__ = {"primary_key": [__table__.c.id]}
+
+
+# It comes with the sign-in, in the one question that every page asks anyway: the header shows it on each.
+Person.timer = relationship(  # type: ignore[attr-defined]
+    RunningTimer, primaryjoin=Person.id == foreign(RunningTimer.person_id), viewonly=True, uselist=False, lazy="joined")

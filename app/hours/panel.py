@@ -6,9 +6,11 @@ from typing import Any
 
 from app import clock
 from app.hours.queries.clock_in import my_timer
-from app.hours.queries.outlook import call_needed, order_hours, row_of
-from app.hours.queries.work import Piece
+from app.hours.queries.outlook import order_hours, row_of, settled
+from app.hours.queries.tasks import calls_of
+from app.hours.queries.work import Piece, pieces
 from app.hours.rules.words import Role
+from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 
@@ -18,13 +20,15 @@ OFFERED = 3  # pieces of work that can be started from here with one tap
 
 
 def values(order: RepairOrder) -> dict[str, Any]:
-    """The bar, what can be started, who works on it now, and when it is likely to be finished."""
-    now, mine = clock.now(), my_timer()
-    hours = order_hours(order, now)
-    open_pieces = [one for one in hours.pieces if not one.finished and one.agreed]
-    return {"hours": hours, "now": now, "mine": mine if mine is not None and mine.order_id == order.id else None,
-            "running_id": mine.entry_id if mine else 0, "likely": _likely(order, open_pieces), "call": call_needed(order, hours),
-            "working": [entry for piece in hours.pieces for entry in piece.running], "outlook": row_of(order.id)}
+    """The bar as it is kept beside the standing, what can be started, who works on it now, when it is likely to be finished."""
+    mine, row = my_timer(), row_of(order.id)
+    every = pieces(order)
+    bar = row.bar if row is not None else order_hours(order, clock.now()).bar
+    asks = bar.level.asks and order.is_open and not settled(calls_of(order), bar, authority.ceiling(order.id) or 0)
+    return {"bar": bar, "mine": mine if mine is not None and mine.order_id == order.id else None,
+            "running_id": mine.entry_id if mine else 0, "call": asks, "outlook": row,
+            "likely": _likely(order, [one for one in every if not one.finished and one.agreed]),
+            "working": [entry for piece in every for entry in piece.running]}
 
 
 def _likely(order: RepairOrder, pieces: list[Piece]) -> list[Piece]:

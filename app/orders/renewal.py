@@ -126,17 +126,18 @@ def _renew_touched(current: Session) -> None:
     current.expire_all()
     forget(current)
     renew(current, ids, now)
-    run_out = _run_out(current, now, ids)
-    for order_id in run_out:
+    for follow in _followers:
+        follow(current, sorted(ids), now)
+    for order_id in _run_out(current, now, ids):
         try:
             renew(current, [order_id], now)
+            for follow in _followers:
+                follow(current, [order_id], now)
         except SQLAlchemyError:
             raise  # the transaction itself is broken
         except Exception:
             # It is another order than the one that is saved: its own page says what is wrong, and this save must not fail for it.
             current_app.logger.exception("The standing of order %s cannot be worked out", order_id)
-    for follow in _followers:
-        follow(current, sorted({*ids, *run_out}), now)
 
 
 def use(followers: Collection[Follow]) -> None:

@@ -112,7 +112,8 @@ def test_hours_are_entered_afterwards_tasks_added_planned_finished_and_opened_ag
         item = make.item(order).text
     technician.post(f"{here}/tasks/{item}", {"before": key})
     assert "After: Clean the board" in technician.get(here).words
-    technician.post(f"{here}/enter", {"work": key, "day": "2026-03-02", "started": "10:00", "stopped": "11:00", "reason": "no tablet"})
+    technician.post(f"{here}/enter", {"task": key, "day": "2026-03-02", "started": "10:00", "stopped": "11:00",
+                                     "reason": "no tablet"})
     technician.send(f"{here}/finish", {**technician.token(), "work": key})
     assert "Clean the board · finished" in technician.get(here).words
     technician.send(f"{here}/reopen", {**technician.token(), "work": key})

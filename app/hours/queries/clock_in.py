@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 import sqlalchemy as sa
 from flask import g
@@ -13,11 +14,10 @@ from sqlalchemy.orm import aliased
 from app import clock
 from app.access.rules import May
 from app.db import session
-from app.hours.models import Task, TimeEntry
+from app.hours.models import RunningTimer, Task, TimeEntry
 from app.hours.rules.timing import Forgotten, Span, forgotten
 from app.orders.models import RepairOrder
 from app.records.models import Amp
-from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
 
 LOOKED_BACK = timedelta(days=31)  # entries older than this were looked at or will not be
@@ -64,14 +64,11 @@ _JOINED = (sa.select(*_COLUMNS).join(Task, Task.id == TimeEntry.task_id).join(Re
 def my_timer() -> Timer | None:
     """The timer of the person signed in, if one runs: what stands in the header of every page."""
     person = g.get("person")
-    return _mine(person.id) if person is not None and person.may(May.WORK) else None
-
-
-@cached_until_write
-def _mine(person_id: int) -> Timer | None:
-    row = session().execute(_JOINED.where(TimeEntry.person_id == person_id, TimeEntry.stopped_at.is_(None),
-                                          ~TimeEntry.unattended)).first()
-    return _timer(row, clock.now()) if row is not None else None
+    found: RunningTimer | None = person.timer if person is not None and person.may(May.WORK) else None
+    if found is None:
+        return None
+    return _timer((found.id, found.order_id, found.number, found.maker, found.model, found.what, found.step, found.person_id,
+                   found.person_name, False, found.started_at, None), clock.now())
 
 
 def running() -> list[Timer]:
@@ -92,9 +89,9 @@ def to_look_at(order_id: int | None = None) -> list[Timer]:
     return [one for one in found if one.forgotten is not None]
 
 
-def _timer(row: sa.Row[tuple[object, ...]], now: datetime) -> Timer:
+def _timer(row: Sequence[Any], now: datetime) -> Timer:
     key, order_id, number, maker, model, what, step, person_id, name, unattended, started, stopped = row
-    shop, span = the_shop(), Span(started, stopped)  # type: ignore[arg-type]
+    shop, span = the_shop(), Span(started, stopped)
     asked = None if unattended else forgotten(span, now, shop.opening, shop.zone, shop.timer_longest_hours)
-    return Timer(key, order_id, number, f"{maker} {model}".strip(), what, step, person_id, name, unattended,  # type: ignore[arg-type]
-                 span, asked)
+    return Timer(key, order_id, number, f"{maker} {model}".strip(), what, step, person_id, name, unattended, span,
+                 asked)

@@ -22,7 +22,7 @@ def pairs_by_kind() -> Mapping[str, Pairs]:
     """The finished tasks of each kind, and the past jobs of before that name it, as sums; by the kind's name, folded."""
     counted = (sa.select(WorkKind.name, sa.func.count(), sa.func.sum(Task.log_ratio), sa.func.sum(Task.log_ratio * Task.log_ratio))
                .join(Task, Task.kind_id == WorkKind.id).where(Task.log_ratio.is_not(None)).group_by(WorkKind.name))
-    found = {name.casefold(): Pairs(n, total, squares) for name, n, total, squares in session().execute(counted)}
+    found = {name.casefold(): Pairs(n, total or 0.0, squares or 0.0) for name, n, total, squares in session().execute(counted)}
     past: dict[str, list[tuple[float, float]]] = {}
     for kind, estimated, actual in session().execute(sa.select(PastJob.kind, PastJob.estimated_hours, PastJob.actual_hours)):
         past.setdefault(kind.strip().casefold(), []).append((estimated, actual))
@@ -56,8 +56,9 @@ def by_kind() -> list[KindRow]:
 def claimed() -> Coverage | None:
     """Of the tasks that were claimed an 80 % interval when they began: how many ended inside it."""
     rows = session().execute(sa.select(Task.said_low_hours, Task.said_high_hours, Task.took_hours).where(
-        Task.said_low_hours.is_not(None), Task.took_hours.is_not(None), Task.finished_at.is_not(None)).order_by(Task.id)).all()
-    return coverage([(row[0], row[1]) for row in rows], [row[2] for row in rows], level=0.8) if rows else None
+        Task.finished_at.is_not(None)).order_by(Task.id)).all()
+    told = [(low, high, took) for low, high, took in rows if low is not None and high is not None and took is not None]
+    return coverage([(low, high) for low, high, _ in told], [took for _, _, took in told], level=0.8) if told else None
 
 
 def finished_pairs() -> list[tuple[float, float]]:

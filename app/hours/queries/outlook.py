@@ -126,7 +126,7 @@ def row_of(order_id: int) -> Row | None:
     return as_row(found, clock.now()) if found is not None else None
 
 
-def as_row(kept: Mapping[str, Any], now: datetime, prefix: str = "") -> Row:
+def as_row(kept: Mapping[Any, Any], now: datetime, prefix: str = "") -> Row:
     """A stored row, brought to this moment: timers have run on since."""
     def of(name: str) -> Any:
         return kept[prefix + name]

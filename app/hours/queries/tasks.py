@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import sqlalchemy as sa
-from sqlalchemy.orm import aliased, joinedload, selectinload
+from sqlalchemy.orm import aliased, joinedload
 
 from app.db import session
 from app.hours.models import HoursCall, Task, TimeEntry, WorkKind
@@ -38,9 +38,10 @@ def kind_for(area: str) -> str:
 
 @cached_until_write
 def tasks_of(order: RepairOrder) -> Sequence[Task]:
-    """The tasks of an order that have a row, oldest first, withdrawn ones too."""
-    return session().scalars(sa.select(Task).where(Task.order_id == order.id).order_by(Task.id)
-                             .options(joinedload(Task.kind), selectinload(Task.before))).all()
+    """The tasks of an order that have a row, oldest first, withdrawn ones too; each with its times, in one question."""
+    return session().scalars(sa.select(Task).where(Task.order_id == order.id).order_by(Task.id).options(
+        joinedload(Task.kind), joinedload(Task.before), joinedload(Task.entries))
+        .execution_options(populate_existing=True)).unique().all()
 
 
 def find_task(task_id: int) -> Task | None:
@@ -48,10 +49,9 @@ def find_task(task_id: int) -> Task | None:
     return session().get(Task, task_id)
 
 
-@cached_until_write
-def entries_of(order: RepairOrder) -> Sequence[TimeEntry]:
+def entries_of(order: RepairOrder) -> list[TimeEntry]:
     """Every time entry of an order, oldest first, those that a later one took the place of too."""
-    return session().scalars(sa.select(TimeEntry).where(TimeEntry.order_id == order.id).order_by(TimeEntry.id)).all()
+    return sorted((entry for task in tasks_of(order) for entry in task.entries), key=lambda entry: entry.id)
 
 
 def standing(entries: Sequence[TimeEntry]) -> list[TimeEntry]:

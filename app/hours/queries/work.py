@@ -34,7 +34,6 @@ class Piece:
 
     key: WorkKey
     what: str
-    kind: str
     hours: Hours | None
     task: Task | None = None
     line: IssuedLine | None = None
@@ -44,6 +43,16 @@ class Piece:
     waits: tuple[str, ...] = ()  # tasks to be finished first
     parts: tuple[Part, ...] = ()  # that have not come
     left_hours: float | None = None
+    area: str = ""  # of the finding that an item is about
+
+    @property
+    def kind(self) -> str:
+        """Its kind of work: as planned, else as proposed. Asked only where it is shown or estimated."""
+        if self.task is not None:
+            return self.task.kind.name
+        if self.line is not None:
+            return kind_of_line(self.line, self.area)
+        return OF_ROLE.get(self.key.role, OTHER)
 
     @property
     def finished(self) -> bool:
@@ -88,7 +97,7 @@ def pieces(order: RepairOrder) -> list[Piece]:
     found = [_of_role(role, by_role.get(role), entries) for role in (Role.DIAGNOSIS, Role.STRIP_DOWN)]
     found += _items(order, [one for one in tasks if one.role is Role.ITEM], entries)
     found += _way_back(order, by_role.get(Role.WAY_BACK), entries)
-    found += [_piece(WorkKey(Role.OWN, one.id), one.what, one.kind.name, _own_hours(one), one, entries)
+    found += [_piece(WorkKey(Role.OWN, one.id), one.what, _own_hours(one), one, entries)
               for one in tasks if one.role is Role.OWN]
     return [_waiting(one, names) for one in found]
 
@@ -106,11 +115,11 @@ def _items(order: RepairOrder, tasks: Sequence[Task], entries: Sequence[TimeEntr
     missing = _missing_parts(order) if agreed else []
     for line in agreed:
         task = by_line.pop(line.line_root_id, None)
-        kind = task.kind.name if task else kind_of_line(line, areas.get(line.finding_id or 0, ""))
         hours = _own_hours(task) if task is not None and task.finished_at is not None else None
-        found.append(_piece(WorkKey(Role.ITEM, line.line_root_id), line.what, kind, hours or line.hours, task, entries, line,
-                            tuple(part for part in missing if part.line_root_id == line.line_root_id)))
-    left_over = [_piece(WorkKey(Role.ITEM, one.line_root_id or 0), one.what, one.kind.name, _own_hours(one), one, entries)
+        found.append(_piece(WorkKey(Role.ITEM, line.line_root_id), line.what, hours or line.hours, task, entries, line,
+                            tuple(part for part in missing if part.line_root_id == line.line_root_id),
+                            areas.get(line.finding_id or 0, "")))
+    left_over = [_piece(WorkKey(Role.ITEM, one.line_root_id or 0), one.what, _own_hours(one), one, entries)
                  for one in by_line.values()]
     return found + [_not_agreed(one) for one in left_over]
 
@@ -124,15 +133,15 @@ def kind_of_line(line: IssuedLine, area: str) -> str:
 
 def _way_back(order: RepairOrder, task: Task | None, entries: Sequence[TimeEntry]) -> list[Piece]:
     """Its steps' minutes, once the quote is answered: before, nobody puts anything back."""
-    key, kind = WorkKey(Role.WAY_BACK), task.kind.name if task else OF_ROLE[Role.WAY_BACK]
+    key = WorkKey(Role.WAY_BACK)
     if IN_ORDER.index(order.stage) < IN_ORDER.index(Stage.PARTS):
-        return [_piece(key, TITLES[Role.WAY_BACK], kind, None, task, entries)] if task is not None else []
+        return [_piece(key, TITLES[Role.WAY_BACK], None, task, entries)] if task is not None else []
     way = way_back(order, planned=False)
     if not way.steps and task is None:
         return []
     planned = sum(step.minutes for step in way.steps.values()) / 60
     left = sum(step.minutes for step in way.left) / 60
-    made = _piece(key, TITLES[Role.WAY_BACK], kind, Hours.one(planned) if planned else None, task, entries)
+    made = _piece(key, TITLES[Role.WAY_BACK], Hours.one(planned) if planned else None, task, entries)
     return [_with(made, left_hours=left)]
 
 
@@ -141,14 +150,14 @@ def _missing_parts(order: RepairOrder) -> list[Part]:
 
 
 def _of_role(role: Role, task: Task | None, entries: Sequence[TimeEntry]) -> Piece:
-    return _piece(WorkKey(role), TITLES[role], task.kind.name if task else OF_ROLE[role], _own_hours(task), task, entries)
+    return _piece(WorkKey(role), TITLES[role], _own_hours(task), task, entries)
 
 
-def _piece(key: WorkKey, what: str, kind: str, hours: Hours | None, task: Task | None, entries: Sequence[TimeEntry],
-           line: IssuedLine | None = None, missing: tuple[Part, ...] = ()) -> Piece:
+def _piece(key: WorkKey, what: str, hours: Hours | None, task: Task | None, entries: Sequence[TimeEntry],
+           line: IssuedLine | None = None, missing: tuple[Part, ...] = (), area: str = "") -> Piece:
     own = [one for one in entries if task is not None and one.task_id == task.id]
-    return Piece(key, what, kind, hours, task, line, True, tuple(one for one in own if not one.unattended),
-                 tuple(one for one in own if one.unattended), (), missing)
+    return Piece(key, what, hours, task, line, True, tuple(one for one in own if not one.unattended),
+                 tuple(one for one in own if one.unattended), (), missing, None, area)
 
 
 def _own_hours(task: Task | None) -> Hours | None:
