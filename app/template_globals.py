@@ -15,6 +15,7 @@ from jinja2.runtime import Context
 
 from app import blueprints, clock
 from app.access.rules import May
+from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
 from app.kernel import local_forms, money
 from app.kernel.device_choices import page_globals
@@ -44,6 +45,8 @@ def install(app: Flask) -> None:
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
                                  is_drawn=is_drawn, names_not_matched=names_not_matched,
                                  my_timer=my_timer, say_hours=say_hours,
+                                 model_history=model_queries.model_history, model_history_of=model_queries.history_of,
+                                 work_proposals=model_queries.work_proposals,
                                  cautions_for=cautions_at, shop_country=queries.country)
     of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,
                                                   "clock_time": show_clock, "trade": trade}

@@ -191,10 +191,11 @@ class RunningTimer(Base):
         sa.select(TimeEntry.id, TimeEntry.person_id, TimeEntry.person_name, TimeEntry.order_id, RepairOrder.number, Amp.maker,
                   Amp.model, Task.what, TimeEntry.step, TimeEntry.started_at)
         .join(Task, Task.id == TimeEntry.task_id).join(RepairOrder, RepairOrder.id == TimeEntry.order_id)
-        .join(Amp, Amp.id == RepairOrder.amp_id).where(TimeEntry.stopped_at.is_(None), ~TimeEntry.unattended).subquery("running_timer"))
+        .join(Amp, Amp.id == RepairOrder.amp_id).where(TimeEntry.stopped_at.is_(None), ~TimeEntry.unattended)
+        .subquery("running_timer"))
     __mapper_args__ = {"primary_key": [__table__.c.id]}
 
 
 # It comes with the sign-in, in the one question that every page asks anyway: the header shows it on each.
-Person.timer = relationship(  # type: ignore[attr-defined]
-    RunningTimer, primaryjoin=Person.id == foreign(RunningTimer.person_id), viewonly=True, uselist=False, lazy="joined")
+_MINE = Person.id == foreign(RunningTimer.person_id)
+Person.timer = relationship(RunningTimer, primaryjoin=_MINE, viewonly=True, uselist=False, lazy="joined")  # type: ignore

@@ -7,7 +7,9 @@ from typing import Any
 
 from app.db import session
 from app.hours.models import TimeEntry
-from app.hours.rules.words import Role, WorkKey
+from app.hours.queries import tasks as queries
+from app.hours.rules.timing import Span
+from app.hours.rules.words import Called, Role, WorkKey
 from app.hours.service import timers
 from app.hours.service.tasks import Plan
 from app.journal.service import Actor
@@ -15,11 +17,13 @@ from app.orders import authority
 from app.orders.authority import Consent
 from app.orders.models import AuthorityFor, Channel, RepairOrder
 from app.orders.stages import Stage
+from app.quote import queries as quoted
 from app.quote.rules.lines import Hours
 from tests.factories import NOW
 from tests.people import BY
 from tests.quote import make as quotes
 
+__all__ = ["Called", "Span", "queries"]
 STRIP_DOWN, DIAGNOSIS, WAY_BACK = WorkKey(Role.STRIP_DOWN), WorkKey(Role.DIAGNOSIS), WorkKey(Role.WAY_BACK)
 START = NOW + timedelta(hours=4)  # after the quotes of the tests are answered; 00:30 in Sydney, when the shop is closed
 
@@ -48,9 +52,7 @@ def agreed(hours: float = 4.0, maximum_minor: int = 52_250, **given: Any) -> Rep
 
 def item(order: RepairOrder, number: int = 0) -> WorkKey:
     """The agreed item of this place."""
-    from app.quote import queries
-
-    return WorkKey(Role.ITEM, queries.agreed_lines(order)[number].line_root_id)
+    return WorkKey(Role.ITEM, quoted.agreed_lines(order)[number].line_root_id)
 
 
 def started(order: RepairOrder, key: WorkKey, by: Actor, hours: float = 0.0, **given: Any) -> TimeEntry:

@@ -91,6 +91,17 @@ def diagnosis_hours(order: RepairOrder) -> float | None:
     return outlook.hours_within(Agreed(entry.ceiling_minor, shop.tax_rate_bp, rate_minor=shop.hourly_rate_minor))
 
 
+def worked(order: RepairOrder) -> Bar | None:
+    """Hours that have ended on what was agreed, against the agreed sum, as a paper tells them: nothing that is only expected."""
+    answered = queries.authorisation(order) is not None
+    counted = [one for one in pieces(order) if not (answered and one.key.role.before_the_quote)]
+    ended = [span_of(entry) for one in counted for entry in one.entries if entry.stopped_at is not None]
+    if not ended:
+        return None
+    gone, holds = round(timing.spent(ended, ended[0].start), 4), ceiling_hours(order)
+    return Bar(gone, 0.0, gone, gone, None if holds is None else round(holds, 4), outlook.level(gone, holds, limits(), left=False))
+
+
 def call_needed(order: RepairOrder, hours: OrderHours) -> bool:
     """Whether the thresholds ask for a call that nobody has made since: about this sum, and this threshold or a higher one."""
     return hours.bar.level.asks and not settled(calls_of(order), hours.bar, authority.ceiling(order.id) or 0)
