@@ -60,9 +60,12 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             crew, passwords = open_up(now - timedelta(weeks=WEEKS))
             instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
         _say("drawing the photographs and telling the stories")
+        told = {}
         for story in STORIES:
-            tell(story, counter.Stage(crew, plates, morning(now, story.days_ago)), instruments)
+            told[story.until] = tell(story, counter.Stage(crew, plates, morning(now, story.days_ago)), instruments)
             _say(f"{story.what.maker} {story.what.model}")
+        with transaction():
+            hours.running(session().get_one(RepairOrder, told[Stage.PARTS]), crew.bench)
     return passwords
 
 
@@ -167,7 +170,6 @@ def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool)
     return [
         lambda order: bench.need_parts(order, story, stage),
         lambda order: bench.receive_parts(order, stage, leave=0 if whole else 1),
-        *([] if whole else [lambda order: hours.running(order, stage)]),
     ]
 
 

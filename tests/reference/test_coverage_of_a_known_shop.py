@@ -32,7 +32,7 @@ def test_the_truth_is_found_again() -> None:
 
 
 def test_ranges_by_the_shops_own_history_reach_what_they_claim() -> None:
-    """60 shops of 200 jobs, each job by those before it: 80 % are inside, and a flag is as rare as it claims, once in twenty a side."""
+    """60 shops of 200 jobs, each job by those before it: 80 % are inside, and a flag is as rare as one in twenty a side."""
     shops = [found for seed in range(60) if (found := replayed(jobs(200, seed + 10))) is not None]
     assert len(shops) == 60 and {found.n for found in shops} == {197}
     assert sum(found.hits for found in shops) / sum(found.n for found in shops) == pytest.approx(0.8, abs=0.01)
