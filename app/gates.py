@@ -10,8 +10,8 @@ from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
 from app.handover import gate as handover
 from app.hours import clocks as hours_clocks
+from app.hours import forecast
 from app.hours import gate as hours
-from app.hours.service import forecast
 from app.incidents import clocks as incidents_clocks
 from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks

@@ -58,7 +58,7 @@ def way_back(order: RepairOrder, stage: Stage, hours: float) -> None:
 def called(order: RepairOrder, stage: Stage) -> None:
     """The counter calls before the agreed hours are used up, and the customer agrees to more."""
     while call_needed(order, order_hours(order, stage.now)):
-        more = round((authority.ceiling(order.id) or 0) * 1.3, -2)
+        more = (authority.ceiling(order.id) or 0) * 13 // 1000 * 100
         calls.call(order, calls.Call(Called.MORE, order.authority.phone, more, "Go on, I want it right."), by=stage.crew.counter,
                    now=stage.later(minutes=5))
         session().flush()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, foreign, mapped_column, relationship
@@ -195,7 +195,19 @@ class RunningTimer(Base):
         .subquery("running_timer"))
     __mapper_args__ = {"primary_key": [__table__.c.id]}
 
+    if TYPE_CHECKING:
+        id: int
+        person_id: int
+        person_name: str
+        order_id: int
+        number: int
+        maker: str
+        model: str
+        what: str
+        step: str
+        started_at: datetime
+
 
 # It comes with the sign-in, in the one question that every page asks anyway: the header shows it on each.
-_MINE = Person.id == foreign(RunningTimer.person_id)
-Person.timer = relationship(RunningTimer, primaryjoin=_MINE, viewonly=True, uselist=False, lazy="joined")  # type: ignore
+_MINE = Person.id == foreign(RunningTimer.__table__.c.person_id)
+Person.timer = relationship(RunningTimer, primaryjoin=_MINE, viewonly=True, uselist=False, lazy="joined")

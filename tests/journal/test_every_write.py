@@ -38,6 +38,7 @@ WITHOUT_ENTRY = {
     "access.service.make_enrol_code": "an offer; the device that takes it up is entered, with whose code it was",
     "access.service.try_pin": "one that fits ends the count of those that did not; each that does not fit is entered",
     "hours.service.kinds.ensure_kinds": "what is shipped with the program, before the shop has said anything",
+    "hours.service.kinds.kind_named": "it stores the shipped list the first time",
     "hours.service.tasks.claim": "part of the start of a timer, which is entered",
     "hours.service.tasks.weigh": "part of the finish of a task and of a correction, which are entered",
     "findings.service.bake_holds.name_anew": "keys for words; the act that made the name is entered",
