@@ -92,7 +92,8 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
-    for act in (the_house, the_house_changes, the_hours, the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
+    for act in (the_house, the_house_changes, the_hours,
+                the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
                 names_of_an_older_version):
