@@ -22,6 +22,8 @@ from app.findings.views import bp as findings
 from app.findings.views import catalogue_bp as catalogue
 from app.handover.views import bp as handover
 from app.health import bp as health
+from app.hours.views import bp as hours
+from app.hours.views import shop_bp as shop_hours
 from app.incidents.views import bp as incidents
 from app.intake.views import bp as intake
 from app.leftovers.views import bp as leftovers
@@ -42,8 +44,8 @@ from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
                                 discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
-                                measuring, instruments, safety, profiles, handover, incidents, leftovers, documents,
-                                history, bench, sources, sums, search)
+                                measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
+                                documents, history, bench, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -11,7 +11,17 @@ from app.access import requests as access_requests
 from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.gates import ACTS, CLOCKS, EARTH_LIMIT, GATES, INSULATION_LIMIT, POWER_CHECKS, do_not_energise, shown_discharged
+from app.gates import (
+    ACTS,
+    CLOCKS,
+    EARTH_LIMIT,
+    FOLLOWERS,
+    GATES,
+    INSULATION_LIMIT,
+    POWER_CHECKS,
+    do_not_energise,
+    shown_discharged,
+)
 from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
@@ -51,6 +61,7 @@ def build(config: Config) -> Flask:
     power.use(POWER_CHECKS)
     limits.use(EARTH_LIMIT, INSULATION_LIMIT)
     renewal.install()
+    renewal.use(FOLLOWERS)
     links.use(ACTS)
     seen.install()
     seals.install()

@@ -9,6 +9,9 @@ from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
 from app.handover import gate as handover
+from app.hours import clocks as hours_clocks
+from app.hours import forecast
+from app.hours import gate as hours
 from app.incidents import clocks as incidents_clocks
 from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks
@@ -32,6 +35,7 @@ GATES: tuple[Gate, ...] = (
     Gate(Stage.TEARDOWN, discharge.discharged),
     Gate(Stage.TEARDOWN, findings.findings_decided),
     Gate(Stage.TEARDOWN, removals.everything_is_tagged),
+    Gate(Stage.TEARDOWN, hours.called),
     Gate(Stage.QUOTE, quote.quote_answered),
     Gate(Stage.PARTS, parts.parts_here),
     Gate(Stage.REASSEMBLY, reassembly.nothing_is_left),
@@ -62,8 +66,11 @@ INSULATION_LIMIT = safety.insulation_limit
 CLOCKS: tuple[Clocks, ...] = (
     findings_clocks.bake_out_over, quote_clocks.quote_lapses, parts_clocks.part_expected, reassembly_clocks.dried,
     safety_clocks.soak_over, handover_clocks.notice_over, incidents_clocks.report_due,
-    measuring_clocks.calibration_ends,
+    measuring_clocks.calibration_ends, hours_clocks.hours_run,
 )
+
+# What else is worked out of an order whenever something of it is written, and kept beside its standing.
+FOLLOWERS = (forecast.follow,)
 
 
 def do_not_energise(order: RepairOrder) -> str:
@@ -96,6 +103,7 @@ ACTS: dict[str, str] = {
     "handover.sums": "Settle what is due",
     "handover.uncollected": "Open the notices",
     "handover.unrepaired": "Enter why it leaves unrepaired",
+    "hours.call": "Record the call",
     "intake.accessories": "Count the accessories",
     "intake.amp": "Identify the amp",
     "intake.complaint": "Record the complaint",

@@ -15,6 +15,7 @@ from app.findings.models import special as _special  # noqa: F401
 from app.findings.models import waste as _waste  # noqa: F401
 from app.handover import models as _handover  # noqa: F401
 from app.hardware import models as _hardware  # noqa: F401
+from app.hours import models as _hours  # noqa: F401
 from app.incidents import models as _incidents  # noqa: F401
 from app.intake import models as _intake  # noqa: F401
 from app.journal import models as _journal  # noqa: F401

@@ -15,6 +15,8 @@ from jinja2.runtime import Context
 
 from app import blueprints, clock
 from app.access.rules import May
+from app.hours.queries import model as model_queries
+from app.hours.queries.clock_in import my_timer
 from app.kernel import local_forms, money
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
@@ -25,6 +27,7 @@ from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
 from app.kernel.unbroken import unbroken
 from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
+from app.quote.rules.lines import say_hours
 from app.shop import queries
 from app.shop.cautions import cautions_at
 from app.shop.models import Shop
@@ -41,6 +44,9 @@ def install(app: Flask) -> None:
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
                                  is_drawn=is_drawn, names_not_matched=names_not_matched,
+                                 my_timer=my_timer, say_hours=say_hours,
+                                 model_history=model_queries.model_history, model_history_of=model_queries.history_of,
+                                 work_proposals=model_queries.work_proposals,
                                  cautions_for=cautions_at, shop_country=queries.country)
     of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,
                                                   "clock_time": show_clock, "trade": trade}

@@ -29,7 +29,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, counter, sheets
+from demo_data import bench, counter, hours, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -60,9 +60,12 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             crew, passwords = open_up(now - timedelta(weeks=WEEKS))
             instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
         _say("drawing the photographs and telling the stories")
+        told = {}
         for story in STORIES:
-            tell(story, counter.Stage(crew, plates, morning(now, story.days_ago)), instruments)
+            told[story.until] = tell(story, counter.Stage(crew, plates, morning(now, story.days_ago)), instruments)
             _say(f"{story.what.maker} {story.what.model}")
+        with transaction():
+            hours.running(session().get_one(RepairOrder, told[Stage.PARTS]), crew.bench)
     return passwords
 
 
@@ -106,6 +109,7 @@ def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scen
         until = IN_ORDER.index(Stage.QUOTE)
 
     def move(order: RepairOrder) -> None:
+        hours.called(order, stage)
         orders.move_on(order, by=stage.crew.counter, now=stage.later(minutes=3))
 
     chapters = (_intake, _teardown, _quote, _parts, _reassembly, _safety, _return)
@@ -130,6 +134,9 @@ def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool
 def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     def strip(order: RepairOrder) -> None:
         bench.make_safe(order, story, stage)
+        if not whole:
+            hours.forgotten(order, stage)
+        hours.strip_down(order, stage, whole=whole)
         shown = counter.show_pictures(order, story.inside, stage)
         found = bench.find(order, story, shown, stage)
         if whole or story.stop == "decided":
@@ -168,8 +175,10 @@ def _parts(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool)
 
 def _reassembly(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
     return [
+        lambda order: hours.items(order, stage, leave=0 if whole else 1),
         lambda order: bench.mend(order, stage),
         lambda order: bench.fit_new(order, story, stage),
+        lambda order: hours.way_back(order, stage, 0.4) if whole else hours.near_the_limit(order, stage),
         lambda order: bench.put_back(order, instruments, stage, leave=0 if whole else 14),
     ]
 

@@ -32,6 +32,8 @@ from app.findings.rules.signs import Sign
 from app.findings.rules.waste import Material
 from app.findings.service import catalogue, outcome, special, waste
 from app.findings.service import findings as findings_service
+from app.hours.service import calls, kinds, timers
+from app.hours.service import tasks as hours_tasks
 from app.incidents import service as incidents
 from app.incidents.rules import Harm
 from app.incidents.rules import Told as ToldOf
@@ -76,6 +78,7 @@ from tests.documents import make as story
 from tests.factories import NOW
 from tests.findings import make as found
 from tests.handover import make as hand
+from tests.hours import make as hour
 from tests.intake import make as counter
 from tests.measuring import make as meters
 from tests.parts import make as store
@@ -92,7 +95,8 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
-    for act in (the_house, the_house_changes, the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
+    for act in (the_house, the_house_changes, the_hours,
+                the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
                 names_of_an_older_version):
@@ -502,3 +506,35 @@ def names_of_an_older_version() -> None:
     session().flush()
     leftovers.match(made[0], order, f"removal {lid.id}", **WHEN)
     leftovers.set_aside(made[1], reason="it names nothing", **WHEN)
+
+
+def the_hours() -> None:
+    """Timers switched, stopped, forgotten and corrected; tasks of every kind; calls; a kind of the shop's own."""
+    (_, one), (_, other) = someone("Yrsa"), someone("Njal")
+    order = hour.agreed()
+    item = hour.item(order)
+    first = timers.start(order, hour.STRIP_DOWN, by=one, now=hour.at(0), allowed_by="the owner")
+    session().flush()
+    timers.start(order, item, seen=first.id, by=one, now=hour.at(1))
+    alone = timers.start_alone(order, item, by=other, now=hour.at(1))
+    session().flush()
+    running = hour.queries.running_of(one.person_id or 0)
+    assert running is not None
+    timers.stop(one.person_id or 0, seen=running.id, by=one, now=hour.at(2))
+    timers.stop_alone(alone, by=other, now=hour.at(3))
+    timers.correct(order, first, hour.Span(hour.at(0), hour.at(0.5)), "forgot to stop it", by=one, now=hour.at(4))
+    timers.enter(order, item, hour.Span(hour.at(2), hour.at(3)), "no tablet at hand", by=one, now=hour.at(4))
+    own, idle = (hours_tasks.add(order, what, hour.plan(), by=one, now=hour.at(4)) for what in ("Wax the coil", "Repaint"))
+    session().flush()
+    hours_tasks.change(order, hour.WorkKey(hour.Role.OWN, own.id), hour.plan(kind="wiring"), by=one, now=hour.at(4))
+    hours_tasks.withdraw(order, idle, "not wanted", by=one, now=hour.at(4))
+    hours_tasks.finish(order, item, by=one, now=hour.at(5))
+    session().flush()
+    hours_tasks.reopen(order, item, by=one, now=hour.at(5))
+    calls.call(order, calls.Call(hour.Called.NOT_REACHED), by=one, now=hour.at(5))
+    calls.call(order, calls.Call(hour.Called.MORE, "555 0199", 90_000), by=one, now=hour.at(5))
+    made = kinds.add("Re-coning", ["speaker"], **WHEN)
+    session().flush()
+    kinds.change(made, ["speaker", "cabinet"], in_use=False, **LATER)
+    session().flush()
+    timers.start(order, item, by=one, now=NOW + timedelta(days=2))

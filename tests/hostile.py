@@ -31,13 +31,15 @@ SUM = str(7919 * 7907)
 UNESCAPED = ("zqx<", "&copy;", SUM, "zqx&amp;lt;", "&amp;amp;copy;")
 # Text that the program itself reads: hashes, keys, closed lists, drawings, addresses. Everything else is somebody's words.
 READ_BY_THE_PROGRAM = {
-    "alembic_version.version_num", "brought_in.sha256", "brought_in.what", "finding.code", "finding.probability", "finding.signs",
+    "alembic_version.version_num", "brought_in.sha256", "brought_in.what", "collection_notice.fates", "collection_notice.wait_to",
+    "finding.code", "finding.probability", "finding.signs",
     "finding.track", "guesses.kind", "hardware_class.kind", "journal_entry.event", "journal_entry.hash",
     "journal_entry.previous_hash", "journal_entry.subject_type", "kept_sum.section", "leftover.record_table",
     "person.password_hash", "person.pin_hash", "photo.media_type", "photo.sha256", "photo.thumb_sha256", "photo.web_sha256",
     "profile_step.rule", "quote.currency", "quote_issued_line.risk", "declined_work.risk", "return_signature.signature",
     "safety_profile.key", "safety_test.protection", "search_entry.kind", "shop.currency", "shop.jurisdiction", "shop.paper",
-    "shop.time_zone", "step_record.step", "closure_count.step", "terms_acceptance.jurisdiction", "terms_acceptance.signature",
+    "shop.opening_hours", "shop.closed_days", "shop.time_zone", "step_record.step",
+    "closure_count.step", "terms_acceptance.jurisdiction", "terms_acceptance.signature",
     "unrepaired_acknowledgement.signature", "quote_authorisation.signature", "usual_finding.code", "usual_finding.probability",
     "usual_finding.signs", "declined_work.signature", "issued_document.media_type", "reading.unit", "step_record.lacked",
     "sum_use.figure", "sum_use.unit",

@@ -39,6 +39,17 @@ def _one(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    _one("work that nobody agreed to starts unasked", "app/hours/service/timers.py",
+         "if (why := why_asked(order, found, now)) and not allowed_by.strip():",
+         "if (why := why_asked(order, found, now)) and False:",
+         "tests/hours/test_service.py"),
+    _one("a second tablet switches a timer it did not see", "app/hours/service/timers.py",
+         "if (running.id if running else 0) != seen:", "if False:", "tests/hours/test_service.py"),
+    _one("the warning waits for the limit", "app/hours/rules/outlook.py",
+         "if spent * 100 >= ceiling * limits.warn_percent - 1e-6:", "if spent >= ceiling:", "tests/hours/test_rules.py"),
+    _one("a corrected entry counts beside its correction", "app/hours/queries/tasks.py",
+         "    return [one for one in entries if one.id not in replaced]", "    return list(entries)",
+         "tests/hours/test_service.py"),
     _one("confirming a profile compares no version", "app/safety/views/profiles.py", "                check_fresh(found)\n",
          "", STALE),
     _one("waste handed over is not in the journal", "app/findings/service/waste.py",

@@ -26,7 +26,7 @@ from app.journal import service as journal
 
 WRITES = re.compile(r'\s*(?:INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)')
 # Kept beside the records by listeners, whatever is written; and the journal itself.
-BESIDE = {"journal_entry", "order_standing", "search_entry", "once_key"}
+BESIDE = {"journal_entry", "order_outlook", "order_standing", "search_entry", "once_key"}
 PATCHED = ("app.", "demo_data.", "tests.")
 
 

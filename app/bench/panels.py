@@ -13,6 +13,7 @@ from app.bench.sums import panel as sums_panel
 from app.documents import panel as documents_panel
 from app.findings import panel as teardown_panel
 from app.handover import panel as handover_panel
+from app.hours import panel as hours_panel
 from app.intake import panel as intake_panel
 from app.measuring import panel as measuring_panel
 from app.orders.models import RepairOrder
@@ -43,6 +44,7 @@ def in_order(order: RepairOrder) -> list[Panel]:
 
 
 PANELS: tuple[Panel, ...] = (
+    Panel("hours/_panel.html", hours_panel.values, frozenset({Stage.TEARDOWN, Stage.PARTS, Stage.REASSEMBLY})),
     Panel("intake/_panel.html", intake_panel.values, frozenset({Stage.INTAKE})),
     Panel("photos/_panel.html", photos_panel.values),
     Panel("findings/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),

@@ -10,6 +10,8 @@ import sqlalchemy as sa
 
 from app import clock
 from app.db import session
+from app.hours.models import OrderOutlook
+from app.hours.queries import outlook
 from app.intake.models import Complaint
 from app.orders.gates import Clock
 from app.orders.lugs import Lug, lugs
@@ -36,6 +38,7 @@ class Row:
     promised_on: date | None
     standing: Standing
     powered_since: datetime | None
+    hours: outlook.Row | None  # None while nothing is agreed or worked
 
     @property
     def lugs(self) -> tuple[Lug, ...]:
@@ -68,17 +71,22 @@ class EndedRow:
 _OPEN = RepairOrder.ended_as.is_(None)
 _SAID = [column for column in OrderStanding.__table__.columns  # a row of the list names one act
          if column.name not in ("missing", "clock_place")]
+# How its hours stand, under names of their own.
+_HOURS = "hours_"
+_OUTLOOK = [column.label(_HOURS + column.name) for column in OrderOutlook.__table__.columns]
 _WHOSE = (RepairOrder.id, RepairOrder.number, Amp.maker, Amp.model, Customer.name)
 
 
 _BY_STAGE = sa.select(RepairOrder.stage, sa.func.count().label("many")).where(_OPEN).group_by(RepairOrder.stage)
 _ROWS = (sa.select(*_WHOSE, RepairOrder.stage, RepairOrder.promised_on, Complaint.words, PowerUp.since.label("powered_since"),
-                   *_SAID)
+                   *_SAID, *_OUTLOOK)
          .join(Amp, Amp.id == RepairOrder.amp_id).join(Customer, Customer.id == RepairOrder.depositor_id)
          .outerjoin(Complaint, Complaint.order_id == RepairOrder.id)
          .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
-         .outerjoin(OrderStanding, OrderStanding.order_id == RepairOrder.id).where(_OPEN)
-         .order_by(RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number).limit(SIZE))
+         .outerjoin(OrderStanding, OrderStanding.order_id == RepairOrder.id)
+         .outerjoin(OrderOutlook, OrderOutlook.order_id == RepairOrder.id).where(_OPEN).limit(SIZE))
+_BY_PROMISE = (RepairOrder.promised_on.is_(None), RepairOrder.promised_on, RepairOrder.number)
+_BY_RISK = (OrderOutlook.late_share.is_(None), OrderOutlook.late_share.desc(), *_BY_PROMISE)
 _ENDED = (sa.select(*_WHOSE, RepairOrder.ended_as, RepairOrder.ended_at).join(Amp, Amp.id == RepairOrder.amp_id)
           .join(Customer, Customer.id == RepairOrder.depositor_id)
           .where(RepairOrder.ended_at.is_not(None)).order_by(RepairOrder.ended_at.desc()))
@@ -89,13 +97,14 @@ def open_by_stage() -> dict[Stage, int]:
     return {row.stage: row.many for row in session().execute(_BY_STAGE)}
 
 
-def rows(stage: Stage | None = None, page: int = 1) -> list[Row]:
-    """A page of the open orders, of one stage if it is named: oldest promise first, then oldest."""
-    asked = _ROWS.offset((page - 1) * SIZE)
+def rows(stage: Stage | None = None, page: int = 1, *, by_risk: bool = False) -> list[Row]:
+    """A page of the open orders, of one stage if it is named: oldest promise first; or the likeliest to be late first."""
+    asked = _ROWS.order_by(*(_BY_RISK if by_risk else _BY_PROMISE)).offset((page - 1) * SIZE)
     found = session().execute(asked if stage is None else asked.where(RepairOrder.stage == stage)).mappings().all()
-    stands = _standings(found)
+    stands, now = _standings(found), clock.now()
     return [Row(one["id"], one["number"], f"{one['maker']} {one['model']}".strip(), one["name"], one["words"] or "", one["stage"],
-                one["promised_on"], stands[one["id"]], one["powered_since"]) for one in found]
+                one["promised_on"], stands[one["id"]], one["powered_since"],
+                outlook.as_row(one, now, _HOURS) if one[_HOURS + "order_id"] is not None else None) for one in found]
 
 
 def ended(limit: int = ENDED) -> list[EndedRow]:

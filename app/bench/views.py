@@ -35,8 +35,10 @@ def index() -> str:
     in_all = sum(counts.values())
     total = in_all if stage is None else counts.get(stage, 0)
     page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-total // queries.SIZE)))
-    return render_template("bench/index.html", rows=queries.rows(stage, page), ended=queries.ended() if page == 1 else [],
-                           changed_limits=_changed_limits(), to_report=_to_report(), summary=_summary(counts), stage=stage,
+    by_risk = request.args.get("sort", "") == "risk"
+    return render_template("bench/index.html", by_risk=by_risk, rows=queries.rows(stage, page, by_risk=by_risk),
+                           ended=queries.ended() if page == 1 else [], changed_limits=_changed_limits(), to_report=_to_report(),
+                           summary=_summary(counts), stage=stage,
                            page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
 

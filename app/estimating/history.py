@@ -52,6 +52,11 @@ class Calibration:
         spread("log_sd", self.log_sd)
         whole("n", self.n, 2)
 
+    @property
+    def factor_of_spread(self) -> float:
+        """The factor within which, either way, two of three next jobs lie."""
+        return math.exp(self._next_sd)
+
     def interval(self, estimate: float, level: float) -> Interval:
         """Hours between which the next actual lies with probability `level`, given its `estimate` (h).
 

@@ -48,6 +48,15 @@ class FinishDates:
     p80: date
     p90: date
 
+
+@dataclass(frozen=True)
+class Finish:
+    """When one job of a queue is finished: its dates, and the share of the simulated queues in which it is later than `by`."""
+
+    dates: FinishDates
+    late: float | None  # 0 to 1; None where no date was given
+
+
 FIRST_MONDAY = date(2001, 1, 1)
 
 
@@ -72,22 +81,61 @@ def finish_date(
     Raises EstimateError: no task, a double or unknown id, tasks that wait for one another, a part without a date.
     """
     tasks = _tasks(queue)
-    days = calendar(today, hours_per_day, closed)
+    turns = _simulated(tasks, today, calendar(today, hours_per_day, closed), parts_eta or {}, simulations, seed)
+    return _dates(today, [max(ends) for ends in turns])
+
+
+def finish_dates(
+    jobs: Mapping[str, Sequence[Task]],
+    *,
+    today: date,
+    hours_per_day: float | Mapping[int, float],
+    by: Mapping[str, date] | None = None,
+    parts_eta: Mapping[str, Eta] | None = None,
+    simulations: int = 400,
+    seed: int = 0,
+    closed: Collection[date] = (),
+) -> dict[str, Finish]:
+    """When each of several jobs that wait in one queue is finished, in the order in which they are given.
+
+    `jobs`: name → its tasks, ids unlike any other job's. `by`: name → the day that was promised. Everything else and what is
+    refused as for `finish_date`: one pair of hands, a task that waits lets the next go first, also one of another job.
+    """
+    tasks = _tasks(task for several_tasks in jobs.values() for task in several_tasks)
+    number = {task.id: index for index, task in enumerate(tasks)}
+    turns = _simulated(tasks, today, calendar(today, hours_per_day, closed), parts_eta or {}, simulations, seed)
+    found = {}
+    for name, own in jobs.items():
+        places = [number[task.id] for task in own]
+        if places:
+            ends = [max(turn[place] for place in places) for turn in turns]
+            promised = (by or {}).get(name)
+            late = None if promised is None else sum(_day(today, end) > promised for end in ends) / len(ends)
+            found[name] = Finish(_dates(today, ends), late)
+    return found
+
+
+def _simulated(
+    tasks: list[Task], today: date, days: Calendar, parts_eta: Mapping[str, Eta], simulations: int, seed: int
+) -> list[list[int]]:
+    """For each simulated queue the number of the day on which each task is over."""
     rounds, start = whole("simulations", simulations, 1), whole("seed", seed, 0)
     import numpy as np
 
     chance = np.random.default_rng(start)
     worked = np.column_stack([_draw(task.estimate, rounds, chance) for task in tasks])
-    arrivals = {name: _arrival(name, eta, today, rounds, chance) for name, eta in (parts_eta or {}).items()}
+    arrivals = {name: _arrival(name, eta, today, rounds, chance) for name, eta in parts_eta.items()}
     waits = [_parts_of(task, arrivals) for task in tasks]
     links = _links(tasks)
-    ends = sorted(
-        _one_round(
-            tasks, links, days, worked[turn].tolist(), [max((a[turn] for a in wait), default=0) for wait in waits]
-        )
+    return [
+        _one_round(tasks, links, days, worked[turn].tolist(), [max((a[turn] for a in wait), default=0) for wait in waits])
         for turn in range(rounds)
-    )
-    return FinishDates(*(_day(today, ends[math.ceil(level * rounds) - 1]) for level in (0.5, 0.8, 0.9)))
+    ]
+
+
+def _dates(today: date, ends: list[int]) -> FinishDates:
+    ends = sorted(ends)
+    return FinishDates(*(_day(today, ends[math.ceil(level * len(ends)) - 1]) for level in (0.5, 0.8, 0.9)))
 
 
 def _tasks(queue: Iterable[Task | Estimate]) -> list[Task]:
@@ -166,13 +214,13 @@ def _parts_of(task: Task, arrivals: Mapping[str, list[int]]) -> list[list[int]]:
 
 def _one_round(
     tasks: list[Task], links: list[list[int]], days: Calendar, worked: list[float], parts: list[int]
-) -> int:
-    """Number of the day on which the last task is over."""
+) -> list[int]:
+    """Number of the day on which each task is over."""
     waits = [len(set(task.after)) for task in tasks]
     free: list[int] = []
     later = [(days.at_day(parts[index]), index, False) for index, count in enumerate(waits) if not count]
     heapify(later)
-    now, last = 0.0, 0
+    now, over_on = 0.0, [0] * len(tasks)
     while free or later:
         if not free:
             now = max(now, later[0][0])
@@ -191,9 +239,9 @@ def _one_round(
             if tasks[index].unattended_hours:
                 clock = days.clock(now) + tasks[index].unattended_hours
                 ends, day = days.work_at(clock), int(clock // 24)
-            last = max(last, day)
+            over_on[index] = day
             heappush(later, (ends, index, True))
-    return last
+    return over_on
 
 
 def _day(today: date, number: int) -> date:

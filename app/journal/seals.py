@@ -28,8 +28,8 @@ from app.journal.models import JournalEntry
 from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, canonical, entry_hash
 from app.journal.triggers import DERIVED, MAY_BE_DELETED
 
-# The journal holds itself together; a standing is worked out from the rest, and compared with it.
-NOT_SEALED = MAY_BE_DELETED | {JournalEntry.__tablename__, "order_standing"}
+# The journal holds itself together; a standing is worked out from the rest, and compared with it; so is an outlook, uncompared.
+NOT_SEALED = MAY_BE_DELETED | {JournalEntry.__tablename__, "order_outlook", "order_standing"}
 AT_ONCE = 2000  # rows in one entry, where a whole shop is sealed
 ASKED_AT_ONCE = 500  # keys in one question
 _WRITTEN = "rows written"

@@ -16,7 +16,7 @@ MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
                            "declined_work", "issued_document", "hardware_class", "incident", "incident_entry", "return_signature",
                            "unrepaired_acknowledgement", "supply_list", "supply_capacitor", "discharge_record",
-                           "discharge_reading"})
+                           "discharge_reading", "hours_call", "task_before"})
 
 _FUNCTION = """
 CREATE OR REPLACE FUNCTION tagstrip_refuse() RETURNS trigger AS $$

@@ -19,7 +19,7 @@ ONCE_FIELD = "once"
 UNSEEN_FIELDS = frozenset({
     CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page",
     "back", "confirmed", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y", "quote", "replaces",
-    "same_view_as", "signature", "signer_id", "text_sha256", "then", "total",
+    "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then", "total", "work",
 })
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -29,11 +29,13 @@ from app.request_cache import forget
 
 # Who signed in, forms on their way, what is only offered or only listed.
 NO_ORDER = frozenset({"alembic_version", "brought_in", "device", "enrol_code", "guesses", "hardware_class", "held_post",
-                      "listed_part", "once_key",
-                      "order_standing", "past_job", "search_entry", "sign_in", "usual_finding", "usual_point"})
+                      "listed_part", "once_key", "order_outlook", "order_standing", "past_job", "search_entry", "sign_in",
+                      "usual_finding", "usual_point", "work_kind"})
 AT_A_TIME = 12  # orders beside the touched ones that one write renews
 LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)  # good until then: called into question
 _TOUCHED = "orders touched"
+Follow = Callable[[Session, list[int], datetime], None]
+_followers: tuple[Follow, ...] = ()
 
 
 @dataclass
@@ -124,14 +126,24 @@ def _renew_touched(current: Session) -> None:
     current.expire_all()
     forget(current)
     renew(current, ids, now)
+    for follow in _followers:
+        follow(current, sorted(ids), now)
     for order_id in _run_out(current, now, ids):
         try:
             renew(current, [order_id], now)
+            for follow in _followers:
+                follow(current, [order_id], now)
         except SQLAlchemyError:
             raise  # the transaction itself is broken
         except Exception:
             # It is another order than the one that is saved: its own page says what is wrong, and this save must not fail for it.
             current_app.logger.exception("The standing of order %s cannot be worked out", order_id)
+
+
+def use(followers: Collection[Follow]) -> None:
+    """What else is worked out of an order and kept beside its standing, handed in because the spine knows no room."""
+    global _followers  # noqa: PLW0603 - set once, when the application is built
+    _followers = tuple(followers)
 
 
 def question(current: Session) -> None:

@@ -11,6 +11,7 @@ from app.orders import authority
 from app.orders.models import RepairOrder
 from app.quote import queries
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
+from app.quote.rules.lines import Sums
 from app.shop.queries import the_shop
 
 Source = Callable[[RepairOrder], Iterable[PartCost]]
@@ -55,6 +56,13 @@ def expected(order: RepairOrder) -> int:
     return _committed(order, [])
 
 
+def parts_beside_labour(order: RepairOrder) -> int:
+    """What parts take of the agreed sum: as quoted, or more where they cost more; minor units before tax."""
+    answer = queries.authorisation(order)
+    labour = sum(one.line.labour_minor for one in answer.decisions if one.agreed) if answer is not None else 0
+    return _sums(order, [cost for source in _sources for cost in source(order)]).net_minor - labour
+
+
 def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
     """How committed cost stands to the ceiling, with `more` on top."""
     shop, ceiling = the_shop(), authority.ceiling(order.id)
@@ -64,15 +72,20 @@ def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
 
 
 def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
-    answer = queries.authorisation(order)
+    answer, total = queries.authorisation(order), _sums(order, parts).total_minor
     if answer is not None:
-        quote = answer.quote
-        agreed = [AgreedCost(decision.line.line_root_id, decision.line.labour_minor, decision.line.parts_minor)
-                  for decision in answer.decisions if decision.agreed]
-        sums = commit(agreed, parts, quote.tax_rate_bp)
-        return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
-    offered, total = sheets_queries.agreement(order.id), commit([], parts, the_shop().tax_rate_bp).total_minor
+        return in_all(total, answer.quote.diagnosis_minor, credited=answer.quote.diagnosis_credited)
+    offered = sheets_queries.agreement(order.id)
     return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
+
+
+def _sums(order: RepairOrder, parts: list[PartCost]) -> Sums:
+    answer = queries.authorisation(order)
+    if answer is None:
+        return commit([], parts, the_shop().tax_rate_bp)
+    agreed = [AgreedCost(decision.line.line_root_id, decision.line.labour_minor, decision.line.parts_minor)
+              for decision in answer.decisions if decision.agreed]
+    return commit(agreed, parts, answer.quote.tax_rate_bp)
 
 
 def _words(how: Level, spent: int, told: int, ceiling: int, currency: str) -> str:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 from zoneinfo import available_timezones
 
-from wtforms import EmailField, Field, HiddenField, PasswordField, SelectField, StringField, TelField, TextAreaField
+from wtforms import BooleanField, EmailField, Field, HiddenField, PasswordField, SelectField, StringField, TelField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional, Regexp, ValidationError
 
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
 from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
+from app.shop import opening_hours
 from app.shop.jurisdictions import choices, code_of
 from app.shop.wording import Pack
 
@@ -52,6 +54,14 @@ class ShopForm(House):
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
+    opening_hours = TextAreaField("Opening hours", [Needed(f"Enter when the shop is open, for example {opening_hours.USUAL}."),
+                                                    Length(max=600)])
+    keeps_holidays = BooleanField("Closed on public holidays")
+    closed_days = TextAreaField("Closed besides", [Optional(), Length(max=4000)])
+    technicians = IntegerField("At the bench at once", [NumberRange(1, 20, "Enter people from 1 to 20.")])
+    timer_longest_hours = IntegerField("Ask about a timer after", [NumberRange(1, 24, "Enter hours from 1 to 24.")])
+    bill_minutes = IntegerField("Bill hours in steps of", [NumberRange(1, 60, "Enter minutes from 1 to 60.")])
+
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
 
     def process(self, formdata: Any = None, *args: Any, **kwargs: Any) -> None:
@@ -83,6 +93,12 @@ class ShopForm(House):
         if field.data not in available_timezones():
             raise ValidationError(f"“{field.data}” is not a time zone. Enter one such as Europe/London.")
 
+    def validate_opening_hours(self, field: Field) -> None:
+        _read(opening_hours.parse_opening, field)
+
+    def validate_closed_days(self, field: Field) -> None:
+        _read(opening_hours.parse_closed, field)
+
     def validate_hold_at_percent(self, field: Field) -> None:
         if self.warn_at_percent.data and field.data and field.data < self.warn_at_percent.data:
             raise ValidationError("The hold comes at or above the warning.")
@@ -90,7 +106,15 @@ class ShopForm(House):
     def settings(self) -> dict[str, Any]:
         """The columns to keep."""
         found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed")}
+        found["closed_days"] = found["closed_days"] or ""
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
+
+
+def _read(parse: Callable[[str], object], field: Field) -> None:
+    try:
+        parse(field.data or "")
+    except ValueError as wrong:
+        raise ValidationError(str(wrong)) from wrong
 
 
 class FirstStartForm(House):

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
+from app.shop.opening_hours import USUAL, Opening, parse_opening
 from app.shop.wording import WORDS, Pack, Words
 
 
@@ -42,6 +43,12 @@ class Shop(Versioned, Base):
     hold_at_percent: Mapped[int] = mapped_column(default=90)
     safe_volts: Mapped[float] = mapped_column(default=10.0)
     soak_minutes: Mapped[int] = mapped_column(default=120)
+    opening_hours: Mapped[str] = mapped_column(default=USUAL)
+    closed_days: Mapped[str] = mapped_column(default="")
+    keeps_holidays: Mapped[bool] = mapped_column(default=True)
+    technicians: Mapped[int] = mapped_column(default=1)  # pairs of hands at the bench at once
+    timer_longest_hours: Mapped[int] = mapped_column(default=5)  # a timer that runs longer is asked about
+    bill_minutes: Mapped[int] = mapped_column(default=15)  # a started step of so many minutes is billed whole
     first_number: Mapped[int] = mapped_column(default=1001)
     demo: Mapped[bool] = mapped_column(default=False)
     opened_at: Mapped[datetime]
@@ -56,11 +63,17 @@ class Shop(Versioned, Base):
         sa.CheckConstraint("safe_volts > 0 AND safe_volts <= 60", name="safe_volts_touchable"),
         sa.CheckConstraint("warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100",
                            name="ceiling_percents_in_order"),
+        sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
+                           "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
     )
 
     @property
     def w(self) -> Words:
         return WORDS[self.wording]
+
+    @property
+    def opening(self) -> Opening:
+        return parse_opening(self.opening_hours)
 
     @property
     def zone(self) -> ZoneInfo:

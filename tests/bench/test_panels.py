@@ -15,7 +15,7 @@ def test_the_sheets_of_the_stage_it_stands_in_come_first_and_none_is_left_out(ap
         order = factories.order()
         order.stage = Stage.REASSEMBLY
         sheets = in_order(order)
-        assert [one.template for one in sheets[:2]] == ["removals/_panel.html", "reassembly/_panel.html"]
+        assert [one.template for one in sheets[:3]] == ["hours/_panel.html", "removals/_panel.html", "reassembly/_panel.html"]
         assert set(sheets) == set(PANELS) and len(sheets) == len(PANELS)
         order.ended_as, order.ended_at = End.REPAIRED, order.opened_at
         assert in_order(order) == list(PANELS)

@@ -24,6 +24,8 @@ from app.documents.papers.unrepaired import Warning, warning
 from app.findings import queries as findings_queries
 from app.findings.rules.life import Status
 from app.handover import queries as handover
+from app.hours.queries.outlook import worked
+from app.hours.rules.outlook import Bar
 from app.intake.queries import sheets as intake
 from app.intake.terms import Paragraph, for_jurisdiction
 from app.kernel.facts import since
@@ -37,7 +39,7 @@ from app.quote.rules.words import PartCondition
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
-VERSION = 2
+VERSION = 3
 
 
 class Use(StrEnum):
@@ -106,6 +108,7 @@ class Report:
     acknowledged: bool = field(metadata=since(1))  # the warning of an amp that leaves unrepaired
     withdrawn_at: tuple[datetime, ...] = field(metadata=since(0, aside=True))  # findings not told any more
     statements: tuple[Paragraph, ...] = field(metadata=since(2))  # what the law of the place wants on the invoice
+    hours: Bar | None = field(metadata=since(3))  # worked on what was agreed, and how many hours the agreed sum holds
     version: int = VERSION
 
     @property
@@ -165,7 +168,7 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
         warning=warning(order), do_not_energise=barred.reason if barred else "",
         acknowledged=handover.unrepaired_facts(order).stands,
         withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at),
-        statements=for_jurisdiction(the_shop().jurisdiction).invoice)
+        statements=for_jurisdiction(the_shop().jurisdiction).invoice, hours=worked(order))
 
 
 def _left_on(order: RepairOrder) -> tuple[tuple[Stage, date], ...]:

@@ -1,0 +1,157 @@
+"""Forms of the hours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime, tzinfo
+
+from wtforms import BooleanField, HiddenField, RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
+from wtforms.validators import Length, Optional
+
+from app.findings.models.findings import Finding
+from app.findings.rules.life import Area
+from app.hours.queries.work import Piece
+from app.hours.rules.timing import Span
+from app.hours.rules.words import Called, KindFacts, WorkKey, parse_key
+from app.hours.service.calls import Call
+from app.hours.service.tasks import Plan
+from app.kernel.form_fields import ClockField, DayField, House, MoneyField, Needed, options
+from app.quote.rules.lines import Hours, parse_hours, say_hours
+from app.shop.opening_hours import at_minute
+
+
+class HoursField(StringField):  # type: ignore[misc]
+    """Hours, as 1.5, 1:30 or 90 min."""
+
+    keys = "notation"
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        typed = valuelist[0].strip() if valuelist else ""
+        self.data = parse_hours(typed) if typed else None
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else say_hours(self.data).removesuffix(" h")
+
+
+class StartForm(House):
+    """Which work, which step of the way back, and the timer that the page saw running."""
+
+    work = HiddenField()
+    step = HiddenField()
+    running = HiddenField()
+    allowed_by = StringField("Allowed by", [Optional(), Length(max=200)])
+
+    @property
+    def key(self) -> WorkKey | None:
+        return parse_key(self.work.data or "")
+
+    @property
+    def seen(self) -> int:
+        text = self.running.data or ""
+        return int(text) if text.isascii() and text.isdecimal() and len(text) < 18 else 0
+
+
+class TimesForm(House):
+    """From when to when, by the clock on the wall of the shop, and why it is entered."""
+
+    day = DayField("Day", [Needed("Enter the day, such as 2026-11-25.")])
+    started = ClockField("From", [Needed("Enter when it began, such as 14:30.")])
+    stopped_day = DayField("Day of the end", [Optional()])
+    stopped = ClockField("To", [Needed("Enter when it ended, such as 16:00.")])
+    reason = TextAreaField("Why", [Needed("Enter why it is entered or corrected."), Length(max=400)])
+
+    def span(self, zone: tzinfo) -> Span:
+        """Moments, UTC."""
+        last = self.stopped_day.data or self.day.data
+        return Span(_moment(self.day.data, self.started.data.hour * 60 + self.started.data.minute, zone),
+                    _moment(last, self.stopped.data.hour * 60 + self.stopped.data.minute, zone))
+
+
+class EnterForm(TimesForm):
+    """The same, and on which work."""
+
+    task = SelectField("Work", [Needed("Choose the work.")])
+
+    def offer(self, pieces: Iterable[Piece]) -> None:
+        self.task.choices = options((one.key.text, one.what[:80]) for one in pieces)
+
+    @property
+    def key(self) -> WorkKey | None:
+        return parse_key(self.task.data or "")
+
+
+class PlanForm(House):
+    """What is planned for a task."""
+
+    kind = SelectField("Kind of work", [Needed("Choose the kind of work.")])
+    hours_likely = HoursField("Likely hours", [Optional()])
+    hours_low = HoursField("At least", [Optional()])
+    hours_high = HoursField("At most", [Optional()])
+    unattended_hours = HoursField("Then by itself, drying or soaking", [Optional()])
+    before = SelectMultipleField("Only after", [Optional()])
+
+    def offer(self, kinds: Iterable[KindFacts], others: Iterable[Piece]) -> None:
+        """The shop's kinds, and what can come before: work that was planned or begun."""
+        self.kind.choices = options((one.name, one.name) for one in kinds)
+        self.before.choices = options((one.key.text, one.what[:60]) for one in others)
+
+    def plan(self) -> Plan:
+        likely = self.hours_likely.data if self.hours_likely is not None else None  # an agreed item's stand on the quote
+        alone = self.unattended_hours.data or 0.0
+        hours = None if likely is None else Hours(_or(self.hours_low.data, likely), likely, _or(self.hours_high.data, likely))
+        keys = tuple(key for text in self.before.data or () if (key := parse_key(text)) is not None)
+        return Plan(self.kind.data, hours, True, alone, keys)
+
+
+class TaskForm(PlanForm):
+    """A task of its own."""
+
+    what = StringField("What is to be done", [Needed("Enter what is to be done."), Length(max=300)])
+    finding = SelectField("What it is about", coerce=int, default=0)
+
+    def offer_findings(self, findings: Iterable[Finding]) -> None:
+        self.finding.choices = options([(0, "nothing found: a task of its own"),
+                                        *((one.id, f"{one.number}. {one.observation[:80]}") for one in findings)])
+
+
+class CallForm(House):
+    """How a call about the hours went."""
+
+    how = RadioField("Answer", [Needed("Choose how the call went.")], coerce=Called,
+                     choices=options((one, one.word) for one in Called))
+    reached_at = StringField("Number called or address written to", [Optional(), Length(max=200)])
+    ceiling_minor = MoneyField("New limit for the whole order, tax included", [Optional()])
+    note = TextAreaField("What they said", [Optional(), Length(max=600)])
+
+    def call(self) -> Call:
+        return Call(self.how.data, self.reached_at.data or "", self.ceiling_minor.data, self.note.data or "")
+
+
+class ReasonForm(House):
+    """Why."""
+
+    reason = TextAreaField("Why", [Needed("Enter why."), Length(max=400)])
+
+
+class KindForm(House):
+    """A kind of work of the shop's own."""
+
+    name = StringField("Kind of work", [Needed("Enter what this kind of work is called."), Length(max=60)])
+    areas = SelectMultipleField("For findings of", [Optional()], choices=options((one.value, one.value) for one in Area))
+
+
+class ChangeKindForm(House):
+    """Which findings propose a kind, and whether it is still used."""
+
+    areas = SelectMultipleField("For findings of", [Optional()], choices=options((one.value, one.value) for one in Area))
+    in_use = BooleanField("In use")
+
+
+def _moment(day: date, minute: int, zone: tzinfo) -> datetime:
+    return at_minute(day, minute, zone)
+
+
+def _or(value: float | None, other: float) -> float:
+    return other if value is None else value

@@ -1,0 +1,1 @@
+"""Reading tasks, times and what they add up to."""

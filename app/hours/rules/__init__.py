@@ -1,0 +1,1 @@
+"""Decisions of the hours: pure, the time is passed in."""

@@ -1,0 +1,1 @@
+"""What people do with tasks, timers and calls."""
