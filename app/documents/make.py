@@ -23,7 +23,7 @@ from app.kernel.fonts import font_files
 from app.kernel.local_forms import moment
 from app.orders.models import RepairOrder
 from app.photos import queries as photos
-from app.photos.store import the_store
+from app.photos.store import DamagedFile, the_store
 from app.shop.queries import locale, the_shop
 from app.shop.wording import Pack
 
@@ -91,9 +91,15 @@ def _photos(page: str) -> dict[str, bytes]:
         except NotFound as gone:
             raise PhotoLost(f"The file of {_called(photo_id)} is not in the store, so this paper cannot show it. {_RESTORE}") \
                 from gone
-        if hashlib.sha256(found[address]).hexdigest() != sha256 or not _decodes(found[address]):
-            raise PhotoLost(f"The file of {_called(photo_id)} is damaged, so this paper cannot show it. {_RESTORE}")
+        except DamagedFile as rotten:
+            raise _damaged(photo_id) from rotten
+        if not _decodes(found[address]):
+            raise _damaged(photo_id)
     return found
+
+
+def _damaged(photo_id: int) -> PhotoLost:
+    return PhotoLost(f"The file of {_called(photo_id)} is damaged, so this paper cannot show it. {_RESTORE}")
 
 
 def _called(photo_id: int) -> str:

@@ -15,6 +15,10 @@ from flask import current_app
 from app.errors import NotFound, Unavailable
 
 
+class DamagedFile(Unavailable):
+    """A file is not what was put into the store."""
+
+
 class Store(Protocol):
     """What any place for bytes can do."""
 
@@ -62,14 +66,14 @@ class FolderStore:
         sync_folder(self.root)
 
     def get(self, sha256: str) -> bytes:
-        """The bytes that were put. NotFound if they are not there, Unavailable if they are not what was put."""
+        """The bytes that were put. NotFound if they are not there, DamagedFile if they are not what was put."""
         try:
             found = self._path(sha256).read_bytes()
         except FileNotFoundError as gone:
             raise NotFound("The file of this record is not in the store. "
                            "Run verify, and restore it from a backup.") from gone
         if hashlib.sha256(found).hexdigest() != sha256:
-            raise Unavailable("The file of this record is damaged: it is not what was stored, so it is neither shown nor printed. "
+            raise DamagedFile("The file of this record is damaged: it is not what was stored, so it is neither shown nor printed. "
                               "Run verify, and restore it from a backup, or add the same picture again.")
         return found
 
