@@ -113,6 +113,18 @@ def why_not_forced(lacks: Iterable[str], origins: Mapping[str, tuple[str, str]])
     return ""
 
 
+def before(step: str, steps: Mapping[str, Step]) -> set[str]:
+    """Every step that this one waits for, directly or not."""
+    found: set[str] = set()
+    waiting = list(steps[step].after)
+    while waiting:
+        one = waiting.pop()
+        if one not in found and one in steps:
+            found.add(one)
+            waiting.extend(steps[one].after)
+    return found
+
+
 def behind(step: str, steps: Iterable[Step]) -> set[str]:
     """Every step that waits for this one, directly or not."""
     found, grown = {step}, True

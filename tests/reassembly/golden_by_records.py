@@ -16,11 +16,13 @@ from typing import Any
 from app.db import session
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import ReassemblyState, way_back
+from app.removals import queries as removals
 from app.removals.rules import FIXINGS, LIFTED, Fate, Kind, OldPart, Side, WireEnd
 from app.removals.service import record as record_service
 from app.removals.spaces import implied_cavity
 from app.removals.spec import RemovalFacts
 from app.removals.stacks import Stack
+from app.removals.usual import cavity_of
 from tests.people import BY
 
 Case = Mapping[str, Any]
@@ -97,8 +99,8 @@ def piece_of(word: str) -> str:
     return STAYS.get(word) or (plain if plain in ("chassis", "body", "board", "fascia", "cover", "box") else f"{plain} (captive)")
 
 
-def record(order: RepairOrder, case: Case, bench: Bench) -> None:
-    """Record the whole strip-down by the ledger's service, then what is new."""
+def record(order: RepairOrder, case: Case, bench: Bench, *, said: bool = True) -> None:
+    """Record the whole strip-down by the ledger's service, then what is new; `said`: with the cavities that the case names."""
     cavities = cavities_of(case)
     closes = {lid: cavities[row["id"]] for row in case["counts"] for lid, _ in row["closes"]}
     lies = {thing: cavities[row["id"]] for row in reversed(case["counts"]) for thing in row["covers"]}
@@ -108,7 +110,8 @@ def record(order: RepairOrder, case: Case, bench: Bench) -> None:
         fate = Fate(row["fate"])
         facts = RemovalFacts(
             name=row["name"], kind=kind_of(row), unit=row["sub_assembly"] or "", place=row["place"] or "",
-            cavity=lies.get(row["id"], ""), closes=closes.get(row["id"], ""), side=Side(row["side"]) if row["side"] else None,
+            cavity=lies.get(row["id"], "") if said else as_usual(order, row, off),
+            closes=closes.get(row["id"], "") if said else "", side=Side(row["side"]) if row["side"] else None,
             fixed_to=bench.holds.get(row["id"], row["fixed_to"] or ""),
             under=tuple(name for name in row["was_under"] if name in off), stack=made[0].pieces if made else (),
             stack_times=made[0].times if made else 1, other_stacks=tuple(made[1:]), ends=_ends(row, case, bench),
@@ -118,6 +121,11 @@ def record(order: RepairOrder, case: Case, bench: Bench) -> None:
         record_service.record_removal(order, row["id"], facts, by=BY, now=NOW)
         off.add(row["id"])  # what came off later cannot have lain over it
         session().flush()
+
+
+def as_usual(order: RepairOrder, row: Mapping[str, Any], off: set[str]) -> str:
+    """The cavity that the form offers for it, untouched."""
+    return cavity_of(kind_of(row), [name for name in row["was_under"] if name in off], removals.of_order(order))
 
 
 def _ends(row: Mapping[str, Any], case: Case, bench: Bench) -> tuple[WireEnd, ...]:

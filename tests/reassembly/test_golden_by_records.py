@@ -16,6 +16,9 @@ from app.db import session
 from app.hardware.queries import label_of
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import way_back
+from app.reassembly.queries.work import need_not_be_back, scope_of
+from app.reassembly.rules import COUNTED, is_own
+from app.reassembly.service.counts import asks_for_pieces
 from app.removals import queries as removals
 from app.removals.spaces import Scope
 from tests import factories
@@ -120,3 +123,22 @@ def test_recording_costs_few_words(context: Flask) -> None:
         way = way_back(order)
         assert len(way.questions) <= 1 and way.plan is not None
         session().rollback()
+
+
+@pytest.mark.parametrize("said", [True, False], ids=["cavities said", "cavities as usual"])
+@pytest.mark.parametrize("name", CASES)
+def test_every_count_can_close_when_its_turn_comes(context: Flask, name: str, said: bool) -> None:
+    """At a count all that is weighed in it has gone back by the plan; what goes on, or is tightened, after it is not weighed."""
+    order = factories.order()
+    records.record(order, case_of(name), EXPECTED[name].bench, said=said)
+    way = way_back(order)
+    assert way.plan is not None
+    turn = {step.id: number for number, step in enumerate(way.plan.steps)}
+    open_at: list[tuple[str, str, str]] = []
+    for step, (what, _) in way.origins.items():
+        if what in COUNTED and asks_for_pieces(way, step):
+            scope, later = scope_of(way, step), need_not_be_back(way, step)
+            open_at += [(step, mark, own) for own, (_, mark) in way.origins.items()
+                        if mark in way.removals and mark not in later and is_own(way.origins[own][0]) and turn[own] > turn[step]
+                        and scope.holds(way.removals[mark].unit, way.removals[mark].cavity)]
+    assert open_at == []

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from app.orders.models import RepairOrder
 from app.reassembly.queries.way import ReassemblyState
 from app.reassembly.queries.work import balance_at, scope_of, yet_to_come
-from app.reassembly.rules import ENDS
+from app.reassembly.rules import ENDS, JOINED, before, own_steps
 from app.removals import queries as removals
 from app.removals.models import Removal
+from app.removals.rules import WireEnd
 
 
 @dataclass(frozen=True)
@@ -67,10 +69,18 @@ def ends_due(way: ReassemblyState, step: str) -> int:
     if what in ENDS:
         return sum(_is_at(way, one, end.host, owner) and (what != "LOOK" or end.hidden) for one in _back(way)
                    for end in one.wire_ends)
-    scope, later = scope_of(way, step), yet_to_come(way, step)
+    scope, first = scope_of(way, step), before(step, way.steps)
     looked = [mark for kind, mark in way.origins.values() if kind in ENDS]
     return sum(not any(_is_at(way, one, end.host, mark) for mark in looked) for one in _back(way)
-               if one.mark not in later and scope.holds(one.unit, one.cavity) for end in one.wire_ends)
+               if scope.holds(one.unit, one.cavity) for end in one.wire_ends if _joined(way, one, end, first))
+
+
+def _joined(way: ReassemblyState, one: Removal, end: WireEnd, first: Collection[str]) -> bool:
+    """Whether an end is in when the count has its turn: what it waits for is done by then, and what else is done is seen, too."""
+    own = own_steps(way.origins, one.mark)
+    placed = [name for name in own if (what := way.origins[name][0]).startswith(JOINED) and what.endswith(f":{end.pin}")
+              and (not end.host or _is_at(way, one, end.host, what.removeprefix(JOINED).rpartition(":")[0]))]
+    return one.ended_at is not None or all(name in way.records or name in first for name in placed or own)
 
 
 def _back(way: ReassemblyState) -> list[Removal]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from app.orders.models import RepairOrder
 from app.reassembly import planner
 from app.reassembly.queries.way import BLANK, ReassemblyState
-from app.reassembly.rules import CAVITY, behind, counts_whole
+from app.reassembly.rules import CAVITY, before, behind, counts_whole, is_own
 from app.removals import queries as removals
 from app.removals.models import FoundObject
 from app.removals.rules import Went
@@ -114,9 +114,17 @@ def _still_off(order: RepairOrder, scope: Scope, excluding: Collection[str]) -> 
 def balance_at(order: RepairOrder, way: ReassemblyState, step: str) -> Balanced:
     """What a count weighs: its cavity or sub-assembly, or the whole job at the last count and where there is but one.
 
-    What goes on only after the count, such as the cover that closes the cavity, is still off and is not counted yet.
+    What need not be back yet, such as the cover that closes the cavity, or a coil whose lead is joined later, may still be off
+    and is not weighed here: a later count does that.
     """
-    return balance_of(order, scope_of(way, step), excluding=yet_to_come(way, step))
+    return balance_of(order, scope_of(way, step), excluding=need_not_be_back(way, step))
+
+
+def need_not_be_back(way: ReassemblyState, step: str) -> frozenset[str]:
+    """Marks of removals of which some step of their own is not among those that this one waits for."""
+    first = before(step, way.steps)
+    return frozenset(mark for name, (what, mark) in way.origins.items()
+                     if mark in way.removals and is_own(what) and name not in first)
 
 
 def scope_of(way: ReassemblyState, step: str) -> Scope:
