@@ -81,7 +81,8 @@ def create_kitchen() -> Flask:
     app.jinja_loader = FileSystemLoader([HOUSE / "templates", Path(__file__).parent])
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals.update(csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
+    app.jinja_env.globals.update(my_timer=lambda: None,
+                                 csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
                                  asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
                                  confirmed_keys=lambda: ["o"] if any(one.get("origin") for one in app.config["POSTS"]) else [],
