@@ -109,7 +109,7 @@ class KeepForm(House):
 
     @property
     def order(self) -> int | None:
-        return int(self.order_id.data) if self.order_id.data else None
+        return int(self.order_id.data) if str(self.order_id.data or "").isdecimal() else None
 
     @property
     def in_place_of(self) -> int | None:
