@@ -101,7 +101,7 @@ def work_back(hand: BrowserHand, order_id: int, until: str = "") -> int:
         else:
             more: dict[str, Any] = {}
             if step == "IR":
-                hand.do(f"{way}/fitted/{step}", {"conducts": "no"}, on=f"{way}/measure/{step}")
+                hand.do(f"{way}/fitted/{step}", on=f"{way}/measure/{step}", way="no")
                 more, taps = {"level": "500.0", "unplugged": True}, taps + 3
             hand.do(f"{way}/measure/{step}", {"typed": READINGS[step], **more})
             taps += 2
