@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from app.access.rules import May
 from app.discharge import gate as discharge
 from app.discharge import queries as discharge_queries
 from app.documents import gate as documents
+from app.documents.rules import Kind
 from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
@@ -137,3 +142,21 @@ ACTS: dict[str, str] = {
     "safety.soak": "Open the soak run",
     "safety.test": "Finish the safety test",
 }
+
+# What an act needs where anybody may read its page; elsewhere the page itself says it.
+ACT_NEEDS: dict[str, May] = {
+    "discharge.page": May.WORK,
+    "documents.issued": May.HAND_OUT,
+    "findings.finding": May.WORK,
+    "measuring.page": May.WORK,
+    "profiles.page": May.SETTINGS,
+    "removals.one_lost": May.WORK,
+    "safety.test": May.TEST,
+}
+
+
+def act_needs(endpoint: str, values: Mapping[str, Any]) -> May | None:
+    """What the act on this page needs beyond reading it; each paper is issued by those whose room it is of."""
+    if endpoint == "documents.twin":
+        return documents.ISSUED_BY[Kind(values["kind"])]
+    return ACT_NEEDS.get(endpoint)
