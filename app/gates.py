@@ -53,11 +53,14 @@ GATES: tuple[Gate, ...] = (
     Gate(Stage.SAFETY_TEST, safety.findings_proved),
     Gate(Stage.SAFETY_TEST, safety.test_passed),  # earth and insulation before hours on mains
     Gate(Stage.SAFETY_TEST, safety.soaked),
+    Gate(Stage.SAFETY_TEST, hours.stopped),
     Gate(Stage.RETURN, handover.handed_over),  # its sheets and the signature are asked for before the report
     Gate(Stage.RETURN, documents.report_issued),
     Gate(End.REPAIRED, handover.passed_and_stands),
+    Gate(End.UNREPAIRED, hours.stopped),
     Gate(End.UNREPAIRED, handover.warned),
     Gate(End.UNREPAIRED, documents.label_issued),
+    Gate(End.UNCOLLECTED, hours.stopped),
     Gate(End.UNCOLLECTED, handover.waited),
 )
 
@@ -109,6 +112,7 @@ ACTS: dict[str, str] = {
     "handover.uncollected": "Open the notices",
     "handover.unrepaired": "Enter why it leaves unrepaired",
     "hours.call": "Record the call",
+    "hours.page": "Stop the timer",
     "intake.accessories": "Count the accessories",
     "intake.amp": "Identify the amp",
     "intake.complaint": "Record the complaint",
@@ -148,6 +152,7 @@ ACT_NEEDS: dict[str, May] = {
     "discharge.page": May.WORK,
     "documents.issued": May.HAND_OUT,
     "findings.finding": May.WORK,
+    "hours.page": May.WORK,
     "measuring.page": May.WORK,
     "profiles.page": May.SETTINGS,
     "removals.one_lost": May.WORK,
