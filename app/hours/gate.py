@@ -26,5 +26,6 @@ def stopped(order: RepairOrder) -> list[Missing]:
     """No timer runs on it when it leaves the bench: it would run on after the end of the order, where nobody can correct it."""
     here = (("order_id", order.id),)
     return [Missing(f"The unattended time of {one.task.what} still runs. End it." if one.unattended else
-                    f"The timer of {one.person_name} still runs on {one.task.what}. Stop it, or correct its time.", "hours.page", here)
+                    f"The timer of {one.person_name} still runs on {one.task.what}. Stop it, or correct its time.",
+                    "hours.page", here)
             for one in entries_of(order) if one.stopped_at is None]
