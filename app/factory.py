@@ -7,8 +7,8 @@ from jinja2 import StrictUndefined
 
 from app import blueprints, compiled_templates, template_globals
 from app import tables as _tables  # noqa: F401 - every model is loaded before the first query
+from app.access import guard, seen
 from app.access import requests as access_requests
-from app.access import seen
 from app.config import Config
 from app.db import Database, close_session, make_engine
 from app.gates import (
@@ -19,6 +19,7 @@ from app.gates import (
     GATES,
     INSULATION_LIMIT,
     POWER_CHECKS,
+    act_needs,
     do_not_energise,
     shown_discharged,
 )
@@ -62,7 +63,7 @@ def build(config: Config) -> Flask:
     limits.use(EARTH_LIMIT, INSULATION_LIMIT)
     renewal.install()
     renewal.use(FOLLOWERS)
-    links.use(ACTS)
+    links.use(ACTS, lambda endpoint, values: guard.offer(endpoint, act_needs(endpoint, values)))
     seen.install()
     seals.install()
     speech.use(speech.Speech(say=shop.in_shop_words, currency=shop.currency))

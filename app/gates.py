@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from app.access.rules import May
 from app.discharge import gate as discharge
 from app.discharge import queries as discharge_queries
 from app.documents import gate as documents
+from app.documents.rules import Kind
 from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
@@ -48,11 +53,14 @@ GATES: tuple[Gate, ...] = (
     Gate(Stage.SAFETY_TEST, safety.findings_proved),
     Gate(Stage.SAFETY_TEST, safety.test_passed),  # earth and insulation before hours on mains
     Gate(Stage.SAFETY_TEST, safety.soaked),
+    Gate(Stage.SAFETY_TEST, hours.stopped),
     Gate(Stage.RETURN, handover.handed_over),  # its sheets and the signature are asked for before the report
     Gate(Stage.RETURN, documents.report_issued),
     Gate(End.REPAIRED, handover.passed_and_stands),
+    Gate(End.UNREPAIRED, hours.stopped),
     Gate(End.UNREPAIRED, handover.warned),
     Gate(End.UNREPAIRED, documents.label_issued),
+    Gate(End.UNCOLLECTED, hours.stopped),
     Gate(End.UNCOLLECTED, handover.waited),
 )
 
@@ -104,6 +112,7 @@ ACTS: dict[str, str] = {
     "handover.uncollected": "Open the notices",
     "handover.unrepaired": "Enter why it leaves unrepaired",
     "hours.call": "Record the call",
+    "hours.page": "Stop the timer",
     "intake.accessories": "Count the accessories",
     "intake.amp": "Identify the amp",
     "intake.complaint": "Record the complaint",
@@ -137,3 +146,22 @@ ACTS: dict[str, str] = {
     "safety.soak": "Open the soak run",
     "safety.test": "Finish the safety test",
 }
+
+# What an act needs where anybody may read its page; elsewhere the page itself says it.
+ACT_NEEDS: dict[str, May] = {
+    "discharge.page": May.WORK,
+    "documents.issued": May.HAND_OUT,
+    "findings.finding": May.WORK,
+    "hours.page": May.WORK,
+    "measuring.page": May.WORK,
+    "profiles.page": May.SETTINGS,
+    "removals.one_lost": May.WORK,
+    "safety.test": May.TEST,
+}
+
+
+def act_needs(endpoint: str, values: Mapping[str, Any]) -> May | None:
+    """What the act on this page needs beyond reading it; each paper is issued by those whose room it is of."""
+    if endpoint == "documents.twin":
+        return documents.ISSUED_BY[Kind(values["kind"])]
+    return ACT_NEEDS.get(endpoint)

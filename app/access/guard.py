@@ -6,13 +6,15 @@ import functools
 from collections.abc import Callable
 from typing import ParamSpec, TypeVar
 
-from flask import g
+from flask import current_app, g
 
 from app.access.models import Device, Person
-from app.access.rules import May
+from app.access.rules import May, left_to
 from app.access.service import actor as _actor
 from app.errors import NotAllowed
 from app.journal.service import Actor
+from app.kernel.links import Offer
+from app.kernel.needs import needs
 from app.kernel.origin import agent
 
 P = ParamSpec("P")
@@ -39,6 +41,18 @@ def allow(what: May) -> None:
     if not person().may(what):
         role = person().role.value
         raise NotAllowed(f"{person().name} is signed in as {role}: {role} sign-ins cannot {what.words}. Switch user.")
+
+
+def offer(endpoint: str, act_needs: May | None) -> Offer:
+    """Whether who is signed in may open this page, and who does what is done there; `act_needs` where that needs more."""
+    found: Person | None = g.get("person")
+    opens: May | None = needs(current_app.view_functions[endpoint])
+
+    def may_they(what: May | None) -> bool:
+        return what is None or (found is not None and found.may(what))
+
+    wanted = act_needs or opens
+    return Offer(may_they(opens), "" if wanted is None or may_they(wanted) else left_to(wanted))
 
 
 def person() -> Person:

@@ -60,3 +60,9 @@ LONGEST = timedelta(hours=12)
 def may(role: Role, what: May) -> bool:
     """Whether a person in this role may do this."""
     return what in ALLOWED[role]
+
+
+def left_to(what: May) -> str:
+    """Who does this, said to somebody who may not: 'Only counter and owner sign-ins can record approvals.'"""
+    roles = [role.value for role in Role if may(role, what)]
+    return f"Only {' and '.join([', '.join(roles[:-1]), roles[-1]] if len(roles) > 1 else roles)} sign-ins can {what.words}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.access.rules import May
 from app.documents import queries
 from app.documents.paper import facts_of, still_says
 from app.documents.rules import Kind
@@ -9,6 +10,10 @@ from app.errors import Missing
 from app.handover import queries as handover
 from app.kernel.facts import Comparison
 from app.orders.models import RepairOrder
+
+# Whoever does the work that a paper is about.
+ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
+             Kind.NOTICE: May.HAND_OUT}
 
 
 def report_issued(order: RepairOrder) -> list[Missing]:

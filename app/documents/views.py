@@ -12,6 +12,7 @@ from app import clock
 from app.access.guard import actor, may, person
 from app.access.rules import May
 from app.documents import queries, service
+from app.documents.gate import ISSUED_BY
 from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
 from app.documents.paper import Paper, paper, still_says
@@ -29,9 +30,6 @@ from app.quote import queries as quotes
 
 bp = Blueprint("documents", __name__)
 A_YEAR = 365 * 86400
-# Whoever does the work that a paper is about.
-ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
-             Kind.NOTICE: May.HAND_OUT}
 
 
 @bp.get("/orders/<int:order_id>/papers")

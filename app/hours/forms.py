@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 
 from wtforms import BooleanField, HiddenField, RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import Length, Optional
@@ -62,11 +62,14 @@ class TimesForm(House):
     stopped = ClockField("To", [Needed("Enter when it ended, such as 16:00.")])
     reason = TextAreaField("Why", [Needed("Enter why it is entered or corrected."), Length(max=400)])
 
-    def span(self, zone: tzinfo) -> Span:
-        """Moments, UTC."""
+    def span(self, zone: tzinfo, entered: Span | None = None) -> Span:
+        """Moments, UTC. Where the minute is still that of what was `entered`, its own moment: a timer begins in the second in which
+        the one before it stops, and an hour that the clocks show twice is the one that it was.
+        """
         last = self.stopped_day.data or self.day.data
-        return Span(_moment(self.day.data, self.started.data.hour * 60 + self.started.data.minute, zone),
-                    _moment(last, self.stopped.data.hour * 60 + self.stopped.data.minute, zone))
+        known = [one for one in (entered.start, entered.end) if one is not None] if entered else []
+        start = _moment(self.day.data, self.started.data, zone, known[:1])
+        return Span(start, _moment(last, self.stopped.data, zone, [*known[1:], start]))
 
 
 class EnterForm(TimesForm):
@@ -149,8 +152,11 @@ class ChangeKindForm(House):
     in_use = BooleanField("In use")
 
 
-def _moment(day: date, minute: int, zone: tzinfo) -> datetime:
-    return at_minute(day, minute, zone)
+def _moment(day: date, wall: time, zone: tzinfo, known: Iterable[datetime]) -> datetime:
+    """A time on the wall; of the known moments the first that the wall shows so."""
+    shown = datetime.combine(day, wall)
+    return next((one for one in known if one.astimezone(zone).replace(second=0, microsecond=0, tzinfo=None) == shown),
+                at_minute(day, wall.hour * 60 + wall.minute, zone))
 
 
 def _or(value: float | None, other: float) -> float:

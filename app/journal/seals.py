@@ -2,8 +2,9 @@
 
 Every transaction that wrote records ends with one entry (`records:sealed`) that holds, for each of its rows, the SHA-256 over the
 row's columns as they lie in the database; a row that is gone has none. The entry is hashed into the chain like any other, so the
-head that a paper prints pins the records too, not only what was said of them. A migration changes rows as no save does: what was
-as sealed before it is sealed anew after it, what was not stays a mismatch.
+head that a paper prints pins the records too, not only what was said of them. Of a row that was there before, the entry holds too
+what the transaction met, the beginning of that hash: what was altered and then saved again stays named. A migration changes rows
+as no save does: what was as sealed before it is sealed anew after it, what was not stays a mismatch.
 
 Whoever can write the file can write new seals: only a head on paper, or one kept elsewhere, tells of that.
 """
@@ -16,6 +17,7 @@ import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -32,6 +34,7 @@ from app.journal.triggers import DERIVED, MAY_BE_DELETED
 NOT_SEALED = MAY_BE_DELETED | {JournalEntry.__tablename__, "order_outlook", "order_standing"}
 AT_ONCE = 2000  # rows in one entry, where a whole shop is sealed
 ASKED_AT_ONCE = 500  # keys in one question
+MET = 16  # letters of the hash that a row had before: enough to tell it from its seal
 _WRITTEN = "rows written"
 _T = TypeVar("_T")
 
@@ -42,6 +45,8 @@ class _Written:
 
     rows: dict[str, set[int]] = field(default_factory=dict)
     whole: set[str] = field(default_factory=set)  # tables of which it is not known which rows
+    met: dict[str, str] = field(default_factory=dict)  # what rows that were there before looked like, by "table key"
+    born: set[str] = field(default_factory=set)  # rows of this transaction's own
     entry_at: datetime | None = None  # the moment of its newest entry
 
 
@@ -88,16 +93,27 @@ def _parts(all_of_them: Sequence[_T], size: int) -> Iterator[Sequence[_T]]:
 
 def last_seals(connection: sa.Connection) -> dict[str, str]:
     """The newest seal of each row, as "table key" → hash; of a row that is gone none is left."""
+    return _seals(connection)[0]
+
+
+def _seals(connection: sa.Connection) -> tuple[dict[str, str], dict[str, str]]:
+    """The newest seal of each row, and of each that a later save met otherwise than its seal then said, how."""
     found: dict[str, str] = {}
+    otherwise: dict[str, str] = {}
     entry = JournalEntry.__table__.c
-    asked = sa.select(entry.after).where(entry.event == Event.RECORDS_SEALED.value).order_by(entry.seq)
-    for told in connection.scalars(asked.execution_options(yield_per=1000)):
-        for key, value in _read(told).items():
+    asked = sa.select(entry.seq, entry.before, entry.after).where(entry.event == Event.RECORDS_SEALED.value).order_by(entry.seq)
+    for seq, before, after in connection.execute(asked.execution_options(yield_per=1000)):
+        for key, met in _read(before).items():
+            if key not in found:
+                otherwise.setdefault(key, f"had no seal when it was saved again, journal entry {seq}")
+            elif not found[key].startswith(str(met)):
+                otherwise.setdefault(key, f"was altered before it was saved again, journal entry {seq}")
+        for key, value in _read(after).items():
             if value is None:
                 found.pop(key, None)
             else:
                 found[key] = value
-    return found
+    return found, otherwise
 
 
 def _read(told: str) -> dict[str, Any]:
@@ -116,7 +132,8 @@ def tables_with_columns(connection: sa.Connection) -> dict[str, list[str]]:
 
 def compared(connection: sa.Connection) -> Iterator[tuple[str, str]]:
     """Every row that is not as it was sealed, as "table key" and what is otherwise. Nothing if the shop has no seal yet."""
-    wanted = last_seals(connection)
+    wanted, otherwise = _seals(connection)
+    yield from otherwise.items()
     if not wanted:
         return
     for table, columns in tables_with_columns(connection).items():
@@ -145,7 +162,7 @@ def seal_everything(connection: sa.Connection, *, but: Collection[str], now: dat
 
 
 def _append(connection: sa.Connection, rows: Mapping[str, str | None], last_of_this: sa.Row[Any] | None, now: datetime,
-            reason: str) -> None:
+            reason: str, met: Mapping[str, str] = MappingProxyType({})) -> None:
     """The entry, in the name of who wrote the one before it in the same transaction, or of the program."""
     entry: Any = JournalEntry.__table__
     last = last_of_this or connection.execute(sa.select(entry).order_by(entry.c.seq.desc()).limit(1)).first()
@@ -155,11 +172,29 @@ def _append(connection: sa.Connection, rows: Mapping[str, str | None], last_of_t
         "person_name": last_of_this.person_name if last_of_this else PROGRAM_NAME,
         "device": last_of_this.device if last_of_this else PROGRAM_DEVICE,
         "event": Event.RECORDS_SEALED.value, "subject_type": entry.name, "subject_id": last.seq if last else 0, "order_id": None,
-        "before": canonical({}), "after": canonical(rows), "reason": reason,
+        "before": canonical(dict(met)), "after": canonical(rows), "reason": reason,
     }
     previous = last.hash if last else GENESIS
     connection.execute(sa.insert(entry).values(
         **{**facts, "at": now}, previous_hash=previous, hash=entry_hash(previous, facts)))
+
+
+def _meet(current: Session, _context: object, _instances: object) -> None:
+    """Before a flush: how the rows look that it will write, as far as this transaction has not written them yet."""
+    written: _Written = current.info.setdefault(_WRITTEN, _Written())
+    there: dict[str, set[int]] = {}
+    for row in itertools.chain(current.deleted, (one for one in current.dirty if current.is_modified(one))):
+        if sealed(row.__tablename__):
+            there.setdefault(row.__tablename__, set()).add(sa.inspect(row).identity[0])
+    for table, keys in there.items():
+        _look(current, written, table, keys)
+
+
+def _look(current: Session, written: _Written, table: str, keys: set[int]) -> None:
+    fresh = {key for key in keys if f"{table} {key}" not in written.met and f"{table} {key}" not in written.born}
+    if fresh:
+        columns = Base.metadata.tables[table].columns.keys()
+        written.met.update({f"{table} {key}": met[:MET] for key, met in as_they_stand(current.connection(), table, columns, fresh)})
 
 
 def _note(current: Session, _context: object) -> None:
@@ -170,6 +205,8 @@ def _note(current: Session, _context: object) -> None:
             written.entry_at = row.at
         elif sealed(row.__tablename__):
             written.rows.setdefault(row.__tablename__, set()).add(row.id)
+            if row in current.new:
+                written.born.add(f"{row.__tablename__} {row.id}")
 
 
 def _note_statement(asked: ORMExecuteState) -> None:
@@ -183,7 +220,9 @@ def _note_statement(asked: ORMExecuteState) -> None:
     if where is None or asked.is_insert:
         written.whole.add(table.name)
     else:
-        written.rows.setdefault(table.name, set()).update(asked.session.scalars(sa.select(table.c.id).where(where)))
+        keys = set(asked.session.scalars(sa.select(table.c.id).where(where)))
+        _look(asked.session, written, table.name, keys)
+        written.rows.setdefault(table.name, set()).update(keys)
 
 
 def _seal(current: Session) -> None:
@@ -201,7 +240,7 @@ def _seal(current: Session) -> None:
         fresh.update({f"{table} {key}": there for key, there in as_they_stand(connection, table, columns, keys)})
     entry: Any = JournalEntry.__table__
     last = connection.execute(sa.select(entry).order_by(entry.c.seq.desc()).limit(1)).first() if written.entry_at else None
-    _append(connection, fresh, last, written.entry_at or clock.now(), "")
+    _append(connection, fresh, last, written.entry_at or clock.now(), "", written.met)
 
 
 def _let_go(current: Session) -> None:
@@ -210,7 +249,7 @@ def _let_go(current: Session) -> None:
 
 def install() -> None:
     """Listen to every session, after the listeners that write before a commit. Called once; again does nothing."""
-    for name, listener in (("after_flush", _note), ("do_orm_execute", _note_statement), ("before_commit", _seal),
-                           ("after_rollback", _let_go)):
+    for name, listener in (("before_flush", _meet), ("after_flush", _note), ("do_orm_execute", _note_statement),
+                           ("before_commit", _seal), ("after_rollback", _let_go)):
         if not sa.event.contains(Session, name, listener):
             sa.event.listen(Session, name, listener)

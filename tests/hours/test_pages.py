@@ -101,6 +101,43 @@ def test_a_forgotten_timer_is_shown_and_corrected_with_its_likely_end(app: Flask
     assert (second.stopped_at, first.stopped_at) == (monday + timedelta(hours=2.5), monday + timedelta(hours=10.5))
 
 
+def test_a_timer_that_was_switched_to_keeps_its_seconds_where_only_its_end_is_corrected(
+        app: Flask, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It began in the second in which the one before it stopped: by the minute alone the two would lie over each other."""
+    monday = datetime(2026, 3, 1, 23, 0, 10, tzinfo=UTC)
+    switched = monday + timedelta(minutes=20, seconds=30)
+    with app.app_context(), transaction():
+        order = make.diagnosed()
+        first = timers.start(order, make.DIAGNOSIS, by=cast.technician.actor, now=monday)
+        session().flush()
+        second = timers.start(order, STRIP_DOWN, seen=first.id, by=cast.technician.actor, now=switched)
+        session().flush()
+        here, key, other = f"/orders/{order.id}/hours", second.id, first.id
+    monkeypatch.setattr(clock, "now", lambda: monday + timedelta(hours=2))
+    client = PageClient(app).sign_in(cast.technician)
+    client.post(f"{here}/entries/{key}/correct", {"stopped": "11:00", "reason": "stopped for the telephone"})
+    client.post(f"{here}/entries/{other}/correct", {"reason": "was right"})
+    made, again = entries(app)[2:]
+    assert (made.started_at, made.stopped_at) == (switched, datetime(2026, 3, 2, 0, 0, tzinfo=UTC))
+    assert (again.started_at, again.stopped_at) == (monday, switched)
+    client.post(f"{here}/entries/{made.id}/correct", {"stopped": "10:20", "reason": "did not work at all"})
+    assert entries(app)[-1].started_at == entries(app)[-1].stopped_at == switched
+
+
+def test_the_likely_end_is_not_said_to_be_the_entered_one(app: Flask, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The end that is filled in is the shop's closing: whoever leaves it has not confirmed the longer time."""
+    monday = datetime(2026, 3, 1, 23, 0, tzinfo=UTC)
+    with app.app_context(), transaction():
+        order = make.diagnosed()
+        entry = timers.start(order, STRIP_DOWN, by=cast.technician.actor, now=monday)
+        session().flush()
+        path = f"/orders/{order.id}/hours/entries/{entry.id}/correct"
+    monkeypatch.setattr(clock, "now", lambda: monday + timedelta(hours=4))
+    client = PageClient(app).sign_in(cast.technician)
+    page = client.get(path)
+    assert "leave the times" not in page.words and "enter its own end again" in page.words
+
+
 def test_hours_are_entered_afterwards_tasks_added_planned_finished_and_opened_again(app: Flask, technician: PageClient) -> None:
     here = f"{opened(app, agreed=True)}/hours"
     technician.post(f"{here}/tasks/new", {"what": "Clean the board", "kind": "boards", "hours_likely": "1:30", "hours_low": "1"})

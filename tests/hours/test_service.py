@@ -24,7 +24,7 @@ from app.journal.queries import of_record
 from app.orders import authority
 from app.orders.gates import missing_in
 from app.orders.models import AuthorityFor, RepairOrder
-from app.orders.stages import Stage
+from app.orders.stages import End, Stage
 from app.orders.standing import calculate
 from app.quote.rules.lines import Hours
 from tests.factories import NOW
@@ -320,8 +320,6 @@ def test_an_area_proposes_one_kind_of_work(context: Flask) -> None:
 
 
 def test_an_order_that_has_ended_takes_no_hours(context: Flask, cast: Cast) -> None:
-    from app.orders.stages import End
-
     with transaction():
         order = make.agreed()
         order.ended_as, order.ended_at = End.REPAIRED, at(0)
@@ -331,6 +329,25 @@ def test_an_order_that_has_ended_takes_no_hours(context: Flask, cast: Cast) -> N
                     lambda: calls.call(order, calls.Call(Called.NOT_REACHED), by=BY, now=at(1))):
             with pytest.raises(RuleBroken, match="ended"):
                 act()
+
+
+def test_an_order_does_not_leave_the_bench_while_a_timer_runs_on_it(context: Flask, cast: Cast) -> None:
+    """After its end nobody could correct the time, and it would run on."""
+    ines = cast.technician.actor
+    with transaction():
+        order = make.agreed()
+        entry = make.started(order, make.item(order), ines)
+        alone = timers.start_alone(order, make.item(order), by=ines, now=at(0))
+        session().flush()
+        texts = [one.text for one in missing_in(order, Stage.SAFETY_TEST)]
+        assert any("timer of Ines still runs" in one for one in texts) and any("unattended time" in one for one in texts)
+        assert "timer of Ines" not in " ".join(one.text for one in missing_in(order, Stage.REASSEMBLY))
+        for end in (End.UNREPAIRED, End.UNCOLLECTED):
+            assert "still runs" in " ".join(one.text for one in missing_in(order, end))
+        timers.stop(cast.technician.id, seen=entry.id, by=ines, now=at(1))
+        timers.stop_alone(alone, by=ines, now=at(1))
+        session().flush()
+        assert "still runs" not in " ".join(one.text for one in missing_in(order, Stage.SAFETY_TEST))
 
 
 def test_a_step_of_the_way_back_carries_its_time(context: Flask, cast: Cast) -> None:

@@ -19,6 +19,7 @@ from app.journal import seals, triggers
 from app.journal import service as journal
 from app.orders.models import RepairOrder
 from app.photos.models import Photo
+from app.records.models import Customer
 from tests import factories
 from tests.conftest import configure
 from tests.photos.make import photo
@@ -57,6 +58,45 @@ def test_a_row_that_was_altered_is_named(an_order: int, statement: str, named: s
         named = "customer 77 has no seal in the journal"
     past_tagstrip(statement)
     assert named in verify().troubles
+
+
+def test_an_altered_row_that_is_saved_again_stays_named(an_order: int) -> None:
+    """An ordinary act on it afterwards seals what was altered along with what it wrote: the journal keeps what it met there."""
+    past_tagstrip("UPDATE customer SET phone = '555 9999' WHERE id = 1")
+    with transaction():
+        customer = session().get_one(Customer, 1)
+        customer.email = "later@example.test"
+    with transaction():
+        session().get_one(Customer, 1).email = "later.still@example.test"
+    found = [one for one in verify().troubles if "customer 1" in one]
+    assert len(found) == 1 and "was altered before it was saved again, journal entry" in found[0]
+
+
+def test_a_row_that_was_put_in_and_saved_again_stays_named(an_order: int) -> None:
+    columns = ", ".join(c.name for c in Base.metadata.tables["customer"].columns if c.name != "id")
+    past_tagstrip(f"INSERT INTO customer (id, {columns}) SELECT 77, {columns} FROM customer WHERE id = 1")
+    with transaction():
+        session().get_one(Customer, 77).email = "later@example.test"
+    assert any("customer 77 had no seal when it was saved again" in one for one in verify().troubles)
+
+
+def test_several_saves_of_one_row_in_and_after_one_act_are_not_named(an_order: int) -> None:
+    with transaction():
+        made = factories.order()
+        session().flush()
+        made.shelf = "A1"
+        session().flush()
+        made.shelf = "A2"
+    with transaction():
+        again = session().get_one(RepairOrder, made.id)
+        again.shelf = "A3"
+        session().flush()
+        again.shelf = "A4"
+    with pytest.raises(ZeroDivisionError), transaction():
+        session().get_one(RepairOrder, made.id).shelf = "B9"
+        session().flush()
+        raise ZeroDivisionError
+    assert verify().troubles == ()
 
 
 def test_a_row_that_was_deleted_is_named(an_order: int) -> None:

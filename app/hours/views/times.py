@@ -87,7 +87,7 @@ def correct(order_id: int, entry_id: int) -> Response | str:
     form = read_form(TimesForm, **_on_the_wall(entry.started_at, asked.since if asked else entry.stopped_at or now))
 
     def act(saved: Saved) -> Response:
-        made = timers.correct(order, entry, form.span(shop.zone), form.reason.data or "", by=actor(), now=now)
+        made = timers.correct(order, entry, form.span(shop.zone, span_of(entry)), form.reason.data or "", by=actor(), now=now)
         flash(f"Corrected to {say_hours(span_of(made).hours(now))}. The first entry stays readable.", "saved")
         return saved("hours.page", order_id=order_id)
 
