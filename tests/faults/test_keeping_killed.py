@@ -112,7 +112,8 @@ def test_a_killed_migration_leaves_the_older_schema_or_the_newer_and_can_be_run_
     finish("migrate", "--data", str(data), "--backup", str(tmp_path / "last.tar"))
     assert migrate.revision_of(engine) == migrate.newest()
     with engine.connect() as connection:
-        assert len(old_shops.taken(connection)["journal_entry"]) == len(old.tables["journal_entry"])
+        entries = [one for one in old_shops.taken(connection)["journal_entry"] if one["event"] != "records:sealed"]
+        assert len(entries) == len(old.tables["journal_entry"])
     engine.dispose()
 
 
