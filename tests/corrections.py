@@ -23,10 +23,10 @@ from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
-from app.errors import RuleBroken
 from app.drawings import service as drawings
 from app.drawings.prepare import take
 from app.drawings.rules import DrawingKind
+from app.errors import RuleBroken
 from app.exchange import csv_import
 from app.findings import usual
 from app.findings.models.special import Round

@@ -66,7 +66,10 @@ class Drawing(Versioned, Base):
 
 
 class DrawingPin(Base):
-    """A short note at a place of a drawing: x and y as fractions of the upright picture from its top left. Its number stays its own."""
+    """A short note at a place of a drawing: x and y as fractions of the upright picture from its top left.
+
+    Its number stays its own.
+    """
 
     __tablename__ = "drawing_pin"
 

@@ -45,6 +45,5 @@ def upload(data: bytes, name: str) -> FileStorage:
 
 def drawing(maker: str = "Tarnholt", model: str = "Meridian 30", title: str = "Preamp", data: bytes | None = None) -> Drawing:
     """A drawing of this model; call inside a transaction."""
-    made = service.add_drawing(DrawingFacts(maker, model, title, DrawingKind.SCHEMATIC, "drawn here"),
+    return service.add_drawing(DrawingFacts(maker, model, title, DrawingKind.SCHEMATIC, "drawn here"),
                                take(upload(data or picture(), "preamp.png")), by=BY, now=NOW)
-    return made

@@ -81,7 +81,7 @@ def test_what_is_no_drawing_is_refused_in_words_and_what_was_typed_stays(
 
 def test_a_good_file_is_kept_while_the_title_is_entered(app: Flask, technician: PageClient) -> None:
     page = technician.post("/drawings/new", {**WORDS, "title": "", "file": (pdf(), "layout.pdf")})
-    assert "Enter a title" in page.words and "layout.pdf" in page.words
+    assert "Enter a title" in page.words and "1 file is kept: layout.pdf." in page.words
     technician.send("/drawings/new", {**page.fields("/drawings/new"), "title": "Layout"})
     (kept,) = drawings(app)
     assert kept.is_pdf and kept.title == "Layout"
