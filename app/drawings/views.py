@@ -135,13 +135,14 @@ def show(drawing_id: int, size: str) -> Response:
     answer = make_response() if unchanged else make_response(the_store().get(sha256))
     if unchanged:
         answer.status_code = 304
-    answer.mimetype = drawing.media_type if size == "full" else "image/jpeg"
+    media_type = drawing.media_type if size == "full" else "image/jpeg"
+    answer.mimetype = media_type
     answer.set_etag(sha256)
     answer.headers["Cache-Control"] = f"private, max-age={A_YEAR}, immutable"
     if not drawing.is_pdf:  # a sandboxed PDF is shown by no viewer; the policy of every page holds for it
         answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
     shown_as = "attachment" if request.args.get("save") else "inline"
-    answer.headers["Content-Disposition"] = f'{shown_as}; filename="drawing-{drawing_id}.{_ending(answer.mimetype)}"'
+    answer.headers["Content-Disposition"] = f'{shown_as}; filename="drawing-{drawing_id}.{_ending(media_type)}"'
     return answer
 
 
