@@ -12,7 +12,7 @@ import { say } from "./say.mjs";
 
 const STEP = 1.4;
 const MARK = 34; // radius of a mark in its own units
-const MARK_PX = 18;
+const MARK_PX = { wide: 18, narrow: 13 }; // its radius on the screen
 const SLIP = 8; // px that a finger may slip in a tap
 const MOVES = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
@@ -56,7 +56,7 @@ export function start(figure) {
 
   function dress() {
     const { width } = field.getBoundingClientRect();
-    const share = (MARK_PX * layer.viewBox.baseVal.width) / (MARK * width);
+    const share = ((pane.clientWidth < 500 ? MARK_PX.narrow : MARK_PX.wide) * layer.viewBox.baseVal.width) / (MARK * width);
     for (const mark of layer.querySelectorAll("[data-mark]")) {
       mark.setAttribute("transform", `translate(${mark.dataset.mark}) scale(${share})`);
     }

@@ -45,7 +45,7 @@ def dot(page: Page) -> float:
 
 def is_whole(page: Page) -> None:
     """The picture as it came stands in the pane, each of its pixels as large as one of the page."""
-    page.wait_for_function(f"document.querySelector('{IMG}').naturalWidth === {WIDE}")
+    expect(page.locator(IMG)).to_have_js_property("naturalWidth", WIDE)
     assert abs(width(page) - WIDE) < 1
     assert not page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"), "only the pane scrolls"
 
@@ -91,7 +91,8 @@ def test_pinch_wheel_keys_and_buttons_zoom_to_every_pixel(tablet: Page, path: st
     tablet.locator("[data-pane]").hover()
     for _ in range(8):
         tablet.mouse.wheel(0, -240)
-    tablet.wait_for_function(f"document.querySelector('{IMG}').getBoundingClientRect().width > {WIDE - 1}")
+    expect(tablet.locator("[data-zoom-words]")).to_have_text("100 %")
+    is_whole(tablet)
 
     for name in ("Zoom out", "Zoom in", "Fit", "Full size"):
         box = tablet.get_by_role("button", name=name).bounding_box()
