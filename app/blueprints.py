@@ -17,6 +17,7 @@ from app.bench.views import bp as bench
 from app.boards.views import bp as boards
 from app.discharge.views import bp as discharge
 from app.documents.views import bp as documents
+from app.drawings.views import bp as drawings
 from app.exchange.views import bp as exchange
 from app.findings.views import bp as findings
 from app.findings.views import catalogue_bp as catalogue
@@ -43,7 +44,7 @@ from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
-                                discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
+                                drawings, discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
                                 measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
                                 documents, history, bench, sources, sums, search)
 

@@ -8,6 +8,7 @@ from app.boards import models as _boards  # noqa: F401
 from app.db import Base
 from app.discharge import models as _discharge  # noqa: F401
 from app.documents import models as _documents  # noqa: F401
+from app.drawings import models as _drawings  # noqa: F401
 from app.exchange import models as _exchange  # noqa: F401
 from app.findings.models import catalogue as _catalogue  # noqa: F401
 from app.findings.models import findings as _findings  # noqa: F401

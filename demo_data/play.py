@@ -29,7 +29,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, counter, hours, sheets
+from demo_data import bench, counter, diagram, hours, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -66,6 +66,7 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             _say(f"{story.what.maker} {story.what.model}")
         with transaction():
             hours.running(session().get_one(RepairOrder, told[Stage.PARTS]), crew.bench)
+            diagram.keep(session().get_one(RepairOrder, told[Stage.REASSEMBLY]).amp, crew.bench, now - timedelta(days=9))
     return passwords
 
 

@@ -23,6 +23,9 @@ from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
+from app.drawings import service as drawings
+from app.drawings.prepare import take
+from app.drawings.rules import DrawingKind
 from app.errors import RuleBroken
 from app.exchange import csv_import
 from app.findings import usual
@@ -75,6 +78,7 @@ from app.shop.queries import the_shop
 from tests import factories
 from tests.discharge import make as emptied
 from tests.documents import make as story
+from tests.drawings import make as plans
 from tests.factories import NOW
 from tests.findings import make as found
 from tests.handover import make as hand
@@ -96,7 +100,7 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_hours,
-                the_counter, a_quote, a_strip_down, its_photos, its_boards, what_is_lost, a_way_back,
+                the_counter, a_quote, a_strip_down, its_photos, its_drawings, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
                 names_of_an_older_version):
@@ -270,6 +274,19 @@ def its_photos() -> None:
     pins.drop(first, "finding", seen.id, "1", x=0.5, y=0.5, **WHEN)
     pins.lift(pin, **WHEN)
     photos.strike(second, reason="of another amp", **WHEN)
+
+
+def its_drawings() -> None:
+    """A picture and a PDF of one model; words changed, a pin withdrawn, a drawing withdrawn."""
+    facts = drawings.DrawingFacts("Tarnholt", "Meridian 30", "Preamp", DrawingKind.SCHEMATIC, "drawn here")
+    kept = drawings.add_drawing(facts, take(plans.upload(plans.picture(), "preamp.png")), **WHEN)
+    gone = drawings.add_drawing(replace(facts, title="Layout"), take(plans.upload(plans.pdf(), "layout.pdf")), **WHEN)
+    session().flush()
+    drawings.change_drawing(kept, replace(facts, title="Preamp, sheet 1"), **WHEN)
+    first = drawings.add_pin(kept, "0.4 V here on the owner's amp", 0.25, 0.5, **WHEN)
+    drawings.add_pin(kept, "R7 is 120k in most", 0.75, 0.5, **WHEN)
+    drawings.withdraw_pin(first, **LATER)
+    drawings.withdraw_drawing(gone, reason="of the later edition", **LATER)
 
 
 def its_boards() -> None:

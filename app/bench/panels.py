@@ -11,6 +11,7 @@ from typing import Any
 
 from app.bench.sums import panel as sums_panel
 from app.documents import panel as documents_panel
+from app.drawings import panel as drawings_panel
 from app.findings import panel as teardown_panel
 from app.handover import panel as handover_panel
 from app.hours import panel as hours_panel
@@ -47,6 +48,7 @@ PANELS: tuple[Panel, ...] = (
     Panel("hours/_panel.html", hours_panel.values, frozenset({Stage.TEARDOWN, Stage.PARTS, Stage.REASSEMBLY})),
     Panel("intake/_panel.html", intake_panel.values, frozenset({Stage.INTAKE})),
     Panel("photos/_panel.html", photos_panel.values),
+    Panel("drawings/_panel.html", drawings_panel.values),
     Panel("findings/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),
     Panel("removals/_panel.html", removals_panel.values, frozenset({Stage.TEARDOWN, Stage.REASSEMBLY})),
     Panel("quote/_panel.html", quote_panel.values, frozenset({Stage.QUOTE})),

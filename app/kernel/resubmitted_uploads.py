@@ -39,7 +39,8 @@ class Kept:
     def words(self) -> str:
         """2 photos are kept: a.jpg, b.jpg."""
         names = ", ".join(one.name for one in self.files)
-        return f"{counted(len(self.files), 'photo is', 'photos are')} kept: {names}."
+        word = "photo" if all(one.media_type.startswith("image/") for one in self.files) else "file"
+        return f"{counted(len(self.files), f'{word} is', f'{word}s are')} kept: {names}."
 
     @property
     def lost_words(self) -> str:

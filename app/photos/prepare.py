@@ -82,12 +82,16 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
 
 
 def _keep(data: bytes, picture: Picture) -> Prepared:
-    store = the_store()
+    original, web, thumb = stored(data, picture.web, picture.thumb)
+    return Prepared(original, web, thumb, picture.kind.value, picture.width, picture.height, picture.taken)
+
+
+def stored(*files: bytes, what: str = "photo") -> tuple[str, ...]:
+    """Keep these bytes; their hashes. Unavailable in words, with `what` they are, if the store cannot keep them."""
     try:
-        return Prepared(store.put(data), store.put(picture.web), store.put(picture.thumb), picture.kind.value,
-                        picture.width, picture.height, picture.taken)
+        return tuple(the_store().put(one) for one in files)
     except OSError as wrong:
         full = wrong.errno == errno.ENOSPC
         words = "The disk is full" if full else f"The photo store cannot be written ({wrong.strerror})"
-        raise Unavailable(f"{words}, so the photo was not kept. Check that it is still on your device, then add it "
+        raise Unavailable(f"{words}, so the {what} was not kept. Check that it is still on your device, then add it "
                           f"again.") from wrong

@@ -18,7 +18,7 @@ ALIKE = ("journal.", "sums.", "catalogue.", "photos.", "staff.")  # one of each 
 # come to by a search alone, or shown only when a form of another page has errors.
 NOT_PAGES = frozenset({
     "intake.find", "search.box", "exchange.listed_part", "device.font",
-    "health.healthz", "static", "photos.show", "documents.file", "trust.ca", "sums.answer",
+    "health.healthz", "static", "photos.show", "drawings.show", "documents.file", "trust.ca", "sums.answer",
     "removals.sketch", "removals.again", "safety.end_soak",
     "first_start.page", "access.sign_in", "access.by_pin", "staff.enrol", "device.held", "measuring.following",
     "trust.trust"})

@@ -14,8 +14,9 @@ from app.estimating import LogNormal, shrunk
 from app.hours.rules import outlook, timing
 from app.hours.rules.outlook import Agreed, Level, Limits, Pairs, Work
 from app.hours.rules.timing import Span
-from app.hours.rules.words import Role, WorkKey, alike, parse_key, same_model
+from app.hours.rules.words import Role, WorkKey, parse_key
 from app.quote.rules.lines import Hours
+from app.records.rules import alike, same_model
 from app.shop.opening_hours import USUAL, parse_opening
 
 LONDON, SYDNEY = ZoneInfo("Europe/London"), ZoneInfo("Australia/Sydney")

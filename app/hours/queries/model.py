@@ -18,7 +18,6 @@ from app.findings import queries as findings
 from app.findings.models.findings import Finding
 from app.hours.models import Task, WorkKind
 from app.hours.queries.tasks import kind_for
-from app.hours.rules.words import alike
 from app.measuring.models import Reading
 from app.measuring.rules import Phase, say
 from app.orders.models import RepairOrder
@@ -26,6 +25,7 @@ from app.orders.stages import IN_ORDER, Stage
 from app.parts.models import Part
 from app.parts.rules import PartState
 from app.records.models import Amp
+from app.records.rules import alike
 from app.request_cache import cached_until_write
 
 MOST = 12  # lines of each kind on a page

@@ -59,7 +59,6 @@ SHIPPED = (
 )
 OF_ROLE = {Role.DIAGNOSIS: "diagnosis", Role.STRIP_DOWN: "strip-down", Role.WAY_BACK: "reassembly"}
 OTHER = "other"
-LEAST_FOR_A_SLIP = 8  # letters of maker and model: fewer, and a letter apart is another name
 
 
 @dataclass(frozen=True)
@@ -85,32 +84,3 @@ def parse_key(text: str) -> WorkKey | None:
         return WorkKey(_PLAIN[text])
     found = _NUMBERED.fullmatch(text)
     return WorkKey(Role.ITEM if found[1] == "item" else Role.OWN, int(found[2])) if found else None
-
-
-def same_model(maker: str, model: str) -> tuple[str, str]:
-    """Maker and model without case, blanks, hyphens and points: 'Tarn-Holt Meridian 30' is 'TARNHOLT Meridian-30'."""
-    return _folded(maker), _folded(model)
-
-
-def alike(one: tuple[str, str], other: tuple[str, str]) -> bool:
-    """Whether two spellings name the same model: alike folded, or a letter apart in eight or more, never in figures."""
-    mine, theirs = "".join(same_model(*one)), "".join(same_model(*other))
-    if not all(part for part in (*same_model(*one), *same_model(*other))):
-        return False
-    if mine == theirs:
-        return True
-    if [sign for sign in mine if sign.isdigit()] != [sign for sign in theirs if sign.isdigit()]:
-        return False
-    return min(len(mine), len(theirs)) >= LEAST_FOR_A_SLIP and _a_letter_apart(*sorted((mine, theirs), key=len))
-
-
-def _a_letter_apart(shorter: str, longer: str) -> bool:
-    """Whether one letter was changed, left out or added."""
-    if len(longer) - len(shorter) > 1:
-        return False
-    first = next((at for at, sign in enumerate(shorter) if sign != longer[at]), len(shorter))
-    return shorter[first + (len(shorter) == len(longer)):] == longer[first + 1:]
-
-
-def _folded(text: str) -> str:
-    return "".join(sign for sign in text.casefold() if sign.isalnum())

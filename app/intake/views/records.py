@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
+from app.drawings import queries as drawings
 from app.errors import BadInput
 from app.intake.forms.records import AmpForm, CustomerForm
 from app.intake.queries import search as search_queries
@@ -53,7 +54,9 @@ def edit_customer(customer_id: int) -> Response | str:
 @bp.get("/amps/<int:amp_id>")
 @may(May.SEE)
 def amp_record(amp_id: int) -> str:
-    return render_template("intake/amp_record.html", amp=load_amp(amp_id), orders=search_queries.orders_of_amp(amp_id))
+    amp = load_amp(amp_id)
+    return render_template("intake/amp_record.html", amp=amp, orders=search_queries.orders_of_amp(amp_id),
+                           drawings=drawings.of_model(amp.maker, amp.model))
 
 
 @bp.route("/amps/<int:amp_id>/edit", methods=["GET", "POST"])
