@@ -106,6 +106,32 @@ def test_work_that_nobody_agreed_to_is_asked_back_before_it_starts(context: Flas
             (one.name, one.before or "", one.after) for one in of_record("time_entry", second.id)[0].changes]
 
 
+def test_a_task_that_stands_on_no_quote_is_asked_back_once(context: Flask, cast: Cast) -> None:
+    ines = cast.technician.actor
+    with transaction():
+        order = make.agreed()
+        own = tasks.add(order, "Line the cabinet anew", make.plan(), by=ines, now=at(0))
+        session().flush()
+        key = WorkKey(Role.OWN, own.id)
+        with pytest.raises(BadInput, match="Nobody has agreed to this: Line the cabinet anew"):
+            timers.start(order, key, by=ines, now=at(0))
+        first = make.started(order, key, ines, allowed_by="Tove, on the telephone")
+        timers.stop(first.person_id, seen=first.id, by=ines, now=at(0.2))
+        session().flush()
+        assert make.started(order, key, ines, 0.3).allowed_by == ""
+
+
+def test_a_call_settles_no_threshold_that_is_still_to_come(context: Flask, cast: Cast) -> None:
+    """Five hours agreed: a call at 3.46, which is 69.2 %, is none at 70 %."""
+    with transaction():
+        order = make.agreed()
+        make.worked(order, make.item(order), cast.technician.actor, 0, 3.46)
+        calls.call(order, calls.Call(Called.STAY, "555 0199"), by=BY, now=at(3.46))
+        make.worked(order, make.item(order), cast.technician.actor, 3.46, 3.6)
+        session().flush()
+        assert outlook.call_needed(order, outlook.order_hours(order, at(3.6)))
+
+
 def test_work_is_held_at_the_shops_second_threshold(context: Flask, cast: Cast) -> None:
     """Five hours are agreed: 4.5 are 90 %."""
     ines = cast.technician.actor
@@ -295,7 +321,7 @@ def test_a_task_of_its_own_is_withdrawn_only_before_it_cost_hours(context: Flask
         with pytest.raises(BadInput):
             tasks.withdraw(order, idle, " ", by=ines, now=at(0))
         tasks.withdraw(order, idle, "not wanted", by=ines, now=at(0))
-        make.worked(order, WorkKey(Role.OWN, used.id), ines, 0, 1)
+        make.worked(order, WorkKey(Role.OWN, used.id), ines, 0, 1, allowed_by="Tove")
         with pytest.raises(RuleBroken, match="Hours were spent on it"):
             tasks.withdraw(order, used, "not wanted", by=ines, now=at(2))
         assert "Repaint" not in [one.what for one in pieces(order)]

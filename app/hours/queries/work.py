@@ -97,7 +97,7 @@ def pieces(order: RepairOrder) -> list[Piece]:
     found = [_of_role(role, by_role.get(role), entries) for role in (Role.DIAGNOSIS, Role.STRIP_DOWN)]
     found += _items(order, [one for one in tasks if one.role is Role.ITEM], entries)
     found += _way_back(order, by_role.get(Role.WAY_BACK), entries)
-    found += [_piece(WorkKey(Role.OWN, one.id), one.what, _own_hours(one), one, entries)
+    found += [_on_word(_piece(WorkKey(Role.OWN, one.id), one.what, _own_hours(one), one, entries))
               for one in tasks if one.role is Role.OWN]
     return [_waiting(one, names) for one in found]
 
@@ -164,6 +164,11 @@ def _own_hours(task: Task | None) -> Hours | None:
     if task is None or task.hours_likely is None or task.hours_low is None or task.hours_high is None:
         return None
     return Hours(task.hours_low, task.hours_likely, task.hours_high)
+
+
+def _on_word(piece: Piece) -> Piece:
+    """A task that stands on no quote: agreed to once somebody said who allows it."""
+    return piece if any(one.allowed_by for one in (*piece.entries, *piece.unattended)) else _not_agreed(piece)
 
 
 def _not_agreed(piece: Piece) -> Piece:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,6 +10,7 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.hours.models import HoursCall
 from app.hours.queries.outlook import order_hours
+from app.hours.rules.outlook import Bar
 from app.hours.rules.words import Called
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -42,7 +44,7 @@ def call(order: RepairOrder, what: Call, *, by: Actor, now: datetime) -> HoursCa
         raise BadInput("Enter the number called or the address written to.", "reached_at")
     bar = order_hours(order, now).bar  # as it stands before the answer
     entry_id = _agreed_to_more(order, what, stands, by=by, now=now) if what.how is Called.MORE else None
-    made = HoursCall(order_id=order.id, how=what.how, percent=bar.percent if bar.ceiling else 101, spent_hours=bar.spent,
+    made = HoursCall(order_id=order.id, how=what.how, percent=_reached(bar), spent_hours=bar.spent,
                      ceiling_minor=stands, authority_id=entry_id,
                      reached_at=what.reached_at.strip(), note=what.note.strip(), at=now, by_name=by.name)
     session().add(made)
@@ -51,6 +53,11 @@ def call(order: RepairOrder, what: Call, *, by: Actor, now: datetime) -> HoursCa
         "agreed now": show(what.ceiling_minor, the_shop().currency) if entry_id is not None and what.ceiling_minor else None,
         "reached at": made.reached_at or None, "note": made.note or None})
     return made
+
+
+def _reached(bar: Bar) -> int:
+    """Percent of the limit that were spent when the call was made, rounded down: it settles no threshold that is still to come."""
+    return math.floor(bar.spent / bar.ceiling * 100 + 1e-6) if bar.ceiling else 101
 
 
 def _agreed_to_more(order: RepairOrder, what: Call, stands: int, *, by: Actor, now: datetime) -> int:

@@ -28,10 +28,10 @@ def why_asked(order: RepairOrder, piece: Piece, now: datetime) -> str:
     """Why somebody must say who allows this work before it starts; empty if it was agreed to."""
     if authority.ceiling(order.id) is None:
         return "Nobody has agreed to pay for work on this repair yet."
-    if not piece.agreed:
-        return f"Nobody has agreed to this: {piece.what}."
     if not piece.key.role.before_the_quote and quote.authorisation(order) is None:
         return "The quote is not answered yet: only diagnosis and strip-down are agreed to."
+    if not piece.agreed:
+        return f"Nobody has agreed to this: {piece.what}."
     hours = outlook.order_hours(order, now)
     bar = hours.diagnosis if piece.key.role.before_the_quote and hours.answered else hours.bar
     if bar is not None and bar.level in (Level.HOLD, Level.PASSED):
