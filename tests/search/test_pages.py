@@ -87,7 +87,7 @@ def test_a_removed_part_is_found_by_its_tag(app: Flask, technician: PageClient, 
 
     with app.app_context(), transaction():
         session().add(Removal(order_id=order_id, number=1, mark="P1", name="Mains transformer", kind=next(iter(Kind)),
-                              stack=[], ends=[], removed_at=NOW, removed_by="Ines"))
+                              stack=[], other_stacks=[], ends=[], removed_at=NOW, removed_by="Ines"))
     answers = groups(technician, typed).get("Removed parts", [])
     assert answers == (["Mains transformer P1 Repair 1001: Intake"] if found else [])
 
