@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 import sqlalchemy as sa
-from flask import Flask
+from flask import Flask, render_template_string
 
 from app import clock
 from app.db import session, transaction
@@ -412,3 +412,18 @@ def test_the_outlook_is_kept_beside_the_standing(context: Flask, cast: Cast) -> 
     assert row.ceiling_hours == pytest.approx(5.0) and len(row.running_since) == 1 and row.queue_median_hours > 0
     assert row.finish_p50 and row.finish_p80 and row.finish_p90 and row.finish_p50 <= row.finish_p80 <= row.finish_p90
     assert row.late_share is not None and 0 <= row.late_share <= 1 and session().scalar(sa.select(sa.func.count(Task.id))) == 1
+
+
+def test_a_paper_says_what_was_worked_and_nothing_of_what_is_left(context: Flask, cast: Cast) -> None:
+    """Four hours of the item are still to come: a report that is issued now must not say that none is left."""
+    with transaction():
+        order = make.agreed()
+        make.worked(order, make.item(order), cast.technician.actor, 0, 1)
+        session().flush()
+        told = outlook.worked(order)
+        assert told is not None and told.words == "1 h worked. The agreed sum holds 5 h." and told.to_come is None
+        here = outlook.order_hours(order, at(1)).bar
+        assert here.to_come and "to come" in here.words
+    with context.test_request_context():
+        page = render_template_string("{% from 'components/hours_bar.html' import hours_bar %}{{ hours_bar(bar) }}", bar=told)
+    assert "sign-solid" not in page and "worked" in page

@@ -99,7 +99,7 @@ def worked(order: RepairOrder) -> Bar | None:
     if not ended:
         return None
     gone, holds = round(timing.spent(ended, ended[0].start), 4), ceiling_hours(order)
-    return Bar(gone, 0.0, gone, gone, None if holds is None else round(holds, 4), outlook.level(gone, holds, limits(), left=False))
+    return Bar(gone, None, gone, gone, None if holds is None else round(holds, 4), outlook.level(gone, holds, limits(), left=False))
 
 
 def call_needed(order: RepairOrder, hours: OrderHours) -> bool:

@@ -156,10 +156,12 @@ def level(spent: float, ceiling: float | None, limits: Limits, *, left: bool, p8
 
 @dataclass(frozen=True)
 class Bar:
-    """The hours of an order against what was agreed, for one bar: all in hours."""
+    """The hours of an order against what was agreed, for one bar: all in hours. `to_come` None: what is to come is not told here,
+    as on a paper, which says what was worked and nothing of what others wait for.
+    """
 
     spent: float
-    to_come: float
+    to_come: float | None
     p50: float
     p80: float
     ceiling: float | None
@@ -178,7 +180,9 @@ class Bar:
     @property
     def words(self) -> str:
         """All that the bar shows, in words and figures."""
-        if self.spent + self.to_come == 0:
+        if self.to_come is None:
+            range_words = f"{say_hours(self.spent)} worked"
+        elif self.spent + self.to_come == 0:
             range_words = "Nothing is estimated yet"
         elif self.to_come == 0:
             range_words = f"{say_hours(self.spent)} spent, no estimated work is left"
