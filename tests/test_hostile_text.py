@@ -19,10 +19,8 @@ from markupsafe import Markup
 from app import template_globals
 from app.access.rules import Role
 from app.db import session
-from app.documents.paper import paper
 from app.documents.rules import Kind
-from app.errors import RuleBroken
-from app.orders.models import RepairOrder
+from tests.documents.every_paper import every_paper
 from tests.hostile import HOSTILE, UNESCAPED, Walk, fill, words_of_somebody
 from tests.pages import PageClient
 from tests.whole_shop import WholeShop, opened, somebody
@@ -72,15 +70,10 @@ def test_nothing_typed_is_obeyed_on_any_paper(filled: tuple[Flask, PageClient]) 
     app, _ = filled
     made: dict[Kind, int] = {}
     with app.test_request_context():
-        for order in session().scalars(sa.select(RepairOrder).order_by(RepairOrder.id)).all():
-            for kind in Kind:
-                try:
-                    page = paper(order, kind).page
-                except RuleBroken:  # it has no such paper
-                    continue
-                made[kind] = made.get(kind, 0) + 1
-                assert [one for one in UNESCAPED if one in page] == [], (order.number, kind)
-                assert html.escape(HOSTILE, quote=False)[:12] in page
+        for order, kind, page in every_paper():
+            made[kind] = made.get(kind, 0) + 1
+            assert [one for one in UNESCAPED if one in page] == [], (order.number, kind)
+            assert html.escape(HOSTILE, quote=False)[:12] in page
     assert set(made) >= {Kind.RECEIPT, Kind.ESTIMATE, Kind.REPORT, Kind.UNREPAIRED} and sum(made.values()) > 60
 
 

@@ -17,7 +17,7 @@ from app.drawings.spec import DrawingFacts, PinFacts
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import read_form
 from app.kernel.resubmitted_uploads import not_taken, uploads
-from app.kernel.saving import check_fresh, saving
+from app.kernel.saving import Saved, check_fresh, save_or_reshow, saving
 from app.kernel.spec_forms import read_facts, shown
 from app.photos.prepare import name_of
 from app.photos.store import the_store
@@ -55,20 +55,17 @@ def new() -> AnyResponse | str:
 @may(May.SEE)
 def one(drawing_id: int) -> AnyResponse | str:
     """One drawing: a picture that zooms, with its pins; a pin more by POST."""
-    drawing = _load(drawing_id)
-    form = read_form(PinForm)
+    drawing, form = _load(drawing_id), read_form(PinForm)
     if request.method == "POST":
         allow(May.WORK)
-        if form.validate():
-            try:
-                with saving() as saved:
-                    facts = read_facts(form, PinFacts)
-                    made = service.add_pin(drawing, facts.note, facts.across / 100, facts.down / 100, by=actor(), now=clock.now())
-                    flash(f"Pin {made.number} is added.", "saved")
-                    return saved("drawings.one", drawing_id=drawing_id)
-            except BadInput as wrong:
-                form.add_error(wrong)
-    return render_template("drawings/one.html", drawing=drawing, form=form, has_errors=form.has_errors)
+
+    def act(saved: Saved) -> AnyResponse:
+        facts = read_facts(form, PinFacts)
+        made = service.add_pin(drawing, facts.note, facts.across / 100, facts.down / 100, by=actor(), now=clock.now())
+        flash(f"Pin {made.number} is added.", "saved")
+        return saved("drawings.one", drawing_id=drawing_id)
+
+    return save_or_reshow(form, act) or render_template("drawings/one.html", drawing=drawing, form=form, has_errors=form.has_errors)
 
 
 @bp.route("/<int:drawing_id>/edit", methods=["GET", "POST"])
@@ -77,31 +74,31 @@ def edit(drawing_id: int) -> AnyResponse | str:
     """Change its words."""
     drawing = _load(drawing_id)
     form = read_form(WordsForm, **shown(drawing, DrawingFacts))
-    if request.method == "POST" and form.validate():
-        try:
-            with saving() as saved:
-                check_fresh(drawing, form)
-                service.change_drawing(drawing, read_facts(form, DrawingFacts), by=actor(), now=clock.now())
-                flash("Saved.", "saved")
-                return saved("drawings.one", drawing_id=drawing_id)
-        except BadInput as wrong:
-            form.add_error(wrong)
-    return render_template("drawings/edit.html", drawing=drawing, form=form, has_errors=form.has_errors)
+
+    def act(saved: Saved) -> AnyResponse:
+        check_fresh(drawing, form)
+        service.change_drawing(drawing, read_facts(form, DrawingFacts), by=actor(), now=clock.now())
+        flash("The drawing is changed.", "saved")
+        return saved("drawings.one", drawing_id=drawing_id)
+
+    return save_or_reshow(form, act) or render_template("drawings/edit.html", drawing=drawing, form=form,
+                                                        has_errors=form.has_errors)
 
 
 @bp.route("/<int:drawing_id>/withdraw", methods=["GET", "POST"])
 @may(May.WORK)
 def withdraw(drawing_id: int) -> AnyResponse | str:
     """Offer it no more."""
-    drawing = _load(drawing_id)
-    form = read_form(WithdrawForm)
-    if request.method == "POST" and form.validate():
-        with saving() as saved:
-            check_fresh(drawing)
-            service.withdraw_drawing(drawing, reason=form.reason.data, by=actor(), now=clock.now())
-            flash("The drawing is withdrawn; its file is kept.", "saved")
-            return saved("drawings.one", drawing_id=drawing_id)
-    return render_template("drawings/withdraw.html", drawing=drawing, form=form, has_errors=form.has_errors)
+    drawing, form = _load(drawing_id), read_form(WithdrawForm)
+
+    def act(saved: Saved) -> AnyResponse:
+        check_fresh(drawing)
+        service.withdraw_drawing(drawing, reason=form.reason.data, by=actor(), now=clock.now())
+        flash("The drawing is withdrawn; its file is kept.", "saved")
+        return saved("drawings.one", drawing_id=drawing_id)
+
+    return save_or_reshow(form, act) or render_template("drawings/withdraw.html", drawing=drawing, form=form,
+                                                        has_errors=form.has_errors)
 
 
 @bp.post("/<int:drawing_id>/pins/<int:pin_id>/withdraw")

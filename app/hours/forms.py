@@ -16,23 +16,9 @@ from app.hours.rules.words import Called, KindFacts, WorkKey, parse_key
 from app.hours.service.calls import Call
 from app.hours.service.tasks import Plan
 from app.kernel.form_fields import ClockField, DayField, House, MoneyField, Needed, options
-from app.quote.rules.lines import Hours, parse_hours, say_hours
+from app.quote.hours_field import HoursField
+from app.quote.rules.lines import Hours
 from app.shop.opening_hours import at_minute
-
-
-class HoursField(StringField):  # type: ignore[misc]
-    """Hours, as 1.5, 1:30 or 90 min."""
-
-    keys = "notation"
-
-    def process_formdata(self, valuelist: list[str]) -> None:
-        typed = valuelist[0].strip() if valuelist else ""
-        self.data = parse_hours(typed) if typed else None
-
-    def _value(self) -> str:
-        if self.raw_data:
-            return str(self.raw_data[0])
-        return "" if self.data is None else say_hours(self.data).removesuffix(" h")
 
 
 class StartForm(House):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -18,7 +18,7 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.db import session, transaction
-from app.errors import AlreadyDone, ChangedMeanwhile, Clash
+from app.errors import AlreadyDone, BadInput, ChangedMeanwhile, Clash
 from app.kernel.form_fields import House
 from app.kernel.models import OnceKey
 from app.kernel.resubmitted_uploads import mark_taken, take_once
@@ -92,6 +92,18 @@ def confirmed_keys() -> list[str]:
         return []
     return list(session().scalars(sa.select(OnceKey.key).where(OnceKey.key.in_(asked), OnceKey.person_id == person.id)
                                   .order_by(OnceKey.key)))
+
+
+def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
+    """Save what was posted; None if the page is to be shown (again), with what was refused beside its field."""
+    if request.method != "POST" or not form.validate():
+        return None
+    try:
+        with saving() as saved:
+            return act(saved)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
 
 
 def check_fresh(record: Any, form: House | None = None) -> None:

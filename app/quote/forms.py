@@ -16,27 +16,13 @@ from app.kernel.money import show
 from app.kernel.numbers import IntegerField
 from app.kernel.spec_forms import asks, field_for, read_facts
 from app.orders.models import Channel
+from app.quote.hours_field import HoursField
 from app.quote.models import IssuedLine
-from app.quote.rules.lines import About, Draft, HoursAsked, TypedHours, parse_hours, say_hours
+from app.quote.rules.lines import About, Draft, HoursAsked, TypedHours
 from app.quote.rules.words import HowAcknowledged, OldParts
 from app.quote.service.answers import Answer
 from app.quote.service.declined import Acknowledgement
 from app.quote.service.issuing import Terms
-
-
-class HoursField(StringField):  # type: ignore[misc]
-    """Hours, as 1.5, 1:30 or 90 min."""
-
-    keys = "notation"
-
-    def process_formdata(self, valuelist: list[str]) -> None:
-        typed = valuelist[0].strip() if valuelist else ""
-        self.data = parse_hours(typed) if typed else None
-
-    def _value(self) -> str:
-        if self.raw_data:
-            return str(self.raw_data[0])
-        return "" if self.data is None else say_hours(self.data).removesuffix(" h")
 
 
 @field_for.register

@@ -18,8 +18,7 @@ from urllib.parse import unquote
 
 from flask import Flask
 
-from app import create_app, migrate
-from app.db import make_engine, session, transaction
+from app.db import session, transaction
 from app.measuring.rules import Quantity, Statement
 from app.measuring.service import instruments as instruments_service
 from app.orders.models import RepairOrder
@@ -27,8 +26,7 @@ from app.orders.stages import Stage
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from tests import factories, served
-from tests.browser.strip_down_timing import Finger, Server
-from tests.conftest import configure, furnish
+from tests.browser.strip_down_timing import Finger, Server, new_shop
 from tests.discharge import make as emptied
 from tests.people import BY, PASSWORD
 from tests.reassembly.test_way_back import meter
@@ -298,12 +296,7 @@ def main() -> int:
     case = json.loads(CASE.read_text())
     with tempfile.TemporaryDirectory() as place:
         data, shots = Path(place), Path(sys.argv[1]) if len(sys.argv) > 1 else None
-        url = f"sqlite:///{data / 'tagstrip.db'}"
-        engine = make_engine(url)
-        migrate.upgrade(engine)
-        engine.dispose()
-        cast = furnish(url, data)
-        app = create_app(configure(data, url))
+        app, cast = new_shop(data)
         with app.app_context(), transaction():
             instrument = meter()
             for quantity in (Quantity.VOLT_AC, Quantity.VOLT_DC, Quantity.AMP_DC):

@@ -28,7 +28,7 @@ from app.db import make_engine, transaction
 from demo_data import pictures
 from tests import factories, served
 from tests.conftest import configure, furnish
-from tests.people import PASSWORD
+from tests.people import PASSWORD, Cast
 from tests.reassembly.test_way_back import meter
 
 SHOTS: tuple[tuple[str, Callable[[int], Image.Image]], ...] = (
@@ -300,15 +300,20 @@ def table(hand: Finger, server: Server, baseline: list[float]) -> None:
 HEALTH = "async () => { const a = performance.now(); await (await fetch('/healthz')).text(); return performance.now() - a; }"
 
 
+def new_shop(data: Path) -> tuple[Flask, Cast]:
+    """An application on an open shop in an empty folder, and who works there."""
+    url = f"sqlite:///{data / 'tagstrip.db'}"
+    engine = make_engine(url)
+    migrate.upgrade(engine)
+    engine.dispose()
+    cast = furnish(url, data)
+    return create_app(configure(data, url)), cast
+
+
 def main() -> int:
     with tempfile.TemporaryDirectory() as place:
         data, shots = Path(place), Path(sys.argv[1]) if len(sys.argv) > 1 else None
-        url = f"sqlite:///{data / 'tagstrip.db'}"
-        engine = make_engine(url)
-        migrate.upgrade(engine)
-        engine.dispose()
-        cast = furnish(url, data)
-        app = create_app(configure(data, url))
+        app, cast = new_shop(data)
         with app.app_context(), transaction():
             meter()
             order_id = factories.order().id

@@ -1,4 +1,4 @@
-"""A PDF knows nothing of the page's style sheets inside a drawing: each shape brings its own fill and stroke, or it is filled black.
+"""A PDF knows no style sheet of the page inside a drawing: each shape brings its own fill and stroke, or it is filled black.
 
 So SVG 2, 13.2 (the initial value of `fill` is black); that WeasyPrint applies no outer style sheet to inline SVG was seen: a bar of
 hours came out as one black block.
@@ -10,13 +10,8 @@ from collections.abc import Iterator
 from xml.etree import ElementTree as Xml
 
 import html5lib
-import sqlalchemy as sa
 
-from app.db import session
-from app.documents.paper import paper
-from app.documents.rules import Kind
-from app.errors import RuleBroken
-from app.orders.models import RepairOrder
+from tests.documents.every_paper import every_paper
 from tests.whole_shop import WholeShop, opened
 
 SHAPES = {"rect", "path", "circle", "ellipse", "line", "polygon", "polyline"}
@@ -37,13 +32,8 @@ def test_no_shape_on_any_paper_is_filled_black_for_want_of_a_colour(whole_shop: 
     found: dict[str, str] = {}
     drawings = 0
     with opened(whole_shop.data) as app, app.test_request_context():
-        for order in session().scalars(sa.select(RepairOrder).order_by(RepairOrder.id)).all():
-            for kind in Kind:
-                try:
-                    page = paper(order, kind).page
-                except RuleBroken:  # it has no such paper
-                    continue
-                root = html5lib.parse(page, namespaceHTMLElements=False)
-                drawings += sum(1 for one in root.iter() if one.tag.rpartition("}")[2] == "svg")
-                found |= dict.fromkeys(bare(root), f"{order.number} {kind.value}")
+        for order, kind, page in every_paper():
+            root = html5lib.parse(page, namespaceHTMLElements=False)
+            drawings += sum(1 for one in root.iter() if one.tag.rpartition("}")[2] == "svg")
+            found |= dict.fromkeys(bare(root), f"{order.number} {kind.value}")
     assert found == {} and drawings > 20

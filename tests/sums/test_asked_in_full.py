@@ -3,23 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from flask import Flask
 
 from app.bench.sums.sections import SUMS
-from app.bench.sums.work import Worked, work_out
 from app.electrics import capacitor_input, leakage_limit, simulate, triode_stage_samples, valve
-from tests.sums.test_no_input_breaks_a_page import usual
 from tests.sums.test_sections import default, figure
-
-
-@pytest.fixture(autouse=True)
-def no_shop(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.kernel.speech._speech", None)
-
-
-def worked(key: str, **typed: str) -> Worked:
-    with Flask(__name__).test_request_context():
-        return work_out(SUMS[key], usual(SUMS[key]) | typed)
+from tests.sums.working import no_shop, worked  # noqa: F401 - a fixture
 
 
 @pytest.mark.parametrize(("meter", "judged"), [("100", True), ("120", True), ("1k", False), ("100k", False), ("50", False)])

@@ -3,23 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from flask import Flask
 
 from app.bench.sums.other_valve import OTHER
 from app.bench.sums.sections import SUMS
-from app.bench.sums.work import Worked, work_out
 from app.electrics import BOND_PROFILES, valve
-from tests.sums.test_no_input_breaks_a_page import usual
-
-
-@pytest.fixture(autouse=True)
-def no_shop(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.kernel.speech._speech", None)
-
-
-def worked(key: str, **typed: str) -> Worked:
-    with Flask(__name__).test_request_context():
-        return work_out(SUMS[key], usual(SUMS[key]) | typed)
+from tests.sums.working import no_shop, worked  # noqa: F401 - a fixture
 
 
 @pytest.mark.parametrize(("key", "field", "typed"), [

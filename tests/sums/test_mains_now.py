@@ -3,25 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from flask import Flask
 
-from app.bench.sums.sections import SUMS
 from app.bench.sums.sections.windings import read_valves
-from app.bench.sums.work import Worked, work_out
+from app.bench.sums.work import Worked
 from app.electrics import ElectricsError
-from tests.sums.test_no_input_breaks_a_page import usual
+from tests.sums.working import no_shop, worked  # noqa: F401 - a fixture
 
 NOW = {"now_v": "240", "set_tap_v": "220"}
-
-
-@pytest.fixture(autouse=True)
-def no_shop(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.kernel.speech._speech", None)
-
-
-def worked(key: str, **typed: str) -> Worked:
-    with Flask(__name__).test_request_context():
-        return work_out(SUMS[key], usual(SUMS[key]) | typed)
 
 
 def figure(found: Worked, key: str) -> float:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from flask import Flask
 
 from app.bench.sums.other_valve import NO_CURVES, OTHER
 from app.bench.sums.sections import SUMS
-from app.bench.sums.work import Worked, work_out
 from app.electrics import valve
 from tests.sums.test_no_input_breaks_a_page import usual
+from tests.sums.working import no_shop, worked  # noqa: F401 - a fixture
 
 SHEET = {"other_sheet": "Tube maker's data sheet, 1961"}
 CURVES = {"other_like": "6L6GC"}
@@ -17,16 +16,6 @@ TRIODE = {"other_like": "12AX7", "other_w": "1.2", "other_v": "330"}
 RECTIFIER = {"drop": OTHER, "other_drop_v": "17", "other_drop_a": "225m", "other_mean_a": "250m", "other_peak_a": "750m",
              "other_piv_v": "1500", "other_farad": "60u"}
 ASKS = [key for key, one in SUMS.items() if {"valve", "drop"} & {field.name for field in one.fields}]
-
-
-@pytest.fixture(autouse=True)
-def no_shop(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.kernel.speech._speech", None)
-
-
-def worked(key: str, **typed: str) -> Worked:
-    with Flask(__name__).test_request_context():
-        return work_out(SUMS[key], usual(SUMS[key]) | typed)
 
 
 def typed_for(key: str) -> dict[str, str]:

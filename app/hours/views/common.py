@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from flask import Blueprint, request
-from werkzeug.wrappers import Response
+from flask import Blueprint
 
 from app.access.rules import May
-from app.errors import BadInput, NotFound
+from app.errors import NotFound
 from app.hours.models import TimeEntry
 from app.hours.queries import tasks as queries
-from app.kernel.form_fields import House
-from app.kernel.saving import Saved, saving
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
@@ -33,15 +28,3 @@ def load_entry(order: RepairOrder, entry_id: int) -> TimeEntry:
     if found is None or found.order_id != order.id:
         raise NotFound("There is no such entry on this repair.")
     return found
-
-
-def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
-    """Do what was posted; None if the page is to be shown (again), with what was refused beside its field."""
-    if request.method != "POST" or not form.validate():
-        return None
-    try:
-        with saving() as saved:
-            return act(saved)
-    except BadInput as wrong:
-        form.add_error(wrong)
-        return None

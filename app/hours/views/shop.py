@@ -15,9 +15,8 @@ from app.hours.queries import tasks as queries
 from app.hours.queries.clock_in import running, to_look_at
 from app.hours.rules.words import SHIPPED
 from app.hours.service import kinds as service
-from app.hours.views.common import save_or_reshow
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved, check_fresh
+from app.kernel.saving import Saved, check_fresh, save_or_reshow
 
 bp = Blueprint("shop_hours", __name__, url_prefix="/hours")
 

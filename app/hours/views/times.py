@@ -15,9 +15,9 @@ from app.hours.queries.clock_in import my_timer
 from app.hours.queries.work import pieces, span_of
 from app.hours.rules.timing import forgotten
 from app.hours.service import tasks, timers
-from app.hours.views.common import bp, load_entry, load_open_order, save_or_reshow
+from app.hours.views.common import bp, load_entry, load_open_order
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved, saving
+from app.kernel.saving import Saved, save_or_reshow, saving
 from app.quote.rules.lines import say_hours
 from app.shop.queries import the_shop
 

@@ -21,9 +21,9 @@ from app.hours.queries.work import Piece, pieces, span_of
 from app.hours.rules.timing import billed_hours, spent
 from app.hours.rules.words import Role, parse_key
 from app.hours.service import calls, tasks
-from app.hours.views.common import bp, load_open_order, save_or_reshow
+from app.hours.views.common import bp, load_open_order
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved, check_fresh, saving
+from app.kernel.saving import Saved, check_fresh, save_or_reshow, saving
 from app.orders import authority
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 
-from flask import Blueprint, request
-from werkzeug.wrappers import Response
+from flask import Blueprint
 
-from app.errors import BadInput, NotFound
-from app.kernel.form_fields import House
-from app.kernel.saving import Saved, saving
+from app.errors import NotFound
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind, Quantity
@@ -18,17 +15,6 @@ from app.reassembly.queries.way import ReassemblyState, way_back
 
 bp = Blueprint("reassembly", __name__, url_prefix="/orders/<int:order_id>/way-back")
 
-
-def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
-    """Save what was posted; None if the page is to be shown (again)."""
-    if request.method != "POST" or not form.validate():
-        return None
-    try:
-        with saving() as saved:
-            return act(saved)
-    except BadInput as wrong:
-        form.add_error(wrong)
-        return None
 
 
 def meters_for(order: RepairOrder, quantity: Quantity, kinds: Collection[Kind] = ()) -> list[Instrument]:

@@ -9,7 +9,7 @@ from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.photos import queries as photos
 from app.reassembly.forms import BaseForm, CountForm, with_counts
@@ -20,7 +20,7 @@ from app.reassembly.queries.work import balances
 from app.reassembly.rules import ENDS
 from app.reassembly.service import counts as counts_service
 from app.reassembly.service.counts import asks_for_pieces
-from app.reassembly.views.common import bp, planned, save_or_reshow
+from app.reassembly.views.common import bp, planned
 from app.removals import queries as removals
 
 

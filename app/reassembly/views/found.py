@@ -10,12 +10,12 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import NotFound
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.photos import queries as photos
 from app.reassembly.forms import ExplainForm
 from app.reassembly.queries.work import proposals
-from app.reassembly.views.common import bp, save_or_reshow
+from app.reassembly.views.common import bp
 from app.removals import queries as removals
 from app.removals.service import odd as odd_service
 

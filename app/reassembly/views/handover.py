@@ -16,7 +16,7 @@ from app.errors import BadInput, NotFound
 from app.journal.service import Actor
 from app.kernel.form_fields import House, options, read_form
 from app.kernel.origin import address
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.orders.service import must_be_open
 from app.reassembly.forms import HandoverForm, TakeOverForm, with_counts
@@ -24,7 +24,7 @@ from app.reassembly.models import BenchHandover
 from app.reassembly.queries.way import handovers_of, waiting_handover
 from app.reassembly.queries.work import balance_of
 from app.reassembly.service import counts as counts_service
-from app.reassembly.views.common import bp, save_or_reshow
+from app.reassembly.views.common import bp
 
 
 @bp.route("/handover", methods=["GET", "POST"])

@@ -10,13 +10,13 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import NotFound
 from app.kernel.form_fields import House, read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.reassembly.forms import ReopenForm
 from app.reassembly.queries.cavities import by_cavity, joints_of
 from app.reassembly.queries.way import records_of, way_back
 from app.reassembly.service import steps as steps_service
-from app.reassembly.views.common import bp, save_or_reshow
+from app.reassembly.views.common import bp
 from app.removals import queries as removals
 from app.removals.service import outcome as outcome_service
 

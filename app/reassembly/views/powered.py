@@ -13,7 +13,7 @@ from app.access.rules import May
 from app.discharge import queries as discharge
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import House, read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.measuring.models import Instrument
 from app.measuring.rules import Verdict, say_band
 from app.orders import power
@@ -23,7 +23,7 @@ from app.reassembly.forms import stage_form
 from app.reassembly.queries.limits import passed_at, points_of
 from app.reassembly.rules import POWERED
 from app.reassembly.service import powered as powered_service
-from app.reassembly.views.common import bp, meters_for, planned, save_or_reshow
+from app.reassembly.views.common import bp, meters_for, planned
 
 
 @bp.route("/stage/<path:step>", methods=["GET", "POST"])

@@ -13,7 +13,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.measuring.insulation import REDUCED_V, SOURCE, TESTERS, USUAL_V, test_volts
 from app.measuring.models import Instrument
 from app.measuring.rules import Quantity, Verdict, say_band
@@ -26,7 +26,7 @@ from app.reassembly.queries.way import ReassemblyState
 from app.reassembly.rules import EXPLICABLE, LIMITS, Limit
 from app.reassembly.service import fitting as fitting_service
 from app.reassembly.service import proofs as proofs_service
-from app.reassembly.views.common import bp, meters_for, planned, save_or_reshow
+from app.reassembly.views.common import bp, meters_for, planned
 
 
 @bp.route("/measure/<path:step>", methods=["GET", "POST"])

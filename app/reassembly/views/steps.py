@@ -11,7 +11,7 @@ from app.access.rules import May
 from app.findings import queries as findings_queries
 from app.kernel.form_fields import House, read_form
 from app.kernel.local_forms import counted
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders import power
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
@@ -23,7 +23,7 @@ from app.reassembly.queries.cavities import by_cavity, host_of
 from app.reassembly.queries.way import ReassemblyState, say_bake, say_part, seen_of, waiting_handover, way_back
 from app.reassembly.queries.work import Balanced, balance_of, groups
 from app.reassembly.service import steps as steps_service
-from app.reassembly.views.common import bp, planned, save_or_reshow
+from app.reassembly.views.common import bp, planned
 from app.removals import queries as removals
 from app.removals.drawing import drawn
 from app.removals.spaces import Scope

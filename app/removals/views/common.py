@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 from flask import Blueprint, flash, request
-from werkzeug.wrappers import Response
 
 from app import clock
 from app.access.guard import actor
 from app.access.rules import May
 from app.db import session
-from app.errors import BadInput, NotFound
-from app.kernel.form_fields import House
+from app.errors import NotFound
 from app.kernel.resubmitted_uploads import uploads
-from app.kernel.saving import Saved, saving
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.photos import pins
@@ -43,17 +39,6 @@ def of_this(order: RepairOrder, found: Any) -> Any:
         raise NotFound("There is no such record on this repair.")
     return found
 
-
-def save_or_reshow(form: House, act: Callable[[Saved], Response]) -> Response | None:
-    """Save what was posted; None if the page is to be shown (again)."""
-    if request.method != "POST" or not form.validate():
-        return None
-    try:
-        with saving() as saved:
-            return act(saved)
-    except BadInput as wrong:
-        form.add_error(wrong)
-        return None
 
 
 def prepare_uploads(field: str) -> list[Prepared]:

@@ -11,7 +11,7 @@ from app.access.rules import May
 from app.db import session
 from app.hardware.queries import pickers
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved, check_fresh
+from app.kernel.saving import Saved, check_fresh, save_or_reshow
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
@@ -25,7 +25,7 @@ from app.removals.service import record as record_service
 from app.removals.service.record import bag_of, facts_of, next_number, suggest_mark
 from app.removals.stacks import read_stack
 from app.removals.usual import offers
-from app.removals.views.common import attach_photos, bp, load_removal, photo_of, prepare_uploads, save_or_reshow
+from app.removals.views.common import attach_photos, bp, load_removal, photo_of, prepare_uploads
 
 WIRE_WORDS = (*WIRE_COLOURS, *CARRIES, *LIFTED[1:], HIDDEN)
 

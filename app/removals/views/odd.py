@@ -10,13 +10,13 @@ from app.access.guard import actor, may, person
 from app.access.rules import May
 from app.hardware.queries import known
 from app.kernel.form_fields import House, read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.forms import FoundAgainForm, FoundForm, LostForm, SearchForm
 from app.removals.service import odd as odd_service
-from app.removals.views.common import add_photos, bp, of_this, prepare_uploads, save_or_reshow
+from app.removals.views.common import add_photos, bp, of_this, prepare_uploads
 
 
 @bp.route("/found", methods=["GET", "POST"])

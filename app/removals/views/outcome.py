@@ -11,12 +11,12 @@ from app.access.rules import May
 from app.db import session
 from app.errors import RuleBroken
 from app.kernel.form_fields import House, options, read_form
-from app.kernel.saving import Saved, check_fresh
+from app.kernel.saving import Saved, check_fresh, save_or_reshow
 from app.removals import queries
 from app.removals.forms import FateFields, ReasonForm
 from app.removals.rules import Fate
 from app.removals.service import outcome as outcome_service
-from app.removals.views.common import bp, load_removal, save_or_reshow
+from app.removals.views.common import bp, load_removal
 
 AT = "/<int:removal_id>"
 

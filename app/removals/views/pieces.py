@@ -10,14 +10,14 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.hardware.queries import known
 from app.kernel.form_fields import read_form
-from app.kernel.saving import Saved
+from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.orders.service import must_be_open
 from app.removals import queries
 from app.removals.forms import PiecesForm, ReasonForm
 from app.removals.rules import Went
 from app.removals.service import pieces as pieces_service
-from app.removals.views.common import bp, of_this, save_or_reshow
+from app.removals.views.common import bp, of_this
 
 
 @bp.route("/pieces", methods=["GET", "POST"])
