@@ -94,19 +94,19 @@ def test_pinch_wheel_keys_and_buttons_zoom_to_every_pixel(tablet: Page, path: st
     expect(tablet.locator("[data-zoom-words]")).to_have_text("100 %")
     is_whole(tablet)
 
-    for name in ("Zoom out", "Zoom in", "Fit", "Full size"):
+    for name in ("Zoom out", "Zoom in", "Fit the drawing", "Show full size"):
         box = tablet.get_by_role("button", name=name).bounding_box()
         assert box is not None and min(box["width"], box["height"]) >= 48, name
     tablet.get_by_role("button", name="Fit").tap()
     assert abs(width(tablet) - fits) < 1
-    tablet.get_by_role("button", name="Full size").tap()
+    tablet.get_by_role("button", name="Show full size").tap()
     is_whole(tablet)
 
 
 def test_a_tap_fills_the_place_of_a_pin(tablet: Page, path: str) -> None:
     tablet.goto(path)
     ready(tablet)
-    tablet.get_by_role("button", name="Full size").tap()
+    tablet.get_by_role("button", name="Show full size").tap()
     box = tablet.locator("[data-pane]").bounding_box()
     field = tablet.locator("[data-field]").bounding_box()
     assert box is not None and field is not None
@@ -124,5 +124,5 @@ def test_on_a_phone_the_page_does_not_scroll_sideways(tablet: Page, path: str) -
     tablet.set_viewport_size({"width": 320, "height": 640})
     tablet.goto(path)
     ready(tablet)
-    tablet.get_by_role("button", name="Full size").tap()
+    tablet.get_by_role("button", name="Show full size").tap()
     is_whole(tablet)
