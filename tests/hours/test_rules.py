@@ -11,8 +11,9 @@ import pytest
 
 from app.errors import BadInput
 from app.estimating import LogNormal, shrunk
+from app.hours.queries.outlook import Row
 from app.hours.rules import outlook, timing
-from app.hours.rules.outlook import Agreed, Level, Limits, Pairs, Work
+from app.hours.rules.outlook import Agreed, Bar, Level, Limits, Pairs, Work
 from app.hours.rules.timing import Span
 from app.hours.rules.words import Role, WorkKey, parse_key
 from app.quote.rules.lines import Hours
@@ -149,3 +150,9 @@ def test_a_model_is_known_however_it_is_spelt() -> None:
     assert alike(("Tarnholt", "Meridian 30"), ("Tarn-Holt", "Meridan 30"))  # a slip of one letter
     assert not alike(("Tarnholt", "Meridian 30"), ("Tarnholt", "Meridian 50"))  # a figure makes another model
     assert not alike(("Ox", "Boom"), ("Ox", "Room")) and not alike(("", "Meridian 30"), ("", "Meridian 30"))
+
+
+@pytest.mark.parametrize(("share", "words"), [(None, ""), (0.0, "under 1 %"), (0.004, "under 1 %"), (0.31, "31 %"),
+                                              (1.0, "over 99 %")])
+def test_a_simulation_says_neither_never_nor_always(share: float | None, words: str) -> None:
+    assert Row(Bar(1.0, 1.0, 2.0, 2.5, 5.0, Level.WITHIN), None, None, share, "", None).late_words == words

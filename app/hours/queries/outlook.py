@@ -130,6 +130,13 @@ class Row:
         """How likely the promised day is passed; None where none was promised or no day can be told."""
         return None if self.late_share is None else round(self.late_share * 100)
 
+    @property
+    def late_words(self) -> str:
+        """The same in words: some hundred simulated queues cannot say "never", nor "always"."""
+        if self.late_percent is None:
+            return ""
+        return {0: "under 1 %", 100: "over 99 %"}.get(self.late_percent, f"{self.late_percent} %")
+
 
 def row_of(order_id: int) -> Row | None:
     """The row of one order."""
