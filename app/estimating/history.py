@@ -11,6 +11,7 @@ from typing import NamedTuple
 from app.estimating.errors import EstimateError, above_zero, number, several, share, spread, whole
 
 Pairs = Iterable[Sequence[float]]
+WORTH = 5.0  # pairs that the shop's mean counts as beside a kind's own. Common practice, no source.
 
 
 class Interval(NamedTuple):
@@ -78,6 +79,42 @@ class Calibration:
         return self.log_sd * math.sqrt(1 + 1 / self.n)
 
 
+@dataclass(frozen=True)
+class LogRatios:
+    """Pairs of estimated and actual hours as sums, so that a history need not be read whole: how many, and the sums of
+    ln(actual / estimated) and of its square.
+    """
+
+    n: int = 0
+    total: float = 0.0
+    squares: float = 0.0
+
+    def __add__(self, other: LogRatios) -> LogRatios:
+        return LogRatios(self.n + other.n, self.total + other.total, self.squares + other.squares)
+
+    @property
+    def mean(self) -> float:
+        return self.total / self.n if self.n else 0.0
+
+    @property
+    def around(self) -> float:
+        """Sum of squares around the mean."""
+        return max(self.squares - self.total * self.mean, 0.0)
+
+    @property
+    def calibration(self) -> Calibration:
+        """As `calibrate` of the pairs themselves; at least two, or EstimateError."""
+        if self.n < 2:
+            raise EstimateError("history", self.n, "at least two pairs")
+        return Calibration(math.exp(self.mean), math.sqrt(self.around / (self.n - 1)), self.n)
+
+
+def log_ratios(history: Pairs) -> LogRatios:
+    """The sums of pairs of (estimated, actual) hours, all above zero, or EstimateError."""
+    logs = _log_ratios("history", history)
+    return LogRatios(len(logs), math.fsum(logs), math.fsum(one * one for one in logs))
+
+
 def calibrate(history: Pairs) -> Calibration:
     """Fit pairs of (estimated, actual) hours, all above zero; at least two pairs, or EstimateError."""
     logs = _log_ratios("history", history)
@@ -87,7 +124,7 @@ def calibrate(history: Pairs) -> Calibration:
     return Calibration(math.exp(middle), _sd(logs, middle), len(logs))
 
 
-def shrunk(kind: Pairs, shop: Pairs, *, worth: float = 5.0) -> Calibration:
+def shrunk(kind: Pairs, shop: Pairs, *, worth: float = WORTH) -> Calibration:
     """Calibration of one kind of task, drawn towards the shop's mean when it has few pairs of its own.
 
     The shop's mean counts as `worth` pairs (above zero): log factor = (n·kind + worth·shop)/(n + worth), the
@@ -95,16 +132,17 @@ def shrunk(kind: Pairs, shop: Pairs, *, worth: float = 5.0) -> Calibration:
     own calibration; many give the kind's. `shop` needs at least two pairs. The default worth is common
     practice, no source.
     """
-    weight = above_zero("worth", worth)
-    whole_shop = calibrate(shop)
-    logs = _log_ratios("kind", kind)
-    if not logs:
-        return whole_shop
-    own, common = fmean(logs), math.log(whole_shop.factor)
-    middle = (len(logs) * own + weight * common) / (len(logs) + weight)
-    around = math.fsum((each - own) ** 2 for each in logs)
-    pooled = (around + weight * whole_shop.log_sd**2) / (len(logs) - 1 + weight)
-    rests_on = max(2, min(len(logs) + whole_shop.n, len(logs) + math.floor(weight)))
+    weight, logs = above_zero("worth", worth), _log_ratios("kind", kind)
+    return drawn_towards(LogRatios(len(logs), math.fsum(logs), math.fsum(one * one for one in logs)), calibrate(shop), worth=weight)
+
+
+def drawn_towards(kind: LogRatios, shop: Calibration, *, worth: float = WORTH) -> Calibration:
+    """The same of sums; the rule itself."""
+    if not kind.n:
+        return shop
+    middle = (kind.total + worth * math.log(shop.factor)) / (kind.n + worth)
+    pooled = (kind.around + worth * shop.log_sd**2) / (kind.n - 1 + worth)
+    rests_on = max(2, min(kind.n + shop.n, kind.n + math.floor(worth)))
     return Calibration(math.exp(middle), math.sqrt(pooled), rests_on)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.estimating import Calibration, EstimateError, LogNormal, calibrate, remaining, shrunk
+from app.estimating.history import LogRatios, drawn_towards, log_ratios
 
 SHOP = [(2, 3), (4, 4), (1, 2), (8, 7), (3, 3.5), (2, 2.2)]
 HOURS = st.floats(0.1, 100)
@@ -104,3 +106,22 @@ def test_the_expected_total_never_falls_as_hours_are_spent(
     totals = [hours + remaining(median, spent=hours, log_sd=log_sd) for hours in sorted(spent)]
     for less, more in zip(totals, totals[1:], strict=False):
         assert more >= less * (1 - 1e-9)
+
+
+def test_sums_of_pairs_calibrate_as_the_pairs_themselves() -> None:
+    """Against numpy's mean and deviation of the logarithms, and the precision-weighted form written out with them."""
+    chance = np.random.default_rng(3)
+    shop = [(1.0, float(ratio)) for ratio in np.exp(chance.normal(0.2, 0.4, 30))]
+    logs = np.log([ratio for _, ratio in shop])
+    whole = log_ratios(shop).calibration
+    assert (whole.n, math.log(whole.factor), whole.log_sd) == (30, pytest.approx(logs.mean()), pytest.approx(logs.std(ddof=1)))
+    for few in (1, 2, 12):
+        own = logs[:few]
+        drawn = drawn_towards(log_ratios(shop[:few]), whole)
+        assert math.log(drawn.factor) == pytest.approx((own.sum() + 5 * logs.mean()) / (few + 5))
+        pooled = (((own - own.mean()) ** 2).sum() + 5 * logs.var(ddof=1)) / (few - 1 + 5)
+        assert drawn.log_sd == pytest.approx(math.sqrt(pooled)) and drawn.n == few + 5
+        assert shrunk(shop[:few], shop).factor == pytest.approx(drawn.factor)
+    assert drawn_towards(LogRatios(), whole) == whole
+    with pytest.raises(EstimateError):
+        _ = log_ratios(shop[:1]).calibration

@@ -6,14 +6,13 @@ import math
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-import numpy as np
 import pytest
 
 from app.errors import BadInput
-from app.estimating import LogNormal, shrunk
+from app.estimating import LogNormal, calibrate
 from app.hours.queries.outlook import Row
 from app.hours.rules import outlook, timing
-from app.hours.rules.outlook import Agreed, Bar, Level, Limits, Pairs, Work
+from app.hours.rules.outlook import Agreed, Bar, Level, Limits, Work
 from app.hours.rules.timing import Span
 from app.hours.rules.words import Role, WorkKey, parse_key
 from app.quote.rules.lines import Hours
@@ -110,29 +109,13 @@ def test_the_bar_says_in_words_what_it_draws() -> None:
     assert outlook.bar([], None, LIMITS)[0].words == "Nothing is estimated yet. No limit is agreed."
 
 
-def test_sums_of_pairs_calibrate_as_the_pairs_themselves() -> None:
-    """Against `app.estimating.history.shrunk` of the same pairs, and numpy's mean and deviation of their logarithms."""
-    chance = np.random.default_rng(3)
-    shop = [(1.0, float(ratio)) for ratio in np.exp(chance.normal(0.2, 0.4, 30))]
-    for few in (0, 1, 2, 12):
-        kind, mine = shop[:few], outlook.calibration(outlook.pairs_of(shop[:few]), outlook.pairs_of(shop))
-        told = shrunk(kind, shop)
-        assert mine is not None and mine.n == told.n
-        assert (mine.factor, mine.log_sd) == (pytest.approx(told.factor), pytest.approx(told.log_sd))
-    logs = np.log([ratio for _, ratio in shop])
-    whole = outlook.calibration(Pairs(), outlook.pairs_of(shop))
-    assert whole is not None and math.log(whole.factor) == pytest.approx(logs.mean())
-    assert whole.log_sd == pytest.approx(logs.std(ddof=1))
-    assert outlook.calibration(Pairs(), outlook.pairs_of(shop[:1])) is None
-
-
 def test_an_estimate_is_fitted_by_history_or_by_its_own_three_figures() -> None:
     """Mean of 1, 2, 6 is 2.5 and its beta variance 0.75 (the worked table of the three-point tests)."""
     own = outlook.fitted(Hours(1, 2, 6), None)
     assert own is not None and own.mean == pytest.approx(2.5) and own.log_sd == pytest.approx(math.sqrt(math.log1p(0.75 / 6.25)))
     one = outlook.fitted(Hours.one(2), None)
     assert one == LogNormal(2, 0.5) and outlook.fitted(Hours.one(0), None) is None
-    by = outlook.calibration(Pairs(), outlook.pairs_of([(1, 2), (1, 2)]))
+    by = calibrate([(1, 2), (1, 2)])
     told = outlook.fitted(Hours(1, 2, 6), by)
     assert told is not None and (told.median, told.log_sd) == (pytest.approx(4.0), pytest.approx(0.0, abs=1e-6))
 

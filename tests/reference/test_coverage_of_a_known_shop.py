@@ -13,8 +13,8 @@ import pytest
 from scipy import stats
 
 from app.estimating import coverage, wilson
+from app.estimating.history import drawn_towards, log_ratios
 from app.hours.queries.history import replayed
-from app.hours.rules.outlook import Pairs, calibration, pairs_of
 
 FACTOR, LOG_SD = 1.3, 0.4  # jobs of this shop take 1.3 times their estimate, two in three within a factor of 1.5
 
@@ -27,7 +27,7 @@ def jobs(many: int, seed: int, factor: float = FACTOR, log_sd: float = LOG_SD) -
 
 
 def test_the_truth_is_found_again() -> None:
-    found = calibration(Pairs(), pairs_of(jobs(2000, 1)))
+    found = log_ratios(jobs(2000, 1)).calibration
     assert found is not None and found.factor == pytest.approx(FACTOR, rel=0.03) and found.log_sd == pytest.approx(LOG_SD, rel=0.05)
 
 
@@ -51,16 +51,16 @@ def test_a_claim_that_ignores_the_history_is_said_to_be_wrong() -> None:
 
 def test_few_jobs_of_a_kind_are_drawn_towards_the_shop_and_many_are_not() -> None:
     """One kind takes twice its estimate, the shop 1.3 times: squared errors over 300 drawn kinds are smaller shrunk than not."""
-    shop, truth = pairs_of(jobs(500, 4)), math.log(1.5)
+    shop, truth = log_ratios(jobs(500, 4)), math.log(1.5)
     shrunk, own = [], []
     for seed in range(300):
-        few = pairs_of(jobs(3, 1000 + seed, factor=1.5))
-        found = calibration(few, shop)
+        few = log_ratios(jobs(3, 1000 + seed, factor=1.5))
+        found = drawn_towards(few, shop.calibration)
         assert found is not None
         shrunk.append((math.log(found.factor) - truth) ** 2)
         own.append((few.mean - truth) ** 2)
     assert np.mean(shrunk) < np.mean(own)
-    many = calibration(pairs_of(jobs(400, 5, factor=2.0)), shop)
+    many = drawn_towards(log_ratios(jobs(400, 5, factor=2.0)), shop.calibration)
     assert many is not None and many.factor == pytest.approx(2.0, rel=0.05)
 
 

@@ -8,33 +8,33 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from app.db import session
-from app.estimating.history import Calibration, Coverage, coverage
+from app.estimating.history import Calibration, Coverage, LogRatios, coverage, drawn_towards, log_ratios
 from app.exchange.models import PastJob
 from app.hours.models import Task, WorkKind
-from app.hours.rules.outlook import Pairs, calibration, pairs_of
 from app.request_cache import cached_until_write
 
 LEAST_FOR_REPLAY = 3  # earlier jobs before the next one is claimed anything: below it the interval is too wide to say anything
 
 
 @cached_until_write
-def pairs_by_kind() -> Mapping[str, Pairs]:
+def pairs_by_kind() -> Mapping[str, LogRatios]:
     """The finished tasks of each kind, and the past jobs of before that name it, as sums; by the kind's name, folded."""
     counted = (sa.select(WorkKind.name, sa.func.count(), sa.func.sum(Task.log_ratio), sa.func.sum(Task.log_ratio * Task.log_ratio))
                .join(Task, Task.kind_id == WorkKind.id).where(Task.log_ratio.is_not(None)).group_by(WorkKind.name))
-    found = {name.casefold(): Pairs(n, total or 0.0, squares or 0.0) for name, n, total, squares in session().execute(counted)}
+    found = {name.casefold(): LogRatios(n, total or 0.0, squares or 0.0) for name, n, total, squares in session().execute(counted)}
     past: dict[str, list[tuple[float, float]]] = {}
     for kind, estimated, actual in session().execute(sa.select(PastJob.kind, PastJob.estimated_hours, PastJob.actual_hours)):
         past.setdefault(kind.strip().casefold(), []).append((estimated, actual))
     for name, jobs in past.items():
-        found[name] = found.get(name, Pairs()) + pairs_of(jobs)
+        found[name] = found.get(name, LogRatios()) + log_ratios(jobs)
     return found
 
 
 def calibration_of(kind: str) -> Calibration | None:
     """How the shop's estimates of this kind turn out, shrunk to its mean; None while it has fewer than two pairs in all."""
     every = pairs_by_kind()
-    return calibration(every.get(kind.casefold(), Pairs()), sum(every.values(), Pairs()))
+    shop = sum(every.values(), LogRatios())
+    return drawn_towards(every.get(kind.casefold(), LogRatios()), shop.calibration) if shop.n >= 2 else None
 
 
 @dataclass(frozen=True)
@@ -72,11 +72,11 @@ def finished_pairs() -> list[tuple[float, float]]:
 
 def replayed(pairs: Sequence[tuple[float, float]], level: float = 0.8) -> Coverage | None:
     """Each job claimed by the calibration of those before it: how many ended inside. None from too few."""
-    so_far, intervals, actuals = Pairs(), [], []
+    so_far, intervals, actuals = LogRatios(), [], []
     for estimated, actual in pairs:
-        by = calibration(Pairs(), so_far) if so_far.n >= LEAST_FOR_REPLAY else None
+        by = so_far.calibration if so_far.n >= LEAST_FOR_REPLAY else None
         if by is not None:
             intervals.append(by.interval(estimated, level))
             actuals.append(actual)
-        so_far += pairs_of([(estimated, actual)])
+        so_far += log_ratios([(estimated, actual)])
     return coverage(intervals, actuals, level=level) if actuals else None

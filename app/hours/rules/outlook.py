@@ -13,51 +13,6 @@ from app.estimating.still_to_come import UNCALIBRATED_LOG_SD, Rest, rest
 from app.estimating.three_point import three_point
 from app.quote.rules.lines import LATE_TOGETHER, Hours, say_hours
 
-WORTH = 5.0  # pairs that the shop's mean counts as beside a kind's own. Common practice, no source; as in app.estimating.history.
-
-
-@dataclass(frozen=True)
-class Pairs:
-    """Finished tasks with an estimate: how many, and the sums of ln(took / estimated) and of its square."""
-
-    n: int = 0
-    total: float = 0.0
-    squares: float = 0.0
-
-    def __add__(self, other: Pairs) -> Pairs:
-        return Pairs(self.n + other.n, self.total + other.total, self.squares + other.squares)
-
-    @property
-    def mean(self) -> float:
-        return self.total / self.n if self.n else 0.0
-
-    @property
-    def around(self) -> float:
-        """Sum of squares around the mean."""
-        return max(self.squares - self.total * self.mean, 0.0)
-
-
-def pairs_of(history: Iterable[tuple[float, float]]) -> Pairs:
-    """Estimated and actual hours, both above zero, as sums."""
-    logs = [math.log(actual / estimated) for estimated, actual in history]
-    return Pairs(len(logs), math.fsum(logs), math.fsum(one * one for one in logs))
-
-
-def calibration(kind: Pairs, shop: Pairs) -> Calibration | None:
-    """The shop's own calibration of a kind of work, shrunk to that of all its work where the kind has few pairs.
-
-    The same sums as `app.estimating.history.shrunk` of the pairs themselves. None while the shop has fewer than two.
-    """
-    if shop.n < 2:
-        return None
-    sd = math.sqrt(shop.around / (shop.n - 1))
-    if not kind.n:
-        return Calibration(math.exp(shop.mean), sd, shop.n)
-    middle = (kind.total + WORTH * shop.mean) / (kind.n + WORTH)
-    pooled = (kind.around + WORTH * sd**2) / (kind.n - 1 + WORTH)
-    rests_on = max(2, min(kind.n + shop.n, kind.n + math.floor(WORTH)))
-    return Calibration(math.exp(middle), math.sqrt(pooled), rests_on)
-
 
 def fitted(hours: Hours, by: Calibration | None) -> LogNormal | None:
     """The hours to expect for an estimate: by the shop's history, else by its own three figures; None for no hours at all."""
