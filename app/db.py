@@ -11,7 +11,7 @@ import enum
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
@@ -253,6 +253,20 @@ def transaction() -> Iterator[Session]:
             raise
         finally:
             g.db_writing = False
+
+
+def listen_to_sessions(**listeners: Callable[..., None]) -> None:
+    """Have each listener called on that event of every session; one that listens already is left. They are called in this order."""
+    for name, listener in listeners.items():
+        if not sa.event.contains(Session, name, listener):
+            sa.event.listen(Session, name, listener)
+
+
+def written_rows(current: Session) -> Iterator[Any]:
+    """The records that a flush wrote, or is about to write: new ones, deleted ones, and those that differ."""
+    yield from current.new
+    yield from current.deleted
+    yield from (one for one in current.dirty if current.is_modified(one))
 
 
 def close_session(_error: BaseException | None = None) -> None:

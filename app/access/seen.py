@@ -13,7 +13,7 @@ from flask import g, has_app_context
 from sqlalchemy.orm import Session
 
 from app.access.models import SignIn
-from app.db import database
+from app.db import database, listen_to_sessions
 
 _SAVED = "sign-ins seen"
 
@@ -53,6 +53,4 @@ def _forget(current: Session) -> None:
 
 def install() -> None:
     """Listen to every session. Called once, when the application is built; again does nothing."""
-    for name, listener in (("before_commit", _save), ("after_commit", _forget)):
-        if not sa.event.contains(Session, name, listener):
-            sa.event.listen(Session, name, listener)
+    listen_to_sessions(before_commit=_save, after_commit=_forget)

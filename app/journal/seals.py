@@ -24,7 +24,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import ORMExecuteState, Session
 
 from app import clock
-from app.db import Base
+from app.db import Base, listen_to_sessions, written_rows
 from app.journal.events import Event
 from app.journal.models import JournalEntry
 from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, canonical, entry_hash
@@ -200,7 +200,7 @@ def _look(current: Session, written: _Written, table: str, keys: set[int]) -> No
 def _note(current: Session, _context: object) -> None:
     """After a flush: which rows were written, and the newest entry about them."""
     written: _Written = current.info.setdefault(_WRITTEN, _Written())
-    for row in itertools.chain(current.new, current.deleted, (one for one in current.dirty if current.is_modified(one))):
+    for row in written_rows(current):
         if isinstance(row, JournalEntry):
             written.entry_at = row.at
         elif sealed(row.__tablename__):
@@ -249,7 +249,5 @@ def _let_go(current: Session) -> None:
 
 def install() -> None:
     """Listen to every session, after the listeners that write before a commit. Called once; again does nothing."""
-    for name, listener in (("before_flush", _meet), ("after_flush", _note), ("do_orm_execute", _note_statement),
-                           ("before_commit", _seal), ("after_rollback", _let_go)):
-        if not sa.event.contains(Session, name, listener):
-            sa.event.listen(Session, name, listener)
+    listen_to_sessions(before_flush=_meet, after_flush=_note, do_orm_execute=_note_statement,
+                       before_commit=_seal, after_rollback=_let_go)

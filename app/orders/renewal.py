@@ -10,7 +10,6 @@ passed, are renewed with each write. Until then a page works out what it shows, 
 from __future__ import annotations
 
 import functools
-import itertools
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -22,7 +21,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import ORMExecuteState, Session, selectinload
 
 from app import clock
-from app.db import Base
+from app.db import Base, listen_to_sessions, written_rows
 from app.orders.models import OrderStanding, RepairOrder
 from app.orders.standing import Standing, calculate, differences, from_row, stored, to_row
 from app.request_cache import forget
@@ -73,7 +72,7 @@ def _parent(table: str) -> sa.ForeignKey | None:
 def _note(current: Session, _context: object) -> None:
     """After a flush: which rows were written."""
     touched: _Touched = current.info.setdefault(_TOUCHED, _Touched())
-    for row in itertools.chain(current.new, current.deleted, (one for one in current.dirty if current.is_modified(one))):
+    for row in written_rows(current):
         _note_row(touched, row)
 
 
@@ -223,8 +222,4 @@ def _let_go(current: Session) -> None:
 
 def install() -> None:
     """Listen to every session. Called once, when the application is built; again does nothing."""
-    for name, listener in (("after_flush", _note), ("do_orm_execute", _note_statement), ("before_commit", _renew_touched),
-                           ("after_rollback", _let_go)):
-        if not sa.event.contains(Session, name, listener):
-            sa.event.listen(Session, name, listener)
-
+    listen_to_sessions(after_flush=_note, do_orm_execute=_note_statement, before_commit=_renew_touched, after_rollback=_let_go)

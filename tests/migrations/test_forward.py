@@ -12,6 +12,7 @@ from app import migrate, tables
 from app.backup.rows import NOT_KEPT
 from app.db import Base, database, make_engine, session, transaction
 from app.errors import Unavailable
+from app.journal import seals, triggers
 from tests import factories
 from tests.migrations.conftest import forget
 from tests.migrations.shape import differences, shape
@@ -90,6 +91,21 @@ def test_a_migration_that_breaks_half_way_leaves_everything_as_it_was(context: F
     with database().engine.connect() as connection:
         assert migrate.revision(connection) == there
     assert counted() == before
+
+
+def test_a_migration_makes_no_damage_good(context: Flask, folder: Path) -> None:
+    """What was altered before it is as little sealed after it."""
+    with transaction():
+        factories.order()
+    session().rollback()
+    with database().engine.connect().execution_options(writing=True) as raw, raw.begin():
+        triggers.lift(raw)
+        raw.execute(sa.text("UPDATE amp SET serial = 'altered' WHERE id = 1"))
+        triggers.protect(raw)
+    add(folder, migrate.newest())
+    assert migrate.upgrade(database().engine)
+    with database().engine.connect() as connection:
+        assert list(seals.compared(connection)) == [("amp 1", "is not as it was last saved")]
 
 
 def test_a_migration_corrects_what_nobody_else_may(context: Flask, folder: Path) -> None:
