@@ -19,7 +19,7 @@ class Closures:
     """Joins the counts to drafts that are otherwise whole."""
 
     def __init__(self, model: Model) -> None:
-        self.drafts = model.drafts
+        self.model, self.drafts = model, model.drafts
         self.units = list(dict.fromkeys(each.unit for each in model.things.values()))
         # Deepest first: what came off last.
         back = [each for each in reversed(list(model.things.values())) if each.id in model.handles]
@@ -37,9 +37,18 @@ class Closures:
         for cover, each in self.covers.items():
             self._count_closed_in(cover, each)
         ends = self.drafts.ends(self.drafts.every())
-        if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends):
+        if len(ends) > 1 or any(not self.drafts.step(key).proof for key in ends) or self._unseen():
             self.drafts.add(_FINAL, Step("CT_final", label="Count all hardware by type, whole job", proof=True))
             self._after(ends, [_FINAL])
+
+    def _unseen(self) -> bool:
+        """Whether something of no unit is left to a last count: it lies in no cavity, or goes back after the count of its own."""
+        if self.counted.get(None) != set():
+            return False
+        seen = {(name, key) for cavity in self.model.job.cavities for name in cavity.covers
+                for key in self.drafts.before([("count", cavity.id)]) if key[1] == name}
+        return any((each.id, key) not in seen for each in self.model.back if each.unit is None
+                   for key in self.drafts.every() if key[1] == each.id and key[0] not in _COUNTS)
 
     def _after(self, before: Collection[Key], then: Collection[Key]) -> None:
         self.drafts.join(before, then, "count-after-work", _owners(before), Strength.RECORD)
