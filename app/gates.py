@@ -129,6 +129,7 @@ ACTS: dict[str, str] = {
     "parts.fit": "Fit the part",
     "parts.new": "Add the part",
     "parts.order": "Order the part",
+    "parts.rating": "Look at the rating again",
     "parts.receive": "Receive the part",
     "profiles.page": "Choose the limits in force",
     "quote.answer": "Record the answer",

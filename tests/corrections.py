@@ -45,6 +45,8 @@ from app.intake.rules import Danger, Looked, Zone
 from app.intake.service import checking_in, danger, sheets, signing
 from app.journal.service import Actor
 from app.kept import service as kept
+from app.kept.queries import uses_of
+from app.kept.rules import Purpose
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
@@ -56,6 +58,7 @@ from app.orders import service as orders
 from app.orders.models import Channel, RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
+from app.parts.rules import RatedAgain, Settle
 from app.photos import pins
 from app.photos import service as photos
 from app.photos.models import Phase
@@ -173,6 +176,23 @@ def a_calculation_is_used_and_withdrawn() -> None:
     kept.withdraw(made["discharge"], "the capacitors are 220 µF each", **WHEN)
 
 
+def a_rating_is_looked_at_again(order: RepairOrder) -> None:
+    """A part is rated by a calculation that is withdrawn: its ripple is kept with a reason, its volts wait."""
+    given = {one.name: one.default for one in SUMS["reservoir"].fields} | {"secondary_vrms": "330", "mine": "yes"}
+    made, part = keep_sum(work_out(SUMS["reservoir"], given), order_id=order.id, note="", **WHEN), store.part(order, place="C3")
+    session().flush()
+    for purpose, name in ((Purpose.VOLTS, "highest_v"), (Purpose.RIPPLE, "ripple_vpp")):
+        target = next(one for one in offered(order, parts_too=True) if one.part is part and one.purpose is purpose)
+        use_sum(order, made, next(one for one in made.figures if one.key == name), target, **WHEN)
+    kept.withdraw(made, "the winding is 300 V", **WHEN)
+    session().flush()
+    ripple = next(one for one in uses_of(order.id) if one.part_id == part.id and one.purpose is Purpose.RIPPLE)
+    parts.rate_again(order, part, ripple, RatedAgain(Settle.KEEP, None, "measured at the can"), **WHEN)
+    parts.send_back(order, part, store.arrival(rating=store.Rating(volts=350.0)), "marked 350 V", **WHEN)
+    session().flush()
+    parts.need(order, part.need, None, again_of=part, **WHEN)
+
+
 def the_counter() -> None:
     """Somebody else may approve cost; a note was wrong; a danger is dealt with; a notice came back."""
     order = factories.order(amp=factories.amp(serial="C-1"), customer=factories.customer("Nils Aldous"))
@@ -217,6 +237,7 @@ def a_quote() -> None:
     short = store.arrival(rating=store.Rating(volts=350.0))
     parts.send_back(order, store.part(order, kept.line_root_id), short, "marked 350 V", **WHEN)
     parts.drop(order, store.part(order, kept.line_root_id), "none to be had", **WHEN)
+    a_rating_is_looked_at_again(order)
     assert quote.lines and hazard.declined_at
     order.stage = Stage.PARTS
     session().flush()

@@ -109,6 +109,7 @@ class Event(StrEnum):
     DECLINE_ACKNOWLEDGED = "decline:acknowledged"
     PART_NEEDED = "part:needed"
     PART_CHANGED = "part:changed"
+    PART_RATED_AGAIN = "part:rated_again"
     PART_ORDERED = "part:ordered"
     PART_RECEIVED = "part:received"
     PART_FITTED = "part:fitted"

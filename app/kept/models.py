@@ -71,6 +71,14 @@ class KeptSum(Base):
         return self.withdrawn_at is None and self.replaced_by is None
 
     @property
+    def in_its_place(self) -> KeptSum | None:
+        """The calculation that stands in place of this one now; None where the last of them was withdrawn."""
+        last = self
+        while last.replaced_by is not None:
+            last = last.replaced_by
+        return last if last.withdrawn_at is None else None
+
+    @property
     def ended_at(self) -> datetime | None:
         """When it was replaced or withdrawn."""
         return self.withdrawn_at or (self.replaced_by.at if self.replaced_by else None)
@@ -106,6 +114,12 @@ class SumUse(Base):
     ended_at: Mapped[datetime | None]
 
     kept: Mapped[KeptSum] = relationship()
+
+    @property
+    def figure_now(self) -> KeptFigure | None:
+        """The same figure of the calculation that stands in its place; None where none does."""
+        stands = self.kept.in_its_place
+        return next((one for one in stands.figures if one.key == self.figure), None) if stands else None
 
     __table_args__ = (
         sa.CheckConstraint("figure <> '' AND said <> '' AND by_name <> ''", name="says_what_and_who"),

@@ -29,6 +29,16 @@ def of_parts(order_id: int) -> dict[int, list[SumUse]]:
     return found
 
 
+def to_settle(order_id: int, part_id: int) -> list[SumUse]:
+    """What a part's place takes from calculations that were changed or withdrawn since."""
+    return [one for one in of_parts(order_id).get(part_id, ()) if not one.kept.stands]
+
+
+def find_use(use_id: int) -> SumUse | None:
+    """The use with this id."""
+    return session().get(SumUse, use_id)
+
+
 def of_point(order_id: int, point_id: int) -> list[SumUse]:
     """The uses of one point: one at most."""
     return [one for one in uses_of(order_id) if one.point_id == point_id]

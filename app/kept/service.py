@@ -38,6 +38,22 @@ def end_uses_of_part(part_id: int, values: dict[Purpose, float | None], *, now: 
             use.ended_at = now
 
 
+def end_use(use: SumUse, *, now: datetime) -> None:
+    """Its place was looked at again and no longer rests on the calculation. Told by the part's own entry."""
+    use.ended_at = now
+
+
+def carry_over(from_part_id: int, part_id: int, values: dict[Purpose, float | None], *, by: Actor, now: datetime) -> None:
+    """A part that is got in place of another rests on the same calculations, standing or not, as far as its figures are theirs."""
+    for use in session().scalars(sa.select(SumUse).where(SumUse.part_id == from_part_id, SumUse.ended_at.is_(None))):
+        if values.get(use.purpose) == use.value:
+            made = SumUse(order_id=use.order_id, sum_id=use.sum_id, purpose=use.purpose, figure=use.figure, value=use.value,
+                          unit=use.unit, said=use.said, part_id=part_id, at=now, by_name=by.name)
+            session().add(made)
+            record(Event.SUM_USED, made, by=by, now=now, after={"sum": made.said,
+                                                                       "for": f"{made.purpose.value}: the part got again"})
+
+
 def end_use_of_point(point_id: int, value: float | None, *, now: datetime) -> None:
     """The same of what a point should read."""
     for use in session().scalars(sa.select(SumUse).where(SumUse.point_id == point_id, SumUse.ended_at.is_(None))):

@@ -7,9 +7,14 @@ from collections.abc import Iterable
 from wtforms import RadioField, StringField, TextAreaField
 from wtforms.validators import Length, Optional
 
-from app.kernel.form_fields import DayField, House, MoneyField, Needed, QuantityField, options
+from app.electrics.errors import ElectricsError
+from app.electrics.notation import parse
+from app.errors import BadInput
+from app.kept.models import SumUse
+from app.kept.rules import say_figure
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, NotationField, QuantityField, options
 from app.kernel.spec_forms import asks, read_facts
-from app.parts.rules import Arrival, CalledFor, Dropped, Incoming, Need, PlaceAsks, Rating
+from app.parts.rules import Arrival, CalledFor, Dropped, Incoming, Need, PlaceAsks, RatedAgain, Rating, Settle
 from app.parts.service import Purchase
 from app.quote.models import QuoteLine
 from app.quote.rules.words import PartCondition
@@ -67,6 +72,27 @@ class FitForm(House):
     """Where it was fitted."""
 
     fitted_place = StringField("Fitted at", [Needed("Enter where it was fitted."), Length(max=120)])
+
+
+class RatingForm(House):
+    """What becomes of a rating whose calculation was changed or withdrawn."""
+
+    how = RadioField("What its place asks", [Needed("Choose what its place asks.")], coerce=Settle)
+    value = NotationField("The other figure", [Optional(), Length(max=40)])
+    reason = TextAreaField("Why, if the new figure is not taken", [Optional(), Length(max=120)])
+
+    def offer(self, use: SumUse) -> None:
+        """The figure as it is calculated now, where one stands; else what is there, or another."""
+        now, was = use.figure_now, say_figure(use.value, use.unit)
+        taken = [(Settle.TAKE, f"{now.shown}, as it is calculated now")] if now else []
+        self.how.choices = options([*taken, (Settle.KEEP, f"{was}, as before"), (Settle.OTHER, "another figure")])
+
+    def decided(self, unit: str) -> RatedAgain:
+        try:
+            value = parse(self.value.data, unit=unit) if self.how.data is Settle.OTHER and self.value.data else None
+        except ElectricsError as wrong:
+            raise BadInput(str(wrong), "value") from wrong
+        return RatedAgain(self.how.data, value, self.reason.data or "")
 
 
 class DropForm(House):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from app.errors import BadInput, Missing
+from app.kept.queries import to_settle
 from app.orders.models import RepairOrder
 from app.parts import queries
 from app.parts.models import Part
@@ -17,7 +18,15 @@ def parts_here(order: RepairOrder) -> list[Missing]:
     missing += [Missing(f"{part.title} for {part.place} was {part.dropped_how.word if part.dropped_how else 'dropped'}: order the "
                         "same again, or say how the work is planned without it.", "parts.again",
                         (("order_id", order.id), ("part_id", part.id))) for part in queries.to_get_again(order)]
-    return missing + [item for part in queries.called_for(order) for item in _lacks(part)]
+    return missing + [item for part in queries.called_for(order) for item in (*_rated_by_none(part), *_lacks(part))]
+
+
+def _rated_by_none(part: Part) -> list[Missing]:
+    """What its place asks rests on a calculation that was changed or withdrawn: no part is judged by that."""
+    return [Missing(f"{part.title} for {part.place}: the calculation of its {use.purpose.value} was {use.kept.end_words}. "
+                    "Look at the rating again.", "parts.rating",
+                    (("order_id", part.order_id), ("part_id", part.id), ("use_id", use.id)))
+            for use in to_settle(part.order_id, part.id)]
 
 
 def _lacks(part: Part) -> list[Missing]:

@@ -63,6 +63,23 @@ class Incoming(StrEnum):
         return "visual check only" if self is Incoming.LOOKED_AT else self.value
 
 
+class Settle(StrEnum):
+    """What becomes of a rating whose calculation was changed or withdrawn."""
+
+    TAKE = "take"
+    KEEP = "keep"
+    OTHER = "other"
+
+
+@dataclass(frozen=True)
+class RatedAgain:
+    """How it is settled: by the new figure, by keeping the one that is there, or by another (SI); the last two with a reason."""
+
+    how: Settle
+    value: float | None = None
+    reason: str = ""
+
+
 # The rating that decides whether a part of this kind lives in its place. (Common practice, no source.)
 DECIDED_BY = {PartKind.CAPACITOR: "volts", PartKind.RESISTOR: "watts"}
 # A look does not show whether these are good. (Common practice, no source.)

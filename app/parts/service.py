@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -10,8 +11,10 @@ from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record, record_change
-from app.kept.rules import Purpose
-from app.kept.service import end_uses_of_part
+from app.kept.models import SumUse
+from app.kept.queries import to_settle
+from app.kept.rules import Purpose, check_fits
+from app.kept.service import carry_over, end_use, end_uses_of_part, note_use
 from app.kernel.money import show
 from app.kernel.spec import columns, journal_facts
 from app.orders import chassis
@@ -20,7 +23,7 @@ from app.orders.service import must_be_open
 from app.parts import queries
 from app.parts.models import Part
 from app.parts.places import keys_of
-from app.parts.rules import Arrival, Dropped, Incoming, Need, PartState, PlaceAsks, check_arrival, check_need
+from app.parts.rules import Arrival, Dropped, Incoming, Need, PartState, PlaceAsks, RatedAgain, Settle, check_arrival, check_need
 from app.quote import costs
 from app.quote import queries as quote
 from app.quote.rules.costs import Level, PartCost
@@ -54,6 +57,9 @@ def need(order: RepairOrder, what: Need, line_root_id: int | None = None, *, aga
                 needed_by=by.name, line_root_id=line_root_id, **_columns(what), **keys_of(order, what.place))
     session().add(part)
     record(Event.PART_NEEDED, part, by=by, now=now, after=_need_facts(part))
+    if again_of is not None:
+        session().flush()
+        carry_over(again_of.id, part.id, _rated_by(part), by=by, now=now)
     return part
 
 
@@ -66,7 +72,7 @@ def change(order: RepairOrder, part: Part, what: Need, line_root_id: int | None,
     for name, value in {**_columns(what), **keys_of(order, what.place), "line_root_id": line_root_id}.items():
         setattr(part, name, value)
     record_change(Event.PART_CHANGED, part, before, _need_facts(part), by=by, now=now)
-    end_uses_of_part(part.id, {purpose: getattr(part, column) for purpose, column in RATED_BY.items()}, now=now)
+    end_uses_of_part(part.id, _rated_by(part), now=now)
 
 
 def rate(order: RepairOrder, part: Part, purpose: Purpose, value: float, source: str, *, by: Actor, now: datetime) -> None:
@@ -74,12 +80,57 @@ def rate(order: RepairOrder, part: Part, purpose: Purpose, value: float, source:
     must_be_open(order)
     _must_be(part, PartState.NEEDED, PartState.ORDERED)
     before = _need_facts(part)
-    setattr(part, RATED_BY[purpose], value)
-    others = [told for told in part.rating_source.split("; ") if told and told.split(":")[0] != source.split(":")[0]]
-    told = "; ".join([*others, source])
-    part.rating_source = told if len(told) <= SOURCE_LONGEST else source[:SOURCE_LONGEST]
-    check_need(part.need)
+    _rate(part, purpose, value, source)
     record_change(Event.PART_CHANGED, part, before, _need_facts(part), by=by, now=now)
+
+
+def rate_again(order: RepairOrder, part: Part, use: SumUse, decided: RatedAgain, *, by: Actor, now: datetime) -> None:
+    """What its place asks, after the calculation that said so was changed or withdrawn; what came is judged by it again."""
+    must_be_open(order)
+    _must_be(part, PartState.NEEDED, PartState.ORDERED, PartState.RECEIVED, PartState.FITTED)
+    if use.part_id != part.id or use.ended_at is not None or use.kept.stands:
+        raise RuleBroken(f"The {use.purpose.value} of {part.place} is settled already: look at the list of parts.")
+    before, purpose, reason, figure = _need_facts(part), use.purpose, decided.reason.strip(), use.figure_now
+    stands = use.kept.in_its_place
+    if decided.how is Settle.TAKE:
+        if stands is None or figure is None:
+            raise BadInput("The calculation was withdrawn and none is in its place. Keep the rating with a reason, or enter "
+                           "another.", "how")
+        check_fits(figure, purpose, purpose.unit, stands.figures)
+        title = use.said.partition(": ")[0]
+        _rate(part, purpose, figure.value, f"calculated {purpose.value}: {title}, {figure.words}")
+        note_use(stands, figure, purpose, title=title, place=part.place, part_id=part.id, by=by, now=now)
+    else:
+        if not reason:
+            raise BadInput("Enter why.", "reason")
+        value = use.value if decided.how is Settle.KEEP else decided.value
+        if value is None or not (math.isfinite(value) and value > 0):
+            raise BadInput("Enter a rating above 0.", "value")
+        told = "kept" if decided.how is Settle.KEEP else "set"
+        _rate(part, purpose, value, f"{purpose.value} {told}: {reason.replace('; ', ', ')}")
+        end_use(use, now=now)
+    after = _need_facts(part)
+    differs = [name for name in after if after[name] != before[name]]
+    record(Event.PART_RATED_AGAIN, part, by=by, now=now, reason=reason,
+           before={name: before[name] for name in differs} | {"rests on": f"{use.said}, {use.kept.end_words}"},
+           after={name: after[name] for name in differs} | {"part": part.title})
+
+
+def _rate(part: Part, purpose: Purpose, value: float, source: str) -> None:
+    """Set one figure of its place with its source, in place of what was said of that figure; refused if what came is below it."""
+    rating = replace(part.need.rating, **{RATED_BY[purpose].removeprefix("needed_"): value})
+    others = [told for told in part.rating_source.split("; ") if told and not told.startswith(_said_of(purpose))]
+    told = "; ".join([*others, source])
+    asks = replace(part.need, rating=rating, rating_source=told if len(told) <= SOURCE_LONGEST else source[:SOURCE_LONGEST])
+    check_need(asks)
+    if part.arrival is not None:
+        check_arrival(asks, part.arrival)
+    setattr(part, RATED_BY[purpose], value)
+    part.rating_source = asks.rating_source
+
+
+def _said_of(purpose: Purpose) -> tuple[str, ...]:
+    return tuple(f"{words}:" for words in (f"calculated {purpose.value}", f"{purpose.value} kept", f"{purpose.value} set"))
 
 
 def order_part(order: RepairOrder, part: Part, bought: Purchase, *, by: Actor, now: datetime) -> None:
@@ -147,6 +198,8 @@ def fit(order: RepairOrder, part: Part, place: str, *, by: Actor, now: datetime)
     _must_be(part, PartState.RECEIVED)
     if part.test is Incoming.FAILED:
         raise RuleBroken("Its incoming test failed: it must not go in. Send it back and order the same again.")
+    if to_settle(order.id, part.id):
+        raise RuleBroken(f"The calculation that rates {part.place} was changed or withdrawn. Look at its rating again first.")
     if not place.strip():
         raise BadInput("Enter where it was fitted.", "fitted_place")
     part.state, part.fitted_place, part.fitted_at, part.fitted_by = PartState.FITTED, place.strip(), now, by.name
@@ -210,6 +263,10 @@ def _columns(what: Need) -> dict[str, Any]:
     return {**columns(what), "needed_volts": what.rating.volts, "needed_watts": what.rating.watts,
             "needed_reverse_volts": what.rating.reverse_volts, "needed_ripple_volts": what.rating.ripple_volts,
             "needed_condition": what.condition}
+
+
+def _rated_by(part: Part) -> dict[Purpose, float | None]:
+    return {purpose: getattr(part, column) for purpose, column in RATED_BY.items()}
 
 
 def _need_facts(part: Part) -> dict[str, Any]:

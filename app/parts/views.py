@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
-from app.errors import BadInput, NotFound
+from app.errors import BadInput, NotFound, RuleBroken
 from app.exchange.queries import listed
 from app.kept import queries as kept
 from app.kernel.form_fields import House, read_form
@@ -20,7 +20,7 @@ from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.parts import queries, service
-from app.parts.forms import DropForm, FitForm, NeedForm, OrderForm, ReceiveForm
+from app.parts.forms import DropForm, FitForm, NeedForm, OrderForm, RatingForm, ReceiveForm
 from app.parts.gate import parts_here
 from app.parts.models import Part
 from app.parts.places import offered
@@ -108,6 +108,25 @@ def fit(order_id: int, part_id: int) -> Response | str:
     done = _save_or_reshow(form, order, part, lambda: service.fit(order, part, form.fitted_place.data, by=actor(), now=clock.now()),
                            "Fitted.")
     return done or _one("fit", order, part, form)
+
+
+@bp.route("/<int:part_id>/rating/<int:use_id>", methods=["GET", "POST"])
+@may(May.PARTS)
+def rating(order_id: int, part_id: int, use_id: int) -> Response | str:
+    """The calculation that rates its place was changed or withdrawn: what does the place ask now?"""
+    order = _load_open_order(order_id)
+    part, use = _part(order, part_id), kept.find_use(use_id)
+    if use is None or use.part_id != part.id:
+        raise NotFound("There is no such figure on this part.")
+    if request.method == "GET" and (use.ended_at is not None or use.kept.stands):
+        raise RuleBroken("The rating is settled already: look at the list of parts.")
+    form = read_form(RatingForm)
+    form.offer(use)
+    done = _save_or_reshow(form, order, part, lambda: service.rate_again(
+        order, part, use, form.decided(use.unit), by=actor(), now=clock.now()), "The rating is settled.")
+    return done or render_template("parts/rating.html", order=order, part=part, form=form, use=use,
+                                   line=quote.find_line(part.line_root_id) if part.line_root_id else None,
+                                   has_errors=form.has_errors)
 
 
 @bp.route("/<int:part_id>/drop", methods=["GET", "POST"])
