@@ -19,8 +19,10 @@ from app.errors import BadInput, Unavailable
 from app.journal import seals, triggers
 from app.journal import service as journal
 from app.journal.models import JournalEntry
+from app.journal.rules import COVERED
 from app.kernel.local_forms import counted
 from app.orders import standing
+from app.photos.models import FileToRemove
 from app.photos.store import the_store
 from app.search import service as search
 
@@ -81,6 +83,7 @@ def verify(head: str = "") -> Verified:
     look("the list of files", lambda: _noted(named, _marked(tables, STORED)))
     look("the folder of files", lambda: _files(there))
     look("the list of files", lambda: _rows(named, there))
+    look("the list of files that are to go", lambda: _going(tables, named, there))
     if not older:  # what orders wait for and how they are found is worked out by this version's rules
         look("what orders wait for", lambda: standing.untrue(clock.now()))
         look("the search", lambda: search.differences(session()))
@@ -136,7 +139,7 @@ def _older(tables: sa.MetaData) -> str:
     if revision == schema.newest():
         return ""
     chain = tables.tables.get(JournalEntry.__tablename__)
-    if chain is None or not set(JournalEntry.__table__.columns.keys()) <= set(chain.columns.keys()):
+    if chain is None or not {*COVERED, "hash", "previous_hash"} <= set(chain.columns.keys()):
         raise Unavailable(schema.still_older(revision, current_app.config["DATA"]))
     said = f"The database is at schema {revision}, older than this Tagstrip's {schema.newest()}, and was read as it stands. "
     if unknown := [name for name in tables_standing.unknown(tables) if name.endswith(("sha256", "hash"))]:
@@ -193,6 +196,17 @@ def _files(there: set[str]) -> Iterator[str]:
     for sha256 in sorted(there):
         if store.is_damaged(sha256):
             yield f"file {sha256} is not what was stored"
+
+
+def _going(tables: sa.MetaData, named: list[tuple[str, str]], there: set[str]) -> Iterator[str]:
+    """Files that an erasure or a shop's choice let go of, and that lie in the store still."""
+    going = tables.tables.get(FileToRemove.__tablename__)
+    if going is None:
+        return
+    kept = {sha256 for sha256, _ in named}
+    for (sha256,) in session().execute(sa.select(going.c.sha256).distinct().order_by(going.c.sha256)):
+        if sha256 in there and sha256 not in kept:
+            yield f"file {sha256} is to be removed and is still there: start Tagstrip once, which removes it"
 
 
 def _rows(named: list[tuple[str, str]], there: set[str]) -> Iterator[str]:

@@ -7,14 +7,17 @@ else may, and SQLite drops a table's triggers when a migration rebuilds the tabl
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 
 import sqlalchemy as sa
+
+from app.errors import Unavailable
 
 DERIVED = "search_"  # tables that are made from others and can be made anew
 # What has no value after its moment: keys of forms that were sent, sign-ins that ended, tries that failed, codes that were used.
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
-                           "declined_work", "issued_document", "hardware_class", "incident", "incident_entry", "return_signature",
+                           "declined_work", "erasure", "issued_document", "hardware_class", "incident", "incident_entry", "return_signature",
                            "unrepaired_acknowledgement", "supply_list", "supply_capacitor", "discharge_record",
                            "discharge_reading", "hours_call", "task_before"})
 
@@ -60,6 +63,26 @@ def _protected(connection: sa.Connection) -> Iterator[tuple[str, str]]:
     for table in sa.inspect(connection).get_table_names():
         if table not in MAY_BE_DELETED and not table.startswith(DERIVED):
             yield from ((table, verb) for verb in (("DELETE", "UPDATE") if table in NEVER_CHANGED else ("DELETE",)))
+
+
+@contextmanager
+def changes_allowed(connection: sa.Connection) -> Iterator[None]:
+    """What else is never changed may be changed inside, nothing deleted: for an erasure, whose own entry tells of it.
+
+    Unavailable where the database lets this program change no trigger. Inside a transaction, which ends with them or not at all.
+    """
+    dialect = connection.dialect.name
+    tables = [table for table, verb in _protected(connection) if verb == "UPDATE"]
+    try:
+        for table in tables:
+            name = _name("UPDATE", table)
+            connection.execute(sa.text(f'DROP TRIGGER "{name}"' + (f' ON "{table}"' if dialect == "postgresql" else "")))
+    except sa.exc.DBAPIError as wrong:
+        raise Unavailable("The database does not let Tagstrip lift its own guards for a moment, so nobody can be erased. "
+                          "Start Tagstrip as the role that owns the tables.") from wrong
+    yield
+    for table in tables:
+        connection.execute(sa.text(_statement(dialect, table, "UPDATE")))
 
 
 def missing(connection: sa.Connection) -> list[str]:

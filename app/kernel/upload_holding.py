@@ -107,6 +107,14 @@ def use(waiting: Waiting, key: str) -> None:
         _note(Waiting(waiting.id, waiting.who, waiting.path, waiting.at, waiting.files, key), folder)
 
 
+def drop(ids: Iterable[str]) -> None:
+    """Put out what waits under these ids, its files too."""
+    with _LOCK:
+        for one in ids:
+            if _NAME.fullmatch(one) and (_root() / one).is_dir():
+                shutil.rmtree(_root() / one)
+
+
 def standing_ids() -> frozenset[str]:
     """Every id under which something waits."""
     return frozenset(one.name for one in _root().glob("*") if _NAME.fullmatch(one.name))

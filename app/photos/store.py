@@ -98,6 +98,12 @@ class FolderStore:
         sync_folder(aside)
         sync_folder(self._path(sha256).parent)
 
+    def remove(self, sha256: str) -> None:
+        """Out of the store for good; nothing if it is not there. OSError if it cannot be removed."""
+        self._path(sha256).unlink(missing_ok=True)
+        if self._path(sha256).parent.is_dir():
+            sync_folder(self._path(sha256).parent)
+
     def has(self, sha256: str) -> bool:
         return self._path(sha256).is_file()
 
