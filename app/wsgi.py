@@ -17,6 +17,7 @@ from flask import Flask
 from app import clock, config, create_app
 from app.access.clean_up import once_a_day
 from app.db import say_in_use, transaction
+from app.photos import removal
 from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def make() -> Flask:
         sa.event.listen(engine, "connect", say_in_use)
     with app.app_context(), transaction() as current:
         once_a_day(current, clock.now())
+    with app.app_context():
+        removal.work_off(clock.now())  # what an erasure listed and a kill left
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)

@@ -14,7 +14,7 @@ GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", 
           "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "handover",
           "incidents", "leftovers", "hours")
-TOP = ("documents", "bench")
+TOP = ("documents", "personal", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)

@@ -28,11 +28,6 @@ def find_customer(customer_id: int) -> Customer | None:
     return session().get(Customer, customer_id)
 
 
-def find_erasure(erasure_id: int) -> Erasure | None:
-    """The erasure with this id."""
-    return session().get(Erasure, erasure_id)
-
-
 def erasure_of(customer_id: int) -> Erasure | None:
     """The erasure of this customer, if they were erased."""
     return session().scalar(sa.select(Erasure).where(Erasure.customer_id == customer_id))

@@ -12,6 +12,7 @@ from werkzeug.datastructures import FileStorage
 
 from app.errors import BadInput, Unavailable
 from app.kernel.resubmitted_uploads import not_taken
+from app.photos.location import is_located, without_location
 from app.photos.picture import MOST_BYTES, Picture, read
 from app.photos.store import the_store
 from app.shop import queries as shops
@@ -30,6 +31,7 @@ class Prepared:
     width: int
     height: int
     taken: datetime | None
+    without_location: bool = False  # looked at, and no location is in the original
 
 
 @dataclass(frozen=True)
@@ -70,9 +72,13 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
     shop = shops.find()
     zone: tzinfo = shop.zone if shop else UTC
 
-    def decode(data: bytes) -> tuple[bytes, Picture] | BadInput:
+    strip = shop is not None and shop.strip_location
+
+    def decode(data: bytes) -> tuple[bytes, Picture, bool] | BadInput:
         try:
-            return data, read(data, zone=zone)
+            picture = read(data, zone=zone)
+            located = is_located(data)
+            return (without_location(data) if strip else data), picture, strip or not located
         except BadInput as wrong:
             return wrong
 
@@ -81,9 +87,9 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
     return [one if isinstance(one, BadInput) else _keep(*one) for one in found]
 
 
-def _keep(data: bytes, picture: Picture) -> Prepared:
+def _keep(data: bytes, picture: Picture, without: bool) -> Prepared:
     original, web, thumb = stored(data, picture.web, picture.thumb)
-    return Prepared(original, web, thumb, picture.kind.value, picture.width, picture.height, picture.taken)
+    return Prepared(original, web, thumb, picture.kind.value, picture.width, picture.height, picture.taken, without)
 
 
 def stored(*files: bytes, what: str = "photo") -> tuple[str, ...]:

@@ -62,6 +62,9 @@ class ShopForm(House):
     timer_longest_hours = IntegerField("Ask about a timer after", [NumberRange(1, 24, "Enter hours from 1 to 24.")])
     bill_minutes = IntegerField("Bill hours in steps of", [NumberRange(1, 60, "Enter minutes from 1 to 60.")])
 
+    customer_years = IntegerField("Keep customers after their last repair for", [NumberRange(1, 40, "Enter years from 1 to 40.")])
+    strip_location = BooleanField("Take the location out of original photos as they are added")
+
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
 
     def process(self, formdata: Any = None, *args: Any, **kwargs: Any) -> None:
