@@ -23,6 +23,10 @@ from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
+from app.documents import service as documents
+from app.documents.make import make
+from app.documents.paper import paper
+from app.documents.rules import Kind
 from app.drawings import service as drawings
 from app.drawings.prepare import take
 from app.drawings.rules import DrawingKind
@@ -59,14 +63,18 @@ from app.orders.models import Channel, RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
 from app.parts.rules import RatedAgain, Settle
-from app.photos import pins
+from app.personal import locations
+from app.personal import service as personal
+from app.personal.models import KeptPaper
+from app.photos import pins, removal
 from app.photos import service as photos
-from app.photos.models import Phase
+from app.photos.models import Phase, Photo
 from app.quote.rules.words import LineGroup
 from app.quote.service import lines
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts, powered, proofs, steps
+from app.records.models import Customer
 from app.removals import queries as removals
 from app.removals.rules import Explained, Went
 from app.removals.rules import Fate as Becomes
@@ -90,6 +98,7 @@ from tests.intake import make as counter
 from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
+from tests.personal import make as forgotten
 from tests.quote import make as quotes
 from tests.reassembly.test_way_back import how_tested
 from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
@@ -109,6 +118,29 @@ def correct() -> None:
                 names_of_an_older_version):
         with transaction():
             act()
+    people_who_want_to_be_forgotten()
+
+
+def people_who_want_to_be_forgotten() -> None:
+    """Their record is given to them, they are erased, a paper's time is over, and a photo's place is taken out."""
+    with transaction():
+        who, order = forgotten.with_traces()
+        customer_id, order_id = who.id, order.id
+    for kind in (Kind.RECEIPT, Kind.REPORT):
+        made = make(session().get_one(RepairOrder, order_id), paper(session().get_one(RepairOrder, order_id), kind), now=NOW)
+        with transaction() as current:
+            documents.issue(current.get_one(RepairOrder, order_id), made, **WHEN)
+    with transaction() as current:
+        forgotten.ended(current.get_one(RepairOrder, order_id))
+        who = current.get_one(Customer, customer_id)
+        personal.hand_out(who, **WHEN)
+        personal.erase(who, personal.Wish("they asked for it", ("Nailmaker", "Osric")), **WHEN)
+        kept = current.scalars(sa.select(KeptPaper)).one()
+        personal.end_keeping(kept, by=BY, now=NOW + timedelta(days=3700))
+        photo = current.scalars(sa.select(Photo).where(Photo.order_id == order_id)).first()
+        assert photo is not None
+        photos.replace_original(photo, locations.clean([photo])[0].sha256, **WHEN)
+    removal.work_off(NOW)
 
 
 def someone(name: str) -> tuple[Person, Actor]:

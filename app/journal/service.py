@@ -94,7 +94,7 @@ def erased_entries() -> dict[int, str]:
 
 def _stored() -> Iterator[dict[str, Any]]:
     """Every entry with the columns that this database has: one of an older schema knows no salt."""
-    entry = JournalEntry.__table__
+    entry: Any = JournalEntry.__table__
     there = {one["name"] for one in sa.inspect(session().connection()).get_columns(entry.name)}
     asked = sa.select(*[column for column in entry.columns if column.name in there]).order_by(entry.c.seq)
     for row in session().execute(asked.execution_options(yield_per=1000)).mappings():

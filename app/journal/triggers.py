@@ -17,9 +17,9 @@ DERIVED = "search_"  # tables that are made from others and can be made anew
 # What has no value after its moment: keys of forms that were sent, sign-ins that ended, tries that failed, codes that were used.
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
-                           "declined_work", "erasure", "issued_document", "hardware_class", "incident", "incident_entry", "return_signature",
-                           "unrepaired_acknowledgement", "supply_list", "supply_capacitor", "discharge_record",
-                           "discharge_reading", "hours_call", "task_before"})
+                           "declined_work", "erasure", "issued_document", "hardware_class", "incident", "incident_entry",
+                           "return_signature", "unrepaired_acknowledgement", "supply_list", "supply_capacitor",
+                           "discharge_record", "discharge_reading", "hours_call", "task_before"})
 
 _FUNCTION = """
 CREATE OR REPLACE FUNCTION tagstrip_refuse() RETURNS trigger AS $$

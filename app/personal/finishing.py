@@ -26,4 +26,4 @@ def finish(forms: Iterable[str], now: datetime) -> None:
             connection.exec_driver_sql("PRAGMA secure_delete=ON")
             connection.execute(sa.text(f"INSERT INTO {FULL_TEXT}({FULL_TEXT}) VALUES ('optimize')"))  # noqa: S608 - names are ours
     with engine.connect() as connection:
-        connection.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # type: ignore[attr-defined]  # outside any transaction
+        connection.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # outside any transaction

@@ -90,7 +90,8 @@ def due(until: date) -> list[Due]:
     """Every customer who is due by this day, longest due first; nobody with an open repair."""
     years = customer_years()
     zone = the_shop().zone
-    roles = sa.union_all(*(sa.select(role.label("who"), RepairOrder.number, RepairOrder.ended_at) for role in scope.ROLES)).subquery()
+    every = (sa.select(role.label("who"), RepairOrder.number, RepairOrder.ended_at) for role in scope.ROLES)
+    roles = sa.union_all(*every).subquery()
     last: dict[int, tuple[date | None, int]] = {}
     for who, number, ended_at in session().execute(sa.select(roles.c.who, roles.c.number, roles.c.ended_at)):
         ended = ended_at.astimezone(zone).date() if ended_at is not None else None

@@ -36,7 +36,8 @@ def of(changed: Collection[str], entries: int, unsalted: int, fates: Iterable[Fa
         erased.append(["papers that named you", gone])
     kept: list[list[str]] = [
         ["The amp as it is marked, its findings, readings, parts and safety tests",
-         "whoever works on this amp next, or is hurt by it, depends on them; they no longer name you", "as long as the shop keeps them"],
+         "whoever works on this amp next, or is hurt by it, depends on them; they no longer name you",
+         "as long as the shop keeps them"],
         ["Sums that were quoted, billed and paid", "the shop’s books; they no longer name you", "as long as the shop keeps them"],
         ["Photos of the amp", "they show the amp; if one shows you, ask the shop to remove it", "as long as the shop keeps them"]]
     kept += [[f"{fate.document.title}, with your name", fate.why, day(fate.until)] for fate in every if fate.until is not None]
@@ -48,10 +49,10 @@ def _beyond(unsalted: int, now: datetime) -> Iterable[str]:
     yield (f"Backups and exports that were made before {day(today)} still hold your record. The shop does not restore from them "
            "without erasing you again, and they go as they are replaced.")
     yield "Papers and messages that were handed out or sent earlier are not in the shop’s hands."
-    yield (f"What was typed and not saved on a device of the shop stays there until its sign-in ends. Fingerprints of forms that were "
-           f"sent go by {day(today + FORMS_KNOWN_FOR)}, files of forms that were not saved by {day(today + KEPT_FOR)}.")
+    yield ("What was typed and not saved on a device of the shop stays there until its sign-in ends. Fingerprints of forms that "
+           f"were sent go by {day(today + FORMS_KNOWN_FOR)}, files of forms that were not saved by {day(today + KEPT_FOR)}.")
     yield ("Texts that name you in another way than your record did, and that the owner did not point out, could not be found by "
            "the program.")
     if unsalted:
-        yield (f"{counted(unsalted, 'entry', 'entries')} of the journal were written before the journal’s hashes had a salt: the hash of "
-               "each stays as long as the journal. Your words are not in it, but somebody who guesses them could check the guess.")
+        yield (f"{counted(unsalted, 'entry', 'entries')} of the journal were written before the journal’s hashes had a salt: the "
+               "hash of each stays as long as the journal. Your words are not in it, but who guesses them could check the guess.")

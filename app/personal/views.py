@@ -86,8 +86,8 @@ def paper(customer_id: int) -> str:
 def due() -> str:
     """Who is due for erasure by the end of this year, and papers whose time is over."""
     today = _today()
-    return render_template("personal/due.html", due=queries.due(date(today.year, 12, 31)), years=queries.customer_years(), today=today,
-                           over=queries.kept_over(today),
+    return render_template("personal/due.html", due=queries.due(date(today.year, 12, 31)), years=queries.customer_years(),
+                           today=today, over=queries.kept_over(today),
                            periods=retention.for_jurisdiction(the_shop().jurisdiction))
 
 

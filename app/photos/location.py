@@ -24,16 +24,19 @@ _XMP = re.compile(rb"<\?xpacket begin.*?<\?xpacket end=.[rw].\?>|<x:xmpmeta.*?</
 
 
 def is_located(data: bytes) -> bool:
-    """Whether the file says where it was taken: a GPS block, or XMP or other text that may say it."""
+    """Whether the file says, or may say, where it was taken: a GPS block, or XMP that names one; notes that cannot be read may."""
     from PIL import Image
 
     kind = kind_of(data)
     if kind is None:
         return False
     _learn(kind)
-    with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
-        if opened.getexif().get_ifd(_GPS):
-            return True
+    try:
+        with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
+            if opened.getexif().get_ifd(_GPS):
+                return True
+    except Exception:  # noqa: BLE001 - a decoder fed with a stranger's bytes may raise anything
+        return True
     return b"GPS" in b"".join(_XMP.findall(data))
 
 
@@ -46,7 +49,9 @@ def without_location(data: bytes) -> bytes:
         done = _WAYS[kind](data, _notes(data, kind))
         if done is None or is_located(done) or not _same_picture(data, done, kind):
             raise BadInput(CANNOT)
-    except (ValueError, IndexError, struct.error, OSError, SyntaxError) as wrong:
+    except BadInput:
+        raise
+    except Exception as wrong:  # a decoder fed with a stranger's bytes may raise anything
         raise BadInput(CANNOT) from wrong
     return done
 
@@ -63,20 +68,25 @@ def _notes(data: bytes, kind: Kind) -> bytes:
     from PIL import Image
 
     _learn(kind)
+    fresh, when = Image.Exif(), {}
     with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
-        told, fresh = opened.getexif(), Image.Exif()
+        told = opened.getexif()
         if (turned := told.get(_ORIENTATION)) in range(1, 9):
             fresh[_ORIENTATION] = turned
-        when = {tag: value for tag, value in told.get_ifd(_EXIF).items() if tag in (_TAKEN, _OFFSET)}
-        if when:
-            fresh.get_ifd(_EXIF).update(when)
-        return bytes(fresh.tobytes()) if fresh or when else b""
+        try:
+            when = {tag: str(value) for tag, value in told.get_ifd(_EXIF).items() if tag in (_TAKEN, _OFFSET)}
+        except Exception:  # noqa: BLE001 - what cannot be read is not carried over
+            when = {}
+    if when:
+        fresh.get_ifd(_EXIF).update(when)
+    return bytes(fresh.tobytes()) if fresh or when else b""
 
 
 def _same_picture(before: bytes, after: bytes, kind: Kind) -> bool:
     from PIL import Image
 
-    with Image.open(io.BytesIO(before), formats=[kind.opener]) as one, Image.open(io.BytesIO(after), formats=[kind.opener]) as other:
+    only = [kind.opener]
+    with Image.open(io.BytesIO(before), formats=only) as one, Image.open(io.BytesIO(after), formats=only) as other:
         if one.size != other.size or one.getexif().get(_ORIENTATION, 1) != other.getexif().get(_ORIENTATION, 1):
             return False
         if kind is Kind.JPEG:  # every byte is read, and an eighth of the size is kept of it
@@ -143,7 +153,7 @@ def _webp(data: bytes, notes: bytes) -> bytes:
     if not any(name == b"VP8X" for name, _ in chunks):
         return _as_riff(chunks)  # a simple file holds no notes
     exif = notes.removeprefix(b"Exif\0\0")
-    flags = {name: body for name, body in chunks}[b"VP8X"][0] & ~0x0C | (0x08 if exif else 0)
+    flags = dict(chunks)[b"VP8X"][0] & ~0x0C | (0x08 if exif else 0)
     chunks = [(name, bytes([flags]) + body[1:] if name == b"VP8X" else body) for name, body in chunks]
     return _as_riff([*chunks, *([(b"EXIF", exif)] if exif else [])])
 
@@ -172,15 +182,24 @@ def _heic(data: bytes, notes: bytes) -> bytes | None:
     done = bytearray(data)
     if exif:
         fresh = notes.removeprefix(b"Exif\0\0") or b"II*\0\x08\0\0\0\0\0\0\0\0\0"  # a directory without entries
-        if data.count(exif) == 0 or len(fresh) > len(exif):
+        places = list(_places(data, exif))
+        if not places or len(fresh) > len(exif):
             return None
-        at = data.find(exif)
-        while at >= 0:
+        for at in places:
             done[at:at + len(exif)] = fresh.ljust(len(exif), b"\0")
-            at = data.find(exif, at + len(exif))
     for found in _XMP.finditer(data):
         done[found.start():found.end()] = b" " * (found.end() - found.start())
     return bytes(done)
+
+
+def _places(data: bytes, exif: bytes) -> Iterator[int]:
+    """Where these notes lie in the file. The decoder that read them says that the picture is upright: that one value may differ."""
+    at = data.find(exif[:8])
+    while at >= 0:
+        there = data[at:at + len(exif)]
+        if len(there) == len(exif) and sum(one != other for one, other in zip(there, exif, strict=True)) <= 4:
+            yield at
+        at = data.find(exif[:8], at + 1)
 
 
 _WAYS: dict[Kind, Callable[[bytes, bytes], bytes | None]] = {Kind.JPEG: _jpeg, Kind.PNG: _png, Kind.WEBP: _webp, Kind.HEIC: _heic}

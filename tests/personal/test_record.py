@@ -40,7 +40,8 @@ def asker(app: Flask) -> int:
             owner = factories.customer(OTHER[0], phone=OTHER[1], email=OTHER[2])
             alone = factories.order(customer=who)
             order.owner_id = owner.id
-            session().add(ConditionNote(order_id=order.id, zone="top", note=f"{OTHER[0]} will fetch it, {OTHER[1]}", at=NOW, by_name="Ines"))
+            fetched = f"{OTHER[0]} will fetch it, {OTHER[1]}"
+            session().add(ConditionNote(order_id=order.id, zone="top", note=fetched, at=NOW, by_name="Ines"))
             strange = factories.order(customer=factories.customer("Nils Aro", phone="555 4711", email="nils@aro.example"),
                                       amp=factories.amp(serial="STRANGE-1"))
             session().add(ConditionNote(order_id=strange.id, zone="top", note="a stranger’s scratch", at=NOW, by_name="Ines"))

@@ -72,8 +72,9 @@ def test_xmp_and_a_second_picture_behind_the_first_go() -> None:
 
 def test_progressive_jpeg_with_restarts_is_walked_through() -> None:
     out = io.BytesIO()
-    pixels(photo_bytes()).resize((400, 300)).save(out, "JPEG", progressive=True, exif=Image.open(io.BytesIO(photo_bytes(gps=True))).info["exif"],
-                                                  restart_marker_blocks=4)
+    with Image.open(io.BytesIO(photo_bytes(gps=True))) as told:
+        large = pixels(photo_bytes()).resize((400, 300))
+        large.save(out, "JPEG", progressive=True, exif=told.info["exif"], restart_marker_blocks=4)
     after = without_location(out.getvalue())
     assert ImageChops.difference(pixels(out.getvalue()), pixels(after)).getbbox() is None and not is_located(after)
 

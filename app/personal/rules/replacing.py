@@ -106,7 +106,7 @@ def _number(text: str) -> str:
         forms = [spaced(digits), rf"(?:\+|00)\d{{1,3}}{_BETWEEN}(?:0{_BETWEEN})?{spaced(digits[1:])}"]
     else:
         forms = [spaced(digits)]
-    return rf"(?<![\d+])(?:{'|'.join(forms)})(?!\d)"
+    return rf"(?<![\d+])\(?(?:{'|'.join(forms)})(?!\d)"
 
 
 def words_of(facts: Iterable[Mapping[str, Any]]) -> Words:

@@ -22,8 +22,8 @@ _SIGNED = Source("what you signed", "to prove what was agreed")
 _INCIDENT = Source("what was reported to the shop about an injury or a danger", "for the safety of people and the duty to report")
 _KNOWN: dict[str, Source] = {
     **dict.fromkeys(("customer", "repair_order"), _TO_REACH),
-    **dict.fromkeys(("complaint", "condition_note", "accessory", "accessory_count", "accessory_return", "first_look", "amp", "photo",
-                     "photo_pin", "old_parts", "demonstration"),
+    **dict.fromkeys(("complaint", "condition_note", "accessory", "accessory_count", "accessory_return", "first_look", "amp",
+                     "photo", "photo_pin", "old_parts", "demonstration"),
                     Source(_COUNTER, "to return to you what you left, as you left it, repaired")),
     **dict.fromkeys(("authority", "quote", "quote_line", "quote_issued_line", "quote_authorisation", "quote_decision", "settlement",
                      "time_entry", "task", "hours_call", "intake_agreement", "part"), _MONEY),
