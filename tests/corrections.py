@@ -99,6 +99,7 @@ from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.personal import make as forgotten
+from tests.photos.make import photo_bytes
 from tests.quote import make as quotes
 from tests.reassembly.test_way_back import how_tested
 from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
@@ -125,9 +126,11 @@ def people_who_want_to_be_forgotten() -> None:
     """Their record is given to them, they are erased, a paper's time is over, and a photo's place is taken out."""
     with transaction():
         who, order = forgotten.with_traces()
-        customer_id, order_id = who.id, order.id
+        located = story.picture(order, "rear", data=photo_bytes(gps=True))
+        session().flush()
+        customer_id, order_id, located_id = who.id, order.id, located.id
     for kind in (Kind.RECEIPT, Kind.REPORT):
-        made = make(session().get_one(RepairOrder, order_id), paper(session().get_one(RepairOrder, order_id), kind), now=NOW)
+        made = make(session().get_one(RepairOrder, order_id), paper(session().get_one(RepairOrder, order_id), kind), now=NOW, as_page=True)
         with transaction() as current:
             documents.issue(current.get_one(RepairOrder, order_id), made, **WHEN)
     with transaction() as current:
@@ -137,8 +140,7 @@ def people_who_want_to_be_forgotten() -> None:
         personal.erase(who, personal.Wish("they asked for it", ("Nailmaker", "Osric")), **WHEN)
         kept = current.scalars(sa.select(KeptPaper)).one()
         personal.end_keeping(kept, by=BY, now=NOW + timedelta(days=3700))
-        photo = current.scalars(sa.select(Photo).where(Photo.order_id == order_id)).first()
-        assert photo is not None
+        photo = current.get_one(Photo, located_id)
         photos.replace_original(photo, locations.clean([photo])[0].sha256, **WHEN)
     removal.work_off(NOW)
 

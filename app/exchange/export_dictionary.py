@@ -31,13 +31,12 @@ def tables(given: Iterable[sa.Table]) -> str:
 
 
 def _one(table: sa.Table) -> str:
-    lines = [f"tables/{table.name}.csv: {meaning_of(table)}"]
+    lines = [f"tables/{table.name}.csv: {_of_model(table)}"]
     lines += [f"  {column.name}: {of_column(column)}" for column in table.columns]
     return "\n".join(lines) + "\n"
 
 
-def meaning_of(table: sa.Table) -> str:
-    """What its records are, in a sentence."""
+def _of_model(table: sa.Table) -> str:
     for mapper in Base.registry.mappers:
         if mapper.local_table.name == table.name:  # type: ignore[attr-defined]
             return " ".join((mapper.class_.__doc__ or "").split("\n\n")[0].split())

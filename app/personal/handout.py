@@ -21,13 +21,12 @@ from app.documents.rules import file_name
 from app.errors import RuleBroken
 from app.exchange import cells
 from app.exchange.export import shown
-from app.exchange.export_dictionary import meaning_of
 from app.journal.models import JournalEntry
 from app.kernel.local_forms import moment
 from app.orders.models import RepairOrder
 from app.personal import papers, scope
 from app.personal.rules.replacing import Replacer, Words, words_of
-from app.personal.rules.sources import Source, source_of
+from app.personal.rules.sources import Source, called, source_of
 from app.photos.models import Photo
 from app.photos.store import the_store
 from app.records.models import Customer
@@ -108,17 +107,11 @@ def sent(whole: Whole) -> Iterator[bytes]:
 
 def index(whole: Whole) -> list[Line]:
     """What is in it, in the order of the house."""
-    found = [Line(_called(name), len(rows), f"tables/{name}.csv", source_of(name)) for name, rows in whole.tables.items() if rows]
+    found = [Line(called(name), len(rows), f"tables/{name}.csv", source_of(name)) for name, rows in whole.tables.items() if rows]
     for folder, what in (("photos", "Photos of your amps, as they were taken"), ("papers", "Papers that were issued")):
         if number := sum(name.startswith(folder) for name in whole.files):
             found.append(Line(what, number, f"{folder}/", source_of("photo" if folder == "photos" else "issued_document")))
     return found
-
-
-def _called(name: str) -> str:
-    if name == "history":
-        return "Who in the shop recorded or changed what, and when"
-    return meaning_of(Base.metadata.tables[name])
 
 
 def _rows(name: str, keys: set[int]) -> Iterator[Row]:

@@ -48,6 +48,7 @@ def hand_out(customer: Customer, *, by: Actor, now: datetime) -> None:
     """The customer's whole record is given to them: that it was is kept."""
     if customer.erased_at is not None:
         raise RuleBroken("This person was erased: there is nothing of theirs to give out.")
+    customer.record_given_at = now
     record(Event.CUSTOMER_EXPORTED, customer, by=by, now=now, reason="the whole record, for the person")
 
 

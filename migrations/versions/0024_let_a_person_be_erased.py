@@ -57,6 +57,7 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_kept_paper_erasure_id'), ['erasure_id'], unique=False)
 
     with op.batch_alter_table('customer', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('record_given_at', app.db.UtcTime(), nullable=True))
         batch_op.add_column(sa.Column('erased_at', app.db.UtcTime(), nullable=True))
 
     with op.batch_alter_table('journal_entry', schema=None) as batch_op:

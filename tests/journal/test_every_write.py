@@ -47,6 +47,7 @@ WITHOUT_ENTRY = {
     "findings.service.bake_holds.name_what_waits": "keys for words; the act that made the name is entered",
     "measuring.service.points.ensure_usual_points": "what is shipped with the program, before the shop has said anything",
     "reassembly.service.steps.see_plan": "which plan the page showed; the step that was done by it is entered",
+    "photos.removal.list_file": "part of an erasure and of a cleaned photo, which are entered; so is the removal that follows",
     "removals.service.record.tie_what_waits": "keys for words; the act that made the name is entered",
 }
 

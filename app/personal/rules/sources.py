@@ -34,6 +34,24 @@ _KNOWN: dict[str, Source] = {
     "history": Source("written by the program with every change", "so that no record can be changed unseen"),
 }
 
+# What a reader calls the records of a table, where its own name does not say it.
+_CALLED = {
+    "customer": "Your name and how you are reached", "amp": "Your amps, as they are marked", "repair_order": "Your repairs",
+    "photo": "Photos: place, caption, when", "authority": "What you agreed to spend", "terms_acceptance": "Terms that you signed",
+    "complaint": "What you said is wrong", "condition_note": "How the amp looked as it came in",
+    "accessory": "What came with the amp", "order_move": "Stages of a repair",
+    "collection_notice": "Notices to collect", "return_signature": "Your signature at the return",
+    "declined_work": "Work that you declined", "quote_authorisation": "Your answers to quotes", "settlement": "What you paid",
+    "issued_document": "Papers that were issued: kind, revision, when", "made_safe": "Discharges of before",
+    "chassis_opening": "When the amp was opened", "incident": "Incidents", "incident_entry": "What was told about incidents",
+    "history": "Who in the shop recorded or changed what, and when",
+}
+
+
+def called(table: str) -> str:
+    """What a reader calls a table's records."""
+    return _CALLED.get(table, f"Records of the kind “{table.replace('_', ' ')}”")
+
 
 def source_of(table: str) -> Source:
     """Of a table's records; those of the bench where nothing else is known."""
