@@ -130,7 +130,8 @@ def people_who_want_to_be_forgotten() -> None:
         session().flush()
         customer_id, order_id, located_id = who.id, order.id, located.id
     for kind in (Kind.RECEIPT, Kind.REPORT):
-        made = make(session().get_one(RepairOrder, order_id), paper(session().get_one(RepairOrder, order_id), kind), now=NOW, as_page=True)
+        order = session().get_one(RepairOrder, order_id)
+        made = make(order, paper(order, kind), now=NOW, as_page=True)
         with transaction() as current:
             documents.issue(current.get_one(RepairOrder, order_id), made, **WHEN)
     with transaction() as current:

@@ -43,6 +43,7 @@ class Verified:
     older: str = ""
     head: str = ""  # what was said of the head that was asked about
     tidied: bool = False
+    erased: int = 0  # journal entries from which a person was erased
 
     @property
     def summary(self) -> str:
@@ -52,6 +53,9 @@ class Verified:
         if self.orphans:
             beside = f" {counted(len(self.orphans), 'file')} that no record names (an upload was interrupted): " + (
                 "put aside, in the folder put-aside." if self.tidied else "--tidy puts aside what is so.")
+        if self.erased:
+            beside += (f" {counted(self.erased, 'journal entry', 'journal entries')} had a person erased: the chain holds over them, "
+                       "what they said before is gone.")
         return f"{self.older}{self.head}Checked {looked}: {found}.{beside}"
 
 
@@ -94,9 +98,11 @@ def verify(head: str = "") -> Verified:
     counted_so: list[int] = []
     look("the journal", lambda: _noted(counted_so, _counts()))
     entries, rows = counted_so or (0, 0)
+    erased: list[int] = []
+    look("the journal", lambda: _noted(erased, journal.erased_entries()))
     readable = not any(one.startswith("the list of files") for one in troubles)
     orphans = tuple(sorted(there - {sha256 for sha256, _ in named})) if readable else ()
-    return Verified(tuple(troubles), entries, rows, len(there), orphans, older, said)
+    return Verified(tuple(troubles), entries, rows, len(there), orphans, older, said, erased=len(erased))
 
 
 def tidy(orphans: Iterable[str]) -> None:

@@ -88,6 +88,7 @@ def test_the_person_is_found_nowhere_and_everything_fits(leaver: int, context: F
     session().rollback()
     told = verify(head)
     assert told.troubles == () and "holds that head" in told.head
+    assert told.erased == len(journal.erased_entries()) > 5 and "had a person erased" in told.summary
     # The chain of before stands as it stood: every hash, and with it every head that a paper prints.
     assert {one.seq: one.hash for one in session().scalars(sa.select(JournalEntry)) if one.seq in before} == before
     kept = session().scalars(sa.select(KeptPaper)).all()
