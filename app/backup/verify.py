@@ -54,8 +54,8 @@ class Verified:
             beside = f" {counted(len(self.orphans), 'file')} that no record names (an upload was interrupted): " + (
                 "put aside, in the folder put-aside." if self.tidied else "--tidy puts aside what is so.")
         if self.erased:
-            beside += (f" {counted(self.erased, 'journal entry', 'journal entries')} had a person erased: the chain holds over them, "
-                       "what they said before is gone.")
+            beside += (f" {counted(self.erased, 'journal entry', 'journal entries')} had a person erased: the chain holds over "
+                       "them, what they said before is gone.")
         return f"{self.older}{self.head}Checked {looked}: {found}.{beside}"
 
 
