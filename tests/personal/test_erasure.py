@@ -27,7 +27,7 @@ from app.intake.models import Acceptance, ConditionNote
 from app.intake.queries import search as found_at_counter
 from app.intake.service import records as records_service
 from app.journal import service as journal
-from app.journal import triggers
+from app.journal import seals, triggers
 from app.journal.events import Event
 from app.journal.models import JournalEntry
 from app.kernel.models import HeldPost
@@ -286,3 +286,20 @@ def test_backup_of_after_holds_nobody(leaver: int, tmp_path: Path) -> None:
     for sha256 in (report.sha256, report.page_sha256):  # the one that the law keeps
         body = body.replace(the_store().get(sha256), b"")
     assert [trace for trace in make.TRACES if trace.encode() in body.lower()] == []
+
+
+def test_in_a_shop_of_before_the_chain_holds_and_the_paper_says_what_stays(context: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    """0.1.0 hashed without a salt."""
+    with monkeypatch.context() as before:
+        before.setattr(journal, "fresh_salt", lambda: "")
+        before.setattr(seals, "fresh_salt", lambda: "")
+        with transaction():
+            who, order = make.with_traces()
+            make.ended(order)
+            customer_id = who.id
+    assert session().scalars(sa.select(JournalEntry.salt).order_by(JournalEntry.seq.desc())).first() == ""
+    erase(customer_id)
+    session().rollback()
+    assert verify().troubles == ()
+    told = session().scalars(sa.select(Erasure)).one().told
+    assert any("before the journal’s hashes had a salt" in one for one in told["beyond"])
