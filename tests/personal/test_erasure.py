@@ -26,8 +26,8 @@ from app.incidents.rules import Harm, Told
 from app.intake.models import Acceptance, ConditionNote
 from app.intake.queries import search as found_at_counter
 from app.intake.service import records as records_service
-from app.journal import service as journal
 from app.journal import seals, triggers
+from app.journal import service as journal
 from app.journal.events import Event
 from app.journal.models import JournalEntry
 from app.kernel.models import HeldPost
