@@ -5,7 +5,7 @@ from alembic import op
 
 import app.db
 
-revision = "0024"
+revision = "0022"
 down_revision = "0021"
 branch_labels = None
 depends_on = None
