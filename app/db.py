@@ -105,8 +105,10 @@ def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
         return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS)
-    engine = sa.create_engine(url, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS},
-                              poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS)
+    name = url.removeprefix("sqlite:///") if url.startswith("sqlite:///") else None
+    # A folder may be called what it likes: its name is no address, in which ? and % would mean something.
+    engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS,
+                              connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine

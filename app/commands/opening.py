@@ -31,11 +31,18 @@ COPIES = ".as-of-now-"  # begins the folder of a copy; the process follows
 def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.Config:
     """The settings of a data folder. Unavailable if it is not there (unless it may be `new`) or cannot be relied on."""
     url = os.environ.get("TAGSTRIP_DATABASE_URL", "")
+    if not url and _is_gone(data / config.DATABASE):
+        config.refuse_lost(data, f"its database ({config.DATABASE}) is {_is_gone(data / config.DATABASE)}")
     if not new:
         refuse_missing(data, sqlite=not url)
     if not url or url.startswith("sqlite"):
         refuse_network(data)
     return config.load(data, secure_cookies=secure)
+
+
+def _is_gone(database: Path) -> str:
+    """A SQLite file without a byte is what remains where one was lost, or where a first start was killed."""
+    return "missing" if not database.exists() else "" if database.stat().st_size else "empty"
 
 
 @contextlib.contextmanager
@@ -93,6 +100,7 @@ def _on(found: config.Config, data: Path, *, older: bool) -> Iterator[Flask]:
         with reading():
             there = schema.revision_of(engine)
         if there is None:
+            config.refuse_lost(data, "its database is empty")
             raise Unavailable(f"{data} holds no shop yet; start one with: ./tagstrip serve --data {data}")
         schema.refuse_newer(there)
         if there != schema.newest() and not older:

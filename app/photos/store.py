@@ -8,10 +8,10 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Protocol
-from urllib.parse import unquote, urlsplit
 
 from flask import current_app
 
+from app.config import photo_folder
 from app.errors import NotFound, Unavailable
 
 
@@ -124,10 +124,7 @@ class FolderStore:
 
 def open_store(url: str) -> FolderStore:
     """The store at this address: a folder (file://…)."""
-    parts = urlsplit(url)
-    if parts.scheme not in ("", "file"):
-        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: photos are kept in a folder. Name it as file:///….")
-    return FolderStore(Path(unquote(parts.path)))
+    return FolderStore(photo_folder(url))
 
 
 def the_store() -> FolderStore:
