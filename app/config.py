@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
 import tempfile
@@ -26,6 +27,7 @@ class Config:
     photo_url: str
     secret_key: str
     secure_cookies: bool = False
+    read_only: bool = False
 
 
 def load(data: Path, *, secure_cookies: bool = False) -> Config:
@@ -64,6 +66,15 @@ def refuse_lost(data: Path, what: str) -> None:
                       f"folder: ./tagstrip restore FILE --data {data}-restored")
 
 
+def is_read_only(data: Path) -> bool:
+    """Whether the folder is there and nothing may be written in it. A disk that is full is another thing."""
+    try:
+        with tempfile.TemporaryFile(dir=data):
+            return False
+    except OSError as wrong:
+        return wrong.errno in (errno.EROFS, errno.EACCES, errno.EPERM)
+
+
 def database_is_there(data: Path) -> None:
     """The first start is over: from now on a missing database is missed."""
     if (data / NEW).exists():
@@ -93,7 +104,10 @@ def driver(url: str) -> str:
 def _key(path: Path) -> str:
     """The signing key of this data folder, made once, readable by its owner only. Unavailable if what lies there is none."""
     if not path.exists():
-        write_whole(path, secrets.token_hex(32))
+        made = secrets.token_hex(32)
+        if is_read_only(path.parent):
+            return made  # for this run
+        write_whole(path, made)
     key = path.read_text(encoding="ascii", errors="replace").strip()
     if len(key) < SHORTEST_KEY:
         wrong = "too short to be a key" if key else "empty"

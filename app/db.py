@@ -24,6 +24,7 @@ from app.errors import Unavailable
 
 WAL_IS_SOUND_FROM = (3, 51, 3)  # before it, two connections at once could lose a WAL reset
 BUSY_SECONDS = 15
+CONNECT_SECONDS = 5  # a PostgreSQL that is away is said to be so, instead of pages that hang
 THREADS = 16  # that answer requests at once; each may need a connection beside that of its session
 # Any fixed numbers: they name, on PostgreSQL, the one writer at a time, the one that starts, and those that use the database.
 _WRITE_LOCK_KEY, _TURN_LOCK_KEY, _USE_LOCK_KEY = 0x7A65, 0x7A66, 0x7A67
@@ -104,11 +105,12 @@ class Versioned:
 def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
-        return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS)
+        return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS,
+                                connect_args={"connect_timeout": CONNECT_SECONDS, "tcp_user_timeout": BUSY_SECONDS * 1000})
     name = url.removeprefix("sqlite:///") if url.startswith("sqlite:///") else None
     # A folder may be called what it likes: its name is no address, in which ? and % would mean something.
-    engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS,
-                              connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
+    engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS,
+                              max_overflow=THREADS, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine

@@ -66,6 +66,7 @@ def _each_time(said: Callable[..., str]) -> Callable[..., str]:
 def _globals() -> dict[str, Any]:
     shop = queries.find()
     return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": blueprints.entries(), "has_errors": False,
+            "read_only": current_app.config["READ_ONLY"],
             "may": May, **page_globals()}
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from app.config import DATABASE
 from app.errors import Unavailable
 
 MOUNTS = Path("/proc/mounts")
@@ -41,5 +40,5 @@ def refuse_missing(data: Path, *, sqlite: bool) -> None:
     start = f"name the shop's folder with --data, or start a new shop with: ./tagstrip serve --data {data}"
     if not data.is_dir():
         raise Unavailable(f"There is no data folder {data}; {start}")
-    if sqlite and not (data / DATABASE).is_file():
+    if sqlite and not (data / "tagstrip.db").is_file():
         raise Unavailable(f"{data} holds no Tagstrip database; {start}")

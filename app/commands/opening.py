@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from flask import Flask
 
 IN_USE = "in-use"
-COPIES = ".as-of-now-"  # begins the folder of a copy; the process follows
+COPIES, READING = ".as-of-now-", "tagstrip-reading-"  # begin the folder of a copy; the process follows
 
 
 def settings(data: Path, *, secure: bool = False, new: bool = False) -> config.Config:
@@ -76,11 +76,31 @@ def _as_of_now(found: config.Config) -> Iterator[config.Config]:
         yield dataclasses.replace(found, database_url=f"sqlite:///{copy}")
 
 
-def _clear_away(data: Path) -> None:
+@contextlib.contextmanager
+def to_read_from(found: config.Config) -> Iterator[config.Config]:
+    """For a folder that can only be read: settings on a copy of its SQLite files, in which signing in can be kept; gone at the end.
+
+    The files are copied and not the database: a journal that a crash left beside it has to be played back first, and cannot be
+    there. Nobody writes them meanwhile: the folder is ours alone. On PostgreSQL the database itself.
+    """
+    found = dataclasses.replace(found, read_only=True)
+    if not found.database_url.startswith("sqlite:///"):
+        yield found
+        return
+    _clear_away(Path(tempfile.gettempdir()), READING)
+    with tempfile.TemporaryDirectory(prefix=f"{READING}{os.getpid()}-") as folder:
+        source = Path(found.database_url.removeprefix("sqlite:///"))
+        for part in ("", "-journal", "-wal"):
+            if source.with_name(source.name + part).exists():
+                shutil.copyfile(source.with_name(source.name + part), Path(folder) / f"{config.DATABASE}{part}")
+        yield dataclasses.replace(found, database_url=f"sqlite:///{Path(folder) / config.DATABASE}")
+
+
+def _clear_away(folder: Path, prefix: str = COPIES) -> None:
     """Copies of commands that were killed."""
-    for left in data.glob(f"{COPIES}*-*"):
+    for left in folder.glob(f"{prefix}*-*"):
         try:
-            os.kill(int(left.name.removeprefix(COPIES).partition("-")[0]), 0)
+            os.kill(int(left.name.removeprefix(prefix).partition("-")[0]), 0)
         except ProcessLookupError:
             shutil.rmtree(left, ignore_errors=True)
         except (PermissionError, ValueError):  # somebody else's, or no copy of ours
@@ -129,13 +149,20 @@ def alone(data: Path) -> Iterator[None]:
     import fcntl
 
     data.mkdir(parents=True, exist_ok=True, mode=0o700)
-    with (data / IN_USE).open("a+", encoding="ascii") as file:
+    read_only = config.is_read_only(data)
+    if read_only and not (data / IN_USE).exists():  # nobody can have written there
+        yield
+        return
+    with (data / IN_USE).open("r" if read_only else "a+", encoding="ascii") as file:
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError:
             file.seek(0)
             raise RuleBroken(f"{data} is in use by process {file.read().strip() or '?'}; "
                              "one Tagstrip at a time may work on it. End that one first.") from None
+        if read_only:
+            yield
+            return
         file.seek(0)
         file.truncate()
         file.write(str(os.getpid()))

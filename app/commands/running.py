@@ -14,11 +14,14 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
+from app import migrate as schema
 from app.access.first_start import console_code
 from app.commands import server
-from app.commands.opening import IN_USE, alone, application, settings
+from app.commands.opening import IN_USE, alone, application, reading, settings, to_read_from
 from app.commands.upgrading import brought_up_to_date
-from app.errors import RuleBroken
+from app.config import is_read_only
+from app.db import opened
+from app.errors import RuleBroken, Unavailable
 from app.photos.store import open_store
 from app.trust import tls
 
@@ -52,6 +55,10 @@ def _search_anew(data: Path) -> str:
 def serve(given: argparse.Namespace) -> None:
     """Serve this data folder until Ctrl-C."""
     server.refuse_taken(given.host, given.port)
+    if is_read_only(given.data):
+        with alone(given.data):
+            _serve_to_read(given, settings(given.data, secure=given.tls))
+        return
     with alone(given.data):
         _serve(given, settings(given.data, secure=given.tls, new=True))
 
@@ -82,21 +89,36 @@ def _serve(given: argparse.Namespace, found: Config) -> None:
         _serve_on(given, found, standing.engine)
 
 
+def _serve_to_read(given: argparse.Namespace, found: Config) -> None:
+    """The folder can only be read: no schema is taken forward there, nothing is swept, and no form saves."""
+    with to_read_from(found) as reads, opened(reads.database_url) as engine, reading():
+        schema.refuse_newer(there := schema.revision_of(engine))
+        if there is None:
+            raise Unavailable(f"{found.data} holds no shop, and it can only be read.")
+        if there != schema.newest() and engine.dialect.name != "sqlite":
+            raise Unavailable(schema.still_older(there, found.data))
+        schema.upgrade(engine)  # of the copy
+        print(f"{found.data} can only be read: everything is shown and printed as it stands, and nothing can be saved.", flush=True)
+        _serve_on(given, reads, engine)
+
+
 def _serve_on(given: argparse.Namespace, found: Config, engine: sa.Engine) -> None:
     names: list[str] = getattr(given, "name", [])
     with engine.connect() as connection:
         somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
     engine.dispose()
-    if not somebody:
+    if not somebody and not found.read_only:
         print(f"First start: open the page and enter this code: {console_code(found.data)}", flush=True)
-    open_store(found.photo_url).sweep()
+    if not found.read_only:
+        open_store(found.photo_url).sweep()
     files = tls.prepare(found.data, given.host, names) if found.secure_cookies else None
     where = "localhost" if given.host in ("0.0.0.0", "::") else given.host  # noqa: S104 - compared, not bound
     page = f"http{'s' if files else ''}://{f'[{where}]' if ':' in where else where}:{given.port}/"
     print(f"Tagstrip is at {page}   (Ctrl-C ends it)", flush=True)
     if files:
         print(f"Set up each device once at {page}trust; the certificate's SHA-256 ends in {tls.short(found.data)}.", flush=True)
-    server.run(found.data, given.host, given.port, files=files, names=names)
+    server.run(found.data, given.host, given.port, files=files, names=names,
+               reads=found.database_url if found.read_only else "")
 
 
 def _open_later(url: str) -> None:
