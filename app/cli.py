@@ -97,6 +97,8 @@ def _running(command: Add) -> None:
     _data(migrate)
     migrate.add_argument("--backup", type=Path, metavar="FILE",
                          help="where to keep the shop as it was (default: before-SCHEMA.tar in the data folder)")
+    migrate.add_argument("--accept-photos", action="store_true",
+                         help="also take this photos folder for the shop's, though the database knows another")
     migrate.add_argument("--search", action="store_true", help="also rebuild the search index from the records")
     user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
                    "user add --name Ines --role technician --data ~/shop",

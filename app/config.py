@@ -48,10 +48,16 @@ def load(data: Path, *, secure_cookies: bool = False) -> Config:
     )
 
 
+def store_is_shared() -> bool:
+    """Whether the owner says that other servers, each with this setting, use the same database and the same photos folder."""
+    return os.environ.get("TAGSTRIP_SHARED_STORE", "").lower() in ("1", "yes", "true", "on")
+
+
 def left_of_a_shop(data: Path) -> list[str]:
     """What lies in the folder that only a shop leaves there, in words; the database itself is not asked about."""
-    found = {"photos or papers": any(photo_folder(_photo_url(data)).glob("??/*")), "a key": (data / KEY).exists(),
-             "held forms": any((data / "held").glob("*")), "https keys": any((data / "tls").glob("*"))}
+    photos = photo_folder(_photo_url(data))
+    found = {"photos or papers": any(photos.glob("??/*")), "a key": (data / KEY).exists(),
+             "held forms": any(photos.with_name("held").glob("*")), "https keys": any((data / "tls").glob("*"))}
     return [words for words, is_there in found.items() if is_there]
 
 

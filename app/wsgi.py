@@ -17,8 +17,9 @@ from flask import Flask
 
 from app import clock, config, create_app
 from app.access.clean_up import once_a_day
-from app.db import say_in_use, transaction
+from app.db import transaction
 from app.trust.addresses import is_ours
+from app.turns import say_in_use
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment

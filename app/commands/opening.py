@@ -20,6 +20,8 @@ from app import migrate as schema
 from app.backup.place import refuse_missing, refuse_network
 from app.db import BUSY_SECONDS
 from app.errors import RuleBroken, Unavailable
+from app.photos import identity
+from app.photos.store import open_store
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -125,6 +127,8 @@ def _on(found: config.Config, data: Path, *, older: bool) -> Iterator[Flask]:
         schema.refuse_newer(there)
         if there != schema.newest() and not older:
             raise Unavailable(schema.still_older(there, data))
+        with reading():
+            identity.refuse_other(engine, open_store(found.photo_url))
         with reading(), app.app_context():
             yield app
     finally:

@@ -15,9 +15,10 @@ from app import migrate as schema
 from app.backup import backup, rows
 from app.commands.opening import reading
 from app.config import Config, database_is_there, refuse_lost
-from app.db import in_turn, in_use, make_engine, unused
+from app.db import make_engine
 from app.errors import RuleBroken, Unavailable
 from app.photos.store import open_store
+from app.turns import in_turn, in_use, unused
 
 
 @dataclass(frozen=True)
