@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from flask import Flask
 
 from app import clock, config, create_app
+from app.access import clock_jumps
 from app.access.clean_up import once_a_day
 from app.db import transaction
 from app.trust.addresses import is_ours
@@ -41,7 +42,9 @@ def make() -> Flask:
         sa.event.listen(engine, "connect", say_in_use)
     if not found.read_only:
         with app.app_context(), transaction() as current:
+            clock_jumps.look_at_start(clock.now())
             once_a_day(current, clock.now())
+        clock_jumps.watch(app)
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)

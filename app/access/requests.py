@@ -6,8 +6,8 @@ from flask import current_app, g, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
+from app.access import clock_jumps, seen
 from app.access import queries as sign_ins
-from app.access import seen
 from app.access.secrets import token_hash
 from app.errors import Unavailable
 from app.kernel.held_forms import hold
@@ -22,6 +22,7 @@ def know_the_person() -> None:
     g.person = g.device = g.sign_in = None
     if request.endpoint in (None, "static", "device.font", "health.healthz"):
         return
+    clock_jumps.look()
     if token := request.cookies.get(SIGN_IN_COOKIE):
         g.sender_id = seen.whose(token_hash(token))
     if secret := request.cookies.get(DEVICE_COOKIE):

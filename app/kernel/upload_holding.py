@@ -23,6 +23,8 @@ from typing import Any
 from flask import current_app
 from werkzeug.datastructures import FileStorage
 
+from app.kernel.clock_watch import in_doubt
+
 KEPT_FOR = timedelta(days=7)
 USED_FOR = timedelta(hours=1)  # what was saved meanwhile is still known to a repeat of the same form
 MEGABYTE = 1024 * 1024
@@ -202,7 +204,7 @@ def _tidy(now: datetime) -> list[Waiting]:
         if folder.name.startswith(NEW) and time.time() - folder.stat().st_mtime < USED_FOR.total_seconds():
             continue  # another server may be writing it; what an interrupted write left goes when it is older
         one = _read(folder) if _NAME.fullmatch(folder.name) else None
-        if one is None or now - one.at > (USED_FOR if one.used else KEPT_FOR):
+        if one is None or (now - one.at > (USED_FOR if one.used else KEPT_FOR) and not in_doubt()):
             shutil.rmtree(folder, ignore_errors=True)
         else:
             standing.append(one)
