@@ -11,6 +11,9 @@ from typing import TYPE_CHECKING
 from app.db import THREADS
 from app.errors import Unavailable
 
+# What runs when it is told to end is finished: a page at once, a paper within pdf.LONGEST_SECONDS. What hangs beyond that is killed.
+ENDING_SECONDS = 70
+
 if TYPE_CHECKING:
     from app.trust.tls import Files
 
@@ -44,5 +47,5 @@ def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequenc
     # Tablets that are ten years old still speak TLS 1.2, and nothing better.
     Granian("app.wsgi:make", address=host, port=port, interface=Interfaces.WSGI, factory=True, workers=1,
             blocking_threads=THREADS, log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
-            workers_kill_timeout=5, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
+            workers_kill_timeout=ENDING_SECONDS, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
             ssl_key=files.key if files else None).serve()
