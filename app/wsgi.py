@@ -19,6 +19,7 @@ from app import clock, config, create_app
 from app.access import clock_jumps
 from app.access.clean_up import once_a_day
 from app.db import transaction
+from app.loaded_at_start import keep
 from app.trust.addresses import is_ours
 from app.turns import say_in_use
 
@@ -37,6 +38,7 @@ def make() -> Flask:
     if reads := os.environ.get("TAGSTRIP_SERVE_READS"):
         found = replace(found, database_url=reads, read_only=True)
     app = create_app(found)
+    keep(app)
     engine = app.extensions["tagstrip_db"].engine
     if engine.dialect.name == "postgresql":
         sa.event.listen(engine, "connect", say_in_use)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from app.db import THREADS
 from app.errors import Unavailable
 
-# What runs when it is told to end is finished: a page at once, a paper within pdf.LONGEST_SECONDS. What hangs beyond that is killed.
+# What runs when it is told to end is finished: a page at once, a paper within pdf.LONGEST_SECONDS. What hangs longer is killed.
 ENDING_SECONDS = 70
 
 if TYPE_CHECKING:
