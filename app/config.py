@@ -135,8 +135,13 @@ def write_whole(path: Path, words: str) -> None:
     except BaseException:
         part.unlink(missing_ok=True)
         raise
-    folder = os.open(path.parent, os.O_RDONLY)
+    sync(path.parent)
+
+
+def sync(path: Path) -> None:
+    """What is written in this file, or the names in this folder, are on the disk when it returns."""
+    handle = os.open(path, os.O_RDONLY)
     try:
-        os.fsync(folder)
+        os.fsync(handle)
     finally:
-        os.close(folder)
+        os.close(handle)

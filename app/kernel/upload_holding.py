@@ -23,6 +23,7 @@ from typing import Any
 from flask import current_app
 from werkzeug.datastructures import FileStorage
 
+from app.config import sync, write_whole
 from app.kernel.clock_watch import in_doubt
 
 KEPT_FOR = timedelta(days=7)
@@ -91,7 +92,9 @@ def put(who: str, path: str, given: Sequence[tuple[str, FileStorage]], now: date
         made = Waiting(secrets.token_urlsafe(24), who, path, now, _write(wanted, folder))
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         _note(made, folder)
+        sync(folder)
         folder.rename(_root() / made.id)
+        sync(_root())
         return made
 
 
@@ -174,6 +177,7 @@ def _write(wanted: Iterable[tuple[HeldFile, FileStorage | None]], folder: Path) 
             try:
                 folder.mkdir(parents=True, exist_ok=True, mode=0o700)
                 upload.save(folder / one.file)
+                sync(folder / one.file)
                 upload.stream.seek(0)
             except OSError:  # a full disk, say: named as not kept
                 one = HeldFile(one.field, one.name, one.media_type, "")
@@ -183,9 +187,7 @@ def _write(wanted: Iterable[tuple[HeldFile, FileStorage | None]], folder: Path) 
 
 def _note(waiting: Waiting, folder: Path) -> None:
     facts = {**asdict(waiting), "at": waiting.at.isoformat()}
-    part = folder / f"{ABOUT}.part"
-    part.write_text(json.dumps(facts))
-    part.replace(folder / ABOUT)
+    write_whole(folder / ABOUT, json.dumps(facts))
 
 
 def _read(folder: Path) -> Waiting | None:

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from flask import current_app
 
-from app.config import photo_folder
+from app.config import photo_folder, sync
 from app.errors import NotFound, Unavailable
 
 
@@ -135,8 +135,4 @@ def the_store() -> FolderStore:
 
 def sync_folder(folder: Path) -> None:
     """The names in this folder are on the disk when it returns."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    sync(folder)
