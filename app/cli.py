@@ -179,7 +179,7 @@ def _loaded(name: str) -> ModuleType:
         if not missing and Path(where[-1]).is_relative_to(Path(__file__).parent):
             raise
         raise RuleBroken(f"A package in .venv is not whole: {wrong.msg} ({where[-1]}). "
-                         "Delete the folder .venv and start again: it is made anew.") from wrong
+                         "Delete the folder .venv and start again: it is made again.") from wrong
 
 
 def _failed(words: str) -> int:

@@ -13,7 +13,8 @@ import pkgutil
 from pathlib import Path
 
 from flask import Flask, Response, request
-from jinja2 import FunctionLoader
+from jinja2 import FileSystemLoader, FunctionLoader
+from werkzeug.wrappers import Response as AnyResponse
 
 from app import electrics, migrate, template_globals
 from app.documents import make, pdf
@@ -39,7 +40,10 @@ def keep(app: Flask) -> None:
 
 
 def _keep_templates(app: Flask) -> None:
-    folder = Path(str(app.jinja_loader.searchpath[0])) if hasattr(app.jinja_loader, "searchpath") else Path()
+    loader = app.jinja_loader
+    if not isinstance(loader, FileSystemLoader):
+        raise RuntimeError("Templates are expected in one folder.")
+    folder = Path(loader.searchpath[0])
     kept = {path.relative_to(folder).as_posix(): (path.read_text(encoding="utf-8"), str(path)) for path in folder.rglob("*.html")}
 
     def found(name: str) -> tuple[str, str, None] | None:
@@ -54,7 +58,7 @@ def _keep_static(app: Flask) -> None:
     kept = {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*.*")}
 
     @public
-    def static(filename: str) -> Response:
+    def static(filename: str) -> AnyResponse:
         if filename not in kept:
             raise NotFound("There is nothing at this address.")
         media_type = mimetypes.guess_type(filename)[0] or "application/octet-stream"
