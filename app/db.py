@@ -150,6 +150,8 @@ class Database:
         self.engine = engine
         self.lock = threading.Lock()
         self.memory: dict[str, Any] = {}
+        # A connection to SQLite that was made while nothing could be written stays so: the next save needs others.
+        self.connect_again = False
 
     def close(self) -> None:
         """Close every connection. The next use opens others."""
@@ -188,6 +190,9 @@ def transaction() -> Iterator[Session]:
     current.rollback()
     where = database()
     with where.lock:
+        if where.connect_again:
+            where.connect_again = False
+            where.close()
         g.db_writing = True
         try:
             connection = current.connection(execution_options={"writing": True})

@@ -125,7 +125,7 @@ def _store_trouble(wrong: SQLAlchemyError) -> tuple[str, int]:
     end_reading()
     words = next((said for sign, said in OF_A_DATABASE.items() if sign in str(told).lower()), AWAY)
     if words == READ_ONLY:
-        database().close()  # a connection that was made while nothing could be written goes on so; new ones look anew
+        database().connect_again = True
     return _page("Not saved" if request.method == "POST" else "Not possible at the moment", words, 503)
 
 
