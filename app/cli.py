@@ -10,8 +10,10 @@ import argparse
 import importlib
 import os
 import sys
+import traceback
 from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 from typing import NoReturn
 
 from app.errors import RuleBroken
@@ -97,6 +99,8 @@ def _running(command: Add) -> None:
     _data(migrate)
     migrate.add_argument("--backup", type=Path, metavar="FILE",
                          help="where to keep the shop as it was (default: before-SCHEMA.tar in the data folder)")
+    migrate.add_argument("--accept-photos", action="store_true",
+                         help="also take this photos folder for the shop's, though the database knows another")
     migrate.add_argument("--search", action="store_true", help="also rebuild the search index from the records")
     user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
                    "user add --name Ines --role technician --data ~/shop",
@@ -147,7 +151,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command; the exit code."""
     given = parser().parse_args(argv)
     try:
-        module = importlib.import_module(f"app.commands.{WHERE[given.command]}")
+        module = _loaded(f"app.commands.{WHERE[given.command]}")
         run = getattr(module, "import_" if given.command == "import" else given.command)
         code: int = run(given) or 0
         sys.stdout.flush()
@@ -162,6 +166,20 @@ def main(argv: list[str] | None = None) -> int:
         return _failed(f"{place}{wrong.strerror or wrong}")
     except KeyboardInterrupt:
         return 130
+
+
+def _loaded(name: str) -> ModuleType:
+    """The module of a command. RuleBroken if a package that it needs is not whole; what is wrong with our own code is raised."""
+    try:
+        return importlib.import_module(name)
+    except (ImportError, SyntaxError) as wrong:
+        where = [frame.filename for frame in traceback.extract_tb(wrong.__traceback__)]
+        where += [wrong.filename] if isinstance(wrong, SyntaxError) and wrong.filename else []
+        missing = isinstance(wrong, ModuleNotFoundError) and not (wrong.name or "").startswith("app")
+        if not missing and Path(where[-1]).is_relative_to(Path(__file__).parent):
+            raise
+        raise RuleBroken(f"A package in .venv is not whole: {wrong.msg} ({where[-1]}). "
+                         "Delete the folder .venv and start again: it is made again.") from wrong
 
 
 def _failed(words: str) -> int:

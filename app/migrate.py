@@ -135,6 +135,6 @@ def _config() -> Config:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     return config

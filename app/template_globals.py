@@ -18,6 +18,7 @@ from app.access.rules import May
 from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
 from app.kernel import local_forms, money
+from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
@@ -43,7 +44,7 @@ def install(app: Flask) -> None:
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
-                                 is_drawn=is_drawn, names_not_matched=names_not_matched,
+                                 is_drawn=is_drawn, names_not_matched=names_not_matched, clock_in_doubt=in_doubt,
                                  my_timer=my_timer, say_hours=say_hours,
                                  model_history=model_queries.model_history, model_history_of=model_queries.history_of,
                                  work_proposals=model_queries.work_proposals,
@@ -66,6 +67,7 @@ def _each_time(said: Callable[..., str]) -> Callable[..., str]:
 def _globals() -> dict[str, Any]:
     shop = queries.find()
     return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": blueprints.entries(), "has_errors": False,
+            "read_only": current_app.config["READ_ONLY"],
             "may": May, **page_globals()}
 
 

@@ -10,6 +10,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
+from app.access import clock_jumps
 from app.access import queries as people
 from app.access import service as access
 from app.access.models import Device, Person, SignIn
@@ -51,6 +52,7 @@ from app.journal.service import Actor
 from app.kept import service as kept
 from app.kept.queries import uses_of
 from app.kept.rules import Purpose
+from app.kernel.clock_watch import Jump
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
@@ -162,6 +164,10 @@ def the_house() -> None:
     access.set_pin(person, "739154", **WHEN)
     assert access.try_pin(person, "000000", device, now=NOW) and access.try_pin(person, "739154", device, now=NOW) is None
     assert access.try_password(person, "not this one at all", device, now=NOW)
+    clock_jumps.look_at_start(NOW)
+    clock_jumps.note(Jump(NOW, LATER["now"]), now=NOW)
+    session().flush()
+    clock_jumps.confirm(**WHEN)
     opened, _ = access.open_sign_in(person, device, agent="a tablet", now=NOW)
     access.end_sign_in(opened, by=access.actor(person, device, "a tablet"), now=NOW)
     access.open_sign_in(person, device, agent="a tablet", now=NOW)

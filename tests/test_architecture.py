@@ -19,7 +19,8 @@ PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)
 # The only top files that may gather from every room, because gathering is what they are for.
-GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py"}
+GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py",
+             "loaded_at_start.py"}
 PURE_FILES = ("rules", "stages", "lugs", "wording", "money", "strength", "unbroken", "typed", "local_forms", "place", "spec",
               "insulation", "stacks", "spaces", "opening_hours")
 OUTSIDE_PURE = {"flask", "sqlalchemy", "wtforms", "werkzeug", "weasyprint", "PIL"}

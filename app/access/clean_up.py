@@ -14,6 +14,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from app.access.models import SignIn
 from app.db import Base
+from app.kernel.clock_watch import in_doubt
 from app.kernel.models import HeldPost, OnceKey
 from app.kernel.upload_holding import KEPT_FOR
 
@@ -50,7 +51,12 @@ def clean_up(current: Session, now: datetime) -> int:
 
 
 def once_a_day(current: Session, now: datetime) -> None:
-    """The same, if this process has not done it today. Inside a transaction that writes anyway."""
+    """The same, if this process has not done it today. Inside a transaction that writes anyway.
+
+    Nothing while the clock is in doubt: one that is ahead would have everything go.
+    """
+    if in_doubt():
+        return
     if current_app.extensions.get(_DONE) != now.date():
         clean_up(current, now)
         current_app.extensions[_DONE] = now.date()

@@ -55,6 +55,7 @@ def _build(path: Path, manifest: form.Manifest, aside: Path) -> None:
             _fill(engine, archive, manifest)
         if not schema.upgrade(engine):
             schema.describe_for_search(engine)
+    config.database_is_there(aside)
 
 
 def _fill(engine: sa.Engine, archive: tarfile.TarFile, manifest: form.Manifest) -> None:

@@ -11,6 +11,8 @@ class Event(StrEnum):
     SHOP_OPENED = "shop:opened"
     RECORDS_SEALED = "records:sealed"
     SHOP_CHANGED = "shop:changed"
+    CLOCK_JUMPED = "clock:jumped"
+    CLOCK_CONFIRMED = "clock:confirmed"
     PERSON_ADDED = "person:added"
     PERSON_CHANGED = "person:changed"
     PERSON_PASSWORD_SET = "person:password_set"  # noqa: S105 - the name of an event

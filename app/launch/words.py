@@ -35,7 +35,7 @@ COMMANDS = {
         ("test", "test tests/electrics -k bias"),
     ),
     "migrate": Command(
-        "[--data DIR] [--backup FILE]",
+        "[--data DIR] [--backup FILE] [--accept-photos]",
         "Update the database for this version, after a backup that was read back.",
         ("migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar"),
     ),

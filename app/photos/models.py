@@ -137,3 +137,15 @@ class Pin(Base):
         """The id of the record that it opens."""
         found: int = getattr(self, f"{self.table}_id")
         return found
+
+
+class PhotoStore(Base):
+    """The folder that this database's files lie in, by its id. One row at most; none before the first start."""
+
+    __tablename__ = "photo_store"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str]
+    known_since: Mapped[datetime]
+
+    __table_args__ = (sa.CheckConstraint("id = 1", name="only_one"), sa.CheckConstraint("length(key) = 32", name="whole"))

@@ -8,10 +8,10 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Protocol
-from urllib.parse import unquote, urlsplit
 
 from flask import current_app
 
+from app.config import photo_folder, sync
 from app.errors import NotFound, Unavailable
 
 
@@ -130,10 +130,7 @@ class FolderStore:
 
 def open_store(url: str) -> FolderStore:
     """The store at this address: a folder (file://…)."""
-    parts = urlsplit(url)
-    if parts.scheme not in ("", "file"):
-        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: photos are kept in a folder. Name it as file:///….")
-    return FolderStore(Path(unquote(parts.path)))
+    return FolderStore(photo_folder(url))
 
 
 def the_store() -> FolderStore:
@@ -144,8 +141,4 @@ def the_store() -> FolderStore:
 
 def sync_folder(folder: Path) -> None:
     """The names in this folder are on the disk when it returns."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    sync(folder)

@@ -66,6 +66,7 @@ class ShopForm(House):
     strip_location = BooleanField("Take the location out of original photos as they are added")
 
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
+    confirmed_zone = HiddenField()  # the time zone as it was shown again, when it changes
 
     def process(self, formdata: Any = None, *args: Any, **kwargs: Any) -> None:
         """Amounts are read in the currency that stands on the same page, not in the one that the shop had."""
@@ -108,7 +109,7 @@ class ShopForm(House):
 
     def settings(self) -> dict[str, Any]:
         """The columns to keep."""
-        found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed")}
+        found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed", "confirmed_zone")}
         found["closed_days"] = found["closed_days"] or ""
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
 

@@ -19,6 +19,8 @@ from tests.whole_shop import WholeShop, opened
 
 # What no life of a shop calls, and why. A name that is called after all, or is gone, fails.
 NOT_CALLED = {
+    "access.clock_jumps.look": "with every request of a server; what it finds, note enters",
+    "access.clock_jumps.watch": "called once by the server",
     "parts.places.offered": "words for a page",
     "photos.pins.register": "called by a room while it is imported",
     "photos.pins.kinds": "asked by a page",
