@@ -72,6 +72,12 @@ def _port(typed: str) -> int:
     return int(typed)
 
 
+def _count(typed: str) -> int:
+    if not typed.isdecimal() or not 1 <= int(typed) <= 10_000:
+        raise argparse.ArgumentTypeError(f"{typed!r} is no number of backups; give a number from 1 to 10000")
+    return int(typed)
+
+
 def _sizes(typed: str) -> list[int]:
     sizes = typed.split(",")
     if not all(one.isdecimal() and 1 <= int(one) <= 1_000_000 for one in sizes):
@@ -116,9 +122,14 @@ def _keeping(command: Add) -> None:
                      "verify --data ~/shop", "verify --data ~/shop --head 3f9c0a1b")
     _data(verify)
     verify.add_argument("--head", default="", metavar="HEX", help="the journal's hash as a paper prints it: is it still there?")
+    verify.add_argument("--anchor", type=Path, metavar="FILE",
+                        help="hold the journal against this file, best on another disk, and add a line of this run to it")
     verify.add_argument("--tidy", action="store_true", help="also put aside files that no record names (end the server first)")
-    backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
-    backup.add_argument("file", type=Path, metavar="FILE")
+    backup = command("backup", "Write everything into one file, and read it back.", "backup shop-2026-11-25.tar --data ~/shop",
+                     "backup /media/usb/shop --keep 30 --data ~/shop")
+    backup.add_argument("file", type=Path, metavar="FILE", help="the file to write; in a folder, one named by date and time")
+    backup.add_argument("--keep", type=_count, default=0, metavar="N",
+                        help="in that folder keep the newest N good backups, and remove older ones that were read back")
     _data(backup)
     restore = command("restore", "Make a data folder from a backup file.",
                       "restore shop-2026-11-25.tar --data ~/shop-again")
@@ -166,6 +177,12 @@ def main(argv: list[str] | None = None) -> int:
         return _failed(f"{place}{wrong.strerror or wrong}")
     except KeyboardInterrupt:
         return 130
+    except Exception as wrong:  # only the database's errors have words of their own; every other is a fault of the program
+        from app.commands.troubles import in_words
+
+        if (words := in_words(wrong)) is None:
+            raise
+        return _failed(words)
 
 
 def _loaded(name: str) -> ModuleType:

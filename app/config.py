@@ -100,10 +100,13 @@ def _photo_url(data: Path) -> str:
 
 
 def driver(url: str) -> str:
-    """The address as SQLAlchemy wants it. People write postgresql://; the driver that is installed is psycopg."""
+    """The address as SQLAlchemy wants it: people write postgresql://, the driver is psycopg. Unavailable for another kind."""
     for plain in ("postgresql://", "postgres://"):
         if url.startswith(plain):
             return "postgresql+psycopg://" + url[len(plain):]
+    if not url.startswith(("sqlite:", "postgresql+psycopg:")):
+        raise Unavailable("TAGSTRIP_DATABASE_URL is no address of a database that Tagstrip works with. "
+                          "Name it as postgresql://user@host/name")
     return url
 
 

@@ -101,7 +101,7 @@ def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
         return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS,
-                                connect_args={"connect_timeout": CONNECT_SECONDS, "tcp_user_timeout": BUSY_SECONDS * 1000})
+                                connect_args={"connect_timeout": CONNECT_SECONDS, "tcp_user_timeout": round(BUSY_SECONDS * 1000)})
     name = url.removeprefix("sqlite:///") if url.startswith("sqlite:///") else None
     # A folder may be called what it likes: its name is no address, in which ? and % would mean something.
     engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS,

@@ -15,6 +15,7 @@ from jinja2.runtime import Context
 
 from app import blueprints, clock
 from app.access.rules import May
+from app.backup.remembered import of_this_shop as last_backup
 from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
 from app.kernel import local_forms, money
@@ -44,7 +45,8 @@ def install(app: Flask) -> None:
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
-                                 is_drawn=is_drawn, names_not_matched=names_not_matched, clock_in_doubt=in_doubt,
+                                  is_drawn=is_drawn, names_not_matched=names_not_matched, clock_in_doubt=in_doubt,
+                                  last_backup=last_backup,
                                  my_timer=my_timer, say_hours=say_hours,
                                  model_history=model_queries.model_history, model_history_of=model_queries.history_of,
                                  work_proposals=model_queries.work_proposals,

@@ -32,7 +32,7 @@ from tests.served import tablet as touch_device
 from tests.whole_shop import WholeShop, play_it
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
-KEY = "a key for tests only"
+KEY = "a key for tests only, and long enough to be one"
 ROOM = 2_000_000_000  # bytes; a run takes about a tenth of it
 
 

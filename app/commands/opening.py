@@ -8,16 +8,18 @@ import os
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import SQLAlchemyError
 
 from app import config, create_app
 from app import migrate as schema
 from app.backup.place import refuse_missing, refuse_network
+from app.commands.troubles import USELESS, in_words
 from app.db import BUSY_SECONDS
 from app.errors import RuleBroken, Unavailable
 from app.photos import identity
@@ -71,7 +73,7 @@ def _as_of_now(found: config.Config) -> Iterator[config.Config]:
         source = found.database_url.removeprefix("sqlite:///")
         try:
             with closing(sqlite3.connect(source, timeout=BUSY_SECONDS)) as there, closing(sqlite3.connect(copy)) as here:
-                there.backup(here)
+                there.backup(here, progress=_patience())
         except (sqlite3.Error, UnicodeDecodeError):  # it cannot be copied as a database: it is looked at where it lies
             yield found
             return
@@ -96,6 +98,17 @@ def to_read_from(found: config.Config) -> Iterator[config.Config]:
             if source.with_name(source.name + part).exists():
                 shutil.copyfile(source.with_name(source.name + part), Path(folder) / f"{config.DATABASE}{part}")
         yield dataclasses.replace(found, database_url=f"sqlite:///{Path(folder) / config.DATABASE}")
+
+
+def _patience() -> Callable[[int, int, int], None]:
+    """Of itself the copying of a database waits for ever while another program holds it."""
+    until = time.monotonic() + BUSY_SECONDS
+
+    def step(status: int, _left: int, _all: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > until:
+            raise sqlite3.OperationalError("database is locked")
+
+    return step
 
 
 def _clear_away(folder: Path, prefix: str = COPIES) -> None:
@@ -140,11 +153,8 @@ def reading() -> Iterator[None]:
     """Unavailable, in a line, if the database does not answer or is none."""
     try:
         yield
-    except DatabaseError as wrong:
-        said = str(wrong.orig or wrong).splitlines()[0]
-        raise Unavailable(f"The database cannot be used: {said}.") from wrong
-    except UnicodeDecodeError as wrong:  # what SQLite says of a damaged file holds a piece of it
-        raise Unavailable("The database cannot be used: it is damaged, and holds text that is none.") from wrong
+    except (SQLAlchemyError, UnicodeDecodeError) as wrong:
+        raise Unavailable(in_words(wrong) or USELESS) from wrong
 
 
 @contextlib.contextmanager

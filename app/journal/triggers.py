@@ -34,11 +34,17 @@ _ALL = {
     "postgresql": "SELECT t.tgname, c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
                   "JOIN pg_proc p ON p.oid = t.tgfoid WHERE p.proname = 'tagstrip_refuse' AND pg_table_is_visible(c.oid)",
 }
+_OTHERS = {
+    "sqlite": "SELECT name, tbl_name AS tbl FROM sqlite_master WHERE type = 'trigger'",
+    "postgresql": "SELECT t.tgname AS name, c.relname AS tbl FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+                  "WHERE NOT t.tgisinternal AND pg_table_is_visible(c.oid)",
+}
 # Name, and what it does: on PostgreSQL its table, its verb, and whether it is enabled.
 _STANDING = {
     "sqlite": "SELECT name, sql AS told FROM sqlite_master WHERE type = 'trigger'",
     "postgresql": "SELECT t.tgname AS name, c.relname || ' ' || "
-                  "CASE t.tgtype WHEN 11 THEN 'DELETE' WHEN 19 THEN 'UPDATE' ELSE '' END "
+                  "CASE WHEN t.tgqual IS NOT NULL OR t.tgattr <> '' THEN 'sometimes' "
+                  "WHEN t.tgtype = 11 THEN 'DELETE' WHEN t.tgtype = 19 THEN 'UPDATE' ELSE '' END "
                   "|| ' ' || CAST(t.tgenabled AS text) AS told FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
                   "JOIN pg_proc p ON p.oid = t.tgfoid WHERE p.proname = 'tagstrip_refuse' AND pg_table_is_visible(c.oid)",
 }
@@ -91,6 +97,21 @@ def missing(connection: sa.Connection) -> list[str]:
     there = {row.name: row.told for row in connection.execute(sa.text(_STANDING[connection.dialect.name]))}
     wanted = {_name(verb, table): _told(connection.dialect.name, table, verb) for table, verb in _protected(connection)}
     return sorted(name for name, told in wanted.items() if there.get(name) != told)
+
+
+def strange(connection: sa.Connection) -> list[str]:
+    """What acts on writing and is not Tagstrip's: other triggers, and on PostgreSQL rules and a refusal that was rewritten."""
+    ours = {_name(verb, table) for table, verb in _protected(connection)}
+    found = [f"a trigger {row.name} on {row.tbl}" for row in connection.execute(sa.text(_OTHERS[connection.dialect.name]))
+             if row.name not in ours and not (row.tbl.startswith(DERIVED) and row.name.startswith(DERIVED))]
+    if connection.dialect.name == "postgresql":
+        found += [f"a rule {row.rulename} on {row.tablename}" for row in connection.execute(sa.text(
+            "SELECT rulename, tablename FROM pg_rules WHERE schemaname = current_schema()"))]
+        body = connection.execute(sa.text("SELECT prosrc FROM pg_proc WHERE proname = 'tagstrip_refuse' AND "
+                                          "pg_function_is_visible(oid)")).scalar()
+        if body is not None and body.strip() != _FUNCTION.split("$$")[1].strip():
+            found.append("a function tagstrip_refuse")
+    return sorted(found)
 
 
 def _told(dialect: str, table: str, verb: str) -> str:

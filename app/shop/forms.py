@@ -64,6 +64,7 @@ class ShopForm(House):
 
     customer_years = IntegerField("Keep customers after their last repair for", [NumberRange(1, 40, "Enter years from 1 to 40.")])
     strip_location = BooleanField("Take the location out of original photos as they are added")
+    backup_days = IntegerField("A backup is too old after", [NumberRange(1, 90, "Enter days from 1 to 90.")])
 
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
     confirmed_zone = HiddenField()  # the time zone as it was shown again, when it changes
