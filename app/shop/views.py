@@ -24,7 +24,7 @@ bp = Blueprint("shop", __name__, url_prefix="/shop")
 
 
 @bp.route("", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def settings() -> Response | str:
     shop = the_shop()
     form = read_form(ShopForm, obj=shop)
