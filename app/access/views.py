@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, g, redirect, render_template, request, url_for
+from flask import Blueprint, current_app, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
@@ -93,6 +93,8 @@ def switch() -> Response:
             service.end_sign_in(g.sign_in, by=actor(), now=clock.now())
     answer = redirect(url_for("access.sign_in"), code=303)
     answer.delete_cookie(SIGN_IN_COOKIE)
+    if current_app.config["SECURE_COOKIES"]:  # a browser heeds it over TLS alone; drafts are sealed and stay for their person
+        answer.headers["Clear-Site-Data"] = '"cache"'
     rotate_visit()
     return answer
 

@@ -43,6 +43,16 @@ def csrf_field() -> Markup:
     return Markup('<input type="hidden" name="{}" value="{}">').format(CSRF_FIELD, csrf_token())
 
 
+def draft_key() -> str:
+    """The key to what this person has typed on a device and not yet sent: 256 bits, in hexadecimal digits.
+
+    It stands on the pages of this person alone, so that what lies on a device is of no use to anybody after Switch; the same
+    at the next sign-in, so that nothing that was typed is lost by one that ended.
+    """
+    key: bytes = current_app.config["SECRET_KEY"].encode()
+    return hmac.new(key, f"drafts of person {g.person.id}".encode(), hashlib.sha256).hexdigest()
+
+
 def once_field() -> Markup:
     """The same key again when a form is shown again, so that a repeat is known as one."""
     key = request.form.get(ONCE_FIELD) or secrets.token_hex(16)

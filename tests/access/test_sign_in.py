@@ -145,3 +145,12 @@ def test_no_longer_active_ends_every_sign_in(app: Flask, counter: PageClient, ow
     assert counter.get("/").title.startswith("Sign in")
     with app.app_context():
         assert session().query(SignIn).filter_by(person_id=cast.counter.id, ended_at=None).count() == 0
+
+
+@pytest.mark.parametrize("tls", [True, False])
+def test_switch_has_the_browser_forget_what_it_stored(app: Flask, technician: PageClient, tls: bool) -> None:
+    """W3C Clear Site Data: "cache" and no more; the device stays enrolled, and sealed drafts stay for their person."""
+    fields = technician.get("/").fields("/people/switch")
+    app.config["SECURE_COOKIES"] = tls
+    answer = technician.client.post("/people/switch", data=fields)
+    assert answer.headers.get("Clear-Site-Data") == ('"cache"' if tls else None)
