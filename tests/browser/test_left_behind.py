@@ -16,13 +16,14 @@ from playwright.sync_api import Page, expect
 
 from app.db import transaction
 from tests.findings.make import order_at
-from tests.photos.make import photo, the_order
 from tests.people import Cast
+from tests.photos.make import photo, the_order
 from tests.served import ready, sign_in
 
 pytestmark = pytest.mark.browser
 WORDS = "Came in humming at Wrenfield Street"
 STORED = "JSON.stringify([{...localStorage}, {...sessionStorage}])"
+DRAFT = "localStorage.getItem(Object.keys(localStorage).find(key => key.startsWith('tagstrip-draft:')))"
 # Whether the browser still has an answer of this address, whatever the shop would say now.
 CACHED = "address => fetch(address, {cache: 'only-if-cached', mode: 'same-origin'}).then(answer => answer.status, () => 0)"
 
@@ -78,7 +79,8 @@ def test_a_photo_in_the_browsers_store_is_no_other_persons_to_see(tablet: Page, 
     """Nor is it shown by a script of the page that asks for whatever is stored, however old."""
     open_page(tablet, f"/photos/{photo_id}")
     switch(tablet)
-    told = tablet.evaluate("address => fetch(address, {cache: 'force-cache'}).then(answer => answer.url)", f"/photos/{photo_id}/web")
+    told = tablet.evaluate("address => fetch(address, {cache: 'force-cache'}).then(answer => answer.url)",
+                           f"/photos/{photo_id}/web")
     assert "/people/sign-in" in told
 
 
@@ -102,7 +104,7 @@ def test_no_draft_can_be_read_without_the_sign_in_that_typed_it(tablet: Page, ap
 def test_what_is_stored_is_chacha20_as_a_library_knows_it(tablet: Page, order_id: int) -> None:
     """RFC 8439, 2.4, against the library `cryptography` (its nonce is the counter, little-endian, before the 96 bits)."""
     type_words(tablet, order_id)
-    draft = json.loads(tablet.evaluate("localStorage.getItem(Object.keys(localStorage).find(key => key.startsWith('tagstrip-draft:')))"))
+    draft = json.loads(tablet.evaluate(DRAFT))
     key = bytes.fromhex(tablet.evaluate("document.body.dataset.draftKey"))
     nonce, sealed = (bytes.fromhex(draft[name]) for name in ("nonce", "sealed"))
     assert len(key) == 32 and len(nonce) == 12
@@ -121,8 +123,8 @@ def test_the_cipher_gives_the_example_of_its_standard(tablet: Page) -> None:
             + "future, sunscreen would be it.");
         return [...chacha20(key, nonce, text)].map((one) => one.toString(16).padStart(2, '0')).join('');
     }""")
-    assert told == ("6e2e359a2568f98041ba0728dd0d6981e97e7aec1d4360c20a27afccfd9fae0bf91b65c5524733ab8f593dabcd62b3571639d624e65152ab"
-                    "8f530c359f0861d807ca0dbf500d6a6156a38e088a22b65e52bc514d16ccf806818ce91ab77937365af90bbf74a35be6b40b8eedf2785e42"
+    assert told == ("6e2e359a2568f98041ba0728dd0d6981e97e7aec1d4360c20a27afccfd9fae0bf91b65c5524733ab8f593dabcd62b3571639d624e6515"
+                    "2ab8f530c359f0861d807ca0dbf500d6a6156a38e088a22b65e52bc514d16ccf806818ce91ab77937365af90bbf74a35be6b40b8eedf2785e42"
                     "874d")
 
 
@@ -132,8 +134,7 @@ def test_two_stores_of_the_same_words_share_no_nonce(tablet: Page, order_id: int
         type_words(tablet, order_id)
         tablet.fill("textarea[name=words]", WORDS + "!")
         tablet.locator("textarea[name=words]").blur()
-        seen.add(tablet.evaluate("JSON.parse(localStorage.getItem(Object.keys(localStorage).find(key => "
-                                 "key.startsWith('tagstrip-draft:')))).nonce"))
+        seen.add(json.loads(tablet.evaluate(DRAFT))["nonce"])
     assert len(seen) == 4
 
 
