@@ -26,8 +26,8 @@ _EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
 
 INCOMPLETE = "The photo is incomplete. Take or send it again."
 TOO_MANY_PIXELS = "The photo has more than 64 million pixels. Set the camera to a smaller size."
-TOO_MANY_SCANS = ("The photo is put together in a way that no camera uses, and would take too long to read. Save it again as a plain "
-                  "JPEG.")
+TOO_MANY_SCANS = ("The photo is put together in a way that no camera uses, and would take too long to read. "
+                  "Save it again as a plain JPEG.")
 TOO_MUCH_MEMORY = "The photo needs more memory to read than is allowed. Set the camera to a smaller size, or to JPEG."
 SEVERAL = "The file holds several pictures or moves. Send one still photo."
 

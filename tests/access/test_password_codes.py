@@ -14,6 +14,7 @@ from flask import Flask
 from app.access import service
 from app.access.models import PasswordCode, Person
 from app.access.rules import CODE_LASTS
+from app.cli import main
 from app.db import session, transaction
 from app.errors import BadInput
 from app.journal.models import JournalEntry
@@ -102,3 +103,14 @@ def test_guessing_codes_is_slowed(app: Flask, owner: PageClient, stranger: PageC
             "name": "Ines", "password_code": "ABCD EFGH JKLM", "new_password": NEW}).words
     assert "Too many tries" in stranger.post("/people/set-password", {
         "name": "Ines", "password_code": "ABCD EFGH JKLM", "new_password": NEW}).words
+
+
+def test_an_owner_who_lost_the_password_has_a_code_printed_where_the_data_lies(
+        app: Flask, stranger: PageClient, capsys: pytest.CaptureFixture[str]) -> None:
+    if app.extensions["tagstrip_db"].engine.dialect.name != "sqlite":
+        return  # the command finds the database of the data folder
+    assert main(["user", "code", "--name", "tove", "--data", str(app.config["DATA"])]) == 0
+    code = re.search(r": ([A-Z2-9]{4} [A-Z2-9]{4} [A-Z2-9]{4})\n", capsys.readouterr().out)
+    assert code
+    page = stranger.post("/people/set-password", {"name": "Tove", "password_code": code.group(1), "new_password": NEW})
+    assert "On the bench" in page.words
