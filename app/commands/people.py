@@ -21,7 +21,8 @@ CONSOLE = Actor(None, "the console", "the console")
 def user(given: argparse.Namespace) -> None:
     """Add a person; the password is asked for, or read from standard input when that is no terminal. Or make a password code."""
     if given.what == "code":
-        return _code(given)
+        _code(given)
+        return
     if given.role is None:
         raise BadInput("Enter what the new person is: --role counter, technician or owner.")
     with application(given.data):

@@ -50,7 +50,8 @@ def door(browser: Browser, address: str, app: Flask, cast: Cast, badge: str) -> 
     """An enrolled tablet at which nobody is signed in. Nobody has a PIN: a badge is enough to be asked for one."""
     with app.app_context(), transaction():
         owner = session().get_one(Person, cast.owner.id)
-        _, secret = service.enrol(service.make_enrol_code(owner, by=BY, now=clock.now()), "Bench 1", agent="a tablet", now=clock.now())
+        _, secret = service.enrol(service.make_enrol_code(owner, by=BY, now=clock.now()), "Bench 1", agent="a tablet",
+                                   now=clock.now())
     context = touch_device(browser, address)
     context.add_cookies([{"name": DEVICE_COOKIE, "value": secret, "url": address}])
     complaints: list[str] = []
