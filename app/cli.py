@@ -108,12 +108,13 @@ def _running(command: Add) -> None:
     migrate.add_argument("--accept-photos", action="store_true",
                          help="also take this photos folder for the shop's, though the database knows another")
     migrate.add_argument("--search", action="store_true", help="also rebuild the search index from the records")
-    user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
+    user = command("user", "Add a person who may sign in (the password is asked for, or read from standard input), or make the "
+                   "one-time code with which someone sets a new password.",
                    "user add --name Ines --role technician --data ~/shop",
-                   "user add --name Tove --role owner --data ~/shop < password.txt")
-    user.add_argument("what", choices=["add"])
+                   "user add --name Tove --role owner --data ~/shop < password.txt", "user code --name Tove --data ~/shop")
+    user.add_argument("what", choices=["add", "code"])
     user.add_argument("--name", required=True)
-    user.add_argument("--role", choices=["counter", "technician", "owner"], required=True)
+    user.add_argument("--role", choices=["counter", "technician", "owner"], help="needed with add")
     _data(user)
 
 

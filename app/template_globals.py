@@ -25,7 +25,7 @@ from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.saving import confirmed_keys
-from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
+from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, draft_key, once_field
 from app.kernel.unbroken import unbroken
 from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
@@ -40,7 +40,7 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field, draft_key=draft_key,
                                  once_field=once_field, asset=asset, act=act, linked=linked,
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,

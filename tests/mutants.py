@@ -39,6 +39,18 @@ def _one(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    _one("a PIN opens what asks for the password", "app/access/service.py", "password_at=now if by_password else None",
+         "password_at=now", "tests/access/test_password_first.py", "tests/access/test_pins.py"),
+    _one("a password counts for ever", "app/access/rules.py", "timedelta(0) <= now - given <= PASSWORD_LASTS", "True",
+         "tests/access/test_password_first.py"),
+    _one("a password code opens twice", "app/access/service.py",
+         "by=Actor(person.id, person.name, agent), now=now)\n    _end_codes(person, now)",
+         "by=Actor(person.id, person.name, agent), now=now)", "tests/access/test_password_codes.py"),
+    _one("a withdrawn badge opens", "app/access/service.py",
+         "token_hash(as_typed(secret)),\n                                                    Badge.withdrawn_at.is_(None)))",
+         "token_hash(as_typed(secret))))", "tests/access/test_pins.py"),
+    _one("scans are not counted", "app/photos/picture.py", "if kind is Kind.JPEG and scans_of(data, MOST_SCANS) > MOST_SCANS:",
+         "if False:", "tests/photos/test_picture.py"),
     _one("work that nobody agreed to starts unasked", "app/hours/service/timers.py",
          "if (why := why_asked(order, found, now)) and not allowed_by.strip():",
          "if (why := why_asked(order, found, now)) and False:",

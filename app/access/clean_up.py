@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from flask import current_app
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from app.access.models import SignIn
+from app.access.models import PasswordCode, SignIn
 from app.db import Base
 from app.kernel.clock_watch import in_doubt
 from app.kernel.models import HeldPost, OnceKey
@@ -35,6 +35,7 @@ AGES = (
     Age(HeldPost, HeldPost.at, KEPT_FOR, "as long as a held form is shown to its sender, and its files are kept"),
     Age(OnceKey, OnceKey.at, timedelta(days=30),
         "a page may be sent until the longest sign-in ends, and then wait as a held form; a month is longer than both"),
+    Age(PasswordCode, PasswordCode.made_at, timedelta(days=30), "a code is good for a day, and the journal says who made it"),
     Age(SignIn, sa.func.coalesce(SignIn.ended_at, SignIn.seen_at), timedelta(days=30),
         "an ended sign-in opens nothing; for a month its cookie still says whose held form this is"),
 )

@@ -20,7 +20,8 @@ from app.search.models import is_derived
 # What has no value after its moment is not kept: sign-ins, keys of sent forms, tries that failed.
 # Nor is which folder held the files: that of a restored shop is another.
 # Nor is the search index, which is made anew: app/search.
-NOT_KEPT = frozenset({"alembic_version", "sign_in", "once_key", "held_post", "guesses", "enrol_code", "photo_store"})
+NOT_KEPT = frozenset({"alembic_version", "sign_in", "once_key", "held_post", "guesses", "enrol_code", "photo_store",
+                      "password_code"})
 AT_ONCE = 500  # rows in memory
 
 

@@ -17,6 +17,9 @@ class Event(StrEnum):
     PERSON_CHANGED = "person:changed"
     PERSON_PASSWORD_SET = "person:password_set"  # noqa: S105 - the name of an event
     PERSON_PIN_SET = "person:pin_set"
+    PASSWORD_CODE_MADE = "person:password_code_made"  # noqa: S105 - the name of an event
+    BADGE_MADE = "person:badge_made"
+    BADGE_WITHDRAWN = "person:badge_withdrawn"
     PERSON_SIGNED_IN = "person:signed_in"
     PERSON_SIGNED_OUT = "person:signed_out"
     SIGN_IN_REFUSED = "sign_in:refused"

@@ -16,7 +16,8 @@ from app.errors import Unavailable
 DERIVED = "search_"  # tables that are made from others and can be made anew
 # What has no value after its moment: keys of forms that were sent, sign-ins that ended, tries that failed, codes that were used.
 # And which folder holds the files: that is another in each restored shop.
-MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code", "photo_store"})
+MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code", "photo_store",
+                             "password_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
                            "declined_work", "erasure", "issued_document", "hardware_class", "incident", "incident_entry",
                            "return_signature", "unrepaired_acknowledgement", "supply_list", "supply_capacitor",

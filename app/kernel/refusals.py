@@ -16,9 +16,8 @@ from werkzeug.wrappers import Response
 from app.db import database, end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, Missing, NotAllowed, NotFound, RuleBroken
 from app.kernel.device_choices import page_globals
-from app.kernel.held_forms import NEVER_HELD
 from app.kernel.resubmitted_uploads import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
-from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, UNSEEN_FIELDS
+from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, SECRET_FIELDS, UNSEEN_FIELDS
 
 log = logging.getLogger("tagstrip")
 FULL = "The disk is full, so nothing was saved. Free some space first. What is there can still be read and printed."
@@ -44,7 +43,7 @@ def install(app: Flask) -> None:
 
 def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
     """What was entered, to be sent again from the page that refuses it."""
-    hidden = {*NEVER_HELD, ONCE_FIELD, HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, *leave_out}
+    hidden = {*SECRET_FIELDS, ONCE_FIELD, HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, *leave_out}
     entered = [(name, value) for name, value in request.form.items(multi=True) if name not in hidden]
     return [*entered, (KEPT_FIELD, keep())] if keep() else entered
 
@@ -82,7 +81,7 @@ def _without_database() -> str:
     again = request.method == "POST"
     kept, lost = [], []
     if again:
-        kept = [(name, value) for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
+        kept = [(name, value) for name, value in request.form.items(multi=True) if name not in SECRET_FIELDS]
         kept.append((CSRF_FIELD, request.form.get(CSRF_FIELD, "")))
         try:
             if reference := keep():

@@ -29,7 +29,7 @@ bp = Blueprint("personal", __name__)
 
 
 @bp.route("/customers/<int:customer_id>/record", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def record(customer_id: int) -> AnyResponse | str:
     """What is in a customer's record, and giving it out: that it was given is kept, then the file comes."""
     who = _customer(customer_id)
@@ -41,7 +41,7 @@ def record(customer_id: int) -> AnyResponse | str:
 
 
 @bp.get("/customers/<int:customer_id>/record.zip")
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def record_file(customer_id: int) -> Response:
     """The record as one ZIP, sent as it is written."""
     who = _customer(customer_id)
@@ -53,7 +53,7 @@ def record_file(customer_id: int) -> Response:
 
 
 @bp.route("/customers/<int:customer_id>/erase", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def erase(customer_id: int) -> AnyResponse | str:
     """What an erasure would do, what stands in its way, and doing it."""
     who, now = _customer(customer_id), clock.now()
@@ -92,7 +92,7 @@ def due() -> str:
 
 
 @bp.post("/personal-data/papers/<int:kept_id>/remove")
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def end_keeping(kept_id: int) -> AnyResponse:
     """A paper that was kept after an erasure goes."""
     kept = queries.find_kept(kept_id)

@@ -1,7 +1,7 @@
 """Where a photo was taken, out of an original: the picture stays bit for bit, what was noted beside it goes.
 
 Of the notes only what the picture needs is kept: which way is up, and when it was taken. JPEG (ITU-T T.81 B.1.1.3, markers), PNG
-(chunks), WebP (RFC 9649) are put together anew without the parts that can hold notes; in HEIC (ISO/IEC 23008-12) the notes
+(chunks), WebP (RFC 9649) are put together anew without the parts that can hold notes; in HEIC and AVIF (ISO/IEC 23008-12) the notes
 are overwritten where they lie, since places in the file are counted from its beginning.
 """
 
@@ -12,6 +12,7 @@ import re
 import struct
 import zlib
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from app.errors import BadInput
 from app.photos.kinds import Kind, kind_of
@@ -173,11 +174,11 @@ def _as_riff(chunks: list[tuple[bytes, bytes]]) -> bytes:
     return b"RIFF" + struct.pack("<I", len(body) + 4) + b"WEBP" + body
 
 
-def _heic(data: bytes, notes: bytes) -> bytes | None:
+def _boxes(data: bytes, notes: bytes, kind: Kind) -> bytes | None:
     """Overwritten in place: the notes are as long as before, and the rest of their room is empty."""
     from PIL import Image
 
-    with Image.open(io.BytesIO(data), formats=[Kind.HEIC.opener]) as opened:
+    with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
         exif = bytes(opened.info.get("exif") or b"").removeprefix(b"Exif\0\0")
     done = bytearray(data)
     if exif:
@@ -202,4 +203,6 @@ def _places(data: bytes, exif: bytes) -> Iterator[int]:
         at = data.find(exif[:8], at + 1)
 
 
-_WAYS: dict[Kind, Callable[[bytes, bytes], bytes | None]] = {Kind.JPEG: _jpeg, Kind.PNG: _png, Kind.WEBP: _webp, Kind.HEIC: _heic}
+_WAYS: dict[Kind, Callable[[bytes, bytes], bytes | None]] = {
+    Kind.JPEG: _jpeg, Kind.PNG: _png, Kind.WEBP: _webp,
+    Kind.HEIC: partial(_boxes, kind=Kind.HEIC), Kind.AVIF: partial(_boxes, kind=Kind.AVIF)}

@@ -59,7 +59,8 @@ class Photo(Versioned, Base):
         sa.CheckConstraint("width > 0 AND height > 0", name="has_size"),
         sa.CheckConstraint("length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64",
                            name="hashed"),
-        sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic')", name="media_known"),
+        sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic', 'image/avif')",
+                           name="media_known"),
         sa.CheckConstraint("(struck_at IS NULL) = (struck_reason IS NULL)", name="struck_with_reason"),
         sa.CheckConstraint("place <> ''", name="has_place"),
     )

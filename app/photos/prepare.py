@@ -12,12 +12,11 @@ from werkzeug.datastructures import FileStorage
 
 from app.errors import BadInput, Unavailable
 from app.kernel.resubmitted_uploads import not_taken
+from app.photos.apart import AT_ONCE, read
 from app.photos.location import is_located, without_location
-from app.photos.picture import MOST_BYTES, Picture, read
+from app.photos.picture import MOST_BYTES, Picture
 from app.photos.store import the_store
 from app.shop import queries as shops
-
-AT_ONCE = 2  # full decodes of 12 million pixels side by side; more would cost memory, not save time
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ bp = Blueprint("shop", __name__, url_prefix="/shop")
 
 
 @bp.route("", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def settings() -> Response | str:
     shop = the_shop()
     form = read_form(ShopForm, obj=shop)
@@ -47,7 +47,7 @@ def settings() -> Response | str:
 
 
 @bp.route("/clock", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def clock_page() -> Response | str:
     """Jumps of the machine's clock that wait for the owner's word."""
     if request.method == "POST":

@@ -57,7 +57,8 @@ def shop(tmp_path: Path, sqlite_templates: tuple[Path, Path, Cast]) -> Iterator[
     app = create_app(configure(data, f"sqlite:///{data / 'tagstrip.db'}"))
     with app.app_context(), transaction():
         factories.order(now=clock.now())
-        _, token = access.open_sign_in(session().get_one(Person, sqlite_templates[2].owner.id), None, agent="", now=clock.now())
+        _, token = access.open_sign_in(session().get_one(Person, sqlite_templates[2].owner.id), None, agent="",
+                                        by_password=True, now=clock.now())
     app.extensions["tagstrip_db"].close()
     found = CopiedShop(data, "")
     found.start()

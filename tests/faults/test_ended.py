@@ -59,7 +59,8 @@ def shop(tmp_path: Path, sqlite_templates: tuple[Path, Path, Cast]) -> Iterator[
     found.start()
     with app.app_context(), transaction():
         order_id = factories.order(now=clock.now()).id
-        _, token = access.open_sign_in(session().get_one(Person, sqlite_templates[2].owner.id), None, agent="", now=clock.now())
+        _, token = access.open_sign_in(session().get_one(Person, sqlite_templates[2].owner.id), None, agent="",
+                                        by_password=True, now=clock.now())
     yield found, app, Browser(found, token), order_id
     if found.process is not None and found.process.poll() is None:
         found.kill()

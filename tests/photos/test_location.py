@@ -135,3 +135,11 @@ def test_one_that_cannot_be_cleaned_is_named_and_stops_no_other(app: Flask, owne
     page = owner.post("/personal-data/locations")
     assert f"Photo {photo_id}: The file of this record is not in the store" in page.words and "1 photo not cleaned" in page.words
     assert "Try these again" in page.words
+
+
+def test_an_avif_loses_its_place_or_is_refused_in_words() -> None:
+    """A turned one is refused: its decoder tells the notes otherwise than they lie in the file."""
+    upright = photo_bytes("AVIF", gps=True)
+    assert is_located(upright) and not is_located(without_location(upright))
+    with pytest.raises(BadInput, match="Set the camera to JPEG"):
+        without_location(photo_bytes("AVIF", gps=True, orientation=6))
