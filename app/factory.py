@@ -34,8 +34,8 @@ from app.reassembly.queries import limits
 from app.shop import queries as shop
 
 MEGABYTE = 1024 * 1024
-BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.ask_to_sign_in,
-                  access_requests.check_page_token)
+BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.refuse_to_write,
+                  access_requests.ask_to_sign_in, access_requests.check_page_token)
 
 
 def build(config: Config) -> Flask:
@@ -76,6 +76,6 @@ def build(config: Config) -> Flask:
 def work_on(app: Flask, config: Config) -> None:
     """Point an application at a data folder: its database, its photos, its secrets."""
     app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
-                      SESSION_COOKIE_SECURE=config.secure_cookies)
+                      SESSION_COOKIE_SECURE=config.secure_cookies, READ_ONLY=config.read_only)
     app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
     app.extensions["tagstrip_store"] = open_store(config.photo_url)

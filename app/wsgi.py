@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,9 +16,13 @@ import sqlalchemy as sa
 from flask import Flask
 
 from app import clock, config, create_app
+from app.access import clock_jumps
 from app.access.clean_up import once_a_day
-from app.db import say_in_use, transaction
+from app.db import transaction
+from app.loaded_at_start import keep
+from app.photos import removal
 from app.trust.addresses import is_ours
+from app.turns import say_in_use
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -30,13 +35,21 @@ def make() -> Flask:
     gc.disable()
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
-    app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
-                                 secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
+    found = config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]), secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE")))
+    if reads := os.environ.get("TAGSTRIP_SERVE_READS"):
+        found = replace(found, database_url=reads, read_only=True)
+    app = create_app(found)
+    keep(app)
     engine = app.extensions["tagstrip_db"].engine
     if engine.dialect.name == "postgresql":
         sa.event.listen(engine, "connect", say_in_use)
-    with app.app_context(), transaction() as current:
-        once_a_day(current, clock.now())
+    if not found.read_only:
+        with app.app_context(), transaction() as current:
+            clock_jumps.look_at_start(clock.now())
+            once_a_day(current, clock.now())
+        with app.app_context():
+            removal.work_off(clock.now())  # what an erasure listed and a kill left
+        clock_jumps.watch(app)
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from pathlib import Path
+
+from app.config import write_whole
 
 FILE = "first-start.code"
 
@@ -12,14 +13,9 @@ FILE = "first-start.code"
 def console_code(data: Path) -> str:
     """The code, made once per data folder, readable by its owner only; printed at the console."""
     path = data / FILE
-    try:
-        return path.read_text(encoding="ascii").strip()
-    except FileNotFoundError:
-        code = f"{secrets.randbelow(10**8):08d}"
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding="ascii") as file:
-            file.write(code)
-        return code
+    if not path.exists() or not path.read_text(encoding="ascii").strip():  # empty: its writing was interrupted
+        write_whole(path, f"{secrets.randbelow(10**8):08d}")
+    return path.read_text(encoding="ascii").strip()
 
 
 def code_fits(data: Path, given: str) -> bool:

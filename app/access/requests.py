@@ -6,18 +6,25 @@ from flask import current_app, g, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
+from app.access import clock_jumps, seen
 from app.access import queries as sign_ins
-from app.access import seen
+from app.access.secrets import token_hash
+from app.errors import Unavailable
 from app.kernel.held_forms import hold
 from app.kernel.needs import needs
 from app.kernel.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, csrf_fits
+
+NO_RECORD = frozenset({None, "access.sign_in", "access.by_pin", "access.switch", "device.theme"})  # what these do is no record
 
 
 def know_the_person() -> None:
     """Who signed in, on which device: `g.person`, `g.sign_in`, `g.device`."""
     g.person = g.device = g.sign_in = None
-    if request.endpoint in (None, "static", "device.font"):
+    if request.endpoint in (None, "static", "device.font", "health.healthz"):
         return
+    clock_jumps.look()
+    if token := request.cookies.get(SIGN_IN_COOKIE):
+        g.sender_id = seen.whose(token_hash(token))
     if secret := request.cookies.get(DEVICE_COOKIE):
         g.device = sign_ins.device_by_secret(secret)
     if token := request.cookies.get(SIGN_IN_COOKIE):
@@ -29,6 +36,12 @@ def know_the_person() -> None:
             return
         g.sign_in, g.person = found, found.person
         seen.note(found, now)
+
+
+def refuse_to_write() -> None:
+    """While the folder can only be read, a form does nothing but sign in and out."""
+    if current_app.config["READ_ONLY"] and request.method not in ("GET", "HEAD", "OPTIONS") and request.endpoint not in NO_RECORD:
+        raise Unavailable("The data folder can only be read, so nothing was saved. Reading and printing still work.")
 
 
 def ask_to_sign_in() -> Response | None:

@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
-import secrets
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 
 from app.access import guessing
-from app.access.models import Device, EnrolCode, Person, SignIn
-from app.access.rules import Role
-from app.access.secrets import hash_secret, new_token, secret_fits, token_hash
+from app.access.models import Badge, Device, EnrolCode, PasswordCode, Person, SignIn
+from app.access.queries import badge_of
+from app.access.rules import CODE_LASTS, Role
+from app.access.secrets import as_typed, hash_secret, new_badge, new_code, new_token, secret_fits, token_hash
 from app.access.strength import password_trouble, pin_trouble
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
+from app.kernel.local_forms import counted
 
 NO_MATCH = "Wrong name or password."
-CODE_LASTS = timedelta(minutes=10)
+NO_CODE = "That name and code do not belong together, or the code is wrong, used or older than a day. Ask the owner for a new one."
+PASSWORD_CODE_LENGTH = 12  # of thirty signs each: 59 bits
+ENROL_CODE_LASTS = timedelta(minutes=10)
 SOMEWHERE = "address unknown"  # a place nobody named
 
 
-def add_person(name: str, role: Role, password: str, *, by: Actor, now: datetime) -> Person:
-    """A new person who may sign in. BadInput if the name is taken or the password too weak."""
+def add_person(name: str, role: Role, password: str | None, *, by: Actor, now: datetime) -> Person:
+    """A new person. BadInput if the name is taken or the password too weak. Without one they set their own, by a one-time code."""
     name = " ".join(name.split())
     if not name:
         raise BadInput("Enter a name.", "name")
     if session().scalar(sa.select(Person.id).where(sa.func.lower(Person.name) == name.lower())):
         raise BadInput(f"There is someone called {name} already; add a surname or an initial.", "name")
-    _refuse_weak(password, name)
-    person = Person(name=name, role=role, password_hash=hash_secret(password), active=True, added_at=now)
+    if password is not None:
+        _refuse_weak(password, name)
+    person = Person(name=name, role=role, password_hash=None if password is None else hash_secret(password), active=True,
+                    added_at=now)
     session().add(person)
     record(Event.PERSON_ADDED, person, by=by, now=now, after={"name": name, "role": role.value})
     return person
@@ -49,12 +54,85 @@ def change_person(person: Person, *, role: Role, active: bool, by: Actor, now: d
 
 
 def set_password(person: Person, password: str, *, by: Actor, now: datetime) -> None:
-    """A new password; every open sign-in of the person ends."""
+    """A new password, chosen by that person; every open sign-in of theirs ends."""
     _refuse_weak(password, person.name)
     person.password_hash = hash_secret(password)
     guessing.forgive(person)
     record(Event.PERSON_PASSWORD_SET, person, by=by, now=now)
     end_all(person, now=now)
+
+
+def make_password_code(person: Person, *, by: Actor, now: datetime) -> str:
+    """A one-time code with which this person sets their own password; ends those before it. Shown once: only its hash is kept."""
+    _end_codes(person, now)
+    code = new_code(PASSWORD_CODE_LENGTH)
+    session().add(PasswordCode(person_id=person.id, code_hash=token_hash(code), made_at=now, made_by_id=by.person_id))
+    record(Event.PASSWORD_CODE_MADE, person, by=by, now=now)
+    return code
+
+
+def password_code_trouble(person: Person | None, code: str, *, now: datetime, place: str) -> str | None:
+    """What to say if this code does not open; None if it does. Wrong ones are counted and slowed as wrong passwords are."""
+    if person is None or not person.active:
+        return NO_CODE
+    if trouble := guessing.password_trouble(person, place, now):
+        return trouble
+    if _open_code(person, code, now) is not None:
+        return None
+    guessing.failed(person, place, "password", now)
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password code")
+    return NO_CODE
+
+
+def use_password_code(person: Person, code: str, password: str, *, agent: str, now: datetime) -> None:
+    """The person sets their own password by their code, which has no use after that. BadInput if it has none now."""
+    if not person.active or _open_code(person, code, now) is None:
+        raise BadInput(NO_CODE, "password_code")
+    set_password(person, password, by=Actor(person.id, person.name, agent), now=now)
+    _end_codes(person, now)
+
+
+def _open_code(person: Person, code: str, now: datetime) -> PasswordCode | None:
+    found = session().scalar(sa.select(PasswordCode).where(
+        PasswordCode.person_id == person.id, PasswordCode.code_hash == token_hash(as_typed(code)), PasswordCode.ended_at.is_(None)))
+    return found if found is not None and timedelta(0) <= now - found.made_at <= CODE_LASTS else None
+
+
+def _end_codes(person: Person, now: datetime) -> None:
+    for one in session().scalars(sa.select(PasswordCode).where(PasswordCode.person_id == person.id,
+                                                               PasswordCode.ended_at.is_(None))):
+        one.ended_at = now
+
+
+def make_badge(person: Person, *, by: Actor, now: datetime) -> str:
+    """A badge that counts as this person's PIN, in place of the one before. Shown once: only its hash is kept."""
+    if not person.active:
+        raise RuleBroken(f"{person.name} may not sign in, so a badge opens nothing.")
+    if (before := badge_of(person)) is not None:
+        before.withdrawn_at = now
+    secret = new_badge()
+    session().add(Badge(person_id=person.id, secret_hash=token_hash(secret), made_at=now, made_by_id=by.person_id))
+    record(Event.BADGE_MADE, person, by=by, now=now)
+    return secret
+
+
+def withdraw_badge(person: Person, *, by: Actor, now: datetime) -> None:
+    """Lost, or not wanted any more: from now on it opens nothing. Sign-ins that it opened end with all of that person's."""
+    found = badge_of(person)
+    if found is None:
+        raise RuleBroken(f"{person.name} has no badge.")
+    found.withdrawn_at = now
+    record(Event.BADGE_WITHDRAWN, person, by=by, now=now)
+    end_all(person, now=now)
+
+
+def whose_badge(secret: str, device: Device | None) -> Person | None:
+    """Who holds the badge with this secret, if they may sign in with it here: on an enrolled device only, as with a PIN."""
+    if device is None:
+        return None
+    found = session().scalar(sa.select(Badge).where(Badge.secret_hash == token_hash(as_typed(secret)),
+                                                    Badge.withdrawn_at.is_(None)))
+    return found.person if found is not None and found.person.active else None
 
 
 def set_pin(person: Person, pin: str, *, by: Actor, now: datetime) -> None:
@@ -74,7 +152,7 @@ def try_password(person: Person | None, password: str, device: Device | None, *,
     if person is None:
         hash_secret(password)  # as slow as for somebody, so that time does not tell who exists
         return NO_MATCH
-    place = _key(device) if device else address
+    place = place_of(device) if device else address
     if trouble := guessing.password_trouble(person, place, now):
         return trouble
     if secret_fits(person.password_hash, password):
@@ -91,21 +169,26 @@ def try_pin(person: Person | None, pin: str, device: Device | None, *, now: date
         return "This device is not enrolled. Sign in with the password."
     if person is None or person.pin_hash is None:
         return "No PIN is set for this name yet. Sign in with the password."
-    if guessing.pin_is_off(person, _key(device)):
-        return f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
+    if trouble := guessing.pin_trouble(person, place_of(device), now):
+        return trouble
     if secret_fits(person.pin_hash, pin):
-        guessing.pin_fitted(person, _key(device))
+        guessing.pin_fitted(person, place_of(device))
         return None
-    guessing.failed(person, _key(device), "pin", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
-    return "That is not the PIN."
+    guessing.failed(person, place_of(device), "pin", now)
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place_of(device)), now=now, reason="wrong PIN")
+    session().flush()
+    left = guessing.pin_tries_left(person, place_of(device))
+    if left:
+        return f"That is not the PIN. {counted(left, 'more try', 'more tries')} on this device before a wait."
+    return f"That is not the PIN. {guessing.pin_trouble(person, place_of(device), now)}"
 
 
-def open_sign_in(person: Person, device: Device | None, *, agent: str, now: datetime) -> tuple[SignIn, str]:
-    """Begin a sign-in; returns it with the token that the cookie carries."""
+def open_sign_in(person: Person, device: Device | None, *, agent: str, by_password: bool,
+                 now: datetime) -> tuple[SignIn, str]:
+    """Begin a sign-in; returns it with the token that the cookie carries. A PIN or a badge proves no password."""
     token = new_token()
     opened = SignIn(token_hash=token_hash(token), person=person, device=device, agent=agent[:200],
-                    started_at=now, seen_at=now, proved_at=now)
+                    started_at=now, seen_at=now, password_at=now if by_password else None)
     session().add(opened)
     record(Event.PERSON_SIGNED_IN, person, by=actor(person, device, agent), now=now)
     return opened, token
@@ -126,7 +209,7 @@ def end_all(person: Person, *, now: datetime) -> None:
 
 def make_enrol_code(owner: Person, *, by: Actor, now: datetime) -> str:
     """A one-time code, good for ten minutes; shown once."""
-    code = "".join(secrets.choice("ABCDEFGHJKLMNPQRTUVWXYZ2346789") for _ in range(8))
+    code = new_code(8)
     enrol_code = EnrolCode(code_hash=token_hash(code), made_at=now, made_by_id=owner.id)
     session().add(enrol_code)
     return code
@@ -134,14 +217,18 @@ def make_enrol_code(owner: Person, *, by: Actor, now: datetime) -> str:
 
 def enrol(code: str, name: str, *, agent: str, now: datetime) -> tuple[Device, str]:
     """Make this browser an enrolled device; returns it with the secret its cookie carries."""
-    wanted = token_hash(code.strip().upper().replace(" ", "").replace("-", ""))
+    wanted = token_hash(as_typed(code))
     found = session().scalar(sa.select(EnrolCode).where(EnrolCode.code_hash == wanted, EnrolCode.used_at.is_(None)))
-    if found is None or not timedelta(0) <= now - found.made_at <= CODE_LASTS:
+    if found is None or not timedelta(0) <= now - found.made_at <= ENROL_CODE_LASTS:
         raise BadInput("That code is wrong or has expired. Ask the owner for a new one under People; it is good for ten "
                        "minutes.", "code")
+    name = " ".join(name.split())
+    if session().scalar(sa.select(Device.id).where(sa.func.lower(Device.name) == name.lower(), Device.revoked_at.is_(None))):
+        raise BadInput(f"There is a device called {name} already. Give this one another name, or have the owner revoke the other.",
+                       "name")
     found.used_at = now
     secret = new_token()
-    device = Device(name=name.strip(), secret_hash=token_hash(secret), enrolled_at=now, enrolled_by_id=found.made_by_id)
+    device = Device(name=name, secret_hash=token_hash(secret), enrolled_at=now, enrolled_by_id=found.made_by_id)
     session().add(device)
     record(Event.DEVICE_ENROLLED, device, by=Actor(found.made_by_id, "with the owner's code", agent), now=now,
            after={"name": device.name})
@@ -170,6 +257,7 @@ def _other_owner(person: Person) -> bool:
                                                        Person.id != person.id).limit(1)) is not None
 
 
-def _key(device: Device) -> str:
+def place_of(device: Device) -> str:
+    """The place that tries on this device are counted by."""
     return f"device {device.id}"
 

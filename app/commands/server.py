@@ -11,6 +11,9 @@ from typing import TYPE_CHECKING
 from app.db import THREADS
 from app.errors import Unavailable
 
+# What runs when it is told to end is finished: a page at once, a paper within pdf.LONGEST_SECONDS. What hangs longer is killed.
+ENDING_SECONDS = 70
+
 if TYPE_CHECKING:
     from app.trust.tls import Files
 
@@ -28,17 +31,21 @@ def refuse_taken(host: str, port: int) -> None:
                           "Choose another with --port or --host.") from wrong
 
 
-def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequence[str]) -> None:
-    """Serve until a signal says stop. One worker process owns the data folder; it ends with this one."""
+def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequence[str], reads: str = "") -> None:
+    """Serve until a signal says stop. One worker process owns the data folder; it ends with this one.
+
+    `reads` is the database of a folder that can only be read.
+    """
     from granian import Granian
     from granian.constants import Interfaces, SSLProtocols
     from granian.log import LogLevels
 
     os.environ["TAGSTRIP_SERVE_DATA"] = str(data)
     os.environ["TAGSTRIP_SERVE_SECURE"] = "1" if files else ""
+    os.environ["TAGSTRIP_SERVE_READS"] = reads
     os.environ["TAGSTRIP_SERVE_NAMES"] = " ".join([host, *names])
     # Tablets that are ten years old still speak TLS 1.2, and nothing better.
     Granian("app.wsgi:make", address=host, port=port, interface=Interfaces.WSGI, factory=True, workers=1,
             blocking_threads=THREADS, log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
-            workers_kill_timeout=5, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
+            workers_kill_timeout=ENDING_SECONDS, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
             ssl_key=files.key if files else None).serve()

@@ -19,10 +19,8 @@ from app.kernel import upload_holding as shelf
 from app.kernel.form_fields import NO_SIGN
 from app.kernel.models import HeldPost
 from app.kernel.origin import address
-from app.kernel.tokens import CSRF_FIELD
+from app.kernel.tokens import SECRET_FIELDS
 from app.kernel.upload_holding import KEPT_FOR, HeldFile
-
-NEVER_HELD = frozenset({CSRF_FIELD, "password", "new_password", "now_password", "pin", "new_pin"})
 
 
 def hold(person_id: int | None) -> str:
@@ -32,7 +30,7 @@ def hold(person_id: int | None) -> str:
     kept = shelf.put(who, request.path, given, now)
     if lost := [one.name for one in kept.files if not one.file]:
         flash(f"Not kept, there was no room for it: {', '.join(lost)}. Pick it again once you have signed in.", "refused")
-    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
+    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in SECRET_FIELDS]
     files = [vars(one) for one in kept.files]
     with transaction() as current:
         current.execute(sa.delete(HeldPost).where(HeldPost.id.not_in(shelf.standing_ids())))

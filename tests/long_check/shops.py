@@ -62,7 +62,8 @@ def small(data: Path, url: str, *, people: int, orders: int) -> Small:
         for number in range(people):
             person = accounts.add_person(f"Bench {number}", Role.TECHNICIAN, f"forty plain words {number}", by=BY, now=now)
             session().flush()
-            tokens.append(accounts.open_sign_in(session().get_one(Person, person.id), None, agent="a browser", now=now)[1])
+            tokens.append(accounts.open_sign_in(session().get_one(Person, person.id), None, agent="a browser", now=now,
+                                                  by_password=True)[1])
         assert all(session().get(RepairOrder, one) for one in found)
     let_go(app)
     return Small(config, tuple(found), tuple(tokens))
