@@ -22,7 +22,7 @@ from app.shop import service as shop_service
 from tests import factories, postgres
 from tests.people import BY, hire
 
-KEY = "a key for this check only"
+KEY = "a key for this check only, and long enough to be one"
 
 
 @dataclass(frozen=True)
