@@ -40,14 +40,20 @@ from app.findings.rules.signs import Sign
 from app.findings.rules.waste import Material
 from app.findings.service import catalogue, outcome, special, waste
 from app.findings.service import findings as findings_service
+from app.handover.service import come_back as come_back_service
 from app.hours.service import calls, kinds, timers
 from app.hours.service import tasks as hours_tasks
 from app.incidents import service as incidents
 from app.incidents.rules import Harm
 from app.incidents.rules import Told as ToldOf
+from app.intake.come_back_rules import Judgement, Payer, Verdict
 from app.intake.queries import sheets as counter_sheets
 from app.intake.rules import Danger, Looked, Zone
-from app.intake.service import checking_in, danger, sheets, signing
+from app.intake.service import checking_in, danger, merging, sheets, signing
+from app.intake.service import come_back as judging
+from app.intake.service import records as counter_records
+from app.intake.service import terms as counter_terms
+from app.intake.terms import for_jurisdiction
 from app.journal.service import Actor
 from app.kept import service as kept
 from app.kept.queries import uses_of
@@ -62,7 +68,7 @@ from app.measuring.service import instruments, points, readings
 from app.orders import authority, chassis, power
 from app.orders import service as orders
 from app.orders.models import Channel, RepairOrder
-from app.orders.stages import Stage
+from app.orders.stages import End, Stage
 from app.parts import service as parts
 from app.parts.rules import RatedAgain, Settle
 from app.personal import locations
@@ -115,7 +121,8 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_hours,
-                the_counter, a_quote, a_strip_down, its_photos, its_drawings, its_boards, what_is_lost, a_way_back,
+                the_counter, the_counter_puts_right,
+                a_quote, a_strip_down, its_photos, its_drawings, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
                 names_of_an_older_version):
@@ -180,6 +187,29 @@ def the_house() -> None:
     assert not session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))).all()
     access.change_person(person, role=Role.COUNTER, active=False, **WHEN)
     access.revoke(device, **WHEN)
+
+
+def the_counter_puts_right() -> None:
+    """Records merged, an order void, a come-back judged twice, terms of the shop's own and the shipped ones again."""
+    who, double = factories.customer("Ada Lowe"), factories.customer("A. Lowe", phone="0491 570 110")
+    what, plate = factories.amp(serial="CC-1"), factories.amp(serial="CC 1")
+    session().flush()
+    counter_records.note_also(who, "ada@lowe.example", **WHEN)
+    orders.void(factories.order(customer=double, amp=plate), "checked in twice", **WHEN)
+    merging.merge_amps(what, plate, "one plate", **WHEN)
+    merging.merge_customers(who, double, "one voice", **WHEN)
+    first = factories.order(customer=who, amp=what)
+    first.ended_as, first.ended_at = End.REPAIRED, NOW
+    session().flush()
+    again = come_back_service.come_back(first, "the same hum", None, the_shop(), **WHEN)
+    session().flush()
+    judging.judge(again, Judgement(Verdict.UNRELATED, Payer.CUSTOMER, True, "a new valve is broken"), **WHEN)
+    sheets.offer(again, sheets.Offer(8500, True, 9000), **WHEN)
+    judging.judge(again, Judgement(Verdict.OUR_WORK, Payer.SHOP, True, "the socket was left loose"), **WHEN)
+    shipped = for_jurisdiction(the_shop().jurisdiction)
+    own = counter_terms.Edition((("Care", "We look after it."),), NOW.date(), "the Act, by the owner")
+    counter_terms.write_edition(shipped, own, today=NOW.date(), **WHEN)
+    counter_terms.use_shipped(shipped, today=NOW.date(), **WHEN)
 
 
 def the_house_changes() -> None:

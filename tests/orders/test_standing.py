@@ -248,7 +248,7 @@ class Lives(RuleBasedStateMachine):
 @pytest.mark.timeout(600)
 def test_over_random_lives_what_is_stored_is_what_the_gates_say(app: Flask, engine_name: str, watch: Watch) -> None:
     Lives.watch, Lives.came_to_pass = watch, {}
-    lives, length = (10, 12) if engine_name == "sqlite" else (2, 6)
+    lives, length = (12, 12) if engine_name == "sqlite" else (2, 6)
     with app.app_context():
         with transaction():
             steps.equip()
