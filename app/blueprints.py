@@ -46,7 +46,8 @@ from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
-                                drawings, discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
+                                drawings, discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts,
+                                reassembly,
                                 measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
                                 documents, personal, history, bench, sources, sums, search)
 

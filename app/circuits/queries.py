@@ -22,7 +22,7 @@ from app.records.rules import alike
 from app.request_cache import cached_until_write
 
 
-def _whole() -> sa.Select[tuple[AmpSheet]]:
+def _whole() -> sa.Select[AmpSheet]:
     return sa.select(AmpSheet).options(selectinload(AmpSheet.blocks).selectinload(SheetBlock.values),
                                        selectinload(AmpSheet.printed))
 

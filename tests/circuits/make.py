@@ -40,16 +40,19 @@ PUSH_PULL: tuple[tuple[Kind, str, dict[str, Value]], ...] = (
     (Kind.WINDING, "bias winding", {"fed_by": "mains", "volt": 50, "ohm": 30}),
     (Kind.BIAS, "bias", {"fed_by": "bias winding", "layout": "pot to chassis below the range resistor", "series_ohm": 470,
                          "farad": 50e-6, "range_ohm": 15e3, "pot_ohm": 50e3, "set_v": -38}),
-    (Kind.STAGE, "V1a", {"fed_by": "HT4", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR, "grid_ohm": 1e6,
+    (Kind.STAGE, "V1a", {"fed_by": "HT4", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
+                         "grid_ohm": 1e6,
                          "anode_ohm": Given(100e3, reference="R6"), "cathode_ohm": 1500, "cathode_farad": 25e-6}),
     (Kind.STAGE, "V1b", {"fed_by": "HT4", "arrangement": COMMON_CATHODE, "valve": "12AX7", "signal_from": "V1a",
-                         "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 1e6, "anode_ohm": 100e3, "cathode_ohm": 820}),
+                         "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 1e6, "anode_ohm": 100e3,
+                         "cathode_ohm": 820}),
     (Kind.STAGE, "V2a", {"fed_by": "HT4", "arrangement": FOLLOWER, "valve": "12AX7", "signal_from": "V1b", "coupling": DIRECTLY,
                          "cathode_ohm": 100e3}),
     (Kind.SPLITTER, "V3", {"fed_by": "HT3", "arrangement": LONG_TAIL, "valve": "12AX7", "signal_from": "V2a",
                            "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 1e6, "anode_ohm": 82e3,
                            "anode_2_ohm": 100e3, "cathode_ohm": 470, "tail_ohm": 10e3}),
-    (Kind.OUTPUT, "V4 V5", {"fed_by": "HT1", "screens_from": "HT2", "valve": "6L6GC", "count": "2", "bias": FIXED, "bias_from": "bias",
+    (Kind.OUTPUT, "V4 V5", {"fed_by": "HT1", "screens_from": "HT2", "valve": "6L6GC", "count": "2", "bias": FIXED,
+                            "bias_from": "bias",
                             "signal_from": "V3", "coupling_farad": 100e-9, "grid_ohm": 220e3, "screen_ohm": 470, "cathode_ohm": 1,
                             "winding_ohm": 52, "winding_2_ohm": 55, "load_ohm": 5600, "speaker_ohm": 8}),
     (Kind.FEEDBACK, "feedback", {"fed_by": "V4 V5", "into": "V3", "ohm": 47e3, "shunt_ohm": 4700}),
@@ -63,7 +66,8 @@ CATHODE_BIASED: tuple[tuple[Kind, str, dict[str, Value]], ...] = (
     (Kind.RESERVOIR, "HT1", {"fed_by": "diodes", "farad": 100e-6}),
     (Kind.DROPPER, "HT2", {"fed_by": "HT1", "ohm": 1000, "farad": 47e-6}),
     (Kind.DROPPER, "HT3", {"fed_by": "HT2", "ohm": 22e3, "farad": 22e-6}),
-    (Kind.STAGE, "V1a", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR, "grid_ohm": 1e6,
+    (Kind.STAGE, "V1a", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
+                         "grid_ohm": 1e6,
                          "anode_ohm": 220e3, "cathode_ohm": 2200, "cathode_farad": 22e-6}),
     (Kind.SPLITTER, "V1b", {"fed_by": "HT3", "arrangement": CATHODYNE, "valve": "12AX7", "signal_from": "V1a", "coupling": DIRECTLY,
                             "anode_ohm": 56e3, "cathode_ohm": 1500, "tail_ohm": 56e3}),
@@ -85,7 +89,8 @@ def given(value: Value) -> Given:
 
 def sheet(rows: tuple[tuple[Kind, str, dict[str, Value]], ...] = PUSH_PULL, *, whole: bool = True) -> Sheet:
     """The sheet as a frozen value."""
-    return Sheet(tuple(Block(kind, name, tuple((field.name, given(said[field.name])) for field in FIELDS[kind] if field.name in said))
+    return Sheet(tuple(Block(kind, name, tuple((field.name,
+                                                given(said[field.name])) for field in FIELDS[kind] if field.name in said))
                        for kind, name, said in rows), whole)
 
 
@@ -93,12 +98,14 @@ def changed(here: Sheet, block: str, field: str, value: Value) -> Sheet:
     """The same sheet with one value otherwise."""
     found = here.block(block)
     assert found is not None and not found.of(field).empty
-    return Sheet(tuple(one.with_given(field, given(value)) if one.name == block else one for one in here.blocks), here.whole)
+    return Sheet(tuple(one.with_given(field, given(value)) if one.name == block else one for one in here.blocks),
+                 here.whole)
 
 
 def without(here: Sheet, block: str, field: str = "") -> Sheet:
     """The same sheet without a block, or without one of its values."""
-    return Sheet(tuple(one if one.name != block else Block(one.kind, one.name, tuple(pair for pair in one.given if pair[0] != field))
+    return Sheet(tuple(one if one.name != block else Block(one.kind, one.name,
+                                                           tuple(pair for pair in one.given if pair[0] != field))
                        for one in here.blocks if one.name != block or field), here.whole)
 
 

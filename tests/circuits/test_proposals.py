@@ -14,7 +14,8 @@ from app.circuits.rules.work import work
 from tests.circuits import make
 
 WHOLE = make.sheet()
-READ = ("HT1", "HT2", "HT3", "HT4", "V1a anode", "V1a cathode", "V1b anode", "V1b cathode", "V2a cathode", "V3 anode 1", "V3 anode 2",
+READ = ("HT1", "HT2", "HT3", "HT4", "V1a anode", "V1a cathode", "V1b anode", "V1b cathode", "V2a cathode", "V3 anode 1",
+        "V3 anode 2",
         "V3 tail", "V4 anode", "V4 grid", "V4 screen", "V5 grid", "V5 screen", "V4 cathode", "V5 cathode")
 
 
@@ -22,11 +23,13 @@ def readings(here: Sheet, nodes: tuple[str, ...] = READ, seed: int = 5) -> tuple
     """What a meter of 0.5 % would show of an amp as that sheet has it."""
     rng = np.random.default_rng(seed)
     found = {one.node.name: one.now.value for one in work(here, 246.0).expected}
-    return tuple((node, found[node] * (1 + 0.0025 * float(rng.normal())), abs(found[node]) * 0.005) for node in nodes if node in found)
+    return tuple((node, found[node] * (1 + 0.0025 * float(rng.normal())),
+                  abs(found[node]) * 0.005) for node in nodes if node in found)
 
 
 @pytest.mark.parametrize(("block", "field", "value", "words"), [
-    ("V1a", "anode_ohm", 270e3, "R6, V1a anode resistor: drifted to about 2"), ("V1b", "cathode_ohm", 2700, "V1b cathode resistor: drifted"),
+    ("V1a", "anode_ohm", 270e3, "R6, V1a anode resistor: drifted to about 2"), ("V1b", "cathode_ohm", 2700,
+                                                                                "V1b cathode resistor: drifted"),
     ("V3", "tail_ohm", 22e3, "V3 tail"), ("HT4", "ohm", 33e3, "HT4 resistor: drifted"),
     ("bias", "set_v", -24, "bias: what it is set to: about -2")])
 def test_a_planted_drift_is_among_the_first_three(block: str, field: str, value: float, words: str) -> None:
@@ -41,7 +44,7 @@ def test_a_planted_drift_is_among_the_first_three(block: str, field: str, value:
 def test_a_coupling_capacitor_that_leaks_shows_at_the_grid_it_feeds() -> None:
     """A leak of 5 MΩ from V3's anode: the grid of V4 then stands 11 V too high, by hand 290 V times 220 k over 5.2 M."""
     here = work(WHOLE, 246.0)
-    said = dict((one.node.name, one.now.value) for one in here.expected)
+    said = {one.node.name: one.now.value for one in here.expected}
     volts = {**{node: said[node] for node in ("HT1", "V3 anode 1", "V4 screen", "V5 grid")}, "V4 grid": said["V4 grid"] + 11.0}
     found = search(WHOLE, 246.0, tuple((node, volt, abs(volt) * 0.005) for node, volt in volts.items()), failing=("V4 grid",))
     assert any(one.words.startswith("V4 V5 coupling capacitor of V4: leaky, about") for one in found.proposals[:3])

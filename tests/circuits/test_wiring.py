@@ -44,7 +44,8 @@ def test_a_known_supply_lets_a_stage_be_known_without_the_rest() -> None:
 
 
 @pytest.mark.parametrize(("block", "field", "value", "words"), [
-    ("V1a", "valve", "6L6GC", "valve 6L6GC"), ("V1a", "valve", "ZZ99", "valve ZZ99"), ("rectifier", "drop", "12AX7", "is no rectifier"),
+    ("V1a", "valve", "6L6GC", "valve 6L6GC"), ("V1a", "valve", "ZZ99", "valve ZZ99"), ("rectifier", "drop", "12AX7",
+                                                                                       "is no rectifier"),
     ("V1a", "fed_by", "HT9", "there is no block called HT9"), ("V1a", "fed_by", "bias", "bias is a bias supply"),
     ("HT2", "fed_by", "HT4", "its feeds lead back to itself"), ("V2a", "coupling", "through a capacitor", "is not covered"),
     ("V3", "coupling", "directly", "is not covered")])

@@ -28,7 +28,8 @@ def test_the_supply_is_that_of_capacitor_input_at_what_the_sheet_draws() -> None
     found = solved(make.sheet(make.CATHODE_BIASED), None)
     (feed,) = found.made.feeds.values()
     drawn = found.point.amp["HT1 regulation"]
-    supply = capacitor_input(secondary_vrms=250, rectifier="bridge", source_ohm=107, reservoir_farad=100e-6, mains_hz=50, load_a=drawn)
+    supply = capacitor_input(secondary_vrms=250, rectifier="bridge", source_ohm=107, reservoir_farad=100e-6, mains_hz=50,
+                             load_a=drawn)
     assert found.point.volt["HT1"] == pytest.approx(supply.mean_v, rel=5e-4)
     through = [found.point.amp[name] for name in ("HT2.ohm", "HT3.ohm")]
     nodes = filter_chain(supply, [RC(1000, 47e-6, through[0] - through[1]), RC(22e3, 22e-6, through[1])])

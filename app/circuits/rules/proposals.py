@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
 
 from app.circuits.rules.assembled import Assembled, PartOf, regulation_of, source_of
-from app.circuits.rules.blocks import BIAS_LAYOUTS, Kind, Sheet, field_of
+from app.circuits.rules.blocks import BIAS_LAYOUTS, Block, Kind, Sheet, field_of
 from app.circuits.rules.compare import HEAVY
 from app.circuits.rules.supply import supply_faults, volts_with
-from app.circuits.rules.work import GRID_HIGH, GRID_LOW, METER_OHM, Solved, Unsolved, loadings, solved, used
-from app.electrics import ElectricsError, bias_network, show
+from app.circuits.rules.work import GRID_HIGH, GRID_LOW, METER_OHM, Solved, Unsolved, loadings, solved, used, valued
+from app.electrics import BiasRange, ElectricsError, bias_network, show
+
+if TYPE_CHECKING:
+    from app.electrics import Fault
 
 KINDS = ("open", "short", "drifted", "leaky", "weak", "gassy", "shifted")
 _TOLD, _FITS = 6, 2.5
@@ -101,7 +105,7 @@ def _unloaded(found: Solved, node: str, volt: float, loading: float) -> float:
 
 
 def _proposed(found: Solved, sheet: Sheet, volts: dict[str, float], uncertainty: float, taken: dict[str, float]) -> Search:
-    from app.electrics import Fault, propose
+    from app.electrics import propose
 
     made = found.made
     there = {part.name for part in made.circuit.parts}
@@ -121,27 +125,25 @@ def _proposed(found: Solved, sheet: Sheet, volts: dict[str, float], uncertainty:
     return Search(tuple(volts), said, apart)
 
 
-def _before_the_reservoirs(found: Solved, sheet: Sheet) -> Iterator[object]:
+def _before_the_reservoirs(found: Solved, sheet: Sheet) -> Iterator[Fault]:
     """Dried reservoirs and lost halves of rectifiers, each solved with what the amplifier then draws."""
-    from dataclasses import replace
-
     from app.electrics import Fault, solve
 
     for rail, feed in found.made.feeds.items():
         ohm = found.made.circuit.part(regulation_of(rail)).value
         for fault in supply_faults(feed, sheet):
-            drawn = found.point.amp[regulation_of(rail)]
+            drawn, volts = found.point.amp[regulation_of(rail)], 0.0
             for _ in range(3):
-                volts = volts_with(fault.feed, ohm, max(drawn, 1e-6))
-                if volts is None:
+                given = volts_with(fault.feed, ohm, max(drawn, 1e-6))
+                if given is None:
                     break
-                with_it = found.made.circuit.replace(source_of(rail), lambda part, v=volts: replace(part, value=v))
-                drawn = solve(with_it).amp[regulation_of(rail)]
+                volts = given
+                drawn = solve(valued(found.made.circuit, source_of(rail), volts)).amp[regulation_of(rail)]
             else:
-                yield Fault(fault.part, fault.kind, fault.size, {source_of(rail): volts})  # type: ignore[arg-type]
+                yield Fault(fault.part, fault.kind, fault.size, {source_of(rail): volts})
 
 
-def _of_the_bias(made: Assembled, sheet: Sheet) -> Iterator[object]:
+def _of_the_bias(made: Assembled, sheet: Sheet) -> Iterator[Fault]:
     """What a lifted wiper, a drifted range resistor, a dried reservoir or no feed at all make of a set bias."""
     from app.electrics import Fault
 
@@ -151,11 +153,7 @@ def _of_the_bias(made: Assembled, sheet: Sheet) -> Iterator[object]:
         if block.name in made.unknown or winding is None or mains is None:
             continue
 
-        def network(farad: float = 1.0, ranged: float = 1.0, block=block, winding=winding, mains=mains):  # type: ignore[no-untyped-def]
-            return bias_network(tap_vrms=winding.number("volt") * made.factor, mains_hz=mains.number("hz"),
-                                series_ohm=block.number("series_ohm"), reservoir_farad=block.number("farad") * farad,
-                                range_ohm=block.number("range_ohm") * ranged, pot_ohm=block.number("pot_ohm"), load_ohm=_OPEN_OHM,
-                                layout=BIAS_LAYOUTS[block.word("layout")])
+        network = partial(_network, block, winding.number("volt") * made.factor, mains.number("hz"))
         usual, source, name = network(), source_of(block.name), block.name
         set_v = abs(block.number("set_v")) * made.factor
         yield Fault(f"{name}.pot_ohm", "open", None, {source: abs(usual.wiper_open_v)})
@@ -164,6 +162,13 @@ def _of_the_bias(made: Assembled, sheet: Sheet) -> Iterator[object]:
             yield Fault(f"{name}.range_ohm", "drifted", times, {source: set_v * network(ranged=times).mid_v / usual.mid_v})
         for times in (0.1, 0.02):
             yield Fault(f"{name}.farad", "dried", times, {source: set_v * network(farad=times).mid_v / usual.mid_v})
+
+
+def _network(block: Block, tap_v: float, hz: float, *, farad: float = 1.0, ranged: float = 1.0) -> BiasRange:
+    """The network of a bias supply with its reservoir and its range resistor at so many times their values."""
+    return bias_network(tap_vrms=tap_v, mains_hz=hz, series_ohm=block.number("series_ohm"),
+                        reservoir_farad=block.number("farad") * farad, range_ohm=block.number("range_ohm") * ranged,
+                        pot_ohm=block.number("pot_ohm"), load_ohm=_OPEN_OHM, layout=BIAS_LAYOUTS[block.word("layout")])
 
 
 def part_of(made: Assembled, sheet: Sheet, name: str) -> PartOf:

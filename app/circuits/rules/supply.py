@@ -8,6 +8,7 @@ current are f times what they were (exactly for a resistive source, nearly for a
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from app.circuits.rules.blocks import RECTIFIERS, SILICON, Block, Sheet
 from app.electrics import LC, RC, ElectricsError, Supply, capacitor_input, filter_chain
@@ -109,7 +110,7 @@ class SupplyFault:
     """A fault before the reservoir, as the feed that it leaves."""
 
     part: str
-    kind: str
+    kind: Literal["dried", "open"]
     size: float | None
     feed: Feed
 

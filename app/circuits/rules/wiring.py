@@ -97,8 +97,8 @@ def unknown(sheet: Sheet) -> dict[str, tuple[str, ...]]:
     _spread(sheet, found, beside_rails=True)  # first what does not come by a rail: a bias supply, a stage coupled directly
     lacking = dict(found)
     for one in sheet.of_kind(Kind.RESERVOIR, Kind.DROPPER, Kind.CHOKE):
-        if one.name not in found and (why := _load_unknown(one, sheet, lacking)):
-            found[one.name] = (why,)
+        if one.name not in found and (load := _load_unknown(one, sheet, lacking)):
+            found[one.name] = (load,)
     _spread(sheet, found, beside_rails=False)
     return found
 
@@ -109,8 +109,8 @@ def _spread(sheet: Sheet, found: dict[str, tuple[str, ...]], *, beside_rails: bo
     while changed:
         changed = False
         for one in sheet.blocks:
-            if one.name not in found and (why := _fed_by_unknown(one, sheet, found, beside_rails=beside_rails)):
-                found[one.name] = (why,)
+            if one.name not in found and (hangs := _fed_by_unknown(one, sheet, found, beside_rails=beside_rails)):
+                found[one.name] = (hangs,)
                 changed = True
 
 

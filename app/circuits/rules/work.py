@@ -7,13 +7,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from app.circuits.rules.assemble import ANY_MAINS, READ_MAINS, assemble
 from app.circuits.rules.assembled import GROUND, Assembled, Node, regulation_of, source_of
 from app.circuits.rules.blocks import Kind, Sheet
 from app.circuits.rules.supply import Rail, rails_of
 from app.circuits.rules.wiring import tree_of
-from app.electrics import ElectricsError, Point, heater_voltage, valve
+from app.electrics import ElectricsError, heater_voltage, valve
+
+if TYPE_CHECKING:
+    from app.electrics import Circuit, Point
 
 SAMPLES, SEED = 400, 1
 METER_OHM = 10e6  # the usual input of a digital meter on volts DC: common practice, no source
@@ -94,7 +98,7 @@ def work(sheet: Sheet, mains_v: float | None, meter_ohm: float = METER_OHM) -> W
 
 def solved(sheet: Sheet, mains_v: float | None) -> Solved:
     """The sheet's circuit with what its supplies give; Unsolved in words if there is none."""
-    from app.electrics import solve
+    from app.electrics import Point, solve  # here: a page that shows no sheet must not wait for numpy
 
     made = assemble(sheet, mains_v)
     try:
@@ -130,8 +134,12 @@ def _set_supplies(made: Assembled, point: Point) -> None:
     """Let each source be what its supply is about the current that is drawn."""
     for rail, feed in made.feeds.items():
         volts, ohm = feed.line(_drawn(point, rail))
-        made.circuit = made.circuit.replace(source_of(rail), lambda part, v=volts: replace(part, value=v))
-        made.circuit = made.circuit.replace(regulation_of(rail), lambda part, r=ohm: replace(part, value=r))
+        made.circuit = valued(valued(made.circuit, source_of(rail), volts), regulation_of(rail), ohm)
+
+
+def valued(circuit: Circuit, name: str, value: float) -> Circuit:
+    """The circuit with one part of another value."""
+    return circuit.replace(name, lambda part: replace(part, value=value))
 
 
 def _rails(made: Assembled, sheet: Sheet, point: Point) -> tuple[Rail, ...]:
