@@ -6,8 +6,8 @@ from app.circuits.rules.blocks import (
     CATHODE,
     COMMON_CATHODE,
     DIRECTLY,
+    FOLLOWER,
     LONG_TAIL,
-    RAILS,
     Block,
     Kind,
     Sheet,
@@ -16,12 +16,14 @@ from app.circuits.rules.blocks import (
 from app.circuits.rules.changes import said
 from app.circuits.rules.pen import Pen, Picture
 from app.circuits.rules.stages import valves_of
+from app.circuits.rules.wiring import in_chain
 from app.circuits.rules.work import Worked
 from app.measuring.rules import say
 
 LEFT, FIRST, RAIL_Y, RAIL_PITCH = 20, 470, 50, 54
-STAGE_WIDE, PAIR_WIDE = 190, 300
-_ROOM = {Kind.STAGE: STAGE_WIDE, Kind.SPLITTER: PAIR_WIDE, Kind.OUTPUT: PAIR_WIDE}
+SIDE = 180  # from one side of an output stage to the other
+STAGE_WIDE, PAIR_WIDE = 190, 340
+_ROOM = {Kind.STAGE: STAGE_WIDE, Kind.SPLITTER: PAIR_WIDE, Kind.OUTPUT: PAIR_WIDE + 60}
 
 
 def drawn(sheet: Sheet, worked: Worked) -> Picture:
@@ -34,7 +36,7 @@ class _Drawing:
 
     def __init__(self, sheet: Sheet, worked: Worked) -> None:
         self.sheet, self.worked, self.pen = sheet, worked, Pen()
-        self.rails = _in_chain(sheet)
+        self.rails = in_chain(sheet)
         self.rail_y = {one.name: RAIL_Y + RAIL_PITCH * place for place, one in enumerate(self.rails)}
         self.under = RAIL_Y + RAIL_PITCH * len(self.rails) + 16
         self.stage_x: dict[str, float] = {}
@@ -71,7 +73,7 @@ class _Drawing:
         """Mains, windings and rectifiers, one under another at the left."""
         y = RAIL_Y
         for mains in self.sheet.of_kind(Kind.MAINS):
-            self.pen.say(LEFT, y - 8, f"{mains.name} {self.value(mains, 'tap_v')}", "name")
+            self.pen.say(LEFT, y - 26, f"{mains.name} {self.value(mains, 'tap_v')}", "name")
         for rectifier in self.sheet.of_kind(Kind.RECTIFIER):
             winding = self.sheet.block(rectifier.word("fed_by"))
             top = next((self.rail_y[one.name] for one in self.rails if one.word("fed_by") == rectifier.name), y)
@@ -155,14 +157,18 @@ class _Drawing:
     def _valve(self, name: str, type_name: str, x: float, y: float, *, screen: bool = False) -> None:
         self.pen.line((x, y - 30), (x, y - 24))
         self.pen.valve(x, y, screen=screen)
-        self.pen.say(x + 28, y + 6, name, "name")
-        self.pen.say(x + 28, y + 23, type_name or "?")
+        down = 14 if screen else 0  # below the screen's lead
+        self.pen.say(x + 28, y + 6 + down, name, "name")
+        self.pen.say(x + 28, y + 23 + down, type_name or "?")
 
-    def _cathode(self, block: Block, x: float, y: float, node: str, ohm: str = "cathode_ohm") -> None:
+    def _cathode(self, block: Block, x: float, y: float, node: str) -> None:
         self.pen.line((x, y), (x, y + 24))
         self.pen.dot(x, y + 24)
-        self.pen.say(x + 12, y + 28, self.volts(node), "volt")
-        self.pen.resistor(x, y + 24, y + 98, self.value(block, ohm))
+        out = block.word("arrangement") == FOLLOWER  # its signal leaves to the right
+        self.pen.say(x - 12 if out else x + 12, y + 28, self.volts(node), "volt", "end" if out else "start")
+        if out:
+            self.pen.line((x, y + 24), (x + 10, y + 24))
+        self.pen.resistor(x, y + 24, y + 98, self.value(block, "cathode_ohm"))
         self.pen.chassis(x, y + 98)
         if held := self.value(block, "cathode_farad"):
             self.pen.say(x + 10, y + 88, f"beside {held}")
@@ -212,9 +218,9 @@ class _Drawing:
                 self.pen.dot(x, y)
                 self.pen.resistor(x, y, y + 52, self.value(feedback, "shunt_ohm"), left=True)
                 self.pen.chassis(x, y + 52)
-                self.pen.line((x, y), (x + 60, y))
-                self.pen.across(x + 60, x + 130, y, self.value(feedback, "ohm"))
-                self.pen.say(x + 134, y + 4, f"{feedback.name} {self.volts(feedback.name)}, from {feedback.word('fed_by')}")
+                self.pen.across(x, x + 90, y, self.value(feedback, "ohm"))
+                self.pen.say(x + 10, y + 24, f"{feedback.name} {self.volts(feedback.name)}", "volt")
+                self.pen.say(x + 10, y + 41, f"from {feedback.word('fed_by')}")
                 return
         self.pen.chassis(x, y)
 
@@ -222,16 +228,16 @@ class _Drawing:
         valves, top = valves_of(block), self.under
         sides = [valves] if len(valves) == 1 else [valves[0::2], valves[1::2]]
         for side, mine in enumerate(sides):
-            x = self.stage_x[block.name] + 90 + 140 * side
+            x = self.stage_x[block.name] + 110 + SIDE * side
             winding, name = ("winding_2_ohm" if side else "winding_ohm"), mine[0]
             self._hang(block.word("fed_by"), x, top)
             self.pen.coil(x, top, top + 74, self.value(block, winding))
-            self.pen.say(x + 14, top + 66, self.volts(f"{' '.join(mine)} anode"), "volt")
+            self.pen.say(x - 12, top + 66, self.volts(f"{' '.join(mine)} anode"), "volt", "end")
             self._valve(" ".join(mine), block.word("valve"), x, top + 104, screen=True)
             self.pen.line((x + 24, top + 100), (x + 34, top + 100), (x + 34, top + 90))
             self.pen.say(x + 30, top + 86, f"g2 {self.value(block, 'screen_ohm')}".strip())
             self.pen.line((x - 24, top + 106), (x - 44, top + 106))
-            self.pen.resistor(x - 44, top + 106, top + 190, self.value(block, "grid_ohm") if not side else "")
+            self.pen.resistor(x - 44, top + 106, top + 190, self.value(block, "grid_ohm") if not side else "", left=True)
             self.pen.say(x - 48, top + 98, self.volts(f"{name} grid"), "volt", "middle")
             if block.word("bias") == CATHODE:
                 self.pen.chassis(x - 44, top + 190)
@@ -243,11 +249,14 @@ class _Drawing:
             else:
                 self.pen.chassis(x, top + 128)
         if block.word("bias") != CATHODE:
-            start = self.stage_x[block.name] + 46
-            self.pen.line((start, top + 236), (start + (140 if len(sides) > 1 else 0) + 20, top + 236))
+            start = self.stage_x[block.name] + 66
+            self.pen.line((start, top + 236), (start + (SIDE if len(sides) > 1 else 20), top + 236))
             self.pen.say(start, top + 254, f"{block.word('bias_from') or '?'} {self.volts(block.word('bias_from'))}", "volt")
         if said_load := " into ".join(one for one in (self.value(block, "load_ohm"), self.value(block, "speaker_ohm")) if one):
-            self.pen.say(self.stage_x[block.name] + 60, top + 284, f"load {said_load}")
+            self.pen.say(self.stage_x[block.name] + 66, top + 272, f"load {said_load}")
+        if before := block.word("signal_from"):
+            through = f" through {said_cap}" if (said_cap := self.value(block, "coupling_farad")) else ""
+            self.pen.say(self.stage_x[block.name] + 66, top + 290, f"driven from {before}{through}")
 
     def _bottom(self) -> None:
         """Bias supplies and heaters, in words at the left below the rails."""
@@ -263,19 +272,6 @@ class _Drawing:
             self.pen.say(LEFT, y, f"{one.name}  {self.volts(f'{one.name} AC')} AC", "volt")
             self.pen.say(LEFT, y + 18, f"reference: {one.word('reference') or '?'}")
             y += 48
-
-
-def _in_chain(sheet: Sheet) -> list[Block]:
-    """The rails from each root on, what feeds others before what they feed."""
-    rails = list(sheet.of_kind(*RAILS))
-    found: list[Block] = []
-    waiting = [one for one in rails if one.kind in (Kind.RESERVOIR, Kind.RAIL)]
-    while waiting:
-        one = waiting.pop(0)
-        if one not in found:
-            found.append(one)
-            waiting = [other for other in rails if other.word("fed_by") == one.name and other not in found] + waiting
-    return [*found, *(one for one in rails if one not in found)]
 
 
 def _in_signal_order(sheet: Sheet) -> list[Block]:

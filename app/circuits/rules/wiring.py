@@ -142,6 +142,19 @@ def tree_of(rail: Block, sheet: Sheet) -> set[str]:
     return tree
 
 
+def in_chain(sheet: Sheet) -> list[Block]:
+    """The rails from each root on, what feeds others before what they feed."""
+    rails = list(sheet.of_kind(*RAILS))
+    found: list[Block] = []
+    waiting = [one for one in rails if one.kind in (Kind.RESERVOIR, Kind.RAIL)]
+    while waiting:
+        one = waiting.pop(0)
+        if one not in found:
+            found.append(one)
+            waiting = [other for other in rails if other.word("fed_by") == one.name and other not in found] + waiting
+    return [*found, *(one for one in rails if one not in found)]
+
+
 def _fed_by_unknown(block: Block, sheet: Sheet, lacking: dict[str, tuple[str, ...]], *, beside_rails: bool) -> str:
     """Which block that this one hangs on is not known, in words; empty if all are."""
     for field in links(block.kind):

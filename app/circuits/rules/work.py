@@ -13,7 +13,7 @@ from app.circuits.rules.assemble import ANY_MAINS, READ_MAINS, assemble
 from app.circuits.rules.assembled import GROUND, Assembled, Node, regulation_of, source_of
 from app.circuits.rules.blocks import Kind, Sheet
 from app.circuits.rules.supply import Rail, rails_of
-from app.circuits.rules.wiring import tree_of
+from app.circuits.rules.wiring import in_chain, tree_of
 from app.electrics import ElectricsError, heater_voltage, valve
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 SAMPLES, SEED = 400, 1
 METER_OHM = 10e6  # the usual input of a digital meter on volts DC: common practice, no source
 _ROUNDS, _CLOSE = 20, 2e-4
+_NOTHING_V = 1e-4  # what is left of a node at chassis is the arithmetic's
 # A grid that returns to chassis stands within this of it: the current that a hot cathode drives into a large grid leak is in
 # no model here. Common practice, no source.
 GRID_LOW, GRID_HIGH = -1.0, 0.1
@@ -91,7 +92,7 @@ def work(sheet: Sheet, mains_v: float | None, meter_ohm: float = METER_OHM) -> W
                       expected=_heaters(sheet, made, set()))
     dropped = {*now.refused, *tap.refused}
     why_not = {**now.made.unknown, **tap.refused, **now.refused}
-    direct = _direct(now, tap, meter_ohm, dropped)
+    direct = _direct(sheet, now, tap, meter_ohm, dropped)
     return Worked((*direct, *_heaters(sheet, now.made, dropped)), tuple(one for one in now.rails if one.name not in dropped),
                   tuple(why_not.items()), tuple(now.made.notes), now.made.factor, _watts(now))
 
@@ -186,7 +187,7 @@ def _outside(name: str, nodes: tuple[str, ...], type_name: str, point: Point) ->
     return ""
 
 
-def _direct(now: Solved, tap: Solved, meter_ohm: float, dropped: set[str]) -> tuple[Expected, ...]:
+def _direct(sheet: Sheet, now: Solved, tap: Solved, meter_ohm: float, dropped: set[str]) -> tuple[Expected, ...]:
     """Every node in volts DC, as the meter would show it."""
     nodes = [one for one in now.made.nodes if not one.mains and one.block not in dropped and one.name in now.point.volt]
     if not nodes:
@@ -196,7 +197,9 @@ def _direct(now: Solved, tap: Solved, meter_ohm: float, dropped: set[str]) -> tu
     bands = expected(now.made.circuit, tolerances=used(now.made), samples=SAMPLES, seed=SEED)
     taken = loadings(now.made, meter_ohm)
     found = []
-    for node in nodes:
+    order = dict.fromkeys([*(one.name for one in in_chain(sheet)), *(one.name for one in sheet.blocks)])
+    places = {name: place for place, name in enumerate(order)}
+    for node in sorted(nodes, key=lambda one: places[one.block]):
         band, loss = bands[node.name], 1.0 - taken[node.name]
         here = _range(node, band.low * loss, band.nominal * loss, band.high * loss)
         value = tap.point.volt[node.name] * loss
@@ -207,6 +210,7 @@ def _direct(now: Solved, tap: Solved, meter_ohm: float, dropped: set[str]) -> tu
 
 
 def _range(node: Node, low: float, value: float, high: float) -> Range:
+    value = 0.0 if abs(value) < _NOTHING_V else value
     low, high = min(low, value, high), max(low, value, high)
     if node.grid:
         return Range(min(low, GRID_LOW), value, max(high, GRID_HIGH))
