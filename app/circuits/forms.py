@@ -15,6 +15,7 @@ from app.circuits.spec import PrintedFacts, SheetFacts
 from app.electrics import show
 from app.kernel.form_fields import House, Needed, QuantityField, options
 from app.kernel.spec_forms import asks, read_facts, shown
+from app.kernel.speech import say
 
 TOLERANCES = ("1", "2", "5", "10", "20")
 PLACE, SHARE = "_place", "_tolerance"  # beside a part's value: where it sits, and its tolerance
@@ -134,7 +135,8 @@ _NAMES = {Kind.MAINS: "mains", Kind.WINDING: "HT winding", Kind.RECTIFIER: "rect
 def _name(kind: Kind, sheet: Sheet) -> str:
     taken = {block.name.lower() for block in sheet.blocks}
     if kind in _NAMES:
-        tries = [_NAMES[kind], *(f"{_NAMES[kind]} {number}" for number in range(2, 40))]
+        called = say(_NAMES[kind])
+        tries = [called, *(f"{called} {number}" for number in range(2, 40))]
     elif kind is Kind.STAGE:
         tries = [f"V{number}{half}" for number in range(1, 20) for half in "ab"]
     else:

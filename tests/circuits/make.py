@@ -80,6 +80,13 @@ CATHODE_BIASED: tuple[tuple[Kind, str, dict[str, Value]], ...] = (
 )
 
 
+def called_otherwise(rows: tuple[tuple[Kind, str, dict[str, Value]], ...], old: str,
+                     new: str) -> tuple[tuple[Kind, str, dict[str, Value]], ...]:
+    """The same blocks with one of them, and what is wired to it, under another name."""
+    return tuple((kind, new if name == old else name, {field: new if value == old else value for field, value in said.items()})
+                 for kind, name, said in rows)
+
+
 def given(value: Value) -> Given:
     """A value as it is entered."""
     if isinstance(value, Given):
