@@ -8,11 +8,17 @@ from flask import Flask
 from app.circuits import queries
 from app.circuits.models import AmpSheet
 from app.circuits.rules.blocks import Kind
+from app.circuits.service import points
 from app.db import session, transaction
+from app.measuring.rules import Phase
+from app.measuring.service import readings
 from app.orders.models import RepairOrder
 from tests import factories
 from tests.circuits import make
+from tests.factories import NOW
+from tests.measuring import make as meters
 from tests.pages import PageClient
+from tests.people import BY
 
 
 def begun(app: Flask, **given: object) -> int:
@@ -91,3 +97,35 @@ def test_the_points_are_the_nodes_with_their_source(app: Flask, technician: Page
         points = queries.points_by_node(order)
     assert points["V1a anode"].basis.startswith("calculated from the sheet at 246 V mains, 240 V tap")
     assert points["heaters AC"].quantity.value == "V AC" and points["heaters AC"].upper == pytest.approx(6.93)
+
+
+def test_a_reading_that_fails_leads_to_a_proposal_and_the_proposal_to_a_finding_that_is_still_to_be_made(
+        app: Flask, technician: PageClient) -> None:
+    """V1a's anode resistor at 270k in place of 100k: 131.6 V (the sheet itself, worked with that value)."""
+    with app.app_context(), transaction():
+        order = factories.order()
+        sheet = make.entered(order)
+        points.lay_out(order, sheet, by=BY, now=NOW)
+        session().flush()
+        there, meter = queries.points_by_node(order), meters.instrument("M2")
+        for node, typed in (("HT1", "411.2"), ("HT4", "336"), ("V1a anode", "131.6"), ("V1b anode", "186.9")):
+            readings.take(order, readings.Taken.at(there[node], typed, meter, Phase.AS_FOUND, "idle", 246.0), by=BY, now=NOW)
+        order_id = order.id
+    page = technician.get(f"/orders/{order_id}/sheet/readings")
+    assert "1 reading outside what is expected: V1a anode" in page.words
+    page = technician.get(f"/orders/{order_id}/sheet/faults")
+    assert "A proposal is never a verdict: the finding is yours" in page.words
+    assert "R6, V1a anode resistor: drifted to about 270" in page.words and "next: it tells the first proposals apart" in page.words
+    finding = next(link for link in page.links() if "/findings/new" in link)
+    fields = technician.get(finding).fields(f"/orders/{order_id}/findings/new")
+    assert fields["place"] == "R6, V1a anode resistor" and fields["observation"].startswith("V1a anode reads 131.6")
+    assert not fields.get("cause"), "what it comes from is the technician's to say"
+
+
+def test_a_page_opened_before_anothers_save_is_not_saved_over_it(app: Flask, technician: PageClient) -> None:
+    order_id = begun(app)
+    at = f"/orders/{order_id}/sheet/conditions"
+    fields = technician.get(at).fields(at)
+    technician.post(at, {"mains_v": "240"})
+    page = technician.send(at, {**fields, "mains_v": "230"}, status=409)
+    assert "saved after you opened the page" in page.words
