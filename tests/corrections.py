@@ -23,7 +23,8 @@ from app.bench.sums.work import work_out
 from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
-from app.circuits.rules.blocks import Given, Kind
+from app.circuits.rules.blocks import Given
+from app.circuits.rules.blocks import Kind as CircuitBlock
 from app.circuits.service import blocks as sheet_blocks
 from app.circuits.service import points as node_points
 from app.circuits.service import sheets as amp_sheets
@@ -373,7 +374,7 @@ def its_circuit() -> None:
     session().flush()
     stage = next(one for one in sheet.shown if one.name == "V1b")
     sheet_blocks.change_block(stage, order, "V1 second", {"cathode_ohm": Given(1500.0, reference="R9")}, **LATER)
-    spare = sheet_blocks.add_block(sheet, order, Kind.WINDING, "spare winding", {"fed_by": Given(None, "mains")}, **WHEN)
+    spare = sheet_blocks.add_block(sheet, order, CircuitBlock.WINDING, "spare winding", {"fed_by": Given(None, "mains")}, **WHEN)
     sheet_blocks.withdraw_block(spare, order, reason="a second look: it is the bias winding", **LATER)
     first = amp_sheets.add_printed(sheet, order, PrintedFacts("HT1", 405.0, 10.0, "sheet 2"), **WHEN)
     amp_sheets.add_printed(sheet, order, PrintedFacts("V1a anode", 210.0, 20.0, "sheet 2"), **WHEN)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from app.circuits.rules.blocks import BY_CAPACITOR, COMMON_CATHODE, FIXED, LONG_TAIL, Block, Given, Kind, Sheet
 from app.commands.benchmarks.figure import Figure, compare
 
-_STAGE = {"arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 1e6,
-          "anode_ohm": 1e5, "cathode_ohm": 1500}
+_STAGE: dict[str, float | str] = {"arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
+                                  "coupling_farad": 22e-9, "grid_ohm": 1e6, "anode_ohm": 1e5, "cathode_ohm": 1500}
 # Usual values of each kind of block, of no product (common practice, no source).
 _WHOLE: tuple[tuple[Kind, str, dict[str, float | str]], ...] = (
     (Kind.MAINS, "mains", {"tap_v": 230, "hz": 50}),
