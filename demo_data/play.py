@@ -31,7 +31,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, counter, diagram, hours, sheets
+from demo_data import bench, circuit, counter, diagram, hours, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -152,6 +152,8 @@ def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: boo
     scenes: list[Scene | Kind] = []
     if whole and story.until in ("repaired", Stage.SAFETY_TEST, Stage.RETURN):
         scenes.append(lambda order: bench.read_points(order, instruments, stage, Phase.AS_FOUND))
+    if story.circuit:
+        scenes.append(lambda order: circuit.read(order, instruments, stage))
     if whole or story.stop != "untouched":
         scenes.append(strip)
     return scenes

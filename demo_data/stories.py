@@ -490,6 +490,7 @@ STORIES: tuple[Story, ...] = (
         off=(BACK_PANEL,),
         supply=CATHODE_BIAS,
         volts_left=((1.2, 1.4, 2.4),),
+        circuit=True,
     ),
     Story(
         2,

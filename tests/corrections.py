@@ -23,6 +23,12 @@ from app.bench.sums.work import work_out
 from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.circuits.rules.blocks import Given
+from app.circuits.rules.blocks import Kind as CircuitBlock
+from app.circuits.service import blocks as sheet_blocks
+from app.circuits.service import points as node_points
+from app.circuits.service import sheets as amp_sheets
+from app.circuits.spec import PrintedFacts, SheetFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -95,6 +101,7 @@ from app.safety.service import profiles, testing
 from app.shop import service as shop
 from app.shop.queries import the_shop
 from tests import factories
+from tests.circuits import make as circuits
 from tests.discharge import make as emptied
 from tests.documents import make as story
 from tests.drawings import make as plans
@@ -122,7 +129,7 @@ def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_hours,
                 the_counter, the_counter_puts_right,
-                a_quote, a_strip_down, its_photos, its_drawings, its_boards, what_is_lost, a_way_back,
+                a_quote, a_strip_down, its_photos, its_drawings, its_circuit, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
                 names_of_an_older_version):
@@ -384,6 +391,29 @@ def its_drawings() -> None:
     drawings.add_pin(kept, "R7 is 120k in most", 0.75, 0.5, **WHEN)
     drawings.withdraw_pin(first, **LATER)
     drawings.withdraw_drawing(gone, reason="of the later edition", **LATER)
+
+
+def its_circuit() -> None:
+    """A sheet with everything that can be said of it: a block renamed, one withdrawn, printed volts, points; kept for the model
+    and begun from there."""
+    order = found.order_at()
+    sheet = circuits.entered(order)
+    session().flush()
+    amp_sheets.change(sheet, order, SheetFacts(mains_v=242.0, whole=True, meter_ohm=1e7), **LATER)
+    node_points.lay_out(order, sheet, **WHEN)
+    session().flush()
+    stage = next(one for one in sheet.shown if one.name == "V1b")
+    sheet_blocks.change_block(stage, order, "V1 second", {"cathode_ohm": Given(1500.0, reference="R9")}, **LATER)
+    spare = sheet_blocks.add_block(sheet, order, CircuitBlock.WINDING, "spare winding", {"fed_by": Given(None, "mains")}, **WHEN)
+    sheet_blocks.withdraw_block(spare, order, reason="a second look: it is the bias winding", **LATER)
+    first = amp_sheets.add_printed(sheet, order, PrintedFacts("HT1", 405.0, 10.0, "sheet 2"), **WHEN)
+    amp_sheets.add_printed(sheet, order, PrintedFacts("V1a anode", 210.0, 20.0, "sheet 2"), **WHEN)
+    amp_sheets.withdraw_printed(first, order, **LATER)
+    session().flush()
+    amp_sheets.keep_for_model(sheet, order, **LATER)
+    session().flush()
+    again = factories.order(amp=factories.amp(order.amp.maker, order.amp.model, serial="M30-0881"))
+    amp_sheets.begin(again, **LATER)
 
 
 def its_boards() -> None:
