@@ -57,10 +57,12 @@ def expected(order: RepairOrder) -> int:
 
 
 def parts_beside_labour(order: RepairOrder) -> int:
-    """What parts take of the agreed sum: as quoted, or more where they cost more; minor units before tax."""
+    """What parts take of the agreed sum: as quoted, or more where they cost more; minor units, as the quote's prices are meant."""
     answer = queries.authorisation(order)
     labour = sum(one.line.labour_minor for one in answer.decisions if one.agreed) if answer is not None else 0
-    return _sums(order, [cost for source in _sources for cost in source(order)]).net_minor - labour
+    sums = _sums(order, [cost for source in _sources for cost in source(order)])
+    included = answer is not None and answer.quote.tax_included
+    return (sums.total_minor if included else sums.net_minor) - labour
 
 
 def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
@@ -82,10 +84,10 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
 def _sums(order: RepairOrder, parts: list[PartCost]) -> Sums:
     answer = queries.authorisation(order)
     if answer is None:
-        return commit([], parts, the_shop().tax_rate_bp)
+        return commit([], parts, the_shop().tax_rule)
     agreed = [AgreedCost(decision.line.line_root_id, decision.line.labour_minor, decision.line.parts_minor)
               for decision in answer.decisions if decision.agreed]
-    return commit(agreed, parts, answer.quote.tax_rate_bp)
+    return commit(agreed, parts, answer.quote.tax_rule)
 
 
 def _words(how: Level, spent: int, told: int, ceiling: int, currency: str) -> str:

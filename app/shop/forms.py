@@ -22,6 +22,17 @@ CODE_OF_CURRENCY = re.compile("[A-Z]{3}")
 LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
 
 
+class AtMostDigits:
+    """Refuses a number with more digits after the point than are kept: it would be another number."""
+
+    def __init__(self, digits: int) -> None:
+        self.digits = digits
+
+    def __call__(self, _form: object, field: Field) -> None:
+        if field.data is not None and round(field.data, self.digits) != field.data:
+            raise ValidationError(f"Enter at most {('no', 'one', 'two', 'three')[self.digits]} digits after the point.")
+
+
 class ShopForm(House):
     """Every field is a column of the shop, but for the tax rate, which people type in percent."""
 
@@ -35,7 +46,7 @@ class ShopForm(House):
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
     tax_name = StringField("Tax is called", [Optional(), Length(max=20)])
-    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%.")], places=2)
+    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%."), AtMostDigits(2)], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
     jurisdiction = SelectField("Jurisdiction")
