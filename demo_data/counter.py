@@ -17,7 +17,7 @@ from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.documents.service import Made
 from app.handover import queries as handing
-from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, Method, OldPartsFate, Reason
+from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, OldPartsFate, Reason
 from app.handover.service import going_out as going_out_service
 from app.handover.service import unrepaired as unrepaired_service
 from app.intake.models import HowSigned as HowAccepted
@@ -32,6 +32,8 @@ from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed as Accepted
 from app.intake.terms import for_jurisdiction, text_to_sign
 from app.kernel.money import show
+from app.money import queries as money
+from app.money.rules import Method
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
@@ -173,6 +175,8 @@ def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
     for one, _ in handing.things(order.id):
         going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
     going_out_service.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
+    due = money.due(order, unrepaired=True)
+    going_out_service.settle(order, due, due, Method.CARD if due else Method.NOTHING, by=by, now=stage.later(minutes=2))
 
 
 def leave_unrepaired(order: RepairOrder, stage: Stage) -> None:

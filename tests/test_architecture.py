@@ -12,9 +12,15 @@ APP = Path(__file__).resolve().parent.parent / "app"
 # A room may import those before it, never one after it: the house from the ground up.
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
           "hardware")
+<<<<<<< HEAD
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "handover",
           "incidents", "leftovers", "hours")
 TOP = ("documents", "personal", "bench")
+=======
+STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "money",
+          "handover", "incidents", "leftovers", "hours")
+TOP = ("documents", "bench")
+>>>>>>> dac9068 (Bill by number, keep every payment, and ask at the door for what fell through)
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)
@@ -22,7 +28,7 @@ LAYERS = (*GROUND, *STAGES, *TOP)
 GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py",
              "loaded_at_start.py"}
 PURE_FILES = ("rules", "stages", "lugs", "wording", "money", "strength", "unbroken", "typed", "local_forms", "place", "spec",
-              "insulation", "stacks", "spaces", "opening_hours")
+              "insulation", "stacks", "spaces", "opening_hours", "taxes")
 OUTSIDE_PURE = {"flask", "sqlalchemy", "wtforms", "werkzeug", "weasyprint", "PIL"}
 
 

@@ -13,7 +13,7 @@ from app.orders.models import RepairOrder
 
 # Whoever does the work that a paper is about.
 ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
-             Kind.NOTICE: May.HAND_OUT}
+             Kind.NOTICE: May.HAND_OUT, Kind.BILL: May.HAND_OUT, Kind.CREDIT: May.HAND_OUT, Kind.PAYMENT: May.HAND_OUT}
 
 
 def report_issued(order: RepairOrder) -> list[Missing]:

@@ -79,7 +79,8 @@ class TaxRule:
         verb = "are" if len(self.taxes) > 1 else "is"
         inside = "taken out of the prices, which include it" if self.included else "calculated"
         where = "on each item" if self.each_line else "once, on the total of the items"
-        second = f" {self.taxes[1].name} is on the total with {self.taxes[0].name}." if len(self.taxes) > 1 and self.second_on_first else ""
+        first_in_it = len(self.taxes) > 1 and self.second_on_first
+        second = f" {self.taxes[1].name} is on the total with {self.taxes[0].name}." if first_in_it else ""
         return f"{names} {verb} {inside} {where}, and rounded to the nearest smallest coin, halves up.{second}"
 
     def on(self, prices: Sequence[int]) -> Taxed:

@@ -9,6 +9,7 @@ from app.intake.queries import sheets as sheets_queries
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
+from app.orders.warranty import Pays, who_pays
 from app.quote import queries
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
 from app.quote.rules.lines import Sums
@@ -67,8 +68,13 @@ def parts_beside_labour(order: RepairOrder) -> int:
 
 def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
     """How committed cost stands to the ceiling, with `more` on top."""
-    shop, ceiling = the_shop(), authority.ceiling(order.id)
+    shop, ceiling, pays = the_shop(), authority.ceiling(order.id), who_pays(order)
     spent, told = committed(order, *more), expected(order)
+    if pays is Pays.SHOP:
+        return CostStanding(spent, told, 0, Level.WITHIN, f"{pays.why_nothing_is_charged} {show(spent, shop.currency)} of work and "
+                                                          "parts is the shop’s own cost.")
+    if pays is Pays.OPEN:
+        return CostStanding(spent, told, None, Level.NOTHING_AGREED, pays.why_nothing_is_charged)
     how = level(spent, told, ceiling, Limits(shop.warn_at_percent, shop.hold_at_percent))
     return CostStanding(spent, told, ceiling, how, _words(how, spent, told, ceiling or 0, shop.currency))
 
@@ -77,7 +83,7 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
     answer, total = queries.authorisation(order), _sums(order, parts).total_minor
     if answer is not None:
         return in_all(total, answer.quote.diagnosis_minor, credited=answer.quote.diagnosis_credited)
-    offered = sheets_queries.agreement(order.id)
+    offered = sheets_queries.agreement(order.id) if who_pays(order) is Pays.CUSTOMER else None
     return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
 
 

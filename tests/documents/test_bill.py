@@ -23,7 +23,7 @@ from app.documents.papers.estimate import Estimate
 from app.documents.papers.report import Report
 from app.documents.rules import Kind, photo_address
 from app.documents.told import told
-from app.handover.rules import Method
+from app.money.rules import Method
 from app.orders.models import Channel
 from app.quote.rules.words import LineGroup, WorkKind
 from tests.documents import make as story

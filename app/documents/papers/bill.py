@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from app.handover import queries as handover
-from app.handover.rules import Method
 from app.kernel.facts import since
+from app.money.rules import Method
 from app.orders import authority
 from app.orders.models import Channel, RepairOrder
 from app.quote import costs

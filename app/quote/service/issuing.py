@@ -15,6 +15,7 @@ from app.journal.service import Actor, record
 from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.orders.warranty import Pays, who_pays
 from app.quote import queries
 from app.quote.models import IssuedLine, Quote, QuoteLine
 from app.quote.rules.lines import add_up, outlook
@@ -80,7 +81,8 @@ def _check(terms: Terms, lines: Sequence[QuoteLine], before: Quote | None) -> No
 
 def _quote(order: RepairOrder, terms: Terms, lines: Sequence[QuoteLine], before: Quote | None, *, by: Actor,
            now: datetime) -> Quote:
-    shop, offered = the_shop(), sheets_queries.agreement(order.id)
+    shop = the_shop()
+    offered = sheets_queries.agreement(order.id) if who_pays(order) is Pays.CUSTOMER else None
     counted, tax = queries.counted(order, lines), shop.tax_rule
     sums = add_up((line.net_minor for line in counted), tax)
     seen = outlook([line.priced for line in counted], tax)

@@ -165,7 +165,8 @@ def _sums(order: RepairOrder, lines: list[QuoteLine]) -> dict[str, Any]:
     if issued is None or queries.out_of_date(order):
         return _draft_sums(order, lines)
     return {"sums": issued.sums, "tax": issued.tax_rule,
-            "left_out": _left_out(issued), "outlook": {"words": issued.range_words, "maximum_minor": issued.maximum_minor}, "decided": queries.decided(order)}
+            "left_out": _left_out(issued), "decided": queries.decided(order),
+            "outlook": {"words": issued.range_words, "maximum_minor": issued.maximum_minor}}
 
 
 def _draft_sums(order: RepairOrder, lines: list[QuoteLine]) -> dict[str, Any]:
@@ -173,7 +174,8 @@ def _draft_sums(order: RepairOrder, lines: list[QuoteLine]) -> dict[str, Any]:
     tax, counted = the_shop().tax_rule, queries.counted(order, lines)
     return {"sums": add_up((line.net_minor for line in counted), tax), "tax": tax,
             "outlook": outlook([line.priced for line in counted], tax),
-            "left_out": dict.fromkeys(queries.declined_line_ids(order), "Not in the total, as it is declined"), "decided": queries.decided(order)}
+            "left_out": dict.fromkeys(queries.declined_line_ids(order), "Not in the total, as it is declined"),
+            "decided": queries.decided(order)}
 
 
 def _left_out(quote: Quote) -> dict[int, str]:
