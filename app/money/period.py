@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 import sqlalchemy as sa
 
@@ -133,7 +134,10 @@ def _entries(customer_id: int | None) -> Iterator[Line]:
                    note=entry.note)
 
 
-def _of(kind: type[Bill] | type[CreditNote] | type[MoneyEntry], customer_id: int | None) -> sa.Select[tuple[object, int]]:
+Kept = TypeVar("Kept", Bill, CreditNote, MoneyEntry)
+
+
+def _of(kind: type[Kept], customer_id: int | None) -> sa.Select[tuple[Kept, int]]:
     asked = (sa.select(kind, RepairOrder.number).join(RepairOrder, RepairOrder.id == kind.order_id)
              .join(Customer, Customer.id == RepairOrder.authority_id).order_by(kind.id))
     return asked if customer_id is None else asked.where(RepairOrder.authority_id == customer_id)

@@ -56,10 +56,12 @@ class Account:
 @cached_until_write
 def account(order_id: int) -> Account:
     """Bills and credit notes by number, entries by their moment, struck ones too."""
-    return Account(*(session().scalars(sa.select(kind).where(kind.order_id == order_id).order_by(at)).all()
-                     for kind, at in ((Bill, Bill.number), (CreditNote, CreditNote.number))),
-                   session().scalars(sa.select(MoneyEntry).where(MoneyEntry.order_id == order_id)
-                                     .order_by(MoneyEntry.paid_at, MoneyEntry.id)).all())
+    bills = session().scalars(sa.select(Bill).where(Bill.order_id == order_id).order_by(Bill.number)).all()
+    notes = session().scalars(sa.select(CreditNote).where(CreditNote.order_id == order_id).options(joinedload(CreditNote.bill))
+                              .order_by(CreditNote.number)).all() if bills else []
+    entries = session().scalars(sa.select(MoneyEntry).where(MoneyEntry.order_id == order_id)
+                                .order_by(MoneyEntry.paid_at, MoneyEntry.id)).all()
+    return Account(bills, notes, entries)
 
 
 def find_bill(bill_id: int) -> Bill | None:

@@ -100,7 +100,7 @@ def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, 
         try:
             money.enter(order, money.Entry(EntryKind.PAYMENT, paid_minor, method, now), by=by, now=now)
         except BadInput as wrong:
-            raise BadInput(wrong.words, {"amount_minor": "paid_minor"}.get(wrong.field, wrong.field)) from wrong
+            raise BadInput(wrong.words, "paid_minor" if wrong.field == "amount_minor" else wrong.field) from wrong
         session().flush()
     stands = money_queries.account(order.id).balance
     if stands.owed_minor > 0 and not on_account.strip():
