@@ -52,6 +52,12 @@ def committed(order: RepairOrder, *more: PartCost) -> int:
     return _committed(order, [*parts, *more])
 
 
+def basis(order: RepairOrder) -> str:
+    """How prices of this order are meant: as on the quote that was answered, else as the shop's are."""
+    answer = queries.authorisation(order)
+    return (answer.quote if answer is not None else the_shop()).tax_rule.basis
+
+
 def expected(order: RepairOrder) -> int:
     """What the customer was told it would come to: the agreed lines and the diagnosis, tax included."""
     return _committed(order, [])

@@ -38,6 +38,7 @@ class _LineFacts:
     hours_likely: Mapped[float]
     hours_high: Mapped[float]
     rate_minor: Mapped[int]
+    rate_name: Mapped[str] = mapped_column(default="")  # of the price list; empty: the usual rate
     labour_minor: Mapped[int]
     parts: Mapped[str] = mapped_column(default="")
     parts_minor: Mapped[int] = mapped_column(default=0)
@@ -70,6 +71,7 @@ class QuoteLine(_LineFacts, Base):
     first_id: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), index=True)  # None: it is the first itself
     takes_place_of_id: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), unique=True)
     position: Mapped[int]
+    parts_cost_minor: Mapped[int | None]  # what the parts cost the shop, where that made their price
     added_at: Mapped[datetime]
     added_by: Mapped[str]
     withdrawn_at: Mapped[datetime | None]

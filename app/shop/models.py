@@ -10,6 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
 from app.shop.opening_hours import USUAL, Opening, parse_opening
+from app.shop.prices import Band, Rate, parse_bands, parse_rates
 from app.shop.tax_columns import TaxColumns
 from app.shop.wording import WORDS, Pack, Words
 
@@ -40,6 +41,8 @@ class Shop(TaxColumns, Versioned, Base):
     decline_fee_minor: Mapped[int] = mapped_column(default=0)
     quote_valid_days: Mapped[int] = mapped_column(default=30)
     warranty_days: Mapped[int] = mapped_column(default=90)
+    labour_rates: Mapped[str] = mapped_column(default="")  # beside the usual one, a line each: app/shop/prices.py
+    part_markups: Mapped[str] = mapped_column(default="")  # what is put on parts by what they cost, a line each
     cash_step: Mapped[int] = mapped_column(default=1)  # smallest coins: what is paid in cash is a multiple of it
     pay_within_days: Mapped[int] = mapped_column(default=0)  # after the day of a bill; 0: when the amp is collected
     warn_at_percent: Mapped[int] = mapped_column(default=70)
@@ -80,6 +83,16 @@ class Shop(TaxColumns, Versioned, Base):
     @property
     def w(self) -> Words:
         return WORDS[self.wording]
+
+    @property
+    def rates(self) -> tuple[Rate, ...]:
+        """Labour rates beside the usual one."""
+        return parse_rates(self.labour_rates, self.currency)
+
+    @property
+    def bands(self) -> tuple[Band, ...]:
+        """What is put on parts by what they cost."""
+        return parse_bands(self.part_markups, self.currency)
 
     @property
     def opening(self) -> Opening:

@@ -116,8 +116,15 @@ def upgrade() -> None:
 
     with op.batch_alter_table('quote_issued_line', schema=None) as batch_op:
         batch_op.add_column(sa.Column('declined_before', sa.Boolean(), server_default=sa.false(), nullable=False))
+        batch_op.add_column(sa.Column('rate_name', sa.Text(), server_default='', nullable=False))
+
+    with op.batch_alter_table('quote_line', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('parts_cost_minor', sa.Integer(), nullable=True))
+        batch_op.add_column(sa.Column('rate_name', sa.Text(), server_default='', nullable=False))
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('labour_rates', sa.Text(), server_default='', nullable=False))
+        batch_op.add_column(sa.Column('part_markups', sa.Text(), server_default='', nullable=False))
         batch_op.add_column(sa.Column('cash_step', sa.Integer(), server_default='1', nullable=False))
         batch_op.add_column(sa.Column('pay_within_days', sa.Integer(), server_default='0', nullable=False))
         batch_op.add_column(sa.Column('second_tax_name', sa.Text(), server_default='', nullable=False))

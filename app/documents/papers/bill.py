@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 
 from app.handover import queries as handover
 from app.kernel.facts import since
+from app.kernel.taxes import TaxRule, one_tax
 from app.money.rules import Method
 from app.orders import authority
 from app.orders.models import Channel, RepairOrder
@@ -14,6 +15,7 @@ from app.quote import costs
 from app.quote import queries as quotes
 from app.quote.models import Authorisation, IssuedLine
 from app.quote.rules.costs import in_all
+from app.quote.rules.lines import add_up
 from app.quote.rules.words import PartCondition, WorkKind
 from app.shop.queries import the_shop
 
@@ -66,6 +68,18 @@ class Agreed:
     diagnosis_minor: int
     diagnosis_credited: bool
     oral: tuple[Consent, ...] = field(metadata=since(2))
+    second_tax_minor: int = field(default=0, metadata=since(4))
+    tax_rule: TaxRule | None = field(default=None, metadata=since(4))  # None: one tax on top of the prices
+
+    @property
+    def rule(self) -> TaxRule:
+        return self.tax_rule or one_tax(self.tax_name, self.tax_rate_bp)
+
+    @property
+    def taxes(self) -> list[tuple[str, int]]:
+        """Each tax in words, with its sum."""
+        sums = (self.tax_minor - self.second_tax_minor, self.second_tax_minor)
+        return [(tax.words, minor) for tax, minor in zip(self.rule.taxes, sums, strict=False)]
 
     @property
     def in_all_minor(self) -> int:
@@ -143,7 +157,8 @@ def _work(line: IssuedLine, out_on: date | None) -> Work:
 def _agreed(answer: Authorisation, order: RepairOrder) -> Agreed:
     quote = answer.quote
     return Agreed(answer.by_name, answer.channel, answer.agreed_at, answer.net_minor, answer.tax_minor, answer.total_minor,
-                  quote.tax_name, quote.tax_rate_bp, quote.diagnosis_minor, quote.diagnosis_credited, _oral(order))
+                  quote.tax_name, quote.tax_rate_bp, quote.diagnosis_minor, quote.diagnosis_credited, _oral(order),
+                  add_up((line.net_minor for line in quotes.agreed_lines(order)), quote.tax_rule).second_minor, quote.tax_rule)
 
 
 def _oral(order: RepairOrder) -> tuple[Consent, ...]:

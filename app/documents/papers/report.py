@@ -39,7 +39,7 @@ from app.quote.rules.words import PartCondition
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
-VERSION = 3
+VERSION = 4  # 4: a second tax, and how prices hold tax
 
 
 class Use(StrEnum):

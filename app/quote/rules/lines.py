@@ -56,7 +56,10 @@ class Draft:
     hours: Hours  # type: ignore[misc]  # the two before it have no default either
     finding_id: int | None = None
     parts: str = asked(Text("Parts", longest=400, said=_or_none), "")
-    parts_minor: int = asked(Money("Price of the parts, before tax", journal=None), 0)  # the journal tells the price of the line
+    parts_minor: int = asked(Money("Price of the parts", journal=None), 0)  # the journal tells the price of the line
+    parts_cost_minor: int | None = asked(Money("Or what they cost the shop", journal=None), None)
+    rate_name: str = asked(Choice("Labour rate", None, drop_down=True, later=True, reads=str, start="", journal="labour rate",
+                                  said=_or_none), "")
     condition: PartCondition | None = asked(Choice("The parts are", words=values(PartCondition), journal="condition of parts",
                                                    said=_or_none), None)
     kind: WorkKind = asked(Choice("Kind of work", None, words=values(WorkKind), start=WorkKind.REPAIR, journal="kind of work"),
@@ -141,6 +144,12 @@ def check(draft: Draft, *, risk: str = "") -> None:
         raise BadInput("Enter a price of 0 or more.", "parts_minor")
     if draft.parts_minor and not draft.parts.strip():
         raise BadInput("Name the parts that this price is for.", "parts")
+    if draft.parts_cost_minor is not None and draft.parts_cost_minor < 0:
+        raise BadInput("Enter a cost of 0 or more.", "parts_cost_minor")
+    if draft.parts_minor and draft.parts_cost_minor is not None:
+        raise BadInput("Enter the price of the parts or what they cost, not both.", "parts_cost_minor")
+    if draft.parts_cost_minor and not draft.parts.strip():
+        raise BadInput("Name the parts that this cost is for.", "parts")
     if draft.parts.strip() and draft.condition is None:
         raise BadInput("Enter whether the parts are new, used, refurbished or the customer’s own.", "condition")
     if draft.kind is WorkKind.MODIFICATION and not draft.consequence.strip():
@@ -162,9 +171,10 @@ def _check_hours(hours: Hours) -> None:
         raise BadInput("The most hours are fewer than the likely ones.", "hours_high")
 
 
-def price(draft: Draft, rate_minor: int) -> Priced:
-    """A line at the shop's hourly rate: the likely hours times the rate, rounded half up, and the parts."""
-    return Priced(draft.hours, rate_minor, for_hours(draft.hours.likely, rate_minor), draft.parts_minor)
+def price(draft: Draft, rate_minor: int, least_minor: int = 0) -> Priced:
+    """A line at an hourly rate: the likely hours times the rate, rounded half up, at least the minimum charge, and the parts."""
+    labour = for_hours(draft.hours.likely, rate_minor)
+    return Priced(draft.hours, rate_minor, max(labour, least_minor) if draft.hours.likely else labour, draft.parts_minor)
 
 
 def add_up(prices: Iterable[int], tax: TaxRule | int) -> Sums:

@@ -114,7 +114,7 @@ def _frozen(quote: Quote, line: QuoteLine, position: int, *, declined: bool) -> 
     return IssuedLine(
         quote_id=quote.id, line_id=line.id, line_root_id=line.line_root_id, position=position, group=line.group, what=line.what,
         finding_id=line.finding_id, finding_words=words, risk=queries.risk_letter(finding), hours_low=line.hours_low,
-        hours_likely=line.hours_likely, hours_high=line.hours_high, rate_minor=line.rate_minor,
+        hours_likely=line.hours_likely, hours_high=line.hours_high, rate_minor=line.rate_minor, rate_name=line.rate_name,
         labour_minor=line.labour_minor, parts=line.parts, parts_minor=line.parts_minor, condition=line.condition,
         kind=line.kind, consequence=line.consequence, warranty_days=line.warranty_days,
         declined_before=declined)
