@@ -12,15 +12,9 @@ APP = Path(__file__).resolve().parent.parent / "app"
 # A room may import those before it, never one after it: the house from the ground up.
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
           "hardware")
-<<<<<<< HEAD
-STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "handover",
-          "incidents", "leftovers", "hours")
-TOP = ("documents", "personal", "bench")
-=======
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "money",
           "handover", "incidents", "leftovers", "hours")
-TOP = ("documents", "bench")
->>>>>>> dac9068 (Bill by number, keep every payment, and ask at the door for what fell through)
+TOP = ("documents", "personal", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)

@@ -19,8 +19,8 @@ from app.findings.rules import risk
 from app.handover import notices
 from app.incidents import duties
 from app.intake import terms
-from app.money import lien
 from app.measuring.rules import say_band
+from app.money import lien
 from app.personal import retention
 from app.safety.models.profiles import Profile
 from app.safety.queries import profile_in_force

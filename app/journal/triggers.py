@@ -19,15 +19,9 @@ DERIVED = "search_"  # tables that are made from others and can be made anew
 MAY_BE_DELETED = frozenset({"alembic_version", "once_key", "held_post", "sign_in", "guesses", "enrol_code", "photo_store",
                              "password_code"})
 NEVER_CHANGED = frozenset({"journal_entry", "quote", "quote_issued_line", "quote_authorisation", "quote_decision",
-<<<<<<< HEAD
                            "declined_work", "erasure", "issued_document", "hardware_class", "incident", "incident_entry",
                            "return_signature", "unrepaired_acknowledgement", "supply_list", "supply_capacitor",
-                           "discharge_record", "discharge_reading", "hours_call", "task_before"})
-=======
-                           "declined_work", "issued_document", "hardware_class", "incident", "incident_entry", "return_signature",
-                           "unrepaired_acknowledgement", "supply_list", "supply_capacitor", "discharge_record",
-                           "discharge_reading", "hours_call", "task_before", "bill", "credit_note"})
->>>>>>> dac9068 (Bill by number, keep every payment, and ask at the door for what fell through)
+                           "discharge_record", "discharge_reading", "hours_call", "task_before", "bill", "credit_note"})
 
 _FUNCTION = """
 CREATE OR REPLACE FUNCTION tagstrip_refuse() RETURNS trigger AS $$

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from app.db import transaction
 from app.documents.paper import facts_of, write
-from app.documents.papers.bill import Agreed, Bill, Settled, Work
+from app.documents.papers.charges import Agreed, Bill, Settled, Work
 from app.documents.papers.estimate import Estimate
 from app.documents.papers.report import Report
 from app.documents.rules import Kind, photo_address

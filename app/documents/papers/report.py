@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from app.documents.papers.bill import Bill, bill
+from app.documents.papers.charges import Bill, bill
 from app.documents.papers.findings import Counts, Ended, Found, counts_of, told_of
 from app.documents.papers.proof import PointRead, points_read
 from app.documents.papers.shared import (
