@@ -137,7 +137,7 @@ def _entries(customer_id: int | None) -> Iterator[Line]:
 Kept = TypeVar("Kept", Bill, CreditNote, MoneyEntry)
 
 
-def _of(kind: type[Kept], customer_id: int | None) -> sa.Select[tuple[Kept, int]]:
+def _of(kind: type[Kept], customer_id: int | None) -> sa.Select[Kept, int]:
     asked = (sa.select(kind, RepairOrder.number).join(RepairOrder, RepairOrder.id == kind.order_id)
              .join(Customer, Customer.id == RepairOrder.authority_id).order_by(kind.id))
     return asked if customer_id is None else asked.where(RepairOrder.authority_id == customer_id)
