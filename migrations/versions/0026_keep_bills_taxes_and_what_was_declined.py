@@ -6,7 +6,7 @@ from alembic import op
 import app.db
 
 revision = "0026"
-down_revision = "0022"
+down_revision = "0025"
 branch_labels = None
 depends_on = None
 
