@@ -11,6 +11,7 @@ import importlib
 import os
 import sys
 from collections.abc import Callable
+from ipaddress import ip_network
 from pathlib import Path
 from typing import NoReturn
 
@@ -70,6 +71,13 @@ def _port(typed: str) -> int:
     return int(typed)
 
 
+def _network(typed: str) -> str:
+    try:
+        return str(ip_network(typed, strict=False))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{typed!r} is no address or network, as in 192.168.1.5 or 10.0.0.0/24") from None
+
+
 def _sizes(typed: str) -> list[int]:
     sizes = typed.split(",")
     if not all(one.isdecimal() and 1 <= int(one) <= 1_000_000 for one in sizes):
@@ -91,6 +99,9 @@ def _running(command: Add) -> None:
                        help="serve https with a certificate of this shop's own; devices are set up at /trust")
     serve.add_argument("--name", action="append", default=[], metavar="NAME",
                        help="another host name for this server, as in shop.lan; may be given again")
+    serve.add_argument("--behind-proxy", action="append", default=[], type=_network, metavar="ADDRESS", dest="proxies",
+                       help="the address or network of a proxy with its own https through which every request comes; may be "
+                            "given again. It must set X-Forwarded-For and X-Forwarded-Proto; what comes past it is refused")
     migrate = command("migrate", "Update the database for this version, after a backup that was read back.",
                       "migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar",
                       "migrate --data ~/shop --search")

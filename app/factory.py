@@ -11,6 +11,7 @@ from app.access import guard, seen
 from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine
+from app.door.limits import LARGEST_BODY, MEGABYTE
 from app.gates import (
     ACTS,
     CLOCKS,
@@ -33,16 +34,15 @@ from app.quote.queries import hazards_not_cured
 from app.reassembly.queries import limits
 from app.shop import queries as shop
 
-MEGABYTE = 1024 * 1024
-BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.ask_to_sign_in,
-                  access_requests.check_page_token)
+BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.refuse_too_much,
+                  access_requests.ask_to_sign_in, access_requests.check_page_token)
 
 
 def build(config: Config) -> Flask:
     """One application on one data folder. The schema must be current: see app.migrate."""
     app = Flask("app", template_folder="../templates", static_folder="../static")
     app.config.update(
-        MAX_CONTENT_LENGTH=60 * MEGABYTE, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
+        MAX_CONTENT_LENGTH=LARGEST_BODY, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
         SESSION_COOKIE_NAME="tagstrip_notes", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
         SEND_FILE_MAX_AGE_DEFAULT=0,
     )

@@ -13,10 +13,16 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 from flask import Flask
+from werkzeug.http import parse_cookie
 
 from app import clock, config, create_app
 from app.access.clean_up import once_a_day
-from app.db import say_in_use, transaction
+from app.access.queries import known
+from app.db import THREADS, say_in_use, transaction
+from app.door.crowd import watch
+from app.door.front import Front
+from app.door.proxy import Proxies, read
+from app.kernel.tokens import SIGN_IN_COOKIE
 from app.trust.addresses import is_ours
 
 if TYPE_CHECKING:
@@ -25,7 +31,7 @@ if TYPE_CHECKING:
 PR_SET_PDEATHSIG = 1  # Linux: be told when the parent is gone, so that no worker outlives its server
 
 
-def make() -> Flask:
+def make() -> Front:
     """Built from what the parent process left in the environment. Nothing of what is loaded is garbage: it is not looked for."""
     gc.disable()
     if sys.platform == "linux":
@@ -38,10 +44,21 @@ def make() -> Flask:
     with app.app_context(), transaction() as current:
         once_a_day(current, clock.now())
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
+    proxies = Proxies(read(os.environ.get("TAGSTRIP_SERVE_PROXIES", "").split()))
+    watch(int(os.environ["TAGSTRIP_SERVE_PORT"]), proxies)
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     gc.enable()
-    return app
+    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies)
+
+
+def _knows(app: Flask, cookies: str) -> bool:
+    """Whether this Cookie header is of somebody who signed in here, not too long ago for a form of theirs to be held."""
+    token = parse_cookie(cookies).get(SIGN_IN_COOKIE)
+    if not token:
+        return False
+    with app.app_context():
+        return known(token, clock.now()) is not None
 
 
 def only_ours(app: WSGIApplication, names: list[str]) -> WSGIApplication:

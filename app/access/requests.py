@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from flask import current_app, g, redirect, request, url_for
+from flask import current_app, flash, g, redirect, request, url_for
+from werkzeug.exceptions import RequestEntityTooLarge
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.access import queries as sign_ins
 from app.access import seen
+from app.kernel import large_bodies
 from app.kernel.held_forms import hold
 from app.kernel.needs import needs
 from app.kernel.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, csrf_fits
@@ -25,10 +27,21 @@ def know_the_person() -> None:
         if found is None:
             return
         if not sign_ins.is_open(found, now):
-            g.was_signed_in = found.person_id
+            if sign_ins.is_remembered(found, now):
+                g.was_signed_in = found.person_id
             return
         g.sign_in, g.person = found, found.person
         seen.note(found, now)
+
+
+def refuse_too_much() -> None:
+    """Before anything of a form is looked at. One of a sign-in that has ended goes on without its files: its words are held."""
+    try:
+        large_bodies.refuse(known=g.person is not None or "was_signed_in" in g)
+    except RequestEntityTooLarge as wrong:
+        if g.person is not None or "was_signed_in" not in g:
+            raise
+        flash(wrong.description or "", "refused")
 
 
 def ask_to_sign_in() -> Response | None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import logging
 import secrets
+from urllib.parse import urlsplit, urlunsplit
 
-from flask import Flask, flash, g, redirect, render_template, request
+from flask import Flask, current_app, flash, g, redirect, render_template, request
 from sqlalchemy.exc import DataError, OperationalError
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.wrappers import Response
@@ -13,8 +14,9 @@ from werkzeug.wrappers import Response
 from app.db import end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, Missing, NotAllowed, NotFound, RuleBroken
 from app.kernel.held_forms import NEVER_HELD
+from app.kernel.links import here_only
 from app.kernel.resubmitted_uploads import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
-from app.kernel.tokens import ONCE_FIELD, UNSEEN_FIELDS
+from app.kernel.tokens import ONCE_FIELD, UNSEEN_FIELDS, csrf_fits
 
 log = logging.getLogger("tagstrip")
 
@@ -51,7 +53,7 @@ def _page(title: str, words: str, status: int, missing: tuple[Missing, ...] = ()
     entered = posted() if g.get("person") else []
     typed = any(value for name, value in entered if name not in UNSEEN_FIELDS)
     return render_template("errors/refused.html", title=title, words=words, missing=missing, posted=entered, typed=typed,
-                           kept=kept_words() if entered else "", again=again, path=request.path), status
+                           kept=kept_words() if entered else "", again=again, path=request.path, back=""), status
 
 
 def _already(wrong: AlreadyDone) -> Response | tuple[str, int]:
@@ -68,10 +70,24 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
     words = {
         404: "There is nothing at this address.",
         405: "This address does not take that kind of request.",
-        413: "That is more than the 60 MB that can be sent at once. Send fewer photos, each up to 25 MB.",
+        413: wrong.description or "",
     }.get(code, "The request could not be understood. Go back and try from the page itself.")
     title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Request refused"
-    return render_template("errors/refused.html", title=title, words=words, missing=(), posted=(), typed=False, kept=""), code
+    entered = posted() if g.get("too_large") and g.get("person") and csrf_fits() else []
+    return render_template("errors/refused.html", title=title, words=words, missing=(), posted=entered, typed=bool(entered),
+                           kept="", again=True, path=request.path, back=_form_page() if code == 413 else ""), code
+
+
+def _form_page() -> str:
+    """The page that the form was on, as far as can be known: where the browser says it was, else what lies at its address."""
+    came_from = urlsplit(request.referrer or "")
+    if came_from.netloc == request.host and came_from.path:
+        return here_only(urlunsplit(("", "", came_from.path, came_from.query, "")))
+    try:
+        current_app.url_map.bind("").match(request.path, method="GET")
+    except HTTPException:
+        return "/"
+    return request.path
 
 
 def _store_trouble(wrong: OperationalError) -> tuple[str, int]:
