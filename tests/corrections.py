@@ -10,6 +10,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
+from app.access import guessing
 from app.access import queries as people
 from app.access import service as access
 from app.access.models import Device, Person, SignIn
@@ -125,8 +126,9 @@ def the_house() -> None:
     device = session().scalars(sa.select(Device)).first()
     assert device is not None
     access.set_pin(person, "739154", **WHEN)
-    assert access.try_pin(person, "000000", device, now=NOW) and access.try_pin(person, "739154", device, now=NOW) is None
-    assert access.try_password(person, "not this one at all", device, now=NOW)
+    place, who = access.place_of(device, ""), guessing.Who(person.id, guessing.plain(person.name))
+    assert not access.count_pin(person, place, fits=False, now=NOW) and access.count_pin(person, place, fits=True, now=NOW)
+    assert not access.count_password(person, who, place, fits=False, now=NOW)
     opened, _ = access.open_sign_in(person, device, agent="a tablet", now=NOW)
     access.end_sign_in(opened, by=access.actor(person, device, "a tablet"), now=NOW)
     access.open_sign_in(person, device, agent="a tablet", now=NOW)

@@ -2,17 +2,24 @@
 
 A place is an enrolled device, or the address of a browser that is not enrolled. Passwords are slowed by a wait that grows,
 never by a lock: whoever guesses elsewhere on the network slows nobody but who sits at the same place, and even there the
-right password opens once the wait is over. At a wait of 15 minutes a place can try 96 passwords a day.
+right password opens once the wait is over. At a wait of 15 minutes a place can try 96 passwords a day of one name.
+
+A name that nobody has waits as one that somebody has; its count is remembered by this process only. And a place has a budget of
+tries whatever the names, remembered by this process too: some 1,500 a day.
 """
 
 from __future__ import annotations
 
+import threading
+import time
+from collections import OrderedDict
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 
 from app.access.models import FailedAttempts, Person
-from app.db import session
+from app.db import database, session
 from app.kernel.local_forms import counted
 
 PIN_TRIES = 5
@@ -20,6 +27,75 @@ FREE_TRIES = 5
 MANY_TRIES = 50
 LONG_WAIT = timedelta(seconds=60)
 LONGEST_WAIT = timedelta(minutes=15)
+BURST, EVERY_SECONDS = 10, 6.0  # tries of one place: ten at once, then one each six seconds
+HARD_AFTER, HARD_SECONDS = 30, 60.0  # none of thirty in a row opened anything: one a minute
+MOST_PLACES = 4096  # remembered; the one that was not asked of longest goes first
+seconds = time.monotonic
+
+
+@dataclass(frozen=True)
+class Who:
+    """Whose secret is tried: a person's id, or 0 and the name that nobody has, as `plain` gives it."""
+
+    person_id: int
+    name: str
+
+
+def plain(name: str) -> str:
+    """A name in the form in which it is looked for."""
+    return " ".join(name.split()).lower()
+
+
+@dataclass
+class _Spent:
+    ready_at: float = 0.0  # when a try may be made, were there no burst
+    tries: int = 0
+
+
+class Budget:
+    """How many tries each place has left."""
+
+    def __init__(self) -> None:
+        self._places: OrderedDict[str, _Spent] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    def wait(self, place: str) -> float:
+        """Take one try: 0 if there is one, else the seconds until there is."""
+        with self._lock:
+            spent, now = self._places.setdefault(place, _Spent()), seconds()
+            self._places.move_to_end(place)
+            if len(self._places) > MOST_PLACES:
+                self._places.popitem(last=False)
+            hard = spent.tries >= HARD_AFTER
+            every, burst = (HARD_SECONDS, 1) if hard else (EVERY_SECONDS, BURST)
+            ready = max(spent.ready_at, now)
+            early = ready - now - every * (burst - 1)
+            if early > 0:
+                return early
+            spent.ready_at, spent.tries = ready + every, spent.tries + 1
+            return 0.0
+
+    def forget(self, place: str) -> None:
+        """Something opened there: its tries begin anew."""
+        with self._lock:
+            self._places.pop(place, None)
+
+
+@dataclass
+class _Tries:
+    """What this process remembers of tries."""
+
+    budget: Budget = field(default_factory=Budget)
+    unknown: OrderedDict[tuple[str, str], tuple[int, datetime]] = field(default_factory=OrderedDict)
+
+
+def place_trouble(place: str) -> str | None:
+    """Why nothing may be tried at this place at the moment; None if it may, and then it counts."""
+    wait = _tries().budget.wait(place)
+    return _told(int(wait) + 1) if wait else None
 
 
 def wait_for(failures: int) -> timedelta:
@@ -36,42 +112,50 @@ def wait_for(failures: int) -> timedelta:
 
 def pin_is_off(person: Person, place: str) -> bool:
     """Five failures in a row: on this device the PIN counts again only after the full password."""
-    found = _row(person, place, "pin")
+    found = _row(person.id, place, "pin")
     return found is not None and found.failures >= PIN_TRIES
 
 
-def password_trouble(person: Person, place: str, now: datetime) -> str | None:
+def password_trouble(who: Who, place: str, now: datetime) -> str | None:
     """Why a password may not be tried here at the moment; None if it may."""
-    found = _row(person, place, "password")
-    if found is None:
-        return None
-    wait = wait_for(found.failures)
-    left = found.last_at + wait - now
+    found = _row(who.person_id, place, "password")
+    failures, last = (found.failures, found.last_at) if found else _tries().unknown.get((who.name, place), (0, now))
+    wait = wait_for(failures)
+    left = last + wait - now
     # A clock that was set back must not lock anybody out for longer than the wait itself.
-    if timedelta(0) < left <= wait:
-        seconds = int(left.total_seconds()) + 1
-        said = counted(seconds, "second") if seconds <= 90 else counted(-(-seconds // 60), "minute")
-        return f"Too many tries. Wait {said}, then try once more."
-    return None
+    return _told(int(left.total_seconds()) + 1) if timedelta(0) < left <= wait else None
 
 
-def failed(person: Person, device_key: str, kind: str, now: datetime) -> None:
+def _told(left: int) -> str:
+    said = counted(left, "second") if left <= 90 else counted(-(-left // 60), "minute")
+    return f"Too many tries. Wait {said}, then try once more."
+
+
+def failed(who: Who, place: str, kind: str, now: datetime) -> None:
     """Count one."""
-    found = _row(person, device_key, kind)
+    if not who.person_id:
+        unknown = _tries().unknown
+        unknown[who.name, place] = (unknown.pop((who.name, place), (0, now))[0] + 1, now)
+        if len(unknown) > MOST_PLACES:
+            unknown.popitem(last=False)
+        return
+    found = _row(who.person_id, place, kind)
     if found is None:
-        session().add(FailedAttempts(person_id=person.id, device_key=device_key, kind=kind, failures=1, last_at=now))
+        session().add(FailedAttempts(person_id=who.person_id, device_key=place, kind=kind, failures=1, last_at=now))
     else:
         found.failures, found.last_at = found.failures + 1, now
 
 
 def pin_fitted(person: Person, device_key: str) -> None:
     """A right PIN ends the row of wrong ones; wrong passwords stay counted."""
+    _tries().budget.forget(device_key)
     session().execute(sa.delete(FailedAttempts).where(
         FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key, FailedAttempts.kind == "pin"))
 
 
 def succeeded(person: Person, device_key: str) -> None:
     """A right password clears the counts of its place."""
+    _tries().budget.forget(device_key)
     session().execute(sa.delete(FailedAttempts).where(
         FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key))
 
@@ -81,6 +165,11 @@ def forgive(person: Person) -> None:
     session().execute(sa.delete(FailedAttempts).where(FailedAttempts.person_id == person.id))
 
 
-def _row(person: Person, device_key: str, kind: str) -> FailedAttempts | None:
+def _row(person_id: int, device_key: str, kind: str) -> FailedAttempts | None:
     return session().scalar(sa.select(FailedAttempts).where(
-        FailedAttempts.person_id == person.id, FailedAttempts.device_key == device_key, FailedAttempts.kind == kind))
+        FailedAttempts.person_id == person_id, FailedAttempts.device_key == device_key, FailedAttempts.kind == kind))
+
+
+def _tries() -> _Tries:
+    found: _Tries = database().memory.setdefault("tries", _Tries())
+    return found

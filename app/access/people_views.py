@@ -6,12 +6,12 @@ from flask import Blueprint, flash, g, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, service
+from app.access import proving, queries, service
 from app.access.forms import ChangePersonForm, EnrolForm, OwnForm, PersonForm
 from app.access.guard import actor, device, may, person
 from app.access.models import Device, Person
 from app.access.rules import May
-from app.db import session, transaction
+from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.cookies import set_cookie
 from app.kernel.form_fields import read_form
@@ -31,8 +31,9 @@ def page() -> Response | str:
     form = read_form(PersonForm)
     if request.method == "POST" and form.validate():
         try:
+            password = service.new_password(form.password.data, form.name.data)
             with saving() as saved:
-                made = service.add_person(form.name.data, form.role.data, form.password.data, by=actor(), now=clock.now())
+                made = service.add_person(form.name.data, form.role.data, password, by=actor(), now=clock.now())
                 flash(f"{made.name} may sign in.", "saved")
                 return saved("staff.page")
         except BadInput as wrong:
@@ -51,10 +52,11 @@ def one(person_id: int) -> Response | str:
     form = read_form(ChangePersonForm, obj=found)
     if request.method == "POST" and form.validate():
         try:
+            password = service.new_password(form.password.data, found.name) if form.password.data else None
             with saving() as saved:
                 service.change_person(found, role=form.role.data, active=form.active.data, by=actor(), now=clock.now())
-                if form.password.data:
-                    service.set_password(found, form.password.data, by=actor(), now=clock.now())
+                if password:
+                    service.set_password(found, password, by=actor(), now=clock.now())
                 flash(f"{found.name}: saved.", "saved")
                 return saved("staff.page")
         except BadInput as wrong:
@@ -84,17 +86,18 @@ def me() -> Response | str:
 
 def _not_own(form: OwnForm) -> str | None:
     """What to say if the present password does not fit. Wrong ones count as they do when signing in."""
-    with transaction():
-        trouble = service.try_password(person(), form.now_password.data, device(), now=clock.now(), address=address())
-    return "That is not your present password." if trouble == service.NO_MATCH else trouble
+    trouble = proving.password(person(), form.now_password.data, device(), now=clock.now(), address=address())
+    return "That is not your present password." if trouble == proving.NO_MATCH else trouble
 
 
 def _keep_own(form: OwnForm) -> Response:
+    pin = service.new_pin(form.new_pin.data) if form.new_pin.data else None
+    password = service.new_password(form.new_password.data, person().name) if form.new_password.data else None
     with saving() as saved:
-        if form.new_pin.data:
-            service.set_pin(person(), form.new_pin.data, by=actor(), now=clock.now())
-        if form.new_password.data:
-            service.set_password(person(), form.new_password.data, by=actor(), now=clock.now())
+        if pin:
+            service.set_pin(person(), pin, by=actor(), now=clock.now())
+        if password:
+            service.set_password(person(), password, by=actor(), now=clock.now())
             g.sign_in.ended_at = None  # this one stays; all others have ended
         flash("Saved.", "saved")
         return saved("staff.me")

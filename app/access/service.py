@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
@@ -10,16 +11,37 @@ import sqlalchemy as sa
 from app.access import guessing
 from app.access.models import Device, EnrolCode, Person, SignIn
 from app.access.rules import Role
-from app.access.secrets import hash_secret, new_token, secret_fits, token_hash
+from app.access.secrets import Hashed, hash_secret, hashed, new_token, token_hash
 from app.access.strength import password_trouble, pin_trouble
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 
-NO_MATCH = "Wrong name or password."
 CODE_LASTS = timedelta(minutes=10)
-SOMEWHERE = "address unknown"  # a place nobody named
+
+
+@dataclass(frozen=True)
+class _Nobody:
+    """Whom an entry is about that names a person who is not there."""
+
+    id: int = 0
+    __tablename__ = "person"
+
+
+_NOBODY = _Nobody()
+
+
+def new_password(password: str, name: str) -> Hashed:
+    """A password that somebody chose, with its slow hash: call it before the transaction that keeps it. BadInput if it is weak."""
+    _refuse_weak(password, name)
+    return hashed(password)
+
+
+def new_pin(pin: str) -> Hashed:
+    """The same for a PIN."""
+    _refuse_weak_pin(pin)
+    return hashed(pin)
 
 
 def add_person(name: str, role: Role, password: str, *, by: Actor, now: datetime) -> Person:
@@ -59,46 +81,35 @@ def set_password(person: Person, password: str, *, by: Actor, now: datetime) -> 
 
 def set_pin(person: Person, pin: str, *, by: Actor, now: datetime) -> None:
     """A PIN for the enrolled devices."""
-    if trouble := pin_trouble(pin):
-        raise BadInput(trouble, "new_pin")
+    _refuse_weak_pin(pin)
     person.pin_hash = hash_secret(pin)
     record(Event.PERSON_PIN_SET, person, by=by, now=now)
 
 
-def try_password(person: Person | None, password: str, device: Device | None, *, now: datetime,
-                 address: str = SOMEWHERE) -> str | None:
-    """What to say if this password does not open; None if it does.
-
-    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
-    """
-    if person is None:
-        hash_secret(password)  # as slow as for somebody, so that time does not tell who exists
-        return NO_MATCH
-    place = _key(device) if device else address
-    if trouble := guessing.password_trouble(person, place, now):
-        return trouble
-    if secret_fits(person.password_hash, password):
+def count_password(person: Person | None, who: guessing.Who, place: str, *, fits: bool, now: datetime) -> bool:
+    """Count a try that was weighed (`app/access/proving.py`), and whether it opens. A name that nobody has is counted alike."""
+    if fits and person is not None:
         guessing.succeeded(person, place)
-        return None
-    guessing.failed(person, place, "password", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
-    return NO_MATCH
+        return True
+    guessing.failed(who, place, "password", now)
+    record(Event.SIGN_IN_REFUSED, person or _NOBODY, by=Actor(None, person.name if person else "a name that nobody has", place),
+           now=now, reason="wrong password")
+    return False
 
 
-def try_pin(person: Person | None, pin: str, device: Device | None, *, now: datetime) -> str | None:
-    """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
-    if device is None:
-        return "This device is not enrolled. Sign in with the password."
-    if person is None or person.pin_hash is None:
-        return "No PIN is set for this name yet. Sign in with the password."
-    if guessing.pin_is_off(person, _key(device)):
-        return f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
-    if secret_fits(person.pin_hash, pin):
-        guessing.pin_fitted(person, _key(device))
-        return None
-    guessing.failed(person, _key(device), "pin", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, _key(device)), now=now, reason="wrong PIN")
-    return "That is not the PIN."
+def count_pin(person: Person, place: str, *, fits: bool, now: datetime) -> bool:
+    """The same for a PIN."""
+    if fits:
+        guessing.pin_fitted(person, place)
+        return True
+    guessing.failed(guessing.Who(person.id, guessing.plain(person.name)), place, "pin", now)
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong PIN")
+    return False
+
+
+def place_of(device: Device | None, address: str) -> str:
+    """Where tries are counted: an enrolled device, else an address."""
+    return f"device {device.id}" if device else address
 
 
 def open_sign_in(person: Person, device: Device | None, *, agent: str, now: datetime) -> tuple[SignIn, str]:
@@ -165,11 +176,13 @@ def _refuse_weak(password: str, name: str) -> None:
         raise BadInput(trouble, "password")
 
 
+def _refuse_weak_pin(pin: str) -> None:
+    if trouble := pin_trouble(pin):
+        raise BadInput(trouble, "new_pin")
+
+
 def _other_owner(person: Person) -> bool:
     return session().scalar(sa.select(Person.id).where(Person.role == Role.OWNER, Person.active.is_(True),
                                                        Person.id != person.id).limit(1)) is not None
 
-
-def _key(device: Device) -> str:
-    return f"device {device.id}"
 

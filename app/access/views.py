@@ -9,7 +9,7 @@ from flask import Blueprint, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, service
+from app.access import proving, queries, service
 from app.access.entering import enter
 from app.access.forms import PinForm, SignInForm
 from app.access.guard import actor, device
@@ -35,8 +35,7 @@ def sign_in() -> Response | str:
     if request.method == "POST" and form.validate():
         found = session().scalar(sa.select(Person).where(
             sa.func.lower(Person.name) == " ".join(form.name.data.split()).lower(), Person.active.is_(True)))
-        with transaction():
-            trouble = service.try_password(found, form.password.data, device(), now=clock.now(), address=address())
+        trouble = proving.password(found, form.password.data, device(), name=form.name.data, now=clock.now(), address=address())
         if found is not None and trouble is None:
             return enter(found, form)
         form.add_error(BadInput(trouble or "", "password"))
@@ -54,8 +53,7 @@ def by_pin() -> Response | str:
     form.who.choices = options((person.id, person.name) for person in queries.with_pin())
     if request.method == "POST" and form.validate():
         found = session().get(Person, form.who.data)
-        with transaction():
-            trouble = service.try_pin(found, form.pin.data, here, now=clock.now())
+        trouble = proving.pin(found, form.pin.data, here, now=clock.now())
         if found is not None and trouble is None:
             return enter(found, form)
         form.add_error(BadInput(trouble or "", "pin"))

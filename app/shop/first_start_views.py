@@ -36,9 +36,10 @@ def page() -> Response | str:
             form.add_error(BadInput("That is not the code that was printed where Tagstrip was started.", "code"))
         else:
             try:
+                password = people.new_password(form.password.data, form.name.data)
                 with transaction():
                     who = Actor(None, form.name.data, agent())
-                    owner = people.add_person(form.name.data, Role.OWNER, form.password.data, by=who, now=now)
+                    owner = people.add_person(form.name.data, Role.OWNER, password, by=who, now=now)
                     open_shop(form.shop_name.data.strip(), by=who, now=now)
                 console.forget_code(data)
                 flash("The shop is open. Look through its settings first.", "saved")

@@ -1,0 +1,88 @@
+"""Trying a password or a PIN. The slow hash is worked out outside the write lock, two at once; a place has so many tries.
+
+What a try says, costs and waits is the same whether the name is in the list or not. Never called inside a transaction:
+each try opens its own, which counts it.
+"""
+
+from __future__ import annotations
+
+import threading
+from datetime import datetime
+
+from app.access import guessing, secrets, service
+from app.access.models import Device, Person
+from app.db import end_reading, transaction
+from app.errors import Unavailable
+
+AT_ONCE, WAITING = 2, 4  # a hash takes a core and 46 MiB; who waits holds one of the threads that answer pages
+WAIT_SECONDS = 5.0
+NO_MATCH = "Wrong name or password."
+SOMEWHERE = "address unknown"  # a place nobody named
+
+_turns, _room = threading.BoundedSemaphore(AT_ONCE), threading.BoundedSemaphore(AT_ONCE + WAITING)
+
+
+class Busy(Unavailable):
+    """Too many secrets are being tried."""
+
+
+def password(person: Person | None, given: str, device: Device | None, *, now: datetime, name: str = "",
+             address: str = SOMEWHERE) -> str | None:
+    """What to say if this password does not open; None if it does. `name` as it was typed, where nobody has it.
+
+    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
+    """
+    place = service.place_of(device, address)
+    who = guessing.Who(person.id if person else 0, guessing.plain(person.name if person else name))
+    if trouble := guessing.password_trouble(who, place, now) or guessing.place_trouble(place):
+        return trouble
+    stored = person.password_hash if person else secrets.hash_of_nobody()
+    end_reading()
+    try:
+        fits = weigh(stored, given) and person is not None
+    except Busy as busy:
+        return busy.words
+    with transaction():
+        # Others may have tried meanwhile: what they are told to wait holds for this one too, right or wrong.
+        if trouble := guessing.password_trouble(who, place, now):
+            return trouble
+        return None if service.count_password(person, who, place, fits=fits, now=now) else NO_MATCH
+
+
+def pin(person: Person | None, given: str, device: Device | None, *, now: datetime) -> str | None:
+    """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
+    if device is None:
+        return "This device is not enrolled. Sign in with the password."
+    if person is None or person.pin_hash is None:
+        return "No PIN is set for this name yet. Sign in with the password."
+    off = f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
+    place = service.place_of(device, "")
+    if guessing.pin_is_off(person, place):
+        return off
+    if trouble := guessing.place_trouble(place):
+        return trouble
+    stored = person.pin_hash
+    end_reading()
+    try:
+        fits = weigh(stored, given)
+    except Busy as busy:
+        return busy.words
+    with transaction():
+        if guessing.pin_is_off(person, place):
+            return off
+        return None if service.count_pin(person, place, fits=fits, now=now) else "That is not the PIN."
+
+
+def weigh(stored: str, given: str) -> bool:
+    """Whether the secret fits, worked out in turn. Busy if too many wait already, or this one's turn does not come."""
+    if not _room.acquire(blocking=False):
+        raise Busy("Too many people are signing in at this moment. Wait a few seconds, then try again.")
+    try:
+        if not _turns.acquire(timeout=WAIT_SECONDS):
+            raise Busy("Too many people are signing in at this moment. Wait a few seconds, then try again.")
+        try:
+            return secrets.secret_fits(stored, given)
+        finally:
+            _turns.release()
+    finally:
+        _room.release()
