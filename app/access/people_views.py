@@ -15,7 +15,7 @@ from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.cookies import set_cookie
 from app.kernel.form_fields import read_form
-from app.kernel.needs import public
+from app.kernel.needs import never_kept, public
 from app.kernel.origin import address, agent
 from app.kernel.saving import saving
 from app.kernel.tokens import DEVICE_COOKIE
@@ -68,6 +68,7 @@ def one(person_id: int) -> Response | str:
 
 @bp.route("/me", methods=["GET", "POST"])
 @may(May.SEE)
+@never_kept
 def me() -> Response | str:
     """One's own PIN and password."""
     form = read_form(OwnForm)

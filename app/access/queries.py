@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
@@ -48,6 +48,15 @@ def is_open(found: SignIn, now: datetime) -> bool:
 def is_remembered(found: SignIn, now: datetime) -> bool:
     """Whether a form that comes with this ended sign-in is still its person's, who may still sign in."""
     return found.person.active and now - (found.ended_at or seen.last(found)) <= KEPT_FOR
+
+
+def person_of_page(given_to: Callable[[str], bool], now: datetime) -> Person | None:
+    """To whom the page of a form was given: `given_to` says it of a sign-in, by its hash. No longer ago than forms wait."""
+    since = now - KEPT_FOR - LONGEST
+    lately = session().execute(sa.select(SignIn.token_hash, SignIn.person_id).where(SignIn.started_at >= since))
+    found = next((person_id for token, person_id in lately if given_to(token)), None)
+    person = session().get(Person, found) if found is not None else None
+    return person if person is not None and person.active else None
 
 
 def device_by_secret(secret: str) -> Device | None:

@@ -15,6 +15,7 @@ from werkzeug.formparser import FormDataParser
 from werkzeug.wsgi import get_input_stream
 
 from app.door.limits import KEPT_BODY, LARGEST_BODY, MEGABYTE, SMALL_BODY
+from app.kernel.origin import SAFE
 
 DROPPED = "tagstrip.body_dropped"  # the front's word for a body of which nothing was kept
 UNKNOWN = (f"Someone who is not signed in can send text only, up to {SMALL_BODY // 1024} kB. Sign in, open the page again and "
@@ -36,7 +37,7 @@ def refuse(*, known: bool) -> None:
 
     `known`: of somebody who is signed in, or was until lately.
     """
-    if request.method in ("GET", "HEAD", "OPTIONS"):
+    if request.method in SAFE:
         return
     size = request.content_length or 0
     if size > SMALL_BODY and not known:

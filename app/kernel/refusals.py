@@ -21,6 +21,12 @@ from app.kernel.tokens import ONCE_FIELD, UNSEEN_FIELDS, csrf_fits
 log = logging.getLogger("tagstrip")
 
 
+class NotOurPage(NotAllowed):
+    """A form from no page of this sign-in: what was entered is shown, and cannot be sent on with one press."""
+
+    title = "Not saved"
+
+
 def install(app: Flask) -> None:
     """Register a handler for every way of saying no."""
     app.register_error_handler(RuleBroken, _refused)
@@ -75,19 +81,24 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
     title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Request refused"
     entered = posted() if g.get("too_large") and g.get("person") and csrf_fits() else []
     return render_template("errors/refused.html", title=title, words=words, missing=(), posted=entered, typed=bool(entered),
-                           kept="", again=True, path=request.path, back=_form_page() if code == 413 else ""), code
+                           kept="", again=True, path=request.path, back=page_of_form() if code == 413 else ""), code
 
 
-def _form_page() -> str:
+def page_of_form() -> str:
     """The page that the form was on, as far as can be known: where the browser says it was, else what lies at its address."""
     came_from = urlsplit(request.referrer or "")
     if came_from.netloc == request.host and came_from.path:
         return here_only(urlunsplit(("", "", came_from.path, came_from.query, "")))
+    return page_at(request.path) or "/"
+
+
+def page_at(path: str) -> str:
+    """The same path if there is a page to be read at it, not only a form to be sent to it; else nothing."""
     try:
-        current_app.url_map.bind("").match(request.path, method="GET")
+        current_app.url_map.bind("").match(path, method="GET")
     except HTTPException:
-        return "/"
-    return request.path
+        return ""
+    return path
 
 
 def _store_trouble(wrong: OperationalError) -> tuple[str, int]:

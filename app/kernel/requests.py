@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from app.errors import BadInput, NotAllowed
 from app.kernel.form_fields import NO_SIGN
+from app.kernel.origin import SAFE, is_our_page
 from app.kernel.tokens import VISIT_COOKIE
 
 HEADERS = {
@@ -27,7 +28,7 @@ def refuse_other_sites() -> None:
     """A form that another site's page sent is no form of ours: it is not held either, to be sent on with one press."""
     if NO_SIGN in unquote(request.full_path):
         raise BadInput("There is a sign in this address that cannot be kept. Open the page from a link.")
-    if request.method == "POST" and request.headers.get("Sec-Fetch-Site") == "cross-site":
+    if request.method not in SAFE and not is_our_page():
         raise NotAllowed("This form did not come from this page. Open the page and enter it here.")
 
 
