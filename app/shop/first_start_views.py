@@ -16,7 +16,7 @@ from app.errors import BadInput, NotFound
 from app.journal.service import Actor
 from app.kernel.form_fields import read_form
 from app.kernel.needs import public
-from app.kernel.origin import agent
+from app.kernel.origin import address, agent
 from app.shop.forms import FirstStartForm
 from app.shop.service import open_shop
 
@@ -32,12 +32,14 @@ def page() -> Response | str:
     form = read_form(FirstStartForm)
     if request.method == "POST" and form.validate():
         data, now = current_app.config["DATA"], clock.now()
-        if not console.code_fits(data, form.code.data):
-            form.add_error(BadInput("That is not the code that was printed where Tagstrip was started.", "code"))
+        if trouble := console.trouble(data, form.code.data, address(), now):
+            form.add_error(BadInput(trouble, "code"))
         else:
             try:
                 password = people.new_password(form.password.data, form.name.data)
                 with transaction():
+                    if access.anybody():
+                        raise NotFound("The shop is open already.")
                     who = Actor(None, form.name.data, agent())
                     owner = people.add_person(form.name.data, Role.OWNER, password, by=who, now=now)
                     open_shop(form.shop_name.data.strip(), by=who, now=now)
