@@ -104,12 +104,21 @@ class Versioned:
 def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
-        return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS)
+        engine = sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True)
+        sa.event.listen(engine, "handle_error", _first_line)
+        return engine
     engine = sa.create_engine(url, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS},
-                              poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS)
+                              poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True)
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _first_line(context: sa.engine.ExceptionContext) -> None:
+    """Of what the driver says keep what is wrong, not the lines below it with somebody's entry (PostgreSQL's DETAIL)."""
+    for wrong in (context.original_exception, context.sqlalchemy_exception):
+        if wrong is not None and wrong.args and isinstance(wrong.args[0], str):
+            wrong.args = (wrong.args[0].split("\n")[0], *wrong.args[1:])
 
 
 @contextmanager

@@ -22,6 +22,7 @@ from app.db import THREADS, say_in_use, transaction
 from app.door.crowd import watch
 from app.door.front import Front
 from app.door.proxy import Proxies, read
+from app.kernel import door_log
 from app.kernel.tokens import SIGN_IN_COOKIE
 from app.trust.addresses import is_ours
 
@@ -46,10 +47,12 @@ def make() -> Front:
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     proxies = Proxies(read(os.environ.get("TAGSTRIP_SERVE_PROXIES", "").split()))
     watch(int(os.environ["TAGSTRIP_SERVE_PORT"]), proxies)
+    door_log.keep_in(app.config["DATA"])
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     gc.enable()
-    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies)
+    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies,
+                 noted=lambda what, address: door_log.note(what, at=address))
 
 
 def _knows(app: Flask, cookies: str) -> bool:

@@ -14,6 +14,7 @@ from app.access.guard import device
 from app.access.models import Person
 from app.db import transaction
 from app.kernel.cookies import rotate_visit, set_cookie
+from app.kernel.door_log import What, note
 from app.kernel.links import here_only
 from app.kernel.origin import agent
 from app.kernel.tokens import SIGN_IN_COOKIE
@@ -24,6 +25,7 @@ def enter(person: Person, form: Any, to: str = "") -> Response:
     with transaction() as current:
         once_a_day(current, clock.now())
         _, token = service.open_sign_in(person, device(), agent=agent(), now=clock.now())
+    note(What.SIGNED_IN, person=person.name)
     answer = redirect(to or _after(form), code=303)
     set_cookie(answer, SIGN_IN_COOKIE, token)
     rotate_visit()

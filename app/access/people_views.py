@@ -14,6 +14,7 @@ from app.access.rules import May
 from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.cookies import set_cookie
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import read_form
 from app.kernel.needs import never_kept, public
 from app.kernel.origin import address, agent
@@ -126,8 +127,10 @@ def enrol() -> Response | str:
                 made, secret = service.enrol(form.code.data, form.name.data, agent=agent(), now=clock.now())
                 saved("access.sign_in")
         except BadInput as wrong:
+            note(What.CODE_REFUSED)
             form.add_error(wrong)
         else:
+            note(What.DEVICE_ENROLLED)
             flash(f"This is {made.name} now. A name and a PIN are enough here.", "saved")
             answer = redirect(url_for("access.sign_in"), code=303)
             set_cookie(answer, DEVICE_COOKIE, secret, days=TEN_YEARS)

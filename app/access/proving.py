@@ -13,10 +13,16 @@ from app.access import guessing, secrets, service
 from app.access.models import Device, Person
 from app.db import end_reading, transaction
 from app.errors import Unavailable
+from app.kernel.door_log import What, note
 
 AT_ONCE, WAITING = 2, 4  # a hash takes a core and 46 MiB; who waits holds one of the threads that answer pages
 WAIT_SECONDS = 5.0
 NO_MATCH = "Wrong name or password."
+NOT_THE_PIN = "That is not the PIN."
+NOT_ENROLLED = "This device is not enrolled. Sign in with the password."
+NO_PIN = "No PIN is set for this name yet. Sign in with the password."
+PIN_OFF = f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
+REFUSALS = (NO_MATCH, NOT_THE_PIN, NOT_ENROLLED, NO_PIN, PIN_OFF)  # everything else is a wait
 SOMEWHERE = "address unknown"  # a place nobody named
 
 _turns, _room = threading.BoundedSemaphore(AT_ONCE), threading.BoundedSemaphore(AT_ONCE + WAITING)
@@ -32,7 +38,16 @@ def password(person: Person | None, given: str, device: Device | None, *, now: d
 
     Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
     """
-    place = service.place_of(device, address)
+    return _noted(_password(person, given, service.place_of(device, address), name, now), What.SIGN_IN_REFUSED)
+
+
+def _noted(trouble: str | None, refused: What) -> str | None:
+    if trouble:
+        note(refused if trouble in REFUSALS else What.SLOWED)
+    return trouble
+
+
+def _password(person: Person | None, given: str, place: str, name: str, now: datetime) -> str | None:
     who = guessing.Who(person.id if person else 0, guessing.plain(person.name if person else name))
     if trouble := guessing.password_trouble(who, place, now) or guessing.place_trouble(place):
         return trouble
@@ -51,14 +66,17 @@ def password(person: Person | None, given: str, device: Device | None, *, now: d
 
 def pin(person: Person | None, given: str, device: Device | None, *, now: datetime) -> str | None:
     """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
+    return _noted(_pin(person, given, device, now), What.SIGN_IN_REFUSED)
+
+
+def _pin(person: Person | None, given: str, device: Device | None, now: datetime) -> str | None:
     if device is None:
-        return "This device is not enrolled. Sign in with the password."
+        return NOT_ENROLLED
     if person is None or person.pin_hash is None:
-        return "No PIN is set for this name yet. Sign in with the password."
-    off = f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
+        return NO_PIN
     place = service.place_of(device, "")
     if guessing.pin_is_off(person, place):
-        return off
+        return PIN_OFF
     if trouble := guessing.place_trouble(place):
         return trouble
     stored = person.pin_hash
@@ -69,8 +87,8 @@ def pin(person: Person | None, given: str, device: Device | None, *, now: dateti
         return busy.words
     with transaction():
         if guessing.pin_is_off(person, place):
-            return off
-        return None if service.count_pin(person, place, fits=fits, now=now) else "That is not the PIN."
+            return PIN_OFF
+        return None if service.count_pin(person, place, fits=fits, now=now) else NOT_THE_PIN
 
 
 def weigh(stored: str, given: str) -> bool:

@@ -21,6 +21,7 @@ from app.door.body import TooSlow, Torn, take
 from app.door.environ import Scope, environ, length, peer
 from app.door.proxy import NotOverProxy, Proxies
 from app.door.turns import Full, Turns
+from app.kernel.door_log import What
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication
@@ -72,9 +73,9 @@ class Front:
     """The application as the server's interface (RSGI) has it. `knows` says of a Cookie header whether it is of a sign-in here."""
 
     def __init__(self, app: WSGIApplication, threads: int, knows: Callable[[str], bool], proxies: Proxies | None = None,
-                 pace: limits.Pace | None = None) -> None:
+                 pace: limits.Pace | None = None, noted: Callable[[What, str], None] = lambda _what, _address: None) -> None:
         self._app, self._knows, self._pace = app, knows, pace or limits.Pace()
-        self._proxies = proxies or Proxies(())
+        self._proxies, self._note = proxies or Proxies(()), noted
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="page")
         self._bodies = Turns(limits.BODIES_EACH, limits.WAITING_EACH, limits.BODIES_ALL)
         self._answers = Turns(limits.ANSWERS_EACH, limits.WAITING_EACH)
@@ -89,10 +90,13 @@ class Front:
             who = self._proxies.told(peer(scope), scope.headers.items())
             body, kept = await self._body(scope, exchange, who.address, size)
         except NotOverProxy as wrong:
+            self._note(What.NOT_OVER_PROXY, peer(scope))
             _say(exchange, 403, wrong.words)
         except TooSlow:
+            self._note(What.TOO_SLOW, who.address)
             _say(exchange, 408, "What was sent stopped on its way. Nothing was saved. Go back and send the form again.")
         except Full:
+            self._note(What.TOO_MANY, who.address)
             _busy(exchange)
         except Torn:
             _say(exchange, 400, "The connection ended before all was here.")
@@ -124,6 +128,7 @@ class Front:
             async with self._answers.turn(address):
                 first = await self._in_thread(lambda: self._begin(told, answer))
         except Full:
+            self._note(What.TOO_MANY, address)
             _busy(exchange)
             return
         headers = _plain(answer.headers)

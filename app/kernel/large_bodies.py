@@ -17,6 +17,7 @@ from werkzeug.wsgi import get_input_stream
 from app.door.limits import KEPT_BODY, LARGEST_BODY, MEGABYTE, SMALL_BODY
 from app.kernel.origin import SAFE
 
+WITH_FILES = "multipart/form-data"
 DROPPED = "tagstrip.body_dropped"  # the front's word for a body of which nothing was kept
 UNKNOWN = (f"Someone who is not signed in can send text only, up to {SMALL_BODY // 1024} kB. Sign in, open the page again and "
            "send it from there.")
@@ -46,6 +47,10 @@ def refuse(*, known: bool) -> None:
     if size > LARGEST_BODY:
         _use(_typed(size))
         raise RequestEntityTooLarge(TOO_MUCH)
+    # Werkzeug bounds the text of a form with files only; one without is read at once, whatever its size.
+    if request.mimetype != WITH_FILES and size > current_app.config["MAX_FORM_MEMORY_SIZE"]:
+        _use(())
+        raise RequestEntityTooLarge(TOO_WORDY)
     try:
         request.form  # noqa: B018 - read now, so that no page finds only later that it cannot be read
     except RequestEntityTooLarge:
@@ -54,7 +59,7 @@ def refuse(*, known: bool) -> None:
 
 
 def _typed(size: int) -> list[tuple[str, str]]:
-    if size > KEPT_BODY or DROPPED in request.environ:
+    if size > KEPT_BODY or DROPPED in request.environ or request.mimetype != WITH_FILES:
         return []
     parser = FormDataParser(stream_factory=lambda *_, **__: _Nowhere(), max_form_parts=current_app.config["MAX_FORM_PARTS"],
                             max_form_memory_size=current_app.config["MAX_FORM_MEMORY_SIZE"])

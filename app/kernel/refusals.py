@@ -13,6 +13,7 @@ from werkzeug.wrappers import Response
 
 from app.db import end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, Missing, NotAllowed, NotFound, RuleBroken
+from app.kernel.door_log import What, note
 from app.kernel.held_forms import NEVER_HELD
 from app.kernel.links import here_only
 from app.kernel.resubmitted_uploads import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
@@ -24,7 +25,13 @@ log = logging.getLogger("tagstrip")
 class NotOurPage(NotAllowed):
     """A form from no page of this sign-in: what was entered is shown, and cannot be sent on with one press."""
 
-    title = "Not saved"
+    title, noted = "Not saved", What.OTHER_PAGE
+
+
+class OtherSite(NotAllowed):
+    """A form that a page of another site sent."""
+
+    title, noted = "Not saved", What.OTHER_SITE
 
 
 def install(app: Flask) -> None:
@@ -46,6 +53,8 @@ def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
 
 
 def _refused(wrong: RuleBroken) -> tuple[str, int]:
+    if isinstance(wrong, NotAllowed):
+        note(getattr(wrong, "noted", What.REFUSED))
     if isinstance(wrong, ChangedMeanwhile):
         return render_template("errors/changed.html", wrong=wrong, posted=posted(leave_out=("version",)),
                                path=request.path, kept=kept_words(), kept_id=keep()), wrong.status
@@ -79,6 +88,8 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
         413: wrong.description or "",
     }.get(code, "The request could not be understood. Go back and try from the page itself.")
     title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Request refused"
+    if code == 413:
+        note(What.TOO_LARGE)
     entered = posted() if g.get("too_large") and g.get("person") and csrf_fits() else []
     return render_template("errors/refused.html", title=title, words=words, missing=(), posted=entered, typed=bool(entered),
                            kept="", again=True, path=request.path, back=page_of_form() if code == 413 else ""), code
@@ -121,6 +132,7 @@ def _unstorable(_wrong: Exception) -> tuple[str, int]:
 
 def _unexpected(wrong: Exception) -> tuple[str, int]:
     number = secrets.token_hex(4)
+    end_reading()  # PostgreSQL answers nothing more in a transaction that broke, and the page asks
     log.exception("Incident %s", number, exc_info=wrong)
     return _page("Something broke", "Nothing of this step was saved. Try once more; if it happens again, "
                  f"tell whoever looks after Tagstrip this number: {number}.", 500)

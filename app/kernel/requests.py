@@ -7,9 +7,10 @@ from urllib.parse import unquote
 from flask import current_app, g, request
 from werkzeug.wrappers import Response
 
-from app.errors import BadInput, NotAllowed
+from app.errors import BadInput
 from app.kernel.form_fields import NO_SIGN
 from app.kernel.origin import SAFE, is_our_page
+from app.kernel.refusals import OtherSite
 from app.kernel.tokens import VISIT_COOKIE
 
 HEADERS = {
@@ -29,7 +30,7 @@ def refuse_other_sites() -> None:
     if NO_SIGN in unquote(request.full_path):
         raise BadInput("There is a sign in this address that cannot be kept. Open the page from a link.")
     if request.method not in SAFE and not is_our_page():
-        raise NotAllowed("This form did not come from this page. Open the page and enter it here.")
+        raise OtherSite("This form did not come from this page. Open the page and enter it here.")
 
 
 def finish(response: Response) -> Response:

@@ -14,6 +14,7 @@ from app.access.rules import Role
 from app.db import transaction
 from app.errors import BadInput, NotFound
 from app.journal.service import Actor
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import read_form
 from app.kernel.needs import public
 from app.kernel.origin import address, agent
@@ -33,6 +34,7 @@ def page() -> Response | str:
     if request.method == "POST" and form.validate():
         data, now = current_app.config["DATA"], clock.now()
         if trouble := console.trouble(data, form.code.data, address(), now):
+            note(What.CODE_REFUSED)
             form.add_error(BadInput(trouble, "code"))
         else:
             try:
@@ -44,6 +46,7 @@ def page() -> Response | str:
                     owner = people.add_person(form.name.data, Role.OWNER, password, by=who, now=now)
                     open_shop(form.shop_name.data.strip(), by=who, now=now)
                 console.forget_code(data)
+                note(What.SHOP_OPENED)
                 flash("The shop is open. Look through its settings first.", "saved")
                 return enter(owner, form, url_for("shop.settings"))
             except BadInput as wrong:

@@ -155,7 +155,8 @@ ORIGINS = [
     ({"Origin": "http://elsewhere.example", "Sec-Fetch-Site": "same-origin"}, False),
     ({"Sec-Fetch-Site": "same-origin"}, True), ({"Sec-Fetch-Site": "same-site"}, False), ({"Sec-Fetch-Site": "cross-site"}, False),
     ({"Sec-Fetch-Site": "none"}, False), ({"Referer": "http://localhost/orders/1"}, True),
-    ({"Referer": "http://localhost@elsewhere.example/"}, False), ({"Referer": "http://elsewhere.example/?localhost"}, False), ({}, True)]
+    ({"Referer": "http://localhost@elsewhere.example/"}, False), ({"Referer": "http://elsewhere.example/?localhost"}, False),
+    ({}, True)]
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "PATCH", "DELETE"])

@@ -75,6 +75,10 @@ def test_more_than_a_form_can_have_is_said_so(technician: PageClient, at: str, f
     assert "more text, or more fields" in send(technician, at, fields, 1, 413).words
 
 
+def test_words_without_files_are_bounded_too(technician: PageClient, at: str) -> None:
+    assert "more text, or more fields" in technician.send(at, {"observation": "x" * (3 * MB)}, status=413).words
+
+
 def test_somebody_who_never_signed_in_sends_text_only(stranger: PageClient) -> None:
     page = stranger.send("/people/sign-in", {"name": "x" * 70_000, "password": "y"}, status=413)
     assert "up to 64 kB" in page.words
