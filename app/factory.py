@@ -43,7 +43,7 @@ def build(config: Config) -> Flask:
     app = Flask("app", template_folder="../templates", static_folder="../static")
     app.config.update(
         MAX_CONTENT_LENGTH=LARGEST_BODY, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
-        SESSION_COOKIE_NAME="tagstrip_notes", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
         SEND_FILE_MAX_AGE_DEFAULT=0,
     )
     work_on(app, config)
@@ -75,7 +75,8 @@ def build(config: Config) -> Flask:
 
 def work_on(app: Flask, config: Config) -> None:
     """Point an application at a data folder: its database, its photos, its secrets."""
-    app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
+    notes = "__Host-tagstrip_notes" if config.secure_cookies else "tagstrip_notes"
+    app.config.update(SESSION_COOKIE_NAME=notes, SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
                       SESSION_COOKIE_SECURE=config.secure_cookies)
     app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
     app.extensions["tagstrip_store"] = open_store(config.photo_url)

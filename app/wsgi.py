@@ -23,6 +23,7 @@ from app.door.crowd import watch
 from app.door.front import Front
 from app.door.proxy import Proxies, read
 from app.kernel import door_log
+from app.kernel.cookies import cookie_name
 from app.kernel.tokens import SIGN_IN_COOKIE
 from app.trust.addresses import is_ours
 
@@ -57,11 +58,9 @@ def make() -> Front:
 
 def _knows(app: Flask, cookies: str) -> bool:
     """Whether this Cookie header is of somebody who signed in here, not too long ago for a form of theirs to be held."""
-    token = parse_cookie(cookies).get(SIGN_IN_COOKIE)
-    if not token:
-        return False
     with app.app_context():
-        return known(token, clock.now()) is not None
+        token = parse_cookie(cookies).get(cookie_name(SIGN_IN_COOKIE))
+        return bool(token) and known(token or "", clock.now()) is not None
 
 
 def only_ours(app: WSGIApplication, names: list[str]) -> WSGIApplication:

@@ -11,6 +11,7 @@ from app.access import queries as sign_ins
 from app.access import seen
 from app.access.rules import May
 from app.kernel import large_bodies
+from app.kernel.cookies import cookie
 from app.kernel.held_forms import has_something, hold
 from app.kernel.needs import is_never_kept, needs
 from app.kernel.origin import SAFE
@@ -26,9 +27,9 @@ def know_the_person() -> None:
     g.person = g.device = g.sign_in = None
     if request.endpoint in (None, "static", "device.font"):
         return
-    if secret := request.cookies.get(DEVICE_COOKIE):
+    if secret := cookie(DEVICE_COOKIE) or request.cookies.get(DEVICE_COOKIE):  # of a tablet enrolled before it had the prefix
         g.device = sign_ins.device_by_secret(secret)
-    if token := request.cookies.get(SIGN_IN_COOKIE):
+    if token := cookie(SIGN_IN_COOKIE):
         found, now = sign_ins.by_token(token), clock.now()
         if found is None:
             return

@@ -16,7 +16,7 @@ from app.access.guard import actor, device
 from app.access.models import Person
 from app.db import session, transaction
 from app.errors import BadInput
-from app.kernel.cookies import rotate_visit
+from app.kernel.cookies import drop_cookie, rotate_visit
 from app.kernel.door_log import What, note
 from app.kernel.form_fields import options, read_form
 from app.kernel.needs import public
@@ -70,7 +70,7 @@ def switch() -> Response:
             service.end_sign_in(g.sign_in, by=actor(), now=clock.now())
         note(What.SIGNED_OUT)
     answer = redirect(url_for("access.sign_in"), code=303)
-    answer.delete_cookie(SIGN_IN_COOKIE)
+    drop_cookie(answer, SIGN_IN_COOKIE)
     rotate_visit()
     return answer
 

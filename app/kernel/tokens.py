@@ -9,6 +9,8 @@ import secrets
 from flask import current_app, g, request
 from markupsafe import Markup
 
+from app.kernel.cookies import cookie
+
 VISIT_COOKIE = "tagstrip_visit"
 SIGN_IN_COOKIE = "tagstrip_sign_in"
 SENT_COOKIE = "tagstrip_sent"  # keys of forms that this browser sent and has not heard of; its script writes it (draft.mjs)
@@ -61,7 +63,7 @@ def _bound_to() -> str:
     signed_in = g.get("sign_in")
     if signed_in is not None:
         return f"sign-in:{signed_in.token_hash}"
-    visit = g.get("visit") or request.cookies.get(VISIT_COOKIE)
+    visit = g.get("visit") or cookie(VISIT_COOKIE)
     if not visit:
         visit = g.visit = secrets.token_urlsafe(16)
     return f"visit:{visit}"

@@ -1,4 +1,4 @@
-"""What a device is compared with before it trusts the shop: the whole fingerprint, as words and QR code; and what it then trusts."""
+"""What a device is compared with before it trusts the shop: the fingerprint, as words and QR code; and what it then trusts."""
 
 from __future__ import annotations
 
