@@ -76,7 +76,7 @@ def build(config: Config) -> Flask:
 def work_on(app: Flask, config: Config) -> None:
     """Point an application at a data folder: its database, its photos, its secrets."""
     notes = "__Host-tagstrip_notes" if config.secure_cookies else "tagstrip_notes"
-    app.config.update(SESSION_COOKIE_NAME=notes, SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
-                      SESSION_COOKIE_SECURE=config.secure_cookies)
+    app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
+                      SESSION_COOKIE_NAME=notes, SESSION_COOKIE_SECURE=config.secure_cookies)
     app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
     app.extensions["tagstrip_store"] = open_store(config.photo_url)

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
 import pytest
+from flask import Flask
 from playwright.sync_api import Browser, BrowserContext
 
 from app.access.rules import Role
 from app.config import Config
 from app.factory import work_on
+from tests.pages import Page, PageClient
+from tests.people import PASSWORD, Cast
 from tests.served import ready, served, sign_in, tablet
 from tests.whole_shop import WholeShop, opened, somebody
 
@@ -23,7 +31,8 @@ PATHS = ("/", "/orders/1", "/orders/6", "/orders/6/findings/new", "/orders/6/rem
 
 
 @pytest.fixture(scope="module")
-def complaints(whole_shop: WholeShop, browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
+def complaints(whole_shop: WholeShop, browser: Browser,
+               tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
     """What each page complained of, once its modules were at work and had been used."""
     data, found = whole_shop.copied(tmp_path_factory.mktemp("policy") / "shop"), {}
     with opened(data) as app, served(app) as address:
