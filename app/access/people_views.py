@@ -6,7 +6,7 @@ from flask import Blueprint, flash, g, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import proving, queries, service
+from app.access import guessing, proving, queries, service
 from app.access.forms import ChangePersonForm, EnrolForm, OwnForm, PersonForm
 from app.access.guard import actor, device, may, person
 from app.access.models import Device, Person
@@ -123,6 +123,8 @@ def enrol() -> Response | str:
     form = read_form(EnrolForm)
     if request.method == "POST" and form.validate():
         try:
+            if trouble := guessing.place_trouble(address()):
+                raise BadInput(trouble, "code")
             with saving() as saved:
                 made, secret = service.enrol(form.code.data, form.name.data, agent=agent(), now=clock.now())
                 saved("access.sign_in")

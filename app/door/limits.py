@@ -13,7 +13,7 @@ DRAINED_UNKNOWN = 80 * MEGABYTE  # the same, of somebody who never signed in her
 IN_MEMORY = 256 * KILOBYTE  # of one body; what is more lies in a file without a name until it is answered
 
 BODIES_EACH = 12  # forms on their way at once from one address; a browser opens six connections
-BODIES_ALL = 240
+BODIES_ALL = 1000
 ANSWERS_EACH = 10  # requests at work at once for one address, so that the others of the 16 threads are left to the rest
 WAITING_EACH = 120  # requests that wait for their turn, from one address
 TURN_SECONDS = 10.0  # how long a form waits until others of its address have arrived

@@ -11,7 +11,7 @@ import pytest
 import sqlalchemy as sa
 from flask import Flask, g
 
-from app.access import guessing, proving, secrets
+from app.access import guessing, proving, secrets, service
 from app.access.models import Person
 from app.db import database, session, transaction
 from app.journal.events import Event
@@ -155,3 +155,13 @@ def test_what_is_remembered_of_strangers_is_bounded() -> None:
     for n in range(guessing.MOST_PLACES * 2):
         budget.wait(f"address {n}")
     assert len(budget) == guessing.MOST_PLACES
+
+
+def test_codes_of_a_device_are_slowed_before_anything_is_locked(stranger: PageClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(guessing, "seconds", lambda: 1000.0)
+    tried = []
+    real = service.enrol
+    monkeypatch.setattr(service, "enrol", lambda *given, **more: tried.append(given) or real(*given, **more))
+    for _ in range(guessing.BURST + 3):
+        page = stranger.post("/people/enrol", {"code": "ABCD EFGH", "name": "Bench 9"})
+    assert "Too many tries" in page.words and len(tried) == guessing.BURST

@@ -24,10 +24,10 @@ window.zqViolations = [];
 document.addEventListener("securitypolicyviolation", (event) => window.zqViolations.push(
   `${event.violatedDirective} ${event.blockedURI} ${event.sourceFile}:${event.lineNumber} ${event.sample}`));
 """
-PATHS = ("/", "/orders/1", "/orders/6", "/orders/6/findings/new", "/orders/6/removals/new", "/orders/6/photos",
-         "/orders/6/safety",
-         "/orders/6/reassembly", "/orders/1/papers/receipt", "/orders/1/history", "/sums", "/sums/bias", "/search?q=6L6", "/records",
-         "/check-in", "/shop", "/people", "/people/me", "/instruments", "/safety-profiles", "/glossary", "/nothing/here")
+PATHS = (
+    "/", "/orders/1", "/orders/6", "/orders/6/findings/new", "/orders/6/removals/new", "/orders/6/photos", "/orders/6/safety",
+    "/orders/6/reassembly", "/orders/1/papers/receipt", "/orders/1/history", "/sums", "/sums/bias", "/search?q=6L6", "/records",
+    "/check-in", "/shop", "/people", "/people/me", "/instruments", "/safety-profiles", "/glossary", "/nothing/here")
 
 
 @pytest.fixture(scope="module")
