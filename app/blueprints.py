@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flask import Blueprint, Flask, g, request, url_for
 
 from app.access.device_views import bp as device
-from app.access.people_views import bp as staff
+from app.access.own_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
 from app.bench.history import bp as history
@@ -32,6 +32,7 @@ from app.measuring.views import bp as measuring
 from app.measuring.views import instruments
 from app.orders.views import bp as orders
 from app.parts.views import bp as parts
+from app.personal.views import bp as personal
 from app.photos.views import bp as photos
 from app.quote.views import bp as quote
 from app.reassembly.views import bp as reassembly
@@ -46,7 +47,7 @@ from app.trust.views import bp as trust
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
                                 drawings, discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
                                 measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
-                                documents, history, bench, sources, sums, search)
+                                documents, personal, history, bench, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -10,9 +10,11 @@ import argparse
 import importlib
 import os
 import sys
+import traceback
 from collections.abc import Callable
 from ipaddress import ip_network
 from pathlib import Path
+from types import ModuleType
 from typing import NoReturn
 
 from app.errors import RuleBroken
@@ -78,6 +80,12 @@ def _network(typed: str) -> str:
         raise argparse.ArgumentTypeError(f"{typed!r} is no address or network, as in 192.168.1.5 or 10.0.0.0/24") from None
 
 
+def _count(typed: str) -> int:
+    if not typed.isdecimal() or not 1 <= int(typed) <= 10_000:
+        raise argparse.ArgumentTypeError(f"{typed!r} is no number of backups; give a number from 1 to 10000")
+    return int(typed)
+
+
 def _sizes(typed: str) -> list[int]:
     sizes = typed.split(",")
     if not all(one.isdecimal() and 1 <= int(one) <= 1_000_000 for one in sizes):
@@ -108,13 +116,16 @@ def _running(command: Add) -> None:
     _data(migrate)
     migrate.add_argument("--backup", type=Path, metavar="FILE",
                          help="where to keep the shop as it was (default: before-SCHEMA.tar in the data folder)")
+    migrate.add_argument("--accept-photos", action="store_true",
+                         help="also take this photos folder for the shop's, though the database knows another")
     migrate.add_argument("--search", action="store_true", help="also rebuild the search index from the records")
-    user = command("user", "Add a person who may sign in; the password is asked for, or read from standard input.",
+    user = command("user", "Add a person who may sign in (the password is asked for, or read from standard input), or make the "
+                   "one-time code with which someone sets a new password.",
                    "user add --name Ines --role technician --data ~/shop",
-                   "user add --name Tove --role owner --data ~/shop < password.txt")
-    user.add_argument("what", choices=["add"])
+                   "user add --name Tove --role owner --data ~/shop < password.txt", "user code --name Tove --data ~/shop")
+    user.add_argument("what", choices=["add", "code"])
     user.add_argument("--name", required=True)
-    user.add_argument("--role", choices=["counter", "technician", "owner"], required=True)
+    user.add_argument("--role", choices=["counter", "technician", "owner"], help="needed with add")
     _data(user)
 
 
@@ -123,9 +134,14 @@ def _keeping(command: Add) -> None:
                      "verify --data ~/shop", "verify --data ~/shop --head 3f9c0a1b")
     _data(verify)
     verify.add_argument("--head", default="", metavar="HEX", help="the journal's hash as a paper prints it: is it still there?")
+    verify.add_argument("--anchor", type=Path, metavar="FILE",
+                        help="hold the journal against this file, best on another disk, and add a line of this run to it")
     verify.add_argument("--tidy", action="store_true", help="also put aside files that no record names (end the server first)")
-    backup = command("backup", "Write everything into one file.", "backup shop-2026-11-25.tar --data ~/shop")
-    backup.add_argument("file", type=Path, metavar="FILE")
+    backup = command("backup", "Write everything into one file, and read it back.", "backup shop-2026-11-25.tar --data ~/shop",
+                     "backup /media/usb/shop --keep 30 --data ~/shop")
+    backup.add_argument("file", type=Path, metavar="FILE", help="the file to write; in a folder, one named by date and time")
+    backup.add_argument("--keep", type=_count, default=0, metavar="N",
+                        help="in that folder keep the newest N good backups, and remove older ones that were read back")
     _data(backup)
     restore = command("restore", "Make a data folder from a backup file.",
                       "restore shop-2026-11-25.tar --data ~/shop-again")
@@ -158,7 +174,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command; the exit code."""
     given = parser().parse_args(argv)
     try:
-        module = importlib.import_module(f"app.commands.{WHERE[given.command]}")
+        module = _loaded(f"app.commands.{WHERE[given.command]}")
         run = getattr(module, "import_" if given.command == "import" else given.command)
         code: int = run(given) or 0
         sys.stdout.flush()
@@ -173,6 +189,26 @@ def main(argv: list[str] | None = None) -> int:
         return _failed(f"{place}{wrong.strerror or wrong}")
     except KeyboardInterrupt:
         return 130
+    except Exception as wrong:  # only the database's errors have words of their own; every other is a fault of the program
+        from app.commands.troubles import in_words
+
+        if (words := in_words(wrong)) is None:
+            raise
+        return _failed(words)
+
+
+def _loaded(name: str) -> ModuleType:
+    """The module of a command. RuleBroken if a package that it needs is not whole; what is wrong with our own code is raised."""
+    try:
+        return importlib.import_module(name)
+    except (ImportError, SyntaxError) as wrong:
+        where = [frame.filename for frame in traceback.extract_tb(wrong.__traceback__)]
+        where += [wrong.filename] if isinstance(wrong, SyntaxError) and wrong.filename else []
+        missing = isinstance(wrong, ModuleNotFoundError) and not (wrong.name or "").startswith("app")
+        if not missing and Path(where[-1]).is_relative_to(Path(__file__).parent):
+            raise
+        raise RuleBroken(f"A package in .venv is not whole: {wrong.msg} ({where[-1]}). "
+                         "Delete the folder .venv and start again: it is made again.") from wrong
 
 
 def _failed(words: str) -> int:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import enum
 import sqlite3
 import threading
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -20,14 +19,11 @@ import sqlalchemy as sa
 from flask import current_app, g
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, declared_attr, mapped_column
 
-from app.errors import Unavailable
-
 WAL_IS_SOUND_FROM = (3, 51, 3)  # before it, two connections at once could lose a WAL reset
 BUSY_SECONDS = 15
+CONNECT_SECONDS = 5  # a PostgreSQL that is away is said to be so, instead of pages that hang
 THREADS = 16  # that answer requests at once; each may need a connection beside that of its session
-# Any fixed numbers: they name, on PostgreSQL, the one writer at a time, the one that starts, and those that use the database.
-_WRITE_LOCK_KEY, _TURN_LOCK_KEY, _USE_LOCK_KEY = 0x7A65, 0x7A66, 0x7A67
-PATIENCE_SECONDS = 3.0  # a server that was just ended may need a moment to be gone
+_WRITE_LOCK_KEY = 0x7A65  # any fixed number: on PostgreSQL it names the one writer at a time; app/turns.py has the next
 
 
 class UtcTime(sa.TypeDecorator[datetime]):
@@ -104,11 +100,16 @@ class Versioned:
 def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
-        engine = sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True)
+        engine = sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True,
+                                  connect_args={"connect_timeout": CONNECT_SECONDS,
+                                                "tcp_user_timeout": round(BUSY_SECONDS * 1000)})
         sa.event.listen(engine, "handle_error", _first_line)
         return engine
-    engine = sa.create_engine(url, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS},
-                              poolclass=sa.QueuePool, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True)
+    name = url.removeprefix("sqlite:///") if url.startswith("sqlite:///") else None
+    # A folder may be called what it likes: its name is no address, in which ? and % would mean something.
+    engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS,
+                              max_overflow=THREADS, hide_parameters=True,
+                              connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -153,59 +154,6 @@ def queue_to_write(connection: sa.Connection) -> None:
         connection.execute(sa.text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITE_LOCK_KEY})
 
 
-@contextmanager
-def in_turn(engine: sa.Engine) -> Iterator[None]:
-    """Wait until no other process starts on this database, and start alone. PostgreSQL; a SQLite file belongs to one folder."""
-    with _locked(engine, "pg_advisory_lock", _TURN_LOCK_KEY):
-        yield
-
-
-@contextmanager
-def in_use(engine: sa.Engine) -> Iterator[None]:
-    """The database is in use until the block ends, so that nobody changes its schema. Many may use it at once."""
-    with _locked(engine, "pg_advisory_lock_shared", _USE_LOCK_KEY):
-        yield
-
-
-@contextmanager
-def unused(engine: sa.Engine) -> Iterator[None]:
-    """Nobody uses the database until the block ends. Unavailable if somebody does and goes on for a few seconds."""
-    until = time.monotonic() + PATIENCE_SECONDS
-    while True:
-        try:
-            with _locked(engine, "pg_try_advisory_lock", _USE_LOCK_KEY):
-                yield
-                return
-        except _Taken:
-            if time.monotonic() > until:
-                raise Unavailable("Another Tagstrip works on this database, from another folder or machine. End that one "
-                                  "first: the database cannot be changed under it.") from None
-            time.sleep(0.1)
-
-
-def say_in_use(connection: Any, _record: object) -> None:
-    """For the "connect" event of a server's engine: each of its connections says that the database is in use."""
-    with connection.cursor() as cursor:
-        cursor.execute(f"SELECT pg_advisory_lock_shared({_USE_LOCK_KEY})")
-    connection.commit()
-
-
-class _Taken(Exception):
-    pass
-
-
-@contextmanager
-def _locked(engine: sa.Engine, how: str, key: int) -> Iterator[None]:
-    if engine.dialect.name != "postgresql":
-        yield
-        return
-    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        connection.detach()  # closed at the end of the block, and the lock with it, instead of going back to the pool
-        if connection.scalar(sa.text(f"SELECT {how}(:key)"), {"key": key}) is False:
-            raise _Taken
-        yield
-
-
 class Database:
     """One engine, the lock its writers queue at, and what this process remembers beside it: nothing that must be kept."""
 
@@ -213,6 +161,8 @@ class Database:
         self.engine = engine
         self.lock = threading.Lock()
         self.memory: dict[str, Any] = {}
+        # A connection to SQLite that was made while nothing could be written stays so: the next save needs others.
+        self.connect_again = False
 
     def close(self) -> None:
         """Close every connection. The next use opens others."""
@@ -251,6 +201,9 @@ def transaction() -> Iterator[Session]:
     current.rollback()
     where = database()
     with where.lock:
+        if where.connect_again:
+            where.connect_again = False
+            where.close()
         g.db_writing = True
         try:
             connection = current.connection(execution_options={"writing": True})

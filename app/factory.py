@@ -11,7 +11,6 @@ from app.access import guard, seen
 from app.access import requests as access_requests
 from app.config import Config
 from app.db import Database, close_session, make_engine
-from app.door.limits import LARGEST_BODY, MEGABYTE
 from app.gates import (
     ACTS,
     CLOCKS,
@@ -28,6 +27,7 @@ from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
+from app.kernel.sizes import LARGEST_BODY, MEGABYTE
 from app.orders import gates, power, renewal
 from app.photos.store import open_store
 from app.quote.queries import hazards_not_cured
@@ -35,6 +35,7 @@ from app.reassembly.queries import limits
 from app.shop import queries as shop
 
 BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.refuse_too_much,
+                  access_requests.refuse_to_write,
                   access_requests.ask_to_sign_in, access_requests.check_page_token)
 
 
@@ -77,6 +78,6 @@ def work_on(app: Flask, config: Config) -> None:
     """Point an application at a data folder: its database, its photos, its secrets."""
     notes = "__Host-tagstrip_notes" if config.secure_cookies else "tagstrip_notes"
     app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
-                      SESSION_COOKIE_NAME=notes, SESSION_COOKIE_SECURE=config.secure_cookies)
+                      SESSION_COOKIE_NAME=notes, SESSION_COOKIE_SECURE=config.secure_cookies, READ_ONLY=config.read_only)
     app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
     app.extensions["tagstrip_store"] = open_store(config.photo_url)

@@ -11,7 +11,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.wrappers import Response
 
 from app import migrate
-from app.db import session
+from app.db import end_reading, session
 from app.kernel.needs import public
 from app.photos.store import the_store
 
@@ -51,8 +51,9 @@ def _database() -> str:
     try:
         session().execute(sa.text("SELECT 1"))
     except SQLAlchemyError:
+        end_reading()
         return "does not answer"
-    return "ok"
+    return "can only be read" if current_app.config["READ_ONLY"] else "ok"
 
 
 def _photos() -> str:
@@ -67,6 +68,7 @@ def _migrations() -> str:
     try:
         there = migrate.revision(session().connection())
     except SQLAlchemyError:
+        end_reading()
         return "unknown"
     wanted = migrate.newest()
     current_app.logger.debug("schema %s, wanted %s", there, wanted)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -78,6 +78,25 @@ def upgrade(engine: sa.Engine, to: str = "head") -> bool:
     return True
 
 
+def build(engine: sa.Engine, to: str, fill: Callable[[sa.Connection], None]) -> None:
+    """In an empty database the schema `to`, what `fill` puts into it, and that carried to the newest: all of it or nothing.
+
+    Unavailable if the database is not empty.
+    """
+    with engine.connect() as connection, _foreign_keys_off(connection):
+        connection = connection.execution_options(writing=True)
+        with connection.begin():
+            queue_to_write(connection)
+            if revision(connection) is not None:
+                raise Unavailable("The database that TAGSTRIP_DATABASE_URL names is not empty. Restore into an empty one.")
+            _carry(connection, to)
+            fill(connection)
+            if to != newest():
+                _carry(connection, "head")
+            else:
+                _describe_for_search(connection)
+
+
 def refuse_newer(there: str | None) -> None:
     """Unavailable if this version does not know the revision."""
     if there is not None and there not in known():
@@ -107,14 +126,13 @@ def _carry(connection: sa.Connection, to: str) -> None:
             raise Unavailable(f"The migration would leave {len(broken)} records pointing at nothing; it was undone.")
 
 
-def describe_for_search(engine: sa.Engine) -> None:
+def _describe_for_search(connection: sa.Connection) -> None:
     """What each migration ends with, alone: for rows that were loaded into the newest schema. See migrations/env.py."""
     from alembic import command
 
     config = _config()
-    with engine.connect().execution_options(writing=True) as connection, connection.begin():
-        config.attributes["connection"] = connection
-        command.stamp(config, "head")
+    config.attributes["connection"] = connection
+    command.stamp(config, "head")
 
 
 @contextmanager
@@ -135,6 +153,6 @@ def _config() -> Config:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     return config

@@ -15,16 +15,18 @@ from jinja2.runtime import Context
 
 from app import blueprints, clock
 from app.access.rules import May
+from app.backup.remembered import of_this_shop as last_backup
 from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
 from app.kernel import local_forms, money
+from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
 from app.kernel.requests import csp_nonce
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.saving import confirmed_keys
-from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, once_field
+from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, draft_key, once_field
 from app.kernel.unbroken import unbroken
 from app.leftovers.queries import how_many as names_not_matched
 from app.orders.marks import marks
@@ -39,12 +41,14 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field, csp_nonce=csp_nonce,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+                                 csp_nonce=csp_nonce, draft_key=draft_key,
                                  once_field=once_field, asset=asset, act=act, linked=linked,
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
                                  unseen_fields=UNSEEN_FIELDS, printed_at=lambda: show_moment(clock.now()), draw=draw,
-                                 is_drawn=is_drawn, names_not_matched=names_not_matched,
+                                  is_drawn=is_drawn, names_not_matched=names_not_matched, clock_in_doubt=in_doubt,
+                                  last_backup=last_backup,
                                  my_timer=my_timer, say_hours=say_hours,
                                  model_history=model_queries.model_history, model_history_of=model_queries.history_of,
                                  work_proposals=model_queries.work_proposals,
@@ -67,6 +71,7 @@ def _each_time(said: Callable[..., str]) -> Callable[..., str]:
 def _globals() -> dict[str, Any]:
     shop = queries.find()
     return {"shop": shop, "w": shop.w if shop else WORDS[Pack.VALVE], "nav": blueprints.entries(), "has_errors": False,
+            "read_only": current_app.config["READ_ONLY"],
             "may": May, **page_globals()}
 
 

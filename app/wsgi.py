@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,16 +17,20 @@ from flask import Flask
 from werkzeug.http import parse_cookie
 
 from app import clock, config, create_app
+from app.access import clock_jumps
 from app.access.clean_up import once_a_day
 from app.access.queries import known
-from app.db import THREADS, say_in_use, transaction
+from app.db import THREADS, transaction
 from app.door.crowd import watch
 from app.door.front import Front
 from app.door.proxy import Proxies, read
 from app.kernel import door_log
 from app.kernel.cookies import cookie_name
 from app.kernel.tokens import SIGN_IN_COOKIE
+from app.loaded_at_start import keep
+from app.photos import removal
 from app.trust.addresses import is_ours
+from app.turns import say_in_use
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -38,13 +43,21 @@ def make() -> Front:
     gc.disable()
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
-    app = create_app(config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]),
-                                 secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE"))))
+    found = config.load(Path(os.environ["TAGSTRIP_SERVE_DATA"]), secure_cookies=bool(os.environ.get("TAGSTRIP_SERVE_SECURE")))
+    if reads := os.environ.get("TAGSTRIP_SERVE_READS"):
+        found = replace(found, database_url=reads, read_only=True)
+    app = create_app(found)
+    keep(app)
     engine = app.extensions["tagstrip_db"].engine
     if engine.dialect.name == "postgresql":
         sa.event.listen(engine, "connect", say_in_use)
-    with app.app_context(), transaction() as current:
-        once_a_day(current, clock.now())
+    if not found.read_only:
+        with app.app_context(), transaction() as current:
+            clock_jumps.look_at_start(clock.now())
+            once_a_day(current, clock.now())
+        with app.app_context():
+            removal.work_off(clock.now())  # what an erasure listed and a kill left
+        clock_jumps.watch(app)
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
     proxies = Proxies(read(os.environ.get("TAGSTRIP_SERVE_PROXIES", "").split()))
     watch(int(os.environ["TAGSTRIP_SERVE_PORT"]), proxies)

@@ -23,6 +23,7 @@ from app.config import Config
 from app.db import Database, make_engine, transaction
 from app.documents import pdf
 from app.factory import work_on
+from app.photos import apart
 from app.shop import service as shop_service
 from tests import postgres
 from tests.pages import PageClient
@@ -32,7 +33,7 @@ from tests.served import tablet as touch_device
 from tests.whole_shop import WholeShop, play_it
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
-KEY = "a key for tests only"
+KEY = "a key for tests only, and long enough to be one"
 ROOM = 2_000_000_000  # bytes; a run takes about a tenth of it
 
 
@@ -58,9 +59,10 @@ def quick_hashes() -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def pdf_process() -> Iterator[None]:
-    """The process that makes PDFs stays warm from test to test; it ends with them."""
+    """The processes that make PDFs and read photos stay warm from test to test; they end with them."""
     yield
     pdf.shared.close()
+    apart.shared.close()
 
 
 def configure(data: Path, url: str) -> Config:

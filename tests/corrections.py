@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from app.access import guessing
+from app.access import clock_jumps, guessing
 from app.access import queries as people
 from app.access import service as access
 from app.access.models import Device, Person, SignIn
@@ -24,6 +24,10 @@ from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.db import session, transaction
+from app.documents import service as documents
+from app.documents.make import make
+from app.documents.paper import paper
+from app.documents.rules import Kind
 from app.drawings import service as drawings
 from app.drawings.prepare import take
 from app.drawings.rules import DrawingKind
@@ -48,6 +52,7 @@ from app.journal.service import Actor
 from app.kept import service as kept
 from app.kept.queries import uses_of
 from app.kept.rules import Purpose
+from app.kernel.clock_watch import Jump
 from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
@@ -60,14 +65,18 @@ from app.orders.models import Channel, RepairOrder
 from app.orders.stages import Stage
 from app.parts import service as parts
 from app.parts.rules import RatedAgain, Settle
-from app.photos import pins
+from app.personal import locations
+from app.personal import service as personal
+from app.personal.models import KeptPaper
+from app.photos import pins, removal
 from app.photos import service as photos
-from app.photos.models import Phase
+from app.photos.models import Phase, Photo
 from app.quote.rules.words import LineGroup
 from app.quote.service import lines
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts, powered, proofs, steps
+from app.records.models import Customer
 from app.removals import queries as removals
 from app.removals.rules import Explained, Went
 from app.removals.rules import Fate as Becomes
@@ -91,6 +100,8 @@ from tests.intake import make as counter
 from tests.measuring import make as meters
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
+from tests.personal import make as forgotten
+from tests.photos.make import photo_bytes
 from tests.quote import make as quotes
 from tests.reassembly.test_way_back import how_tested
 from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
@@ -110,6 +121,31 @@ def correct() -> None:
                 names_of_an_older_version):
         with transaction():
             act()
+    people_who_want_to_be_forgotten()
+
+
+def people_who_want_to_be_forgotten() -> None:
+    """Their record is given to them, they are erased, a paper's time is over, and a photo's place is taken out."""
+    with transaction():
+        who, order = forgotten.with_traces()
+        located = story.picture(order, "rear", data=photo_bytes(gps=True))
+        session().flush()
+        customer_id, order_id, located_id = who.id, order.id, located.id
+    for kind in (Kind.RECEIPT, Kind.REPORT):
+        order = session().get_one(RepairOrder, order_id)
+        made = make(order, paper(order, kind), now=NOW, as_page=True)
+        with transaction() as current:
+            documents.issue(current.get_one(RepairOrder, order_id), made, **WHEN)
+    with transaction() as current:
+        forgotten.ended(current.get_one(RepairOrder, order_id))
+        who = current.get_one(Customer, customer_id)
+        personal.hand_out(who, **WHEN)
+        personal.erase(who, personal.Wish("they asked for it", ("Nailmaker", "Osric")), **WHEN)
+        kept = current.scalars(sa.select(KeptPaper)).one()
+        personal.end_keeping(kept, by=BY, now=NOW + timedelta(days=3700))
+        photo = current.get_one(Photo, located_id)
+        photos.replace_original(photo, locations.clean([photo])[0].sha256, **WHEN)
+    removal.work_off(NOW)
 
 
 def someone(name: str) -> tuple[Person, Actor]:
@@ -129,10 +165,19 @@ def the_house() -> None:
     place, who = access.place_of(device, ""), guessing.Who(person.id, guessing.plain(person.name))
     assert not access.count_pin(person, place, fits=False, now=NOW) and access.count_pin(person, place, fits=True, now=NOW)
     assert not access.count_password(person, who, place, fits=False, now=NOW)
-    opened, _ = access.open_sign_in(person, device, agent="a tablet", now=NOW)
+    clock_jumps.look_at_start(NOW)
+    clock_jumps.note(Jump(NOW, LATER["now"]), now=NOW)
+    session().flush()
+    clock_jumps.confirm(**WHEN)
+    opened, _ = access.open_sign_in(person, device, agent="a tablet", by_password=True, now=NOW)
     access.end_sign_in(opened, by=access.actor(person, device, "a tablet"), now=NOW)
-    access.open_sign_in(person, device, agent="a tablet", now=NOW)
+    access.open_sign_in(person, device, agent="a tablet", by_password=False, now=NOW)
     access.set_password(person, "eleven brass teapots", **WHEN)
+    assert access.password_code_trouble(person, "ABCD EFGH JKLM", now=NOW, place="a tablet")
+    access.use_password_code(person, access.make_password_code(person, **WHEN), "nine pewter ladles", agent="a tablet", now=NOW)
+    access.make_badge(person, **WHEN)
+    assert access.whose_badge(access.make_badge(person, **WHEN), device) is person
+    access.withdraw_badge(person, **WHEN)
     assert not session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))).all()
     access.change_person(person, role=Role.COUNTER, active=False, **WHEN)
     access.revoke(device, **WHEN)

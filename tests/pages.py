@@ -104,7 +104,7 @@ class PageClient:
         with self.app.app_context(), transaction():
             person = session().get(Person, who.id)
             assert person is not None
-            _, token = service.open_sign_in(person, None, agent="a browser", now=clock.now())
+            _, token = service.open_sign_in(person, None, agent="a browser", by_password=True, now=clock.now())
         self.client.set_cookie(SIGN_IN_COOKIE, token)
         return self
 

@@ -89,7 +89,7 @@ def sign_in(context: BrowserContext, app: Flask, address: str, person_id: int) -
     with app.app_context(), transaction():
         person = session().get(Person, person_id)
         assert person is not None
-        _, token = accounts.open_sign_in(person, None, agent="a tablet", now=clock.now())
+        _, token = accounts.open_sign_in(person, None, agent="a tablet", by_password=True, now=clock.now())
     context.add_cookies([{"name": SIGN_IN_COOKIE, "value": token, "url": address}])
 
 

@@ -14,7 +14,8 @@ from app.kernel.needs import needs
 from app.template_globals import edition
 from tests.pages import PageClient
 
-PUBLIC = {"static", "health.healthz", "device.font", "device.theme", "access.sign_in", "access.by_pin", "access.switch",
+PUBLIC = {"static", "health.healthz", "device.font", "device.theme", "access.sign_in", "access.by_pin",
+          "access.by_badge", "staff.set_password", "access.switch",
           "first_start.page", "staff.enrol",
           "trust.ca", "trust.trust"}
 HEADERS = ("Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy", "Cross-Origin-Opener-Policy",

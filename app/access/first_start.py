@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
 import secrets
 from datetime import datetime
 from pathlib import Path
 
 from app.access import guessing
+from app.config import write_whole
 
 FILE = "first-start.code"
 LETTERS, LENGTH = "ABCDEFGHJKMNPQRTVWXYZ", 12  # none that is read as another or as a figure; 21 ** 12 is 52 bits
@@ -42,11 +42,5 @@ def _code(data: Path) -> str:
     if path.is_file() and _CODE.fullmatch(found := path.read_text(encoding="ascii", errors="replace").strip()):
         return found
     code = "".join(secrets.choice(LETTERS) for _ in range(LENGTH))
-    part = path.with_name(f"{FILE}.part")
-    part.unlink(missing_ok=True)
-    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
-        file.write(code)
-        file.flush()
-        os.fsync(file.fileno())
-    part.rename(path)
+    write_whole(path, code)
     return code

@@ -29,20 +29,43 @@ class PinForm(House):
     held = HiddenField()
 
 
+class BadgeForm(House):
+    """A badge, read by a scanner that types or by the camera, on an enrolled device."""
+
+    badge = PasswordField("Badge", [Needed("Scan your badge."), Length(max=80)])
+    then = HiddenField()
+    held = HiddenField()
+
+
 class PersonForm(House):
     """Somebody new."""
 
     name = StringField("Name", [Needed("Enter a name."), Length(max=120)])
     role = SelectField("Role", coerce=Role, choices=ROLES)
-    password = PasswordField("First password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])
 
 
 class ChangePersonForm(House):
-    """Role, whether they may sign in, and a new password if one is needed."""
+    """Role, and whether they may sign in."""
 
     role = SelectField("Role", coerce=Role, choices=ROLES)
     active = BooleanField("May sign in")
-    password = PasswordField("New password, if they lost theirs", [Length(max=200)])
+
+
+class SetPasswordForm(House):
+    """The owner's one-time code, and the password that its holder chooses."""
+
+    name = StringField("Name", [Needed("Enter your name as it is in the shop's list."), Length(max=120)])
+    password_code = PasswordField("Code from the owner", [Needed("Enter the code the owner made for you."), Length(max=40)])
+    new_password = PasswordField("New password", [Needed("Choose a password of at least 15 characters."), Length(max=200)])
+    then = HiddenField()
+    held = HiddenField()
+
+
+class ProveForm(House):
+    """One's own password once more, for what it must be fresh for."""
+
+    own_password = PasswordField("Your password", [Needed("Enter your password."), Length(max=200)])
+    then = HiddenField()
 
 
 class OwnForm(House):

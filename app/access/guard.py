@@ -9,6 +9,7 @@ from typing import ParamSpec, TypeVar
 from flask import current_app, g
 
 from app.access.models import Device, Person
+from app.access.proving import ask_password
 from app.access.rules import May, left_to
 from app.access.service import actor as _actor
 from app.errors import NotAllowed
@@ -21,16 +22,22 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
-def may(what: May) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Decorate a view with what it lets a person do; anybody else is refused before it runs."""
+def may(what: May, *, password: bool = False) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Decorate a view with what it lets a person do; anybody else is refused before it runs.
+
+    With `password` it is also asked for the password, unless that was given a moment ago.
+    """
 
     def decorate(view: Callable[P, R]) -> Callable[P, R]:
         @functools.wraps(view)
         def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
             allow(what)
+            if password and (asked := ask_password()) is not None:
+                return asked  # type: ignore[return-value]  # every view gives what Flask takes for an answer
             return view(*args, **kwargs)
 
         guarded.needs = what  # type: ignore[attr-defined]
+        guarded.asks_password = password  # type: ignore[attr-defined]
         return guarded
 
     return decorate

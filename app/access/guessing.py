@@ -2,7 +2,9 @@
 
 A place is an enrolled device, or the address of a browser that is not enrolled. Passwords are slowed by a wait that grows,
 never by a lock: whoever guesses elsewhere on the network slows nobody but who sits at the same place, and even there the
-right password opens once the wait is over. At a wait of 15 minutes a place can try 96 passwords a day of one name.
+right password opens once the wait is over. At a wait of 15 minutes a place can try 96 passwords a day of one name. PINs are
+slowed likewise on an enrolled device; there are a million of them, so that fifty in a row (NIST SP 800-63B allows a hundred) end
+them there until the password was given.
 
 A name that nobody has waits as one that somebody has; its count is remembered by this process only. And a place has a budget of
 tries whatever the names, remembered by this process too: some 1,500 a day.
@@ -10,6 +12,7 @@ tries whatever the names, remembered by this process too: some 1,500 a day.
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections import OrderedDict
@@ -95,7 +98,7 @@ class _Tries:
 def place_trouble(place: str) -> str | None:
     """Why nothing may be tried at this place at the moment; None if it may, and then it counts."""
     wait = _tries().budget.wait(place)
-    return _told(int(wait) + 1) if wait else None
+    return f"Too many tries. Wait {_said(wait)}, then try once more." if wait else None
 
 
 def wait_for(failures: int) -> timedelta:
@@ -110,25 +113,56 @@ def wait_for(failures: int) -> timedelta:
     return min(LONG_WAIT * (1 << min(failures - MANY_TRIES + 1, 4)), LONGEST_WAIT)
 
 
-def pin_is_off(person: Person, place: str) -> bool:
-    """Five failures in a row: on this device the PIN counts again only after the full password."""
+def wait_for_pin(failures: int) -> timedelta:
+    """How long after the last failure the next PIN may be tried: nothing for five, then 1, 2, 4, 8 and at most 15 minutes."""
+    return timedelta(0) if failures < PIN_TRIES else min(LONG_WAIT * (1 << min(failures - PIN_TRIES, 4)), LONGEST_WAIT)
+
+
+def pin_trouble(person: Person, place: str, now: datetime) -> str | None:
+    """Why this person's PIN may not be tried on this device at the moment; None if it may.
+
+    Whoever types wrong PINs on purpose holds a colleague up on this device for minutes, and on no other. Past fifty in a row
+    only the password helps here, as nobody mistypes that often.
+    """
     found = _row(person.id, place, "pin")
-    return found is not None and found.failures >= PIN_TRIES
+    if found is None:
+        return None
+    if found.failures >= MANY_TRIES:
+        return f"{counted(found.failures, 'wrong PIN')} in a row on this device: sign in with the password once."
+    left = _left(found.last_at, wait_for_pin(found.failures), now)
+    return f"Too many wrong PINs on this device. Wait {left}, or sign in with the password." if left else None
+
+
+def pin_tries_left(person: Person, place: str) -> int:
+    """How many more wrong PINs are taken before there is a wait."""
+    found = _row(person.id, place, "pin")
+    return max(PIN_TRIES - (found.failures if found else 0), 0)
+
+
+def opened(place: str) -> None:
+    """Somebody came in here, by whatever: the place's tries begin anew."""
+    _tries().budget.forget(place)
 
 
 def password_trouble(who: Who, place: str, now: datetime) -> str | None:
     """Why a password may not be tried here at the moment; None if it may."""
     found = _row(who.person_id, place, "password")
     failures, last = (found.failures, found.last_at) if found else _tries().unknown.get((who.name, place), (0, now))
-    wait = wait_for(failures)
-    left = last + wait - now
+    left = _left(last, wait_for(failures), now)
+    return f"Too many tries. Wait {left}, then try once more." if left else None
+
+
+def _left(last_at: datetime, wait: timedelta, now: datetime) -> str:
+    """How much of this wait is left, in words; nothing if it is over."""
+    left = last_at + wait - now
     # A clock that was set back must not lock anybody out for longer than the wait itself.
-    return _told(int(left.total_seconds()) + 1) if timedelta(0) < left <= wait else None
+    return _said(left.total_seconds()) if timedelta(0) < left <= wait else ""
 
 
-def _told(left: int) -> str:
-    said = counted(left, "second") if left <= 90 else counted(-(-left // 60), "minute")
-    return f"Too many tries. Wait {said}, then try once more."
+def _said(left: float) -> str:
+    whole = math.ceil(left)
+    return counted(whole, "second") if whole <= 90 else counted(-(-whole // 60), "minute")
+
 
 
 def failed(who: Who, place: str, kind: str, now: datetime) -> None:

@@ -19,7 +19,7 @@ class Person(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
     role: Mapped[Role] = mapped_column(words(Role))
-    password_hash: Mapped[str]
+    password_hash: Mapped[str | None]  # none yet: a one-time code lets them set their own
     pin_hash: Mapped[str | None]
     active: Mapped[bool] = mapped_column(default=True)
     added_at: Mapped[datetime]
@@ -53,6 +53,34 @@ class EnrolCode(Base):
     used_at: Mapped[datetime | None]
 
 
+class PasswordCode(Base):
+    """A one-time code with which a person sets their own password; good for a day. The next one ends those before it."""
+
+    __tablename__ = "password_code"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
+    code_hash: Mapped[str]
+    made_at: Mapped[datetime]
+    made_by_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    ended_at: Mapped[datetime | None]  # used, or another one was made
+
+
+class Badge(Base):
+    """A printed code that counts as a person's PIN on an enrolled device. Only the hash of its 128 random bits is kept."""
+
+    __tablename__ = "badge"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    made_at: Mapped[datetime]
+    made_by_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    withdrawn_at: Mapped[datetime | None]
+
+    person: Mapped[Person] = relationship(foreign_keys=person_id)
+
+
 class SignIn(Base):
     """One sign-in, kept here so that ended means ended. The cookie holds a token; only its hash is stored."""
 
@@ -65,7 +93,7 @@ class SignIn(Base):
     agent: Mapped[str]
     started_at: Mapped[datetime]
     seen_at: Mapped[datetime]
-    proved_at: Mapped[datetime]  # when password or PIN was last given: sensitive acts want it recent
+    password_at: Mapped[datetime | None]  # when the password itself was last given; never by a PIN or a badge
     ended_at: Mapped[datetime | None]
 
     person: Mapped[Person] = relationship()

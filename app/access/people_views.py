@@ -1,22 +1,23 @@
-"""People and devices, for the owner; one's own PIN and password, for everybody."""
+"""People and devices, for the owner."""
 
 from __future__ import annotations
 
-from flask import Blueprint, flash, g, redirect, render_template, request, url_for
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import guessing, proving, queries, service
-from app.access.forms import ChangePersonForm, EnrolForm, OwnForm, PersonForm
-from app.access.guard import actor, device, may, person
+from app.access import guessing, queries, service
+from app.access.forms import ChangePersonForm, EnrolForm, PersonForm
+from app.access.guard import actor, may, person
 from app.access.models import Device, Person
-from app.access.rules import May
+from app.access.rules import CODE_LASTS, May
 from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.cookies import set_cookie
 from app.kernel.door_log import What, note
 from app.kernel.form_fields import read_form
-from app.kernel.needs import never_kept, public
+from app.kernel.needs import public
 from app.kernel.origin import address, agent
 from app.kernel.saving import saving
 from app.kernel.tokens import DEVICE_COOKIE
@@ -26,17 +27,16 @@ TEN_YEARS = 3650
 
 
 @bp.route("", methods=["GET", "POST"])
-@may(May.PEOPLE)
+@may(May.PEOPLE, password=True)
 def page() -> Response | str:
     """Everybody, every device, and the form for somebody new."""
     form = read_form(PersonForm)
     if request.method == "POST" and form.validate():
         try:
-            password = service.new_password(form.password.data, form.name.data)
             with saving() as saved:
-                made = service.add_person(form.name.data, form.role.data, password, by=actor(), now=clock.now())
-                flash(f"{made.name} may sign in.", "saved")
-                return saved("staff.page")
+                made = service.add_person(form.name.data, form.role.data, None, by=actor(), now=clock.now())
+                flash(f"{made.name} is added. Make the one-time code with which {made.name} sets a password.", "saved")
+                return saved("staff.one", person_id=made.id)
         except BadInput as wrong:
             form.add_error(wrong)
     return render_template("access/people.html", form=form, people=queries.people(), gone=queries.people(active=False),
@@ -44,69 +44,76 @@ def page() -> Response | str:
 
 
 @bp.route("/<int:person_id>", methods=["GET", "POST"])
-@may(May.PEOPLE)
+@may(May.PEOPLE, password=True)
 def one(person_id: int) -> Response | str:
-    """One person: role, sign-in, a new password."""
-    found = session().get(Person, person_id)
-    if found is None:
-        raise NotFound("There is nobody of that number.")
+    """One person: role, sign-in, the way to a password and a badge."""
+    found = _load(person_id)
     form = read_form(ChangePersonForm, obj=found)
     if request.method == "POST" and form.validate():
         try:
-            password = service.new_password(form.password.data, found.name) if form.password.data else None
             with saving() as saved:
                 service.change_person(found, role=form.role.data, active=form.active.data, by=actor(), now=clock.now())
-                if password:
-                    service.set_password(found, password, by=actor(), now=clock.now())
                 flash(f"{found.name}: saved.", "saved")
                 return saved("staff.page")
         except BadInput as wrong:
             form.add_error(wrong)
         except RuleBroken as wrong:
             form.add_error(BadInput(wrong.words, "role"))
-    return render_template("access/person.html", form=form, found=found, has_errors=form.has_errors)
+    return render_template("access/person.html", form=form, found=found, badge=queries.badge_of(found),
+                           has_errors=form.has_errors)
 
 
-@bp.route("/me", methods=["GET", "POST"])
-@may(May.SEE)
-@never_kept
-def me() -> Response | str:
-    """One's own PIN and password."""
-    form = read_form(OwnForm)
-    if request.method == "POST" and form.validate():
-        if trouble := _not_own(form):
-            form.add_error(BadInput(trouble, "now_password"))
-        elif not (form.new_pin.data or form.new_password.data):
-            form.add_error(BadInput("Enter a new PIN, a new password, or both.", "new_pin"))
-        else:
-            try:
-                return _keep_own(form)
-            except BadInput as wrong:
-                form.add_error(BadInput(wrong.words, "new_password" if wrong.field == "password" else wrong.field))
-    return render_template("access/me.html", form=form, has_errors=form.has_errors)
-
-
-def _not_own(form: OwnForm) -> str | None:
-    """What to say if the present password does not fit. Wrong ones count as they do when signing in."""
-    trouble = proving.password(person(), form.now_password.data, device(), now=clock.now(), address=address())
-    return "That is not your present password." if trouble == proving.NO_MATCH else trouble
-
-
-def _keep_own(form: OwnForm) -> Response:
-    pin = service.new_pin(form.new_pin.data) if form.new_pin.data else None
-    password = service.new_password(form.new_password.data, person().name) if form.new_password.data else None
+@bp.post("/<int:person_id>/password-code")
+@may(May.PEOPLE, password=True)
+def password_code(person_id: int) -> str:
+    """A one-time code with which this person sets their own password: on this page, and on no other."""
+    found = _load(person_id)
     with saving() as saved:
-        if pin:
-            service.set_pin(person(), pin, by=actor(), now=clock.now())
-        if password:
-            service.set_password(person(), password, by=actor(), now=clock.now())
-            g.sign_in.ended_at = None  # this one stays; all others have ended
-        flash("Saved.", "saved")
-        return saved("staff.me")
+        code = service.make_password_code(found, by=actor(), now=clock.now())
+        saved("staff.one", person_id=person_id)
+    return render_template("access/password_code.html", found=found, code=" ".join((code[:4], code[4:8], code[8:])),
+                           ends=clock.now() + CODE_LASTS)
+
+
+@bp.post("/<int:person_id>/badge")
+@may(May.PEOPLE, password=True)
+def badge(person_id: int) -> str:
+    """A badge to print, in place of the one before: on this page, and on no other."""
+    found = _load(person_id)
+    with saving() as saved:
+        secret = service.make_badge(found, by=actor(), now=clock.now())
+        saved("staff.one", person_id=person_id)
+    return render_template("access/badge.html", found=found, square=square(secret))
+
+
+@bp.post("/<int:person_id>/badge/withdraw")
+@may(May.PEOPLE, password=True)
+def withdraw_badge(person_id: int) -> Response:
+    """A lost badge: it opens nothing any more, and what it opened is ended."""
+    found = _load(person_id)
+    with saving() as saved:
+        service.withdraw_badge(found, by=actor(), now=clock.now())
+        flash(f"{found.name}’s badge is withdrawn.", "saved")
+        return saved("staff.one", person_id=person_id)
+
+
+def square(secret: str) -> Markup:
+    """A badge's secret as a QR code, as SVG without fixed size. Error correction M: it is read off a worn card."""
+    import segno
+
+    drawn = segno.make(secret, error="m", micro=False)
+    return Markup(drawn.svg_inline(omitsize=True, border=4, svgclass="qr", lineclass="qr-line"))  # noqa: S704 - made here
+
+
+def _load(person_id: int) -> Person:
+    found = session().get(Person, person_id)
+    if found is None:
+        raise NotFound("There is nobody of that number.")
+    return found
 
 
 @bp.post("/enrol-code")
-@may(May.PEOPLE)
+@may(May.PEOPLE, password=True)
 def make_code() -> Response:
     """A one-time code for a tablet."""
     with saving() as saved:
@@ -141,7 +148,7 @@ def enrol() -> Response | str:
 
 
 @bp.post("/devices/<int:device_id>/revoke")
-@may(May.PEOPLE)
+@may(May.PEOPLE, password=True)
 def revoke(device_id: int) -> Response:
     """A lost or sold tablet: from its next request on it is a stranger."""
     found = session().get(Device, device_id)

@@ -1,106 +1,60 @@
-"""Trying a password or a PIN. The slow hash is worked out outside the write lock, two at once; a place has so many tries.
+"""The password once more: for people, the shop's settings and its limits it must have been given within five minutes.
 
-What a try says, costs and waits is the same whether the name is in the list or not. Never called inside a transaction:
-each try opens its own, which counts it.
+Whoever signed in by PIN or badge is asked for it there. A form that is sent to such a page comes back with the question and all
+that was entered, and is sent on with the password: nothing of it is kept meanwhile, and nothing is lost.
 """
 
 from __future__ import annotations
 
-import threading
-from datetime import datetime
+from flask import g, make_response, render_template, request, url_for
+from werkzeug.wrappers import Response
 
-from app.access import guessing, secrets, service
-from app.access.models import Device, Person
-from app.db import end_reading, transaction
-from app.errors import Unavailable
-from app.kernel.door_log import What, note
-
-AT_ONCE, WAITING = 2, 4  # a hash takes a core and 46 MiB; who waits holds one of the threads that answer pages
-WAIT_SECONDS = 5.0
-NO_MATCH = "Wrong name or password."
-NOT_THE_PIN = "That is not the PIN."
-NOT_ENROLLED = "This device is not enrolled. Sign in with the password."
-NO_PIN = "No PIN is set for this name yet. Sign in with the password."
-PIN_OFF = f"{guessing.PIN_TRIES} wrong PINs in a row: sign in with the password once."
-REFUSALS = (NO_MATCH, NOT_THE_PIN, NOT_ENROLLED, NO_PIN, PIN_OFF)  # everything else is a wait
-SOMEWHERE = "address unknown"  # a place nobody named
-
-_turns, _room = threading.BoundedSemaphore(AT_ONCE), threading.BoundedSemaphore(AT_ONCE + WAITING)
+from app import clock
+from app.access import trying
+from app.access.forms import ProveForm
+from app.access.rules import password_counts
+from app.db import transaction
+from app.errors import BadInput
+from app.kernel.form_fields import read_form
+from app.kernel.origin import address
+from app.kernel.refusals import posted
+from app.kernel.resubmitted_uploads import kept_words
+from app.kernel.tokens import OWN_PASSWORD, UNSEEN_FIELDS
 
 
-class Busy(Unavailable):
-    """Too many secrets are being tried."""
+def ask_password() -> Response | None:
+    """The page that asks for it; None if the password counts still, or came with this form and is right."""
+    if password_counts(g.sign_in.password_at, clock.now()):
+        return None
+    form = read_form(ProveForm) if OWN_PASSWORD in request.form else ProveForm()
+    if OWN_PASSWORD in request.form and proved(form):
+        return None
+    if request.method == "POST":
+        return _page(form, request.full_path.rstrip("?"), posted())
+    return _page(form, url_for("staff.prove"), [("then", request.full_path.rstrip("?"))])
 
 
-def password(person: Person | None, given: str, device: Device | None, *, now: datetime, name: str = "",
-             address: str = SOMEWHERE) -> str | None:
-    """What to say if this password does not open; None if it does. `name` as it was typed, where nobody has it.
-
-    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
-    """
-    return _noted(_password(person, given, service.place_of(device, address), name, now), What.SIGN_IN_REFUSED)
-
-
-def _noted(trouble: str | None, refused: What) -> str | None:
-    if trouble:
-        note(refused if trouble in REFUSALS else What.SLOWED)
-    return trouble
-
-
-def _password(person: Person | None, given: str, place: str, name: str, now: datetime) -> str | None:
-    who = guessing.Who(person.id if person else 0, guessing.plain(person.name if person else name))
-    if trouble := guessing.password_trouble(who, place, now) or guessing.place_trouble(place):
-        return trouble
-    stored = person.password_hash if person else secrets.hash_of_nobody()
-    end_reading()
-    try:
-        fits = weigh(stored, given) and person is not None
-    except Busy as busy:
-        return busy.words
-    with transaction():
-        # Others may have tried meanwhile: what they are told to wait holds for this one too, right or wrong.
-        if trouble := guessing.password_trouble(who, place, now):
-            return trouble
-        return None if service.count_password(person, who, place, fits=fits, now=now) else NO_MATCH
+def proved(form: ProveForm) -> bool:
+    """Whether this is the password of who is signed in; if so it counts from now on. Wrong ones are slowed as when signing in."""
+    if not form.validate():
+        return False
+    now = clock.now()
+    trouble = trying.password(g.person, form.own_password.data, g.device, now=now, address=address())
+    if trouble is None:
+        with transaction():
+            g.sign_in.password_at = now
+    else:
+        form.add_error(BadInput("That is not your password." if trouble == trying.NO_MATCH else trouble, OWN_PASSWORD))
+    return trouble is None
 
 
-def pin(person: Person | None, given: str, device: Device | None, *, now: datetime) -> str | None:
-    """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
-    return _noted(_pin(person, given, device, now), What.SIGN_IN_REFUSED)
+def ask_again(form: ProveForm) -> Response:
+    """The page of its own once more, with what was wrong."""
+    return _page(form, url_for("staff.prove"), [("then", form.then.data or "/")], status=200)
 
 
-def _pin(person: Person | None, given: str, device: Device | None, now: datetime) -> str | None:
-    if device is None:
-        return NOT_ENROLLED
-    if person is None or person.pin_hash is None:
-        return NO_PIN
-    place = service.place_of(device, "")
-    if guessing.pin_is_off(person, place):
-        return PIN_OFF
-    if trouble := guessing.place_trouble(place):
-        return trouble
-    stored = person.pin_hash
-    end_reading()
-    try:
-        fits = weigh(stored, given)
-    except Busy as busy:
-        return busy.words
-    with transaction():
-        if guessing.pin_is_off(person, place):
-            return PIN_OFF
-        return None if service.count_pin(person, place, fits=fits, now=now) else NOT_THE_PIN
-
-
-def weigh(stored: str, given: str) -> bool:
-    """Whether the secret fits, worked out in turn. Busy if too many wait already, or this one's turn does not come."""
-    if not _room.acquire(blocking=False):
-        raise Busy("Too many people are signing in at this moment. Wait a few seconds, then try again.")
-    try:
-        if not _turns.acquire(timeout=WAIT_SECONDS):
-            raise Busy("Too many people are signing in at this moment. Wait a few seconds, then try again.")
-        try:
-            return secrets.secret_fits(stored, given)
-        finally:
-            _turns.release()
-    finally:
-        _room.release()
+def _page(form: ProveForm, action: str, entered: list[tuple[str, str]], *, status: int = 403) -> Response:
+    kept = kept_words() if request.method == "POST" else ""
+    typed = [(name, value) for name, value in entered if value and name not in UNSEEN_FIELDS]
+    return make_response(render_template("access/prove.html", form=form, action=action, posted=entered, typed=typed, kept=kept,
+                                         has_errors=form.has_errors), status)

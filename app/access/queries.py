@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import joinedload
 
 from app.access import seen
-from app.access.models import Device, Person, SignIn
+from app.access.models import Badge, Device, Person, SignIn
 from app.access.rules import IDLE, LONGEST
 from app.access.secrets import token_hash
 from app.db import session
@@ -65,10 +65,30 @@ def device_by_secret(secret: str) -> Device | None:
                                                     Device.revoked_at.is_(None)))
 
 
+def without_password() -> bool:
+    """Whether anybody may sign in by PIN or badge on an enrolled device."""
+    has_badge = sa.exists().where(Badge.person_id == Person.id, Badge.withdrawn_at.is_(None))
+    return session().scalar(sa.select(Person.id).where(Person.active.is_(True), sa.or_(Person.pin_hash.is_not(None), has_badge))
+                            .limit(1)) is not None
+
+
 def with_pin() -> Sequence[Person]:
     """Everybody who may sign in with a PIN, by name."""
     return session().scalars(sa.select(Person).where(Person.active.is_(True), Person.pin_hash.is_not(None))
                              .order_by(Person.name)).all()
+
+
+def open_sign_ins(person: Person, now: datetime) -> list[SignIn]:
+    """Every sign-in of this person that still counts, the latest first."""
+    found = session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))
+                              .options(joinedload(SignIn.person), joinedload(SignIn.device))
+                              .order_by(SignIn.started_at.desc(), SignIn.id.desc()))
+    return [one for one in found if is_open(one, now)]
+
+
+def badge_of(person: Person) -> Badge | None:
+    """The badge of this person that opens, if there is one."""
+    return session().scalar(sa.select(Badge).where(Badge.person_id == person.id, Badge.withdrawn_at.is_(None)))
 
 
 def devices() -> Sequence[Device]:

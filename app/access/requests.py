@@ -7,9 +7,11 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from werkzeug.wrappers import Response
 
 from app import clock
+from app.access import clock_jumps, seen
 from app.access import queries as sign_ins
-from app.access import seen
 from app.access.rules import May
+from app.access.secrets import token_hash
+from app.errors import Unavailable
 from app.kernel import large_bodies
 from app.kernel.cookies import cookie
 from app.kernel.held_forms import has_something, hold
@@ -21,12 +23,17 @@ from app.kernel.tokens import DEVICE_COOKIE, SIGN_IN_COOKIE, csrf_fits, page_is_
 NEVER_KEPT = (May.PEOPLE, May.SETTINGS)
 NOT_SAVED = "Nothing was saved. Sign in, and enter it on its page again."
 
+NO_RECORD = frozenset({None, "access.sign_in", "access.by_pin", "access.switch", "device.theme"})  # what these do is no record
+
 
 def know_the_person() -> None:
     """Who signed in, on which device: `g.person`, `g.sign_in`, `g.device`."""
     g.person = g.device = g.sign_in = None
-    if request.endpoint in (None, "static", "device.font"):
+    if request.endpoint in (None, "static", "device.font", "health.healthz"):
         return
+    clock_jumps.look()
+    if token := cookie(SIGN_IN_COOKIE):
+        g.sender_id = seen.whose(token_hash(token))
     if secret := cookie(DEVICE_COOKIE) or request.cookies.get(DEVICE_COOKIE):  # of a tablet enrolled before it had the prefix
         g.device = sign_ins.device_by_secret(secret)
     if token := cookie(SIGN_IN_COOKIE):
@@ -49,6 +56,12 @@ def refuse_too_much() -> None:
         if g.person is not None or "was_signed_in" not in g:
             raise
         flash(wrong.description or "", "refused")
+
+
+def refuse_to_write() -> None:
+    """While the folder can only be read, a form does nothing but sign in and out."""
+    if current_app.config["READ_ONLY"] and request.method not in SAFE and request.endpoint not in NO_RECORD:
+        raise Unavailable("The data folder can only be read, so nothing was saved. Reading and printing still work.")
 
 
 def ask_to_sign_in() -> Response | None:

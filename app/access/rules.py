@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 
@@ -55,11 +55,18 @@ IDLE: dict[Role, timedelta] = {
     Role.OWNER: timedelta(minutes=10),
 }
 LONGEST = timedelta(hours=12)
+PASSWORD_LASTS = timedelta(minutes=5)  # for people, the shop's settings and limits: no PIN and no badge opens them
+CODE_LASTS = timedelta(days=1)  # a one-time code with which somebody sets their own password
 
 
 def may(role: Role, what: May) -> bool:
     """Whether a person in this role may do this."""
     return what in ALLOWED[role]
+
+
+def password_counts(given: datetime | None, now: datetime) -> bool:
+    """Whether a password that was given then still opens what asks for one; `given` is None after a PIN or a badge."""
+    return given is not None and timedelta(0) <= now - given <= PASSWORD_LASTS
 
 
 def left_to(what: May) -> str:

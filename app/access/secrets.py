@@ -29,6 +29,26 @@ def new_token() -> str:
     return secrets.token_urlsafe(32)
 
 
+# No letter that another keyboard layout has on another key (A, Q, W, Z, Y, M): a scanner types as a keyboard does.
+_BADGE_SIGNS = "BCDEFGHJKLNPRSTV"
+_CODE_SIGNS = "ABCDEFGHJKLMNPQRTUVWXYZ2346789"  # none that is taken for another when it is read off paper
+
+
+def new_badge() -> str:
+    """128 random bits, as 32 letters of sixteen."""
+    return "".join(_BADGE_SIGNS[nibble] for byte in secrets.token_bytes(16) for nibble in (byte >> 4, byte & 15))
+
+
+def new_code(length: int) -> str:
+    """A code to be read off a screen or paper and typed; each sign is one of thirty."""
+    return "".join(secrets.choice(_CODE_SIGNS) for _ in range(length))
+
+
+def as_typed(code: str) -> str:
+    """A code or badge without what people put between its signs, in capitals."""
+    return "".join(code.split()).replace("-", "").upper()
+
+
 def token_hash(token: str) -> str:
     """What the database keeps of a token."""
     return hashlib.sha256(token.encode()).hexdigest()
@@ -61,11 +81,13 @@ def hash_of_nobody() -> str:
     return f"$argon2id$v=19$m={_cost[1]},t={_cost[0]},p=1${salt}${tag}"
 
 
-def secret_fits(stored: str, given: str) -> bool:
-    """Whether the given password or PIN is the one that was stored."""
+def secret_fits(stored: str | None, given: str) -> bool:
+    """Whether the given password or PIN is the one that was stored. None fits where none is set, and that takes as long."""
     from argon2.exceptions import VerificationError
 
     _refuse_under_lock()
+    if stored is None:
+        stored = hash_of_nobody()
     try:
         return _hasher().verify(stored, unicodedata.normalize("NFKC", given))
     except VerificationError:

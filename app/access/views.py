@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-import sqlalchemy as sa
-from flask import Blueprint, g, redirect, render_template, request, url_for
+from flask import Blueprint, current_app, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import proving, queries, service
-from app.access.entering import enter
-from app.access.forms import PinForm, SignInForm
+from app.access import guessing, queries, service, trying
+from app.access.entering import enter, find_by_name
+from app.access.forms import BadgeForm, PinForm, SignInForm
 from app.access.guard import actor, device
-from app.access.models import Person
+from app.access.models import Device, Person
 from app.db import session, transaction
 from app.errors import BadInput
 from app.kernel.cookies import drop_cookie, rotate_visit
@@ -30,15 +29,14 @@ bp = Blueprint("access", __name__, url_prefix="/people")
 @public
 def sign_in() -> Response | str:
     """By password. On an enrolled device the PIN page comes first."""
-    if request.method == "GET" and device() is not None and "password" not in request.args and queries.with_pin():
+    if request.method == "GET" and device() is not None and "password" not in request.args and queries.without_password():
         return redirect(url_for("access.by_pin", **_onward()), code=303)
     form = read_form(SignInForm, **_onward())
     if request.method == "POST" and form.validate():
-        found = session().scalar(sa.select(Person).where(
-            sa.func.lower(Person.name) == " ".join(form.name.data.split()).lower(), Person.active.is_(True)))
-        trouble = proving.password(found, form.password.data, device(), name=form.name.data, now=clock.now(), address=address())
+        found = find_by_name(form.name.data)
+        trouble = trying.password(found, form.password.data, device(), name=form.name.data, now=clock.now(), address=address())
         if found is not None and trouble is None:
-            return enter(found, form)
+            return enter(found, form, by_password=True)
         form.add_error(BadInput(trouble or "", "password"))
     return render_template("access/sign_in.html", form=form, has_errors=form.has_errors)
 
@@ -54,11 +52,37 @@ def by_pin() -> Response | str:
     form.who.choices = options((person.id, person.name) for person in queries.with_pin())
     if request.method == "POST" and form.validate():
         found = session().get(Person, form.who.data)
-        trouble = proving.pin(found, form.pin.data, here, now=clock.now())
+        trouble = trying.pin(found, form.pin.data, here, now=clock.now())
         if found is not None and trouble is None:
-            return enter(found, form)
+            return enter(found, form, by_password=False)
         form.add_error(BadInput(trouble or "", "pin"))
-    return render_template("access/by_pin.html", form=form, device=here, has_errors=form.has_errors)
+    return _door(here, form, BadgeForm(data=_onward()))
+
+
+@bp.post("/badge")
+@public
+def by_badge() -> Response | str:
+    """By a badge, on an enrolled device only: it counts as a PIN does."""
+    here = device()
+    if here is None:
+        return redirect(url_for("access.sign_in", **_onward()), code=303)
+    form = read_form(BadgeForm)
+    if form.validate():
+        waiting = guessing.place_trouble(service.place_of(here, ""))
+        found = None if waiting else service.whose_badge(form.badge.data, here)
+        if found is not None:
+            return enter(found, form, by_password=False)
+        note(What.SLOWED if waiting else What.SIGN_IN_REFUSED)
+        form.add_error(BadInput(waiting or "That badge opens nothing here: it was withdrawn, or it was not read whole. Scan it "
+                                "again, or use your PIN or password.", "badge"))
+    other = PinForm(data={"then": form.then.data, "held": form.held.data})
+    other.who.choices = options((person.id, person.name) for person in queries.with_pin())
+    return _door(here, other, form)
+
+
+def _door(here: Device, form: PinForm, badge: BadgeForm) -> str:
+    shown = form if form.has_errors else badge
+    return render_template("access/by_pin.html", form=form, badge=badge, shown=shown, device=here, has_errors=shown.has_errors)
 
 
 @bp.post("/switch")
@@ -71,6 +95,8 @@ def switch() -> Response:
         note(What.SIGNED_OUT)
     answer = redirect(url_for("access.sign_in"), code=303)
     drop_cookie(answer, SIGN_IN_COOKIE)
+    if current_app.config["SECURE_COOKIES"]:  # a browser heeds it over TLS alone; drafts are sealed and stay for their person
+        answer.headers["Clear-Site-Data"] = '"cache"'
     rotate_visit()
     return answer
 

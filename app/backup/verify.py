@@ -13,14 +13,19 @@ from flask import current_app
 
 from app import clock
 from app import migrate as schema
+from app.backup import rows
 from app.backup import standing as tables_standing
+from app.backup.archive import hash_of, jsonl
+from app.backup.manifest import Root
 from app.db import Base, database, session
 from app.errors import BadInput, Unavailable
 from app.journal import seals, triggers
 from app.journal import service as journal
 from app.journal.models import JournalEntry
+from app.journal.rules import COVERED
 from app.kernel.local_forms import counted
 from app.orders import standing
+from app.photos.models import FileToRemove
 from app.photos.store import the_store
 from app.search import service as search
 
@@ -41,6 +46,15 @@ class Verified:
     older: str = ""
     head: str = ""  # what was said of the head that was asked about
     tidied: bool = False
+    erased: int = 0  # journal entries from which a person was erased
+    root: str = ""  # over every row and file, as a backup of the same moment has it; "" if some cannot be read
+    newest: tuple[int, str] = (0, "")  # number and hash of the journal's newest entry
+
+    @property
+    def fingerprint(self) -> str:
+        """Root and head: two shops in which they are the same hold the same rows, files and journal."""
+        return (f"Root of all tables and files: {self.root or 'not worked out, as not everything can be read'}\n"
+                f"Journal: entry {self.newest[0]}, {self.newest[1] or 'none'}")
 
     @property
     def summary(self) -> str:
@@ -50,6 +64,9 @@ class Verified:
         if self.orphans:
             beside = f" {counted(len(self.orphans), 'file')} that no record names (an upload was interrupted): " + (
                 "put aside, in the folder put-aside." if self.tidied else "--tidy puts aside what is so.")
+        if self.erased:
+            beside += (f" {counted(self.erased, 'journal entry', 'journal entries')} had a person erased: the chain holds over "
+                       "them, what they said before is gone.")
         return f"{self.older}{self.head}Checked {looked}: {found}.{beside}"
 
 
@@ -79,8 +96,10 @@ def verify(head: str = "") -> Verified:
     look("the journal", lambda: _chain(tables))
     look("the records", lambda: (f"{name} {why}" for name, why in seals.compared(session().connection())))
     look("the list of files", lambda: _noted(named, _marked(tables, STORED)))
-    look("the folder of files", lambda: _files(there))
+    root = Root()
+    look("the folder of files", lambda: _files(there, root))
     look("the list of files", lambda: _rows(named, there))
+    look("the list of files that are to go", lambda: _going(tables, named, there))
     if not older:  # what orders wait for and how they are found is worked out by this version's rules
         look("what orders wait for", lambda: standing.untrue(clock.now()))
         look("the search", lambda: search.differences(session()))
@@ -88,12 +107,17 @@ def verify(head: str = "") -> Verified:
     if head:
         said, missing = _head(head.strip().lower())
         troubles.extend(missing)
+    look("the root", lambda: _tables(root))
+    readable_all = not any(" cannot be read: " in one for one in troubles)
     counted_so: list[int] = []
     look("the journal", lambda: _noted(counted_so, _counts()))
-    entries, rows = counted_so or (0, 0)
+    entries, sealed = counted_so or (0, 0)
+    erased: list[int] = []
+    look("the journal", lambda: _noted(erased, journal.erased_entries()))
     readable = not any(one.startswith("the list of files") for one in troubles)
     orphans = tuple(sorted(there - {sha256 for sha256, _ in named})) if readable else ()
-    return Verified(tuple(troubles), entries, rows, len(there), orphans, older, said)
+    return Verified(tuple(troubles), entries, sealed, len(there), orphans, older, said, erased=len(erased),
+                    root=root.hex() if readable_all else "", newest=_newest() if readable_all else (0, ""))
 
 
 def tidy(orphans: Iterable[str]) -> None:
@@ -136,7 +160,7 @@ def _older(tables: sa.MetaData) -> str:
     if revision == schema.newest():
         return ""
     chain = tables.tables.get(JournalEntry.__tablename__)
-    if chain is None or not set(JournalEntry.__table__.columns.keys()) <= set(chain.columns.keys()):
+    if chain is None or not {*COVERED, "hash", "previous_hash"} <= set(chain.columns.keys()):
         raise Unavailable(schema.still_older(revision, current_app.config["DATA"]))
     said = f"The database is at schema {revision}, older than this Tagstrip's {schema.newest()}, and was read as it stands. "
     if unknown := [name for name in tables_standing.unknown(tables) if name.endswith(("sha256", "hash"))]:
@@ -169,30 +193,75 @@ def _structure() -> Iterator[str]:
     connection = session().connection()
     for name in triggers.missing(connection):
         yield f"the trigger {name}, which refuses what must not be done, is not there or was changed"
+    for what in triggers.strange(connection):
+        yield f"the database has {what} that Tagstrip did not make: it acts on what is saved"
     if schema.revision(connection) != schema.newest():
         return
     asked = sa.inspect(connection)
     for table in Base.metadata.sorted_tables:
-        there = {one["name"] for one in asked.get_indexes(table.name)}
+        there = {one["name"]: one for one in asked.get_indexes(table.name)}
         for index in sorted(table.indexes, key=lambda one: str(one.name)):
-            if index.name not in there:
+            found = there.get(str(index.name))
+            if found is None:
                 yield f"the index {index.name} of {table.name} is not there"
+            elif bool(found["unique"]) != bool(index.unique):
+                now = "no longer" if index.unique else "now"
+                yield f"the index {index.name} of {table.name} was changed: it {now} refuses doubles"
 
 
 def _chain(tables: sa.MetaData) -> Iterator[str]:
     for one in journal.verify():
         yield f"journal entry {one.seq} {one.why}"
+    if schema.revision(session().connection()) == schema.newest() and not seals.last_seals(session().connection()):
+        for table in tables.sorted_tables:  # every save leaves a seal
+            if seals.sealed(table.name) and session().execute(sa.select(sa.literal(1)).select_from(table).limit(1)).first():
+                yield f"the journal holds no seal of any record, and there are records of {table.name}: the journal was emptied"
+                break
     known = set(session().scalars(sa.select(JournalEntry.hash)))
     for value, row in _marked(tables, JOURNAL):
         if value not in known:  # the end of a chain can be cut off without a break in what is left
             yield f"{row} was issued after a journal entry that is not there"
 
 
-def _files(there: set[str]) -> Iterator[str]:
+def _files(there: set[str], root: Root) -> Iterator[str]:
     store = the_store()
     for sha256 in sorted(there):
-        if store.is_damaged(sha256):
+        try:
+            found = store.hash_of(sha256)
+        except FileNotFoundError:  # put aside meanwhile
+            continue
+        except OSError as wrong:
+            yield f"file {sha256} cannot be read: {wrong.strerror}"
+            continue
+        root.add(f"files/{sha256}", found)
+        if found != sha256:
             yield f"file {sha256} is not what was stored"
+
+
+def _going(tables: sa.MetaData, named: list[tuple[str, str]], there: set[str]) -> Iterator[str]:
+    """Files that an erasure or a shop's choice let go of, and that lie in the store still."""
+    going = tables.tables.get(FileToRemove.__tablename__)
+    if going is None:
+        return
+    kept = {sha256 for sha256, _ in named}
+    for (sha256,) in session().execute(sa.select(going.c.sha256).distinct().order_by(going.c.sha256)):
+        if sha256 in there and sha256 not in kept:
+            yield f"file {sha256} is to be removed and is still there: start Tagstrip once, which removes it"
+
+
+def _tables(root: Root) -> Iterator[str]:
+    """Adds every table to the root: as the database tells them, like a backup."""
+    connection = session().connection()
+    told = sa.MetaData()
+    told.reflect(connection, only=rows.worth_reading)
+    for table in rows.kept(told):
+        root.add(f"tables/{table.name}.jsonl", hash_of(jsonl(rows.dump(connection, table))))
+    yield from ()
+
+
+def _newest() -> tuple[int, str]:
+    found = session().execute(sa.select(JournalEntry.seq, JournalEntry.hash).order_by(JournalEntry.seq.desc()).limit(1)).first()
+    return (found.seq, found.hash) if found else (0, "")
 
 
 def _rows(named: list[tuple[str, str]], there: set[str]) -> Iterator[str]:

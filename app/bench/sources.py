@@ -20,6 +20,7 @@ from app.handover import notices
 from app.incidents import duties
 from app.intake import terms
 from app.measuring.rules import say_band
+from app.personal import retention
 from app.safety.models.profiles import Profile
 from app.safety.queries import profile_in_force
 from app.safety.regimes import SHIPPED, Regime, StepSpec
@@ -78,13 +79,18 @@ def rows() -> Iterator[Row]:
     for duty in duties.known().values():
         yield Row("Reports of injuries", duty.jurisdiction, f"Report of an injury: {duty.to}", duty.words, duty.source,
                   duty.address, duty.read, duty.checked, not duty.unconfirmed)
+    for periods in retention.known().values():
+        for period in periods:
+            yield Row("Papers kept for the law", period.jurisdiction, "How long bills and quotes are kept", period.words,
+                      period.source, period.address, period.read, period.checked, not period.unconfirmed)
 
 
 def of_this_shop(profile: Profile | None, jurisdiction: str) -> list[Row]:
     """What concerns a shop with this profile in force in this jurisdiction."""
     law = jurisdiction.strip().lower()
     wanted = {profile.origin.key if profile else "", "risk", law if law in terms.known() else terms.PLAIN,
-              law if law in notices.known() else notices.PLAIN, duties.for_jurisdiction(jurisdiction).jurisdiction}
+              law if law in notices.known() else notices.PLAIN, duties.for_jurisdiction(jurisdiction).jurisdiction,
+              *(one.jurisdiction for one in retention.for_jurisdiction(jurisdiction))}
     return [row for row in rows() if row.belongs_to in wanted]
 
 

@@ -14,10 +14,11 @@ from sqlalchemy.exc import DatabaseError
 from app import migrate as schema
 from app.backup import backup, rows
 from app.commands.opening import reading
-from app.config import Config
-from app.db import in_turn, in_use, make_engine, unused
+from app.config import Config, database_is_there, refuse_lost
+from app.db import make_engine
 from app.errors import RuleBroken, Unavailable
 from app.photos.store import open_store
+from app.turns import in_turn, in_use, unused
 
 
 @dataclass(frozen=True)
@@ -52,12 +53,15 @@ def brought_up_to_date(found: Config, copy: Path | None = None) -> Iterator[Stan
         until_the_end.callback(engine.dispose)
         with reading(), in_turn(engine):
             standing = _carry(found, engine, copy)
+            database_is_there(found.data)
             until_the_end.enter_context(in_use(engine))
         yield standing
 
 
 def _carry(found: Config, engine: sa.Engine, copy: Path | None) -> Standing:
     before = schema.revision_of(engine)
+    if before is None:
+        refuse_lost(found.data, "its database is empty")
     if before == schema.newest():
         return Standing(engine, before, None)
     schema.refuse_newer(before)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import functools
 import io
 from datetime import datetime
 from pathlib import Path
@@ -34,6 +35,12 @@ _DEMO_LETTERS = ("M0 0V40H12Q26 40 26 20Q26 0 12 0Z", "M62 0H38V40H62M38 20H58",
 
 
 _RESTORE = "Restore it from a backup, or strike out the photo with a reason."
+
+
+@functools.cache
+def styles() -> str:
+    """The style sheet of every paper, as it was when this program first made one."""
+    return STYLES.read_text(encoding="utf-8")
 
 
 class PhotoLost(Unavailable):
@@ -75,7 +82,7 @@ def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, 
         issued=now.isoformat(timespec="seconds"), issued_on=moment(now.astimezone(shop.zone), locale()),
         foot=css_string(foot), head=css_string(f"journal {head[:16]} {head[16:32]}"),
         journal_hash=head, demo_words=css_string("Demo shop: invented people, invented amps. Not a record."),
-        styles=STYLES.read_text(encoding="utf-8"))
+        styles=styles())
 
 
 def _photos(page: str) -> dict[str, bytes]:

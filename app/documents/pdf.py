@@ -27,6 +27,22 @@ PAPERS_EACH = 100  # measured: 75 MB after the first, 115 MB after a hundred of 
 LEAVING_SECONDS = 5.0
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 CHILD: tuple[str, ...] = (sys.executable, "-m", "app.documents.render_child")
+PROGRAM = {"app": "app/__init__.py", "app.documents": "app/documents/__init__.py", "app.documents.job": "app/documents/job.py",
+           "app.documents.tags": "app/documents/tags.py", "app.documents.render_child": "app/documents/render_child.py"}
+# The child's program from text: its files may be another version's by the time that a child is started.
+FROM_TEXT = """
+import importlib.abc, importlib.util, sys
+TEXTS = {texts!r}
+class Kept(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    def find_spec(self, name, path=None, target=None):
+        if name in TEXTS:
+            return importlib.util.spec_from_loader(name, self, is_package=name in ("app", "app.documents"))
+    def exec_module(self, module):
+        exec(compile(TEXTS[module.__name__], "<" + module.__name__ + ", as it was at the start>", "exec"), module.__dict__)
+sys.meta_path.insert(0, Kept())
+from app.documents.render_child import main
+sys.exit(main())
+"""
 
 
 class PdfUnavailable(Unavailable):
@@ -97,6 +113,10 @@ class Renderer:
         self._command, self._seconds, self._queue_seconds, self._papers = command, seconds, queue_seconds, papers
         self._turn = threading.Lock()
         self._child: Child | None = None
+
+    def start_from(self, command: Sequence[str]) -> None:
+        """The next process is started so."""
+        self._command = command
 
     @property
     def pid(self) -> int | None:
@@ -174,3 +194,9 @@ shared = Renderer()  # this process's one; when this process is gone, so is the 
 def render(job: Job) -> bytes:
     """The PDF, by this process's one renderer. Errors as Renderer.render."""
     return shared.render(job)
+
+
+def keep_program() -> None:
+    """Read the child's program now, and start every later child from that."""
+    texts = {name: (REPOSITORY / path).read_text(encoding="utf-8") for name, path in PROGRAM.items()}
+    shared.start_from((sys.executable, "-c", FROM_TEXT.format(texts=texts)))

@@ -27,7 +27,6 @@ from app.photos.store import the_store
 from app.quote import queries as quotes
 
 bp = Blueprint("documents", __name__)
-A_YEAR = 365 * 86400
 
 
 @bp.get("/orders/<int:order_id>/papers")
@@ -99,7 +98,6 @@ def file(document_id: int) -> Response:
     answer.mimetype = document.media_type
     shown = "inline" if document.is_pdf and not request.args.get("save") else "attachment"
     answer.headers["Content-Disposition"] = f'{shown}; filename="{_name(document, order)}"'
-    answer.headers["Cache-Control"] = f"private, max-age={A_YEAR}, immutable"
     return answer
 
 

@@ -21,6 +21,7 @@ from app.door.body import TooSlow, Torn, take
 from app.door.environ import Scope, environ, length, peer
 from app.door.proxy import NotOverProxy, Proxies
 from app.door.turns import Full, Turns
+from app.kernel import sizes
 from app.kernel.door_log import What
 
 if TYPE_CHECKING:
@@ -112,10 +113,10 @@ class Front:
         if not size or scope.method in ABSENT:
             return io.BytesIO(), True
         async with self._bodies.turn(address, limits.TURN_SECONDS):
-            known = size <= limits.SMALL_BODY or await self._known(scope)
+            known = size <= sizes.SMALL_BODY or await self._known(scope)
             if size > (limits.DRAINED_BODY if known else limits.DRAINED_UNKNOWN):
                 raise Torn  # not even read: the answer may not be seen, but neither does it cost anything
-            keep = known and size <= limits.KEPT_BODY
+            keep = known and size <= sizes.KEPT_BODY
             return await take(aiter(exchange), size, self._pace, keep=keep), keep
 
     async def _known(self, scope: Scope) -> bool:

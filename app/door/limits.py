@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-KILOBYTE, MEGABYTE = 1024, 1024 * 1024
-SMALL_BODY = 64 * KILOBYTE  # a form of words; all that somebody may send who never signed in here
-LARGEST_BODY = 60 * MEGABYTE  # what a page works with: photos of a finding, a price list
-KEPT_BODY = 256 * MEGABYTE  # more than a page works with, yet laid on the disk so that what was typed beside it can be shown again
+from app.kernel.sizes import KILOBYTE, MEGABYTE
+
 DRAINED_BODY = 1024 * MEGABYTE  # read to its end and dropped: a browser shows an answer only once it has sent everything
 DRAINED_UNKNOWN = 80 * MEGABYTE  # the same, of somebody who never signed in here
 IN_MEMORY = 256 * KILOBYTE  # of one body; what is more lies in a file without a name until it is answered

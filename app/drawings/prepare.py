@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from werkzeug.datastructures import FileStorage
 
-from app.drawings.rules import CALLED_PDF, HEIC_WORDS, NEITHER, PDF, pdf_trouble
+from app.drawings.rules import AVIF_WORDS, CALLED_PDF, HEIC_WORDS, NEITHER, PDF, pdf_trouble
 from app.errors import BadInput
 from app.photos.kinds import Kind, kind_of
 from app.photos.picture import MOST_BYTES
@@ -33,6 +33,8 @@ def take(upload: FileStorage) -> PreparedDrawing:
     kind = kind_of(data)
     if kind is Kind.HEIC:
         raise BadInput(HEIC_WORDS, "file")
+    if kind is Kind.AVIF:
+        raise BadInput(AVIF_WORDS, "file")
     if kind is None:
         empty = "The file is empty. Choose it again."
         raise BadInput(empty if not data else CALLED_PDF if name_of(upload).lower().endswith(".pdf") else NEITHER, "file")

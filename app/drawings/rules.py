@@ -10,6 +10,7 @@ NEITHER = "That is neither a picture nor a PDF. JPEG, PNG, WebP and PDF are take
 CALLED_PDF = "It is called .pdf and is none. Export the PDF again, or take a photo of the page."
 PDF_INCOMPLETE = "The PDF is incomplete. Export or send it again."
 PDF_LOCKED = "The PDF asks for a password. Save it without one, then add it again."
+AVIF_WORDS = "AVIF is not taken for a drawing. Send it as JPEG, PNG or WebP."
 HEIC_WORDS = "HEIC is not taken for a drawing, since browsers do not show it at full size. Send it as JPEG, PNG or WebP."
 # ISO 32000-1, 7.5.5 and 7.5.8: a trailer names what encrypts the file, and is itself never encrypted or compressed.
 _ENCRYPTED = re.compile(rb"/Encrypt\s+\d+\s+\d+\s+R\b|/Encrypt\s*<<")

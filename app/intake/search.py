@@ -85,7 +85,7 @@ def _describe_customers(current: Session, ids: Ids) -> Iterable[Entry]:
                  .where(column.in_(ids)).order_by(Amp.id))
         for who, amp, *marks in current.execute(asked):
             amps.setdefault(who, {})[amp] = " ".join(one for one in marks if one)
-    for customer in current.scalars(sa.select(Customer).where(Customer.id.in_(ids))):
+    for customer in current.scalars(sa.select(Customer).where(Customer.id.in_(ids), Customer.erased_at.is_(None))):
         brought = (("amp", marks) for _, marks in sorted(amps.get(customer.id, {}).items()))
         yield Entry(customer.id, None, customer.name, (("phone", customer.phone), ("e-mail", customer.email), *brought))
 

@@ -11,7 +11,10 @@ from app.db import Base
 
 
 class JournalEntry(Base):
-    """One change. `seq` has no gaps; `hash` covers the entry and the hash of the one before."""
+    """One change. `seq` has no gaps; `hash` covers the entry and the hash of the one before.
+
+    Without the salt nobody could tell from the hash, by trying names and numbers, who was erased from the entry.
+    """
 
     __tablename__ = "journal_entry"
 
@@ -29,6 +32,8 @@ class JournalEntry(Base):
     reason: Mapped[str]
     previous_hash: Mapped[str]
     hash: Mapped[str]
+    # Chance that the hash covers too; empty in entries of before 0.2.0, and once a person was erased from the entry.
+    salt: Mapped[str] = mapped_column(default="", deferred=True)
 
     __table_args__ = (
         sa.CheckConstraint("seq > 0", name="seq_counts_from_one"),

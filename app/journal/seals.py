@@ -27,7 +27,7 @@ from app import clock
 from app.db import Base, listen_to_sessions, written_rows
 from app.journal.events import Event
 from app.journal.models import JournalEntry
-from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, canonical, entry_hash
+from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, canonical, entry_hash, fresh_salt
 from app.journal.triggers import DERIVED, MAY_BE_DELETED
 
 # The journal holds itself together; a standing is worked out from the rest, and compared with it; so is an outlook, uncompared.
@@ -172,7 +172,7 @@ def _append(connection: sa.Connection, rows: Mapping[str, str | None], last_of_t
         "person_name": last_of_this.person_name if last_of_this else PROGRAM_NAME,
         "device": last_of_this.device if last_of_this else PROGRAM_DEVICE,
         "event": Event.RECORDS_SEALED.value, "subject_type": entry.name, "subject_id": last.seq if last else 0, "order_id": None,
-        "before": canonical(dict(met)), "after": canonical(rows), "reason": reason,
+        "before": canonical(dict(met)), "after": canonical(rows), "reason": reason, "salt": fresh_salt(),
     }
     previous = last.hash if last else GENESIS
     connection.execute(sa.insert(entry).values(
@@ -241,6 +241,15 @@ def _seal(current: Session) -> None:
     entry: Any = JournalEntry.__table__
     last = connection.execute(sa.select(entry).order_by(entry.c.seq.desc()).limit(1)).first() if written.entry_at else None
     _append(connection, fresh, last, written.entry_at or clock.now(), "", written.met)
+
+
+def begin_anew(current: Session, names: Collection[str]) -> None:
+    """These rows, as "table key", are sealed at the end of this transaction as if they were new: what they were is erased."""
+    current.flush()
+    written: _Written = current.info.setdefault(_WRITTEN, _Written())
+    for name in names:
+        written.met.pop(name, None)
+        written.born.add(name)
 
 
 def _let_go(current: Session) -> None:

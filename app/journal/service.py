@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -12,7 +13,7 @@ import sqlalchemy as sa
 from app.db import session
 from app.journal.events import Event
 from app.journal.models import JournalEntry
-from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, Break, breaks, canonical, entry_hash
+from app.journal.rules import GENESIS, PROGRAM_DEVICE, PROGRAM_NAME, Break, breaks, canonical, entry_hash, fresh_salt
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,7 @@ def record(event: Event, subject: Any, *, by: Actor, now: datetime, before: Mapp
         "before": canonical(before or {}),
         "after": canonical(after or {}),
         "reason": reason,
+        "salt": fresh_salt(),
     }
     previous = last.hash if last else GENESIS
     entry = JournalEntry(**{**facts, "at": now}, previous_hash=previous, hash=entry_hash(previous, facts))
@@ -77,12 +79,26 @@ def head() -> str:
 
 def verify() -> list[Break]:
     """Every break in the chain; an empty list when it holds."""
-    return breaks(_stored())
+    return breaks(_stored(), erased_entries())
+
+
+def erased_entries() -> dict[int, str]:
+    """The entries from which a person was erased, and the hash of what stands there since, as the newest erasure of each says."""
+    found: dict[int, str] = {}
+    asked = sa.select(JournalEntry.seq, JournalEntry.after).where(JournalEntry.event == Event.ENTRIES_ERASED.value)
+    for seq, after in session().execute(asked.order_by(JournalEntry.seq)):
+        told = json.loads(after).get("entries", {})
+        found.update({int(one): stands for one, stands in told.items() if int(one) < seq})
+    return found
 
 
 def _stored() -> Iterator[dict[str, Any]]:
-    for entry in session().scalars(sa.select(JournalEntry).order_by(JournalEntry.seq).execution_options(yield_per=1000)):
-        yield {c.key: getattr(entry, c.key) for c in sa.inspect(JournalEntry).column_attrs} | {"at": stamp(entry.at)}
+    """Every entry with the columns that this database has: one of an older schema knows no salt."""
+    entry: Any = JournalEntry.__table__
+    there = {one["name"] for one in sa.inspect(session().connection()).get_columns(entry.name)}
+    asked = sa.select(*[column for column in entry.columns if column.name in there]).order_by(entry.c.seq)
+    for row in session().execute(asked.execution_options(yield_per=1000)).mappings():
+        yield {**row, "at": stamp(row["at"])}
 
 
 def stamp(moment: datetime) -> str:

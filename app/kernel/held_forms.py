@@ -19,16 +19,14 @@ from app.errors import NotAllowed, NotFound
 from app.kernel import upload_holding as shelf
 from app.kernel.form_fields import NO_SIGN
 from app.kernel.models import HeldPost
-from app.kernel.tokens import CSRF_FIELD, UNSEEN_FIELDS
+from app.kernel.tokens import SECRET_FIELDS, UNSEEN_FIELDS
 from app.kernel.upload_holding import KEPT_FOR, HeldFile
-
-NEVER_HELD = frozenset({CSRF_FIELD, "password", "new_password", "now_password", "pin", "new_pin", "secret"})
 
 
 def has_something() -> bool:
     """Whether anything was typed, chosen or picked: a press of a button alone is not kept, it is pressed again."""
     return any(one.filename for one in request.files.values()) or any(
-        value for name, value in request.form.items(multi=True) if name not in UNSEEN_FIELDS | NEVER_HELD)
+        value for name, value in request.form.items(multi=True) if name not in UNSEEN_FIELDS | SECRET_FIELDS)
 
 
 def hold(person_id: int) -> str:
@@ -38,7 +36,7 @@ def hold(person_id: int) -> str:
     kept = shelf.put(f"person {person_id}", request.path, given, now)
     if lost := [one.name for one in kept.files if not one.file]:
         flash(f"Not kept, there was no room for it: {', '.join(lost)}. Pick it again once you have signed in.", "refused")
-    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in NEVER_HELD]
+    fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in SECRET_FIELDS]
     files = [vars(one) for one in kept.files]
     with transaction() as current:
         current.execute(sa.delete(HeldPost).where(HeldPost.id.not_in(shelf.standing_ids())))

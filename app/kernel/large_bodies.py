@@ -1,6 +1,6 @@
 """Forms that are more than a page works with: refused, with what was typed beside the files kept.
 
-The front of the server hands over a form of somebody who signed in here even when it is far too long (`app/door/limits.py`): its
+The front of the server hands over a form of somebody who signed in here even when it is far too long (`app/door`): its
 words are read and its files dropped, so that the refusal can show what was typed and offer to save it without them.
 """
 
@@ -14,8 +14,8 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from werkzeug.formparser import FormDataParser
 from werkzeug.wsgi import get_input_stream
 
-from app.door.limits import KEPT_BODY, LARGEST_BODY, MEGABYTE, SMALL_BODY
 from app.kernel.origin import SAFE
+from app.kernel.sizes import KEPT_BODY, LARGEST_BODY, MEGABYTE, SMALL_BODY
 
 WITH_FILES = "multipart/form-data"
 DROPPED = "tagstrip.body_dropped"  # the front's word for a body of which nothing was kept

@@ -34,3 +34,17 @@ class HeldPost(Base):
     files: Mapped[str]  # JSON: [{field, name, media_type, file}], the bytes lie in the data folder
     at: Mapped[datetime]
     taken_at: Mapped[datetime | None]
+
+
+class ClockJump(Base):
+    """The machine's clock said another time than it should have. Until the owner says that it is right, nothing goes by age."""
+
+    __tablename__ = "clock_jump"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    expected_at: Mapped[datetime]  # what it should have said, as nearly as is known
+    found_at: Mapped[datetime]  # what it said
+    confirmed_at: Mapped[datetime | None]
+    confirmed_by: Mapped[str | None]
+
+    __table_args__ = (sa.CheckConstraint("(confirmed_at IS NULL) = (confirmed_by IS NULL)", name="confirmed_by_someone"),)

@@ -64,9 +64,9 @@ def keep() -> str:
     if "kept_id" not in g:
         refused = g.get("not_taken", [])
         given = [(name, one) for name, one in _sent() if not any(one is other for other in refused)]
-        who = g.get("person")
+        who = _sender()
         try:
-            g.kept_id = shelf.put(f"person {who.id}", request.path, given, clock.now()).id if given and who else ""
+            g.kept_id = shelf.put(f"person {who}", request.path, given, clock.now()).id if given and who else ""
         except OSError:  # a full disk, say; the page names what was not kept
             g.kept_id, g.not_kept = "", [(name, one.filename or "photo") for name, one in given]
     found: str = g.kept_id
@@ -154,6 +154,13 @@ def _referred() -> list[Waiting]:
     """What this form refers to, if it is its sender's own."""
     found = [_own(key) for key in dict.fromkeys(request.form.getlist(KEPT_FIELD))]
     return [one for one in found if one is not None]
+
+
+def _sender() -> int | None:
+    """Who sent this; while the database is away, whose sign-in it was when that was last seen."""
+    who = g.get("person")
+    found: int | None = who.id if who is not None else g.get("sender_id")
+    return found
 
 
 def _own(key: str) -> Waiting | None:

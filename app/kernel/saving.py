@@ -22,7 +22,7 @@ from app.errors import AlreadyDone, BadInput, ChangedMeanwhile, Clash
 from app.kernel.form_fields import House
 from app.kernel.models import OnceKey
 from app.kernel.resubmitted_uploads import mark_taken, take_once
-from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, SENT_COOKIE
+from app.kernel.tokens import ONCE_FIELD, SECRET_FIELDS, SENT_COOKIE
 
 SAID = "_flashes"  # where Flask keeps what is to be said on the next page
 STALE = "This was saved after you opened the page. Your entries are below: choose which version to keep."
@@ -133,8 +133,9 @@ def _refuse_repeat(key: str, mark: str) -> None:
 
 
 def _fingerprint() -> str:
+    """What was entered, as a quick hash that stays with the key: so no password goes into it, which could be guessed from it."""
     facts = [request.path]
-    facts += [f"{name}={value}" for name, value in sorted(request.form.items(multi=True)) if name != CSRF_FIELD]
+    facts += [f"{name}={value}" for name, value in sorted(request.form.items(multi=True)) if name not in SECRET_FIELDS]
     facts += [f"{name}={_digest(one)}" for name, one in request.files.items(multi=True) if one.filename]
     return hashlib.sha256("\x1f".join(facts).encode()).hexdigest()
 

@@ -17,11 +17,15 @@ SENT_COOKIE = "tagstrip_sent"  # keys of forms that this browser sent and has no
 DEVICE_COOKIE = "tagstrip_device"
 CSRF_FIELD = "page_token"
 ONCE_FIELD = "once"
+OWN_PASSWORD = "own_password"  # noqa: S105 - the name of a field: whoever is signed in proves it, with any form that asks
+# Never kept anywhere, shown again, or counted among the entries of a form.
+SECRET_FIELDS = frozenset({CSRF_FIELD, OWN_PASSWORD, "password", "new_password", "now_password", "pin", "new_pin", "password_code",
+                           "badge", "secret"})
 # What a form carries that nobody typed: not told where what was entered is told.
 UNSEEN_FIELDS = frozenset({
     CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page",
-    "back", "confirmed", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y", "quote", "replaces",
-    "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then", "total", "work",
+    "back", "confirmed", "confirmed_zone", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y",
+    "quote", "replaces", "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then", "total", "work",
 })
 
 
@@ -51,6 +55,16 @@ def _token(bound_to: str) -> str:
 
 def csrf_field() -> Markup:
     return Markup('<input type="hidden" name="{}" value="{}">').format(CSRF_FIELD, csrf_token())
+
+
+def draft_key() -> str:
+    """The key to what this person has typed on a device and not yet sent: 256 bits, in hexadecimal digits.
+
+    It stands on the pages of this person alone, so that what lies on a device is of no use to anybody after Switch; the same
+    at the next sign-in, so that nothing that was typed is lost by one that ended.
+    """
+    key: bytes = current_app.config["SECRET_KEY"].encode()
+    return hmac.new(key, f"drafts of person {g.person.id}".encode(), hashlib.sha256).hexdigest()
 
 
 def once_field() -> Markup:

@@ -1,7 +1,8 @@
-"""Files that were sent and are not saved yet: in the data folder, tied to their sender, bounded, gone after seven days.
+"""Files that were sent and are not saved yet: tied to their sender, bounded, gone after seven days.
 
-Each form that waits has a folder of its own under held/, with its files and `about.json`. Room is bounded in forms, files
-and bytes: for each person and over all. Who needs room takes it from what waits longest of their own, never from another's.
+They lie with the photos: in the data folder, unless those are elsewhere. Each form that waits has a folder of its own under
+held/, with its files and `about.json`. Room is bounded in forms, files and bytes: for each person and over all. Who needs room
+takes it from what waits longest of their own, never from another's.
 """
 
 from __future__ import annotations
@@ -11,18 +12,24 @@ import re
 import secrets
 import shutil
 import threading
+import time
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from flask import current_app
 from werkzeug.datastructures import FileStorage
+
+from app.config import sync, write_whole
+from app.kernel.clock_watch import in_doubt
 
 KEPT_FOR = timedelta(days=7)
 USED_FOR = timedelta(hours=1)  # what was saved meanwhile is still known to a repeat of the same form
 MEGABYTE = 1024 * 1024
 ABOUT = "about.json"
+NEW = "new-"  # begins the folder of what is being written
 _NAME = re.compile(r"[A-Za-z0-9_-]{32}")
 _LOCK = threading.Lock()  # one server process owns the data folder; its threads take turns here
 
@@ -71,13 +78,15 @@ def put(who: str, path: str, given: Sequence[tuple[str, FileStorage]], now: date
     """Keep these files (field and upload) together. What there is no room for is named in it, with an empty `file`."""
     with _LOCK:
         standing = _tidy(now)
-        wanted, folder = _within(ONE_PERSON, given), _root() / "new"
+        wanted, folder = _within(ONE_PERSON, given), _root() / f"{NEW}{secrets.token_hex(8)}"
         if not _make_room(who, wanted, standing):
             wanted = [(HeldFile(one.field, one.name, one.media_type, ""), None) for one, _ in wanted]
         made = Waiting(secrets.token_urlsafe(24), who, path, now, _write(wanted, folder))
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         _note(made, folder)
+        sync(folder)
         folder.rename(_root() / made.id)
+        sync(_root())
         return made
 
 
@@ -97,6 +106,14 @@ def use(waiting: Waiting, key: str) -> None:
     folder = _root() / waiting.id
     if folder.is_dir():
         _note(Waiting(waiting.id, waiting.who, waiting.path, waiting.at, waiting.files, key), folder)
+
+
+def drop(ids: Iterable[str]) -> None:
+    """Put out what waits under these ids, its files too."""
+    with _LOCK:
+        for one in ids:
+            if _NAME.fullmatch(one) and (_root() / one).is_dir():
+                shutil.rmtree(_root() / one)
 
 
 def standing_ids() -> frozenset[str]:
@@ -151,13 +168,13 @@ def _fits(most: Room, counted: Sequence[Waiting], files: int, size: int) -> bool
 
 
 def _write(wanted: Iterable[tuple[HeldFile, FileStorage | None]], folder: Path) -> tuple[HeldFile, ...]:
-    shutil.rmtree(folder, ignore_errors=True)  # what an interrupted write left
     written = []
     for one, upload in wanted:
         if upload is not None:
             try:
                 folder.mkdir(parents=True, exist_ok=True, mode=0o700)
                 upload.save(folder / one.file)
+                sync(folder / one.file)
                 upload.stream.seek(0)
             except OSError:  # a full disk, say: named as not kept
                 one = HeldFile(one.field, one.name, one.media_type, "")
@@ -167,9 +184,7 @@ def _write(wanted: Iterable[tuple[HeldFile, FileStorage | None]], folder: Path) 
 
 def _note(waiting: Waiting, folder: Path) -> None:
     facts = {**asdict(waiting), "at": waiting.at.isoformat()}
-    part = folder / f"{ABOUT}.part"
-    part.write_text(json.dumps(facts))
-    part.replace(folder / ABOUT)
+    write_whole(folder / ABOUT, json.dumps(facts))
 
 
 def _read(folder: Path) -> Waiting | None:
@@ -185,8 +200,10 @@ def _tidy(now: datetime) -> list[Waiting]:
     """Put out what has waited its time; the rest, longest waiting first."""
     standing = []
     for folder in _root().glob("*"):
+        if folder.name.startswith(NEW) and time.time() - folder.stat().st_mtime < USED_FOR.total_seconds():
+            continue  # another server may be writing it; what an interrupted write left goes when it is older
         one = _read(folder) if _NAME.fullmatch(folder.name) else None
-        if one is None or now - one.at > (USED_FOR if one.used else KEPT_FOR):
+        if one is None or (now - one.at > (USED_FOR if one.used else KEPT_FOR) and not in_doubt()):
             shutil.rmtree(folder, ignore_errors=True)
         else:
             standing.append(one)
@@ -194,5 +211,6 @@ def _tidy(now: datetime) -> list[Waiting]:
 
 
 def _root() -> Path:
-    data: Path = current_app.config["DATA"]
-    return data / "held"
+    store: Any = current_app.extensions["tagstrip_store"]
+    root: Path = store.root
+    return root.with_name("held")

@@ -16,6 +16,7 @@ from .system import advice
 from .words import fail, say
 
 RUNTIME_LOCK, TEST_LOCK = "requirements.lock", "requirements-test.lock"
+PACKAGES = "packages "  # begins the stamp's line of what was installed; stamps of earlier versions have none
 IS_USABLE = "import sys, pip; sys.exit(sys.version_info < (3, 11))"
 
 
@@ -41,13 +42,25 @@ class Environment:
         self.python = self.folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
         self.stamp = self.folder / "tagstrip-installed"  # written last: which locks are in, for which Python
         self.mark = self.folder / "tagstrip-installing"  # written first: a run that never ended leaves it
+        self._runs: bool | None = None  # asked once a start
 
     def holds(self, lock: str) -> bool:
         """Is just what this lock asks for in place, under the Python it was made with?"""
         if self.mark.exists() or not self.python.exists() or not self.stamp.exists():
             return False
         lines = self.stamp.read_text().splitlines()
-        return self._line(lock) in lines and self._python_line() in lines
+        whole = not any(line.startswith(PACKAGES) for line in lines) or self._packages_line() in lines
+        return self._line(lock) in lines and self._python_line() in lines and whole and self.runs()
+
+    def runs(self) -> bool:
+        """Does its Python start at all? One of another processor, or without its library, is there and does not."""
+        if self._runs is None:
+            try:
+                self._runs = subprocess.run([str(self.python), "-S", "-c", ""], capture_output=True,  # noqa: S603
+                                            check=False).returncode == 0
+            except OSError:
+                self._runs = False
+        return self._runs
 
     def ensure(self, lock: str) -> None:
         """Install the lock unless it is in. A second start at the same time waits for the first."""
@@ -62,9 +75,15 @@ class Environment:
     def _python_line(self) -> str:
         return f"python {os.path.realpath(self.python)}"
 
+    def _packages_line(self) -> str:
+        names = sorted(one.name for folder in self._packages() for one in folder.glob("*.dist-info"))
+        return f"{PACKAGES}{len(names)} {hashlib.sha256(' '.join(names).encode()).hexdigest()}"
+
     def _make(self, lock: str, held: int) -> None:
         started = time.monotonic()
         usable = not self.mark.exists() and self._works()
+        if (self.folder.exists() or self.folder.is_symlink()) and not self.folder.is_dir():
+            fail(f"{self.folder} is no folder, and Tagstrip's own Python environment belongs there. Remove it and start again.")
         self.folder.mkdir(exist_ok=True)
         self.mark.touch()
         if not usable:
@@ -73,7 +92,7 @@ class Environment:
         compile_once(self.python, [*self._packages(), *(self.root / name for name in ("app", "demo_data", "migrations"))])
         # The test list holds every package of the other, at the same versions.
         locks = (RUNTIME_LOCK, TEST_LOCK) if lock == TEST_LOCK else (lock,)
-        self.stamp.write_text("\n".join([*map(self._line, locks), self._python_line()]) + "\n")
+        self.stamp.write_text("\n".join([*map(self._line, locks), self._python_line(), self._packages_line()]) + "\n")
         self.mark.unlink()
         say(f"  ready after {time.monotonic() - started:.0f} s")
 
@@ -84,7 +103,10 @@ class Environment:
         if not self.python.exists():
             return False
         question = [str(self.python), "-c", IS_USABLE]
-        return subprocess.run(question, capture_output=True, check=False).returncode == 0  # noqa: S603
+        try:
+            return subprocess.run(question, capture_output=True, check=False).returncode == 0  # noqa: S603
+        except OSError:
+            return False
 
     def _start_afresh(self) -> None:
         say("Making Tagstrip's own Python environment in .venv")

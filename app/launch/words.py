@@ -35,14 +35,14 @@ COMMANDS = {
         ("test", "test tests/electrics -k bias"),
     ),
     "migrate": Command(
-        "[--data DIR] [--backup FILE]",
+        "[--data DIR] [--backup FILE] [--accept-photos]",
         "Update the database for this version, after a backup that was read back.",
         ("migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar"),
     ),
     "user": Command(
-        "add --name NAME --role {counter,technician,owner} [--data DIR]",
-        "Add a person to the shop.",
-        ("user add --name Ines --role technician --data ~/shop",),
+        "{add,code} --name NAME [--role {counter,technician,owner}] [--data DIR]",
+        "Add a person to the shop, or make the one-time code with which someone sets a new password.",
+        ("user add --name Ines --role technician --data ~/shop", "user code --name Tove --data ~/shop"),
     ),
     "verify": Command(
         "[--data DIR] [--head HEX] [--tidy]",

@@ -14,11 +14,13 @@ from app.orders import chassis, power
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.models import Move, RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage, is_back, next_stage
+from app.records.models import Customer
 
 
 def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: int, first_number: int, by: Actor,
                now: datetime, come_back_of: RepairOrder | None = None) -> RepairOrder:
-    """A new order at intake, with the shop's next number."""
+    """A new order at intake, with the shop's next number. RuleBroken for somebody who was erased."""
+    must_be_known(depositor_id, owner_id, authority_id)
     last = session().scalar(sa.select(sa.func.max(RepairOrder.number)))
     order = RepairOrder(number=max((last or 0) + 1, first_number), amp_id=amp_id, depositor_id=depositor_id,
                         owner_id=owner_id, authority_id=authority_id, stage=Stage.INTAKE, opened_at=now,
@@ -29,6 +31,13 @@ def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: i
         after["comes back after repair"] = come_back_of.number
     record(Event.ORDER_OPENED, order, by=by, now=now, after=after)
     return order
+
+
+def must_be_known(*customer_ids: int) -> None:
+    """Refuse a person who was erased: the row stands for nobody any more."""
+    asked = sa.select(Customer.name).where(Customer.id.in_(customer_ids), Customer.erased_at.is_not(None)).limit(1)
+    if name := session().scalar(asked):
+        raise RuleBroken(f"“{name}” was erased from the records. Add the person as a new customer.")
 
 
 def move_on(order: RepairOrder, *, by: Actor, now: datetime) -> Stage:

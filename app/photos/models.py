@@ -27,6 +27,8 @@ class Phase(enum.StrEnum):
 class Photo(Versioned, Base):
     """One photo: the original byte for byte and two upright copies, all by their SHA-256; place and caption in words.
 
+    Where the shop wants it so, the original is kept without what the camera noted beside the picture, its location above all.
+
     Width and height are those of the upright original, in pixels.
     """
 
@@ -48,6 +50,7 @@ class Photo(Versioned, Base):
     captured_at: Mapped[datetime | None]
     added_at: Mapped[datetime]
     added_by: Mapped[str]
+    without_location: Mapped[bool] = mapped_column(default=False)  # looked at, and no location is in the original
     struck_at: Mapped[datetime | None]
     struck_by: Mapped[str | None]
     struck_reason: Mapped[str | None]
@@ -56,7 +59,8 @@ class Photo(Versioned, Base):
         sa.CheckConstraint("width > 0 AND height > 0", name="has_size"),
         sa.CheckConstraint("length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64",
                            name="hashed"),
-        sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic')", name="media_known"),
+        sa.CheckConstraint("media_type IN ('image/jpeg', 'image/png', 'image/webp', 'image/heic', 'image/avif')",
+                           name="media_known"),
         sa.CheckConstraint("(struck_at IS NULL) = (struck_reason IS NULL)", name="struck_with_reason"),
         sa.CheckConstraint("place <> ''", name="has_place"),
     )
@@ -65,6 +69,23 @@ class Photo(Versioned, Base):
     def words(self) -> str:
         """What it shows, in one line: its text alternative."""
         return said(self.place, self.caption, self.phase.word)
+
+
+class FileToRemove(Base):
+    """A file that is to go out of the store for good, and when it did. Listed in the transaction that lets go of it."""
+
+    __tablename__ = "file_to_remove"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    sha256: Mapped[str] = mapped_column(index=True)
+    why: Mapped[str]
+    listed_at: Mapped[datetime]
+    removed_at: Mapped[datetime | None]
+
+    __table_args__ = (
+        sa.CheckConstraint("length(sha256) = 64", name="hashed"),
+        sa.CheckConstraint("why <> ''", name="says_why"),
+    )
 
 
 PINNED = ("finding", "removal", "board_position", "leftover")  # tables of which a pin opens a record; a column for each
@@ -117,3 +138,15 @@ class Pin(Base):
         """The id of the record that it opens."""
         found: int = getattr(self, f"{self.table}_id")
         return found
+
+
+class PhotoStore(Base):
+    """The folder that this database's files lie in, by its id. One row at most; none before the first start."""
+
+    __tablename__ = "photo_store"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str]
+    known_since: Mapped[datetime]
+
+    __table_args__ = (sa.CheckConstraint("id = 1", name="only_one"), sa.CheckConstraint("length(key) = 32", name="whole"))

@@ -11,19 +11,24 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import TYPE_CHECKING
 
 from app.errors import BadInput
-from app.photos.kinds import Kind, is_whole, kind_of, webp_canvas, why_not
+from app.photos.kinds import Kind, is_whole, kind_of, scans_of, webp_canvas, why_not
 
 if TYPE_CHECKING:
     from PIL import Image
 
 MOST_BYTES = 25 * 1024 * 1024
-MOST_PIXELS = 40_000_000
+MOST_PIXELS = 64_000_000
+MOST_SCANS = 50  # cameras write 1, progressive files about 10, the most thorough optimisers some more: common practice, no source
+DECODING_THREADS = 2  # of one photo; each thread costs memory
 WEB_PX, THUMB_PX = 1600, 320
 WEB_QUALITY, THUMB_QUALITY = 84, 78
 _EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
 
 INCOMPLETE = "The photo is incomplete. Take or send it again."
-TOO_MANY_PIXELS = "The photo has more than 40 million pixels. Set the camera to a smaller size."
+TOO_MANY_PIXELS = "The photo has more than 64 million pixels. Set the camera to a smaller size."
+TOO_MANY_SCANS = ("The photo is put together in a way that no camera uses, and would take too long to read. "
+                  "Save it again as a plain JPEG.")
+TOO_MUCH_MEMORY = "The photo needs more memory to read than is allowed. Set the camera to a smaller size, or to JPEG."
 SEVERAL = "The file holds several pictures or moves. Send one still photo."
 
 
@@ -64,6 +69,8 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
             copies = _jpeg(web, WEB_QUALITY), _jpeg(thumb, THUMB_QUALITY)
     except BadInput:
         raise
+    except MemoryError:
+        raise BadInput(TOO_MUCH_MEMORY) from None
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise BadInput(TOO_MANY_PIXELS) from None
     except Exception as wrong:  # a decoder fed with a stranger's bytes may raise anything
@@ -71,12 +78,19 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
     return Picture(kind, *upright_size, *copies, taken)
 
 
+def warm() -> None:
+    """Load the decoders before the first photo comes."""
+    _learn()
+    _learn_heic()
+
+
 @functools.cache
 def _learn() -> None:
     """The decoders are loaded, and bounded, with the first photo: a start need not wait for them."""
-    from PIL import Image
+    from PIL import AvifImagePlugin, Image
 
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+    AvifImagePlugin.DEFAULT_MAX_THREADS = DECODING_THREADS
     # The library only warns up to twice its limit. Here the limit is a limit.
     warnings.simplefilter("error", Image.DecompressionBombWarning)
 
@@ -86,7 +100,7 @@ def _learn_heic() -> None:
     """Its decoder comes with the first such photo."""
     import pillow_heif
 
-    pillow_heif.register_heif_opener(thumbnails=False)
+    pillow_heif.register_heif_opener(thumbnails=False, decode_threads=DECODING_THREADS)
 
 
 def _kind(data: bytes) -> Kind:
@@ -99,6 +113,8 @@ def _kind(data: bytes) -> Kind:
         raise BadInput(why_not(data))
     if not is_whole(data, kind):
         raise BadInput(INCOMPLETE)
+    if kind is Kind.JPEG and scans_of(data, MOST_SCANS) > MOST_SCANS:
+        raise BadInput(TOO_MANY_SCANS)
     canvas = webp_canvas(data) if kind is Kind.WEBP else None
     if canvas and canvas[0] * canvas[1] > MOST_PIXELS:
         raise BadInput(TOO_MANY_PIXELS)
@@ -106,10 +122,12 @@ def _kind(data: bytes) -> Kind:
 
 
 def _refuse_by_header(opened: Image.Image) -> None:
-    """Before anything is decoded. A JPEG with a second picture behind it (MPO: depth, gain map) is one photo still."""
+    """Before anything is decoded. A JPEG with a second picture behind it (MPO: depth, gain map) is one photo still, and a HEIC
+    may hold several: the decoder has opened its main one.
+    """
     if opened.width * opened.height > MOST_PIXELS:
         raise BadInput(TOO_MANY_PIXELS)
-    if opened.format != "MPO" and getattr(opened, "n_frames", 1) > 1:
+    if opened.format not in ("MPO", "HEIF") and getattr(opened, "n_frames", 1) > 1:
         raise BadInput(SEVERAL)
 
 

@@ -12,11 +12,11 @@ from werkzeug.datastructures import FileStorage
 
 from app.errors import BadInput, Unavailable
 from app.kernel.resubmitted_uploads import not_taken
-from app.photos.picture import MOST_BYTES, Picture, read
+from app.photos.apart import AT_ONCE, read
+from app.photos.location import is_located, without_location
+from app.photos.picture import MOST_BYTES, Picture
 from app.photos.store import the_store
 from app.shop import queries as shops
-
-AT_ONCE = 2  # full decodes of 12 million pixels side by side; more would cost memory, not save time
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,7 @@ class Prepared:
     width: int
     height: int
     taken: datetime | None
+    without_location: bool = False  # looked at, and no location is in the original
 
 
 @dataclass(frozen=True)
@@ -70,9 +71,13 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
     shop = shops.find()
     zone: tzinfo = shop.zone if shop else UTC
 
-    def decode(data: bytes) -> tuple[bytes, Picture] | BadInput:
+    strip = shop is not None and shop.strip_location
+
+    def decode(data: bytes) -> tuple[bytes, Picture, bool] | BadInput:
         try:
-            return data, read(data, zone=zone)
+            picture = read(data, zone=zone)
+            located = is_located(data)
+            return (without_location(data) if strip else data), picture, strip or not located
         except BadInput as wrong:
             return wrong
 
@@ -81,9 +86,9 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
     return [one if isinstance(one, BadInput) else _keep(*one) for one in found]
 
 
-def _keep(data: bytes, picture: Picture) -> Prepared:
+def _keep(data: bytes, picture: Picture, without: bool) -> Prepared:
     original, web, thumb = stored(data, picture.web, picture.thumb)
-    return Prepared(original, web, thumb, picture.kind.value, picture.width, picture.height, picture.taken)
+    return Prepared(original, web, thumb, picture.kind.value, picture.width, picture.height, picture.taken, without)
 
 
 def stored(*files: bytes, what: str = "photo") -> tuple[str, ...]:

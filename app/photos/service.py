@@ -15,6 +15,7 @@ from app.orders.service import must_be_open, must_be_open_still
 from app.photos import queries
 from app.photos.models import Phase, Photo
 from app.photos.prepare import Prepared
+from app.photos.removal import list_file
 
 
 def add(order: RepairOrder, prepared: Prepared, *, place: str, caption: str = "", phase: Phase = Phase.AS_FOUND,
@@ -28,11 +29,25 @@ def add(order: RepairOrder, prepared: Prepared, *, place: str, caption: str = ""
     photo = Photo(order_id=order.id, sha256=prepared.sha256, web_sha256=prepared.web_sha256,
                   thumb_sha256=prepared.thumb_sha256, media_type=prepared.media_type, width=prepared.width,
                   height=prepared.height, place=_place(place), caption=_fold(caption), phase=phase,
-                  position=(last or 0) + 1,
+                  position=(last or 0) + 1, without_location=prepared.without_location,
                   same_view_as_id=same_view_as.id if same_view_as else None, captured_at=taken, added_at=now, added_by=by.name)
     session().add(photo)
     record(Event.PHOTO_ADDED, photo, by=by, now=now, after={**_facts(photo), "SHA-256": photo.sha256})
     return photo
+
+
+def replace_original(photo: Photo, sha256: str, *, by: Actor, now: datetime) -> None:
+    """An original that was taken in with its location is replaced by the same picture without; its old file goes.
+
+    Of a photo of any age, struck ones too: the picture is the same.
+    """
+    before, photo.without_location = photo.sha256, True
+    if sha256 == before:
+        return
+    photo.sha256 = sha256
+    record(Event.PHOTO_LOCATION_REMOVED, photo, by=by, now=now, before={"SHA-256": before}, after={"SHA-256": sha256},
+           reason="the original is replaced by the same picture without its location")
+    list_file(before, "the original photo told where it was taken", now)
 
 
 def describe(photo: Photo, *, place: str, caption: str, phase: Phase, by: Actor, now: datetime) -> None:

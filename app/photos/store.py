@@ -5,14 +5,19 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Protocol
-from urllib.parse import unquote, urlsplit
 
 from flask import current_app
 
+from app.config import photo_folder, sync
 from app.errors import NotFound, Unavailable
+
+BLOCK = 1 << 20  # bytes of a file in memory, where it is copied
+GONE = "The file of this record is not in the store. Run verify, and restore it from a backup."
+DAMAGED = ("The file of this record is damaged: it is not what was stored, so it is neither shown nor printed. "
+           "Run verify, and restore it from a backup, or add the same picture again.")
 
 
 class DamagedFile(Unavailable):
@@ -48,6 +53,10 @@ class FolderStore:
         return sha256
 
     def keep(self, sha256: str, data: bytes) -> None:
+        """Keep these bytes under this name."""
+        self.keep_blocks(sha256, (data,))
+
+    def keep_blocks(self, sha256: str, blocks: Iterable[bytes]) -> None:
         """Keep these bytes under this name, whether or not it is their hash: a backup gives back what was damaged as it was."""
         final = self._path(sha256)
         final.parent.mkdir(exist_ok=True, mode=0o700)
@@ -55,7 +64,8 @@ class FolderStore:
         part = Path(name)
         try:
             with os.fdopen(handle, "wb") as file:
-                file.write(data)
+                for block in blocks:
+                    file.write(block)
                 file.flush()
                 os.fsync(file.fileno())
             part.rename(final)
@@ -70,21 +80,56 @@ class FolderStore:
         try:
             found = self._path(sha256).read_bytes()
         except FileNotFoundError as gone:
-            raise NotFound("The file of this record is not in the store. "
-                           "Run verify, and restore it from a backup.") from gone
+            raise NotFound(GONE) from gone
         if hashlib.sha256(found).hexdigest() != sha256:
-            raise DamagedFile("The file of this record is damaged: it is not what was stored, so it is neither shown nor printed. "
-                              "Run verify, and restore it from a backup, or add the same picture again.")
+            raise DamagedFile(DAMAGED)
         return found
 
-    def as_it_lies(self, sha256: str) -> bytes:
-        """The file's bytes, whatever they are: for a backup, which keeps a damaged one too."""
-        return self._path(sha256).read_bytes()
+    def as_it_lies(self, sha256: str) -> Iterator[bytes]:
+        """The file's bytes in blocks, whatever they are: for a backup, which keeps a damaged one too. DamagedFile if unreadable."""
+        try:
+            with self._path(sha256).open("rb") as file:
+                while block := file.read(BLOCK):
+                    yield block
+        except OSError as wrong:
+            raise DamagedFile(f"file {sha256} cannot be read: {wrong.strerror}") from wrong
+
+    def copy(self, sha256: str, target: Path) -> None:
+        """The bytes that were put, into a new file, in blocks. NotFound and DamagedFile as from `get`; what it wrote stays."""
+        if not self.has(sha256):
+            raise NotFound(GONE)
+        found = hashlib.sha256()
+        with target.open("xb") as file:
+            for block in self.as_it_lies(sha256):
+                file.write(block)
+                found.update(block)
+        if found.hexdigest() != sha256:
+            raise DamagedFile(DAMAGED)
+
+    def beginning(self, sha256: str) -> bytes:
+        """The first bytes of the file, by which its kind is told; b"" if it is not there."""
+        try:
+            with self._path(sha256).open("rb") as file:
+                return file.read(64)
+        except OSError:
+            return b""
+
+    def size(self, sha256: str) -> int:
+        """Bytes of the file; 0 if it is not there any more."""
+        try:
+            return self._path(sha256).stat().st_size
+        except FileNotFoundError:
+            return 0
+
+    def hash_of(self, sha256: str) -> str:
+        """The SHA-256 of what lies under this name; OSError if it cannot be read."""
+        with self._path(sha256).open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
 
     def is_damaged(self, sha256: str) -> bool:
         """Whether the file is there and is not what was put, or cannot be read."""
         try:
-            return hashlib.sha256(self._path(sha256).read_bytes()).hexdigest() != sha256
+            return self.hash_of(sha256) != sha256
         except FileNotFoundError:
             return False
         except OSError:
@@ -98,11 +143,18 @@ class FolderStore:
         sync_folder(aside)
         sync_folder(self._path(sha256).parent)
 
+    def remove(self, sha256: str) -> None:
+        """Out of the store for good; nothing if it is not there. OSError if it cannot be removed."""
+        self._path(sha256).unlink(missing_ok=True)
+        if self._path(sha256).parent.is_dir():
+            sync_folder(self._path(sha256).parent)
+
     def has(self, sha256: str) -> bool:
         return self._path(sha256).is_file()
 
     def all(self) -> Iterator[str]:
-        return (path.name for path in sorted(self.root.glob("??/*")))
+        for folder in sorted(self.root.glob("??")):  # a folder at a time: a large shop's names are many
+            yield from sorted(path.name for path in folder.iterdir())
 
     def check(self) -> None:
         """OSError if a file cannot be written here."""
@@ -124,10 +176,7 @@ class FolderStore:
 
 def open_store(url: str) -> FolderStore:
     """The store at this address: a folder (file://…)."""
-    parts = urlsplit(url)
-    if parts.scheme not in ("", "file"):
-        raise Unavailable(f"TAGSTRIP_PHOTO_URL is {url}: photos are kept in a folder. Name it as file:///….")
-    return FolderStore(Path(unquote(parts.path)))
+    return FolderStore(photo_folder(url))
 
 
 def the_store() -> FolderStore:
@@ -138,8 +187,4 @@ def the_store() -> FolderStore:
 
 def sync_folder(folder: Path) -> None:
     """The names in this folder are on the disk when it returns."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    sync(folder)

@@ -23,6 +23,8 @@ class Customer(Versioned, Base):
     address: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
     added_at: Mapped[datetime]
+    record_given_at: Mapped[datetime | None]  # when their whole record was given to them last
+    erased_at: Mapped[datetime | None]  # the person was taken out: the row stands for somebody whom nobody here knows any more
 
     __table_args__ = (
         sa.CheckConstraint("phone <> '' OR email <> '' OR address <> ''", name="one_way_to_reach"),

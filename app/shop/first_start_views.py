@@ -48,7 +48,7 @@ def page() -> Response | str:
                 console.forget_code(data)
                 note(What.SHOP_OPENED)
                 flash("The shop is open. Look through its settings first.", "saved")
-                return enter(owner, form, url_for("shop.settings"))
+                return enter(owner, form, url_for("shop.settings"), by_password=True)
             except BadInput as wrong:
                 form.add_error(wrong)
     return render_template("shop/first_start.html", form=form, has_errors=form.has_errors)

@@ -62,7 +62,12 @@ class ShopForm(House):
     timer_longest_hours = IntegerField("Ask about a timer after", [NumberRange(1, 24, "Enter hours from 1 to 24.")])
     bill_minutes = IntegerField("Bill hours in steps of", [NumberRange(1, 60, "Enter minutes from 1 to 60.")])
 
+    customer_years = IntegerField("Keep customers after their last repair for", [NumberRange(1, 40, "Enter years from 1 to 40.")])
+    strip_location = BooleanField("Take the location out of original photos as they are added")
+    backup_days = IntegerField("A backup is too old after", [NumberRange(1, 90, "Enter days from 1 to 90.")])
+
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
+    confirmed_zone = HiddenField()  # the time zone as it was shown again, when it changes
 
     def process(self, formdata: Any = None, *args: Any, **kwargs: Any) -> None:
         """Amounts are read in the currency that stands on the same page, not in the one that the shop had."""
@@ -105,7 +110,7 @@ class ShopForm(House):
 
     def settings(self) -> dict[str, Any]:
         """The columns to keep."""
-        found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed")}
+        found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed", "confirmed_zone")}
         found["closed_days"] = found["closed_days"] or ""
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
 

@@ -49,6 +49,9 @@ class Shop(Versioned, Base):
     technicians: Mapped[int] = mapped_column(default=1)  # pairs of hands at the bench at once
     timer_longest_hours: Mapped[int] = mapped_column(default=5)  # a timer that runs longer is asked about
     bill_minutes: Mapped[int] = mapped_column(default=15)  # a started step of so many minutes is billed whole
+    customer_years: Mapped[int] = mapped_column(default=7)  # after their last repair, until customers are due for erasure
+    strip_location: Mapped[bool] = mapped_column(default=False)  # of original photos, as they are added
+    backup_days: Mapped[int] = mapped_column(default=2)  # a last good backup that is older is called too old
     first_number: Mapped[int] = mapped_column(default=1001)
     demo: Mapped[bool] = mapped_column(default=False)
     opened_at: Mapped[datetime]
@@ -65,6 +68,8 @@ class Shop(Versioned, Base):
                            name="ceiling_percents_in_order"),
         sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
                            "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
+        sa.CheckConstraint("customer_years BETWEEN 1 AND 40", name="customer_years_sensible"),
+        sa.CheckConstraint("backup_days BETWEEN 1 AND 90", name="backup_days_sensible"),
     )
 
     @property

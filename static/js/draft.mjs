@@ -4,7 +4,8 @@
  * Markup:  <form data-module="draft" data-draft="finding-1047-new">   (macro form_start(…, draft='…'))
  *          <body data-person="…">   a draft belongs to the person who typed it
  *          data-private on a field  is never stored; nor are passwords, files and hidden fields
- * Kept for seven days under "tagstrip-draft:<person>:<form key>" in localStorage.
+ * Kept for seven days under "tagstrip-draft:<person>:<form key>" in localStorage, sealed (seal.mjs): what was typed can be read
+ * only on a page of the person who typed it, so on none after Switch. Only its time and the key of the form that was sent are open.
  *
  * Put back at once when the form still shows the values it showed then; when somebody has changed the
  * record since, it is offered with a button instead. A page that comes back with errors shows what the
@@ -17,6 +18,7 @@
  * A form that its page saves by itself, bit by bit, says so with a "draft-saved" event. */
 
 import { say } from "./say.mjs";
+import { open, seal } from "./seal.mjs";
 
 const DAYS_7 = 7 * 24 * 3600 * 1000;
 const SENT = "tagstrip_sent";
@@ -62,7 +64,8 @@ function write(form, values) {
   }
 }
 
-function load(key) {
+/* As it lies in the storage: { at, sent, nonce, sealed }. */
+function stored(key) {
   try {
     const draft = JSON.parse(localStorage.getItem(key));
     if (draft && Date.now() - draft.at < DAYS_7) return draft;
@@ -71,6 +74,27 @@ function load(key) {
     /* storage is off or holds something else: then there is no draft */
   }
   return null;
+}
+
+/* With what was typed; null if there is no draft, or if it cannot be read here. */
+function load(key) {
+  const draft = stored(key);
+  const typed = draft && open(draft);
+  return typed && { ...draft, ...typed };
+}
+
+/* Older editions stored what was typed as it was: sealed by the next page of whoever typed it. */
+export function sealOld() {
+  try {
+    const own = `${DRAFT}${document.body.dataset.person ?? ""}:`;
+    for (const key of Object.keys(localStorage).filter((each) => each.startsWith(own))) {
+      const { first, values, ...rest } = stored(key) ?? {};
+      const sealed = values && seal({ first, values });
+      if (sealed) localStorage.setItem(key, JSON.stringify({ ...rest, ...sealed }));
+    }
+  } catch {
+    /* storage is off */
+  }
 }
 
 function clear(key) {
@@ -86,7 +110,7 @@ function sent() {
   const found = new Map();
   try {
     for (const key of Object.keys(localStorage).filter((each) => each.startsWith(DRAFT))) {
-      const draft = load(key);
+      const draft = stored(key);
       if (draft?.sent) found.set(key, draft);
     }
   } catch {
@@ -152,7 +176,10 @@ export function start(form) {
     const values = read(form);
     try {
       if (JSON.stringify(values) === first) localStorage.removeItem(key);
-      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), first, values, sent: once }));
+      else {
+        const sealed = seal({ first, values });
+        if (sealed) localStorage.setItem(key, JSON.stringify({ at: Date.now(), sent: once, ...sealed }));
+      }
     } catch {
       say("This device keeps no drafts: save before you leave the page.");
     }

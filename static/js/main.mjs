@@ -27,10 +27,23 @@ export async function startAll(root) {
   }
 }
 
+function hasOldDrafts() {
+  try {
+    return Object.keys(localStorage).some(
+      (key) => key.startsWith("tagstrip-draft:") && localStorage.getItem(key)?.includes('"values":'),
+    );
+  } catch {
+    return false; // storage is off
+  }
+}
+
 async function settleDrafts() {
-  if (!document.cookie.includes("tagstrip_sent=")) return;
-  const { settle } = await import(`./draft.mjs${query}`);
-  settle(document);
+  const sent = document.cookie.includes("tagstrip_sent=");
+  const old = hasOldDrafts();
+  if (!sent && !old) return;
+  const { sealOld, settle } = await import(`./draft.mjs${query}`);
+  if (old) sealOld();
+  if (sent) settle(document);
 }
 
 /* A page that comes after a form was sent and brings no message: the focus leads on all the same. */

@@ -10,7 +10,7 @@ from flask import Flask
 
 from app import clock
 from app.access import clean_up
-from app.access.models import Person, SignIn
+from app.access.models import PasswordCode, Person, SignIn
 from app.access.rules import LONGEST
 from app.access.service import open_sign_in
 from app.db import Base, session, transaction
@@ -35,16 +35,17 @@ def rows(cast: Cast) -> None:
         moments = {one.model: NOW - one.kept_for - age for one in clean_up.AGES}
         current.add(OnceKey(key=name, person_id=cast.counter.id, fingerprint="f", location="/", at=moments[OnceKey]))
         current.add(HeldPost(id=name, person_id=cast.counter.id, path="/", fields="[]", files="[]", at=moments[HeldPost]))
+        current.add(PasswordCode(person_id=cast.counter.id, code_hash=name, made_at=moments[PasswordCode]))
         for ended in (moments[SignIn], None):
             current.add(SignIn(token_hash=f"{name}{ended}{at}", person_id=cast.counter.id, agent="a browser",
-                               started_at=moments[SignIn], seen_at=moments[SignIn], proved_at=moments[SignIn], ended_at=ended))
+                               started_at=moments[SignIn], seen_at=moments[SignIn], password_at=moments[SignIn], ended_at=ended))
 
 
 def test_what_is_older_than_its_age_goes_and_nothing_else(context: Flask, cast: Cast) -> None:
     with transaction():
         rows(cast)
     with transaction() as current:
-        assert clean_up.clean_up(current, NOW) == 4
+        assert clean_up.clean_up(current, NOW) == 5
     assert (left(OnceKey), left(HeldPost), left(SignIn)) == (1, 1, 2)
     assert session().scalars(sa.select(OnceKey.key)).all() == ["young"]
 
@@ -52,7 +53,8 @@ def test_what_is_older_than_its_age_goes_and_nothing_else(context: Flask, cast: 
 def test_the_journal_still_tells_who_signed_in(context: Flask, cast: Cast) -> None:
     with transaction() as current:
         before = current.scalar(sa.text("SELECT count(*) FROM journal_entry"))
-        opened, _ = open_sign_in(current.get_one(Person, cast.counter.id), None, agent="a browser", now=NOW - 60 * DAY)
+        opened, _ = open_sign_in(current.get_one(Person, cast.counter.id), None, agent="a browser", by_password=True,
+                                 now=NOW - 60 * DAY)
         opened.ended_at = NOW - 59 * DAY
     with transaction() as current:
         assert clean_up.clean_up(current, NOW) == 1
@@ -65,7 +67,7 @@ def test_no_sign_in_that_may_still_be_open_goes(context: Flask, cast: Cast) -> N
     """Whatever age is set there: the longest sign-in is shorter."""
     assert {one.model: one.kept_for for one in clean_up.AGES}[SignIn] > LONGEST
     with transaction() as current:
-        open_sign_in(current.get_one(Person, cast.counter.id), None, agent="a browser", now=NOW - LONGEST)
+        open_sign_in(current.get_one(Person, cast.counter.id), None, agent="a browser", by_password=True, now=NOW - LONGEST)
     with transaction() as current:
         assert clean_up.clean_up(current, NOW) == 0
 

@@ -8,7 +8,7 @@ import pytest
 from flask import Flask
 
 from app import clock
-from app.access import guessing, proving, service
+from app.access import guessing, service, trying
 from app.access.models import Device, Person, SignIn
 from app.access.rules import Role
 from app.db import session, transaction
@@ -53,9 +53,9 @@ def test_guessing_elsewhere_slows_nobody_here_and_no_wait_becomes_a_lock(context
         assert tove
         for _ in range(guessing.MANY_TRIES * 4):
             guessing.failed(guessing.Who(tove.id, "tove"), "address 192.168.1.66", "password", late)
-    there = partial(proving.password, tove, PASSWORD, None, address="address 192.168.1.66")
+    there = partial(trying.password, tove, PASSWORD, None, address="address 192.168.1.66")
     assert "Wait 15 minutes" in (there(now=late + timedelta(seconds=1)) or "")
-    assert proving.password(tove, PASSWORD, None, now=late + timedelta(seconds=1), address="address 192.168.1.7") is None
+    assert trying.password(tove, PASSWORD, None, now=late + timedelta(seconds=1), address="address 192.168.1.7") is None
     assert there(now=late + timedelta(minutes=15, seconds=1)) is None  # the right password, once the wait is over
     assert there(now=late) is None  # and it ended the row
 
@@ -74,8 +74,8 @@ def test_a_right_pin_ends_the_row_of_wrong_ones(context: Flask, cast: Cast) -> N
         current.flush()
         service.set_pin(ines, "740592", by=BY, now=NOW)
     for pin in ["998877"] * (guessing.PIN_TRIES - 1) + ["740592"] + ["998877"] * (guessing.PIN_TRIES - 1):
-        proving.pin(ines, pin, tablet, now=NOW)
-    assert proving.pin(ines, "740592", tablet, now=NOW) is None
+        trying.pin(ines, pin, tablet, now=NOW)
+    assert trying.pin(ines, "740592", tablet, now=NOW) is None
 
 
 def test_wrong_passwords_on_ones_own_page_count_too(technician: PageClient) -> None:
@@ -100,7 +100,7 @@ def test_pin_needs_an_enrolled_device_and_stops_after_five(app: Flask, owner: Pa
     assert "wrong or has expired" in PageClient(app).post("/people/enrol", entries).words  # a code opens one device
     for _ in range(guessing.PIN_TRIES):
         assert "not the PIN" in stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "998877"}).words
-    assert "password once" in stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "740592"}).words
+    assert "Wait" in stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "740592"}).words
     stranger.post("/people/sign-in?password=1", {"name": "Ines", "password": PASSWORD}, action="/people/sign-in")
     stranger.send("/people/switch", stranger.get("/").fields("/people/switch"))
     page = stranger.post("/people/pin", {"who": str(cast.technician.id), "pin": "740592"})
@@ -145,3 +145,15 @@ def test_no_longer_active_ends_every_sign_in(app: Flask, counter: PageClient, ow
     assert counter.get("/").title.startswith("Sign in")
     with app.app_context():
         assert session().query(SignIn).filter_by(person_id=cast.counter.id, ended_at=None).count() == 0
+
+
+@pytest.mark.parametrize("tls", [True, False])
+def test_switch_has_the_browser_forget_what_it_stored(app: Flask, technician: PageClient, tls: bool) -> None:
+    """W3C Clear Site Data: "cache" and no more; the device stays enrolled, and sealed drafts stay for their person."""
+    fields = technician.get("/").fields("/people/switch")
+    app.config["SECURE_COOKIES"] = tls
+    cookie = technician.client.get_cookie("tagstrip_sign_in")
+    assert cookie is not None
+    technician.client.set_cookie("__Host-tagstrip_sign_in", cookie.value)  # as it is called over TLS
+    answer = technician.client.post("/people/switch", data=fields)
+    assert answer.headers.get("Clear-Site-Data") == ('"cache"' if tls else None)

@@ -7,9 +7,14 @@ from collections import deque
 from collections.abc import Callable
 from urllib.parse import urljoin, urlsplit
 
+import sqlalchemy as sa
 from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.exceptions import HTTPException
+
+from app import clock
+from app.access.models import SignIn
+from app.db import transaction
 
 # The argument by which pages of one address differ in kind, not only in the record they show.
 KINDS = ("kind", "key", "subject")
@@ -20,7 +25,8 @@ NOT_PAGES = frozenset({
     "intake.find", "search.box", "exchange.listed_part", "device.font",
     "health.healthz", "static", "photos.show", "drawings.show", "documents.file", "trust.ca", "sums.answer",
     "removals.sketch", "removals.again", "safety.end_soak",
-    "first_start.page", "access.sign_in", "access.by_pin", "staff.enrol", "device.held", "measuring.following",
+    "first_start.page", "access.sign_in", "access.by_pin", "staff.enrol", "staff.set_password", "device.held",
+    "measuring.following",
     "trust.trust"})
 
 
@@ -33,6 +39,8 @@ def pages(app: Flask, client: FlaskClient, read: Callable[[str, str], None] | No
         kind = kind_of(app, path)
         if not kind or (kind in found and kind.startswith(ALIKE)):
             continue
+        if asks_password(app, path):
+            password_again(app)
         answer = client.get(path)
         assert answer.status_code in (200, 303), f"{path} answers {answer.status_code}: a dead link"
         if answer.mimetype != "text/html" or answer.status_code == 303:
@@ -49,6 +57,18 @@ def pages(app: Flask, client: FlaskClient, read: Callable[[str, str], None] | No
                 seen.add(plain)
                 waiting.append(there)
     return found
+
+
+def asks_password(app: Flask, path: str) -> bool:
+    """Whether the page wants the password to have been given a moment ago."""
+    endpoint, _ = app.url_map.bind("").match(urlsplit(path).path, method="GET")
+    return getattr(app.view_functions[endpoint], "asks_password", False)
+
+
+def password_again(app: Flask) -> None:
+    """As if everybody had just given theirs: a walk takes longer than a password counts."""
+    with app.app_context(), transaction() as current:
+        current.execute(sa.update(SignIn).values(password_at=clock.now()).execution_options(synchronize_session=False))
 
 
 def kind_of(app: Flask, path: str) -> str:

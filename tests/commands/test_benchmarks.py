@@ -58,6 +58,8 @@ def test_the_whole_run_measures_everything_says_so_and_leaves_nothing(
     assert len(told["figures"]) == 12 and all(one["ms"] > 0 and one["ratio"] > 0 for one in told["figures"])
     assert [one["what"] for one in told["figures"] if one["cpu_ms"] is None] == ["a repair report with its photos as PDF"]
     assert all(f"  {one['what']}, beside {one['beside']}\n" in err for one in told["figures"])
+    (memory,) = told["memory"]
+    assert memory["written_mb"] > 80 and 40 < memory["beside_mb"] <= memory["mb"] * 1.1 and memory["ratio"] < 1.15, memory
     assert told["peak_rss_mb"] > 0 and list(tmp_path.iterdir()) == []
 
 

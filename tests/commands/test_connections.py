@@ -48,7 +48,8 @@ def shop(tmp_path: Path, sqlite_templates: tuple[Path, Path, Cast]) -> Path:
     ("migrate --data {shop}", 0), ("verify --data {shop}", 0), ("export {tmp}/out --data {shop}", 0),
     ("backup {tmp}/shop.tar --data {shop}", 0), ("import {tmp}/people.csv --what customers --data {shop}", 0),
     ("import {tmp}/torn.csv --what customers --data {shop}", 1), ("user add --name Wenna --role technician --data {shop}", 0),
-    ("user add --name Cass --role technician --data {shop}", 1)])
+    ("user add --name Cass --role technician --data {shop}", 1), ("user code --name Tove --data {shop}", 0),
+    ("user code --name Nobody --data {shop}", 1), ("user add --name Wenna --data {shop}", 1)])
 def test_command_closes_what_it_opened(words: str, code: int, shop: Path, tmp_path: Path, still_open: Open,
                                        monkeypatch: pytest.MonkeyPatch) -> None:
     short = "Cass" in words

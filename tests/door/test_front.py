@@ -12,9 +12,10 @@ import pytest
 
 from app.cli import main
 from app.door.front import Front
-from app.door.limits import MEGABYTE, PIECE, Pace
+from app.door.limits import PIECE, Pace
 from app.door.proxy import NotOverProxy, Proxies, read
 from app.door.turns import Full, Turns
+from app.kernel.sizes import MEGABYTE
 
 Fields = list[tuple[str, str]]
 QUICK = Pace(grace=0.05, least=1_000_000, longest=0.2)

@@ -84,6 +84,7 @@ def create_kitchen() -> Flask:
     app.jinja_env.globals.update(my_timer=lambda: None, csp_nonce=lambda: "n",
                                  csrf_field=lambda: Markup('<input type="hidden" name="page_token" value="t">'),
                                  once_field=lambda: Markup('<input type="hidden" name="once" value="o">'),
+                                 draft_key=lambda: "0f" * 32,
                                  asset=lambda path: f"/static/{path}", kept_with=lambda field: None,  # nothing is kept here
                                  confirmed_keys=lambda: ["o"] if any(one.get("origin") for one in app.config["POSTS"]) else [],
                                  counted=counted, plural=plural, printed_at=lambda: "26 Nov 2026, 14:03",

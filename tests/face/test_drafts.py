@@ -8,7 +8,8 @@ from pathlib import Path
 TEMPLATES = Path(__file__).parents[2] / "templates"
 NEVER = {"access": "passwords, PINs and people", "shop/first_start.html": "the first password",
          "errors": "sends again what was refused"}
-BUTTONS_ONLY = {"access/held.html", "findings/wires.html", "orders/_marks.html", "photos/page.html", "base.html"}
+BUTTONS_ONLY = {"access/held.html", "findings/wires.html", "orders/_marks.html", "photos/page.html", "base.html",
+                "errors/away.html"}
 
 
 def test_a_draft_is_left_out_only_where_a_secret_or_a_person_is_entered() -> None:

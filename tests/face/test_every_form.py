@@ -61,6 +61,8 @@ def forms(app: Flask, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> tuple[Page
     found: dict[tuple[str, tuple[str, ...]], tuple[str, Element]] = {}
     with app.test_request_context():
         for path in crawl.pages(app, owner.client).values():
+            if crawl.asks_password(app, path):
+                crawl.password_again(app)
             for form in owner.get(path).all("form"):
                 action = form.get("action", "")
                 if form.get("method") != "post":

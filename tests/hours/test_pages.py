@@ -8,6 +8,8 @@ import pytest
 from flask import Flask
 
 from app import clock
+from app.access.models import Person
+from app.access.rules import Role
 from app.db import session, transaction
 from app.hours.models import HoursCall, Task, TimeEntry, WorkKind
 from app.hours.queries import tasks as queries
@@ -227,3 +229,15 @@ def test_opening_hours_are_set_and_refused_in_words(app: Flask, owner: PageClien
     assert "is not a day" in owner.post("/shop", {"closed_days": "Christmas"}).words
     owner.post("/shop", {"opening_hours": "Mon-Sat 10:00-18:00", "closed_days": "2026-12-24 to 2027-01-04"})
     assert "Mon-Sat 10:00-18:00" in owner.get("/shop").text
+
+
+def test_who_changed_to_the_counter_still_stops_their_own_timer_and_starts_none(app: Flask, technician: PageClient,
+                                                                               cast: Cast) -> None:
+    here = opened(app)
+    start, stop = f"{here}/hours/start", f"{here}/hours/stop"
+    press(technician, here, start)
+    with app.app_context(), transaction():
+        session().get_one(Person, cast.technician.id).role = Role.COUNTER
+    technician.send(start, technician.token(), status=403)
+    press(technician, "/glossary", stop)
+    assert [one.stopped_at is not None for one in entries(app)] == [True]

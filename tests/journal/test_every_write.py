@@ -19,6 +19,8 @@ from tests.whole_shop import WholeShop, opened
 
 # What no life of a shop calls, and why. A name that is called after all, or is gone, fails.
 NOT_CALLED = {
+    "access.clock_jumps.look": "with every request of a server; what it finds, note enters",
+    "access.clock_jumps.watch": "called once by the server",
     "parts.places.offered": "words for a page",
     "photos.pins.register": "called by a room while it is imported",
     "photos.pins.kinds": "asked by a page",
@@ -47,6 +49,7 @@ WITHOUT_ENTRY = {
     "findings.service.bake_holds.name_what_waits": "keys for words; the act that made the name is entered",
     "measuring.service.points.ensure_usual_points": "what is shipped with the program, before the shop has said anything",
     "reassembly.service.steps.see_plan": "which plan the page showed; the step that was done by it is entered",
+    "photos.removal.list_file": "part of an erasure and of a cleaned photo, which are entered; so is the removal that follows",
     "removals.service.record.tie_what_waits": "keys for words; the act that made the name is entered",
 }
 

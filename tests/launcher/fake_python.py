@@ -40,6 +40,8 @@ elif arguments[:3] == ["-m", "pip", "install"] or arguments[:2] == ["-m", "uv"]:
     if (switches / "ctrl-c").exists():
         os.kill(os.getppid(), signal.SIGINT)
         signal.pause()
+    for name in ("flask", "sqlalchemy"):
+        (Path(me).parent.parent / f"lib/python3.11/site-packages/{name}-1.dist-info").mkdir(exist_ok=True)
 elif arguments[:1] == ["-P"]:
     said = {"arguments": arguments, "cwd": str(Path.cwd()), "PYTHONPATH": os.environ["PYTHONPATH"]}
     print(json.dumps(said))

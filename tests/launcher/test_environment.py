@@ -1,6 +1,7 @@
 """The environment that the launcher makes. Nothing is fetched: Python and pip are small stand-ins."""
 
 import json
+import shutil
 import subprocess
 
 import pytest
@@ -58,7 +59,7 @@ def test_the_second_start_installs_nothing(machine: Machine) -> None:
     machine.start("verify")
     before = machine.log()
     assert machine.start("verify").stderr == ""
-    assert machine.log()[len(before):] == ["-P -m app.cli verify"]
+    assert machine.log()[len(before):] == ["-S -c ", "-P -m app.cli verify"]
 
 
 def test_a_changed_lock_is_installed_into_the_same_environment(machine: Machine) -> None:
@@ -86,6 +87,44 @@ def test_a_python_that_went_away_means_a_new_environment(machine: Machine) -> No
     python.symlink_to(machine.bin / "python3.10-removed")
     assert machine.start("verify").returncode == 0
     assert sum(line.startswith("-m venv") for line in machine.log()) == 2
+
+
+def test_a_python_that_does_not_run_means_a_new_environment(machine: Machine) -> None:
+    """Of another processor, or without its library: it is there, and it ends at once."""
+    machine.start("verify")
+    python = machine.root / ".venv/bin/python"
+    for broken in ("#!/nowhere/python\n", "#!/bin/sh\nexit 127\n"):
+        python.write_text(broken)
+        done = machine.start("verify")
+        assert done.returncode == 0 and "Traceback" not in done.stderr, done.stderr
+        assert "new" in done.stderr or "Making" in done.stderr
+    assert sum(line.startswith("-m venv") for line in machine.log()) == 3
+
+
+def test_packages_that_went_away_are_installed_again(machine: Machine) -> None:
+    machine.start("verify")
+    shutil.rmtree(next(machine.root.glob(".venv/lib/*/site-packages/flask-1.dist-info")))
+    before = len(machine.installs())
+    assert machine.start("verify").returncode == 0
+    assert len(machine.installs()) > before
+    assert next(machine.root.glob(".venv/lib/*/site-packages/flask-1.dist-info")).is_dir()
+    assert machine.start("verify").stderr == ""
+
+
+def test_a_stamp_of_an_earlier_version_counts_as_it_is(machine: Machine) -> None:
+    machine.start("verify")
+    stamp = machine.root / ".venv/tagstrip-installed"
+    stamp.write_text("".join(line for line in stamp.read_text().splitlines(keepends=True) if not line.startswith("packages ")))
+    assert machine.start("verify").stderr == ""
+
+
+@pytest.mark.parametrize("instead", ["file", "link to nowhere"])
+def test_a_venv_that_is_no_folder_is_named(machine: Machine, instead: str) -> None:
+    folder = machine.root / ".venv"
+    folder.touch() if instead == "file" else folder.symlink_to("nowhere")
+    done = machine.start("verify")
+    assert done.returncode == 1 and "Traceback" not in done.stderr
+    assert ".venv is no folder" in done.stderr and "Remove it" in done.stderr
 
 
 def test_kill_during_the_installation_heals_at_the_next_start(machine: Machine) -> None:

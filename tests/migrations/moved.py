@@ -80,5 +80,6 @@ GIVEN_UP: dict[str, str] = {
     "safety_test.started_seq": "a place in the journal; 0003 turned it into last_opening_id",
     "amp.find_text": "words for the search, made of the amp's own columns; the index search_entry takes their place",
     "customer.find_text": "words for the search, made of the customer's own columns; the index search_entry takes their place",
+    "sign_in.proved_at": "when a password or a PIN was given, nobody knows which of them; password_at counts the password alone",
     "soak_run.started_seq": "a place in the journal; 0003 turned it into last_opening_id",
 }

@@ -16,9 +16,10 @@ from app import cli, migrate
 from app.backup import archive, rows
 from app.backup import backup as backing_up
 from app.commands.opening import alone
-from app.db import in_use, make_engine, say_in_use, unused
+from app.db import make_engine
 from app.errors import BadInput, Unavailable
 from app.photos.store import FolderStore
+from app.turns import in_use, say_in_use, unused
 from tests import postgres
 from tests.commands.served import free_port, serving
 from tests.faults.shop import Shop
@@ -170,7 +171,7 @@ def test_never_under_a_running_server(data: Path, oldest: sa.Engine, run: Run) -
 @pytest.mark.parametrize("engine_name", ["postgresql"])
 def test_nor_under_one_that_serves_the_same_postgresql_from_another_folder(
         data: Path, oldest: sa.Engine, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.db.PATIENCE_SECONDS", 0.2)
+    monkeypatch.setattr("app.turns.PATIENCE_SECONDS", 0.2)
     with in_use(oldest):
         code, said, wrong = run("migrate", "--data", str(data))
     assert (code, said) == (1, "") and "Another Tagstrip works on this database" in wrong
@@ -257,7 +258,7 @@ def test_serve_carries_it_forward_and_says_so(tmp_path: Path, oldest_sqlite: Pat
 
 @pytest.mark.parametrize("engine_name", ["postgresql"])
 def test_a_servers_connections_say_that_the_database_is_in_use(empty: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("app.db.PATIENCE_SECONDS", 0.2)
+    monkeypatch.setattr("app.turns.PATIENCE_SECONDS", 0.2)
     server = make_engine(empty.url.render_as_string(hide_password=False))
     sa.event.listen(server, "connect", say_in_use)
     with server.connect():

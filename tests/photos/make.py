@@ -53,6 +53,7 @@ def photo_bytes(kind: str = "JPEG", *, orientation: int = 1, gps: bool = False, 
     out = io.BytesIO()
     stored = image.transpose(turn) if turn is not None else image
     quality: dict[str, dict[str, Any]] = {"PNG": {}, "HEIF": {"quality": -1}, "WEBP": {"lossless": True},
+                                         "AVIF": {"quality": 100, "subsampling": "4:4:4"},
                                          "JPEG": {"quality": 95, "subsampling": 0}}
     stored.save(out, kind, exif=exif.tobytes(), **quality[kind])
     return out.getvalue()

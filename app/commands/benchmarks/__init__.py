@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
-from app.commands.benchmarks import shop, sizes, start, sums
+from app.commands.benchmarks import memory, shop, sizes, start, sums
 from app.commands.benchmarks.figure import Figure, table
 from app.commands.benchmarks.told import told_shop
 from app.config import driver
@@ -29,13 +29,15 @@ def bench(given: argparse.Namespace) -> None:
     say("Measuring; each thing in turns with a plain one. A ratio is what to compare.")
     with tempfile.TemporaryDirectory(prefix="tagstrip-bench-") as folder:
         found = [*_measured(given, Path(folder))]
+        peaks = [] if given.orders or given.database else [memory.peak(Path(folder))]
     say(f"Measured in {time.monotonic() - began:.0f} s")
     if given.json:
         ratios = ({"ratio": round(one.ratio, 3), "cpu_ratio": one.cpu_ratio and round(one.cpu_ratio, 3)} for one in found)
         print(json.dumps({"figures": [asdict(one) | more for one, more in zip(found, ratios, strict=True)],
+                          "memory": [asdict(one) | {"ratio": round(one.ratio, 3)} for one in peaks],
                           "peak_rss_mb": peak_mb()}, indent=1))
         return
-    print(*table(found), sep="\n")
+    print(*table(found), *(one.line for one in peaks), sep="\n")
     print(f"Medians of n runs. Peak memory {peak_mb():.0f} MB.")
     if given.orders:
         print("The shop grew by copies of one full order, without journal entries of their own.")
@@ -44,7 +46,7 @@ def bench(given: argparse.Namespace) -> None:
 
 
 def _measured(given: argparse.Namespace, folder: Path) -> Iterator[Figure]:
-    with told_shop(folder, driver(given.database)) as told:
+    with told_shop(folder, driver(given.database) if given.database else "") as told:
         gc.collect()
         gc.freeze()  # as the server does: what is loaded is no garbage
         if given.orders:

@@ -42,7 +42,7 @@ def browser(app: Flask) -> Callable[[str], Act]:
 
     with app.app_context(), transaction():
         person = add_person("Bench", Role.OWNER, "copper kettle on a slow stove", by=CONSOLE, now=clock.now())
-        token = open_sign_in(person, None, agent="a browser", now=clock.now())[1]
+        token = open_sign_in(person, None, agent="a browser", by_password=True, now=clock.now())[1]
     client = app.test_client()
     client.set_cookie(SIGN_IN_COOKIE, token)
 

@@ -8,7 +8,8 @@ from app.intake.queries import receipt
 from app.orders.models import RepairOrder
 from app.shop.queries import the_shop
 
-VERSION = 2  # 2: each paragraph of the terms with its source's address; what a mains pin joins
+# 2: each paragraph of the terms with its source's address; what a mains pin joins. 3: of owner and approver only the name
+VERSION = 3
 
 
 @dataclass(frozen=True)

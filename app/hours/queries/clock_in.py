@@ -12,7 +12,6 @@ from flask import g
 from sqlalchemy.orm import aliased
 
 from app import clock
-from app.access.rules import May
 from app.db import session
 from app.hours.models import RunningTimer, Task, TimeEntry
 from app.hours.rules.timing import Forgotten, Span, forgotten
@@ -62,9 +61,12 @@ _JOINED = (sa.select(*_COLUMNS).join(Task, Task.id == TimeEntry.task_id).join(Re
 
 
 def my_timer() -> Timer | None:
-    """The timer of the person signed in, if one runs: what stands in the header of every page."""
+    """The timer of the person signed in, if one runs: what stands in the header of every page.
+
+    Whatever their role is by now: who worked at the bench when it was started can still see and stop it.
+    """
     person = g.get("person")
-    found: RunningTimer | None = person.timer if person is not None and person.may(May.WORK) else None
+    found: RunningTimer | None = person.timer if person is not None else None
     if found is None:
         return None
     return _timer((found.id, found.order_id, found.number, found.maker, found.model, found.what, found.step, found.person_id,

@@ -18,7 +18,7 @@ from app.shop.queries import the_shop
 
 @dataclass(frozen=True)
 class Party:
-    """One of the people of an order, as the receipt names them."""
+    """One of the people of an order, as the receipt names them: its reader is who left the amp, so of the others only the name."""
 
     name: str
     phone: str
@@ -111,7 +111,7 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     asked = (("smell", told.smell), ("smoke", told.smoke), ("fuse", told.fuse)) if told else ()
     return ReceiptFacts(
         number=order.number, opened_at=order.opened_at, depositor=_party(order.depositor),
-        owner=_party(order.owner), authority_holder=_party(order.authority), goods=_goods(order),
+        owner=_other(order, order.owner), authority_holder=_other(order, order.authority), goods=_goods(order),
         accessories=tuple((accessory.what, accessory.quantity) for accessory in sheets.accessories(order.id)),
         counted_by=count.by_name if count else "",
         condition=tuple((note.zone, note.note) for note in sheets.condition_notes(order.id)),
@@ -132,6 +132,11 @@ def receipt_facts(order: RepairOrder) -> ReceiptFacts:
 
 def _party(who: Customer) -> Party:
     return Party(who.name, who.phone, who.email, who.address)
+
+
+def _other(order: RepairOrder, who: Customer) -> Party:
+    """How to reach somebody else is theirs to give, not the shop's."""
+    return _party(who) if who.id == order.depositor_id else Party(who.name, "", "", "")
 
 
 def _agreed(order: RepairOrder) -> Agreed | None:

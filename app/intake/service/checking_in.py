@@ -118,6 +118,7 @@ def name_people(order: RepairOrder, people: People, *, by: Actor, now: datetime)
                if getattr(order, f"{attribute}_id") != who.id}
     if not changed:
         return
+    orders.must_be_known(*(who.id for _, who in changed.values()))
     before = {role: getattr(order, attribute).name for role, (attribute, _) in changed.items()}
     for attribute, who in changed.values():
         setattr(order, attribute, who)

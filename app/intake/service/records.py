@@ -6,6 +6,7 @@ from dataclasses import asdict
 from datetime import datetime
 
 from app.db import session
+from app.errors import RuleBroken
 from app.intake.service.writing import put, say
 from app.journal.events import Event
 from app.journal.service import Actor, record
@@ -23,7 +24,9 @@ def add_customer(facts: CustomerFacts, *, by: Actor, now: datetime) -> Customer:
 
 
 def change_customer(customer: Customer, facts: CustomerFacts, *, by: Actor, now: datetime) -> None:
-    """A new number, a corrected name."""
+    """A new number, a corrected name. RuleBroken for a person who was erased."""
+    if customer.erased_at is not None:
+        raise RuleBroken("This person was erased from the records. Check the amp in for a new customer instead.")
     put(customer, asdict(facts.checked()), Event.CUSTOMER_CHANGED, by=by, now=now)
 
 

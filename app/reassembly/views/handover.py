@@ -6,8 +6,8 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import proving
 from app.access import queries as people
+from app.access import trying
 from app.access.guard import actor, device, may, person
 from app.access.models import Person
 from app.access.rules import May
@@ -107,5 +107,5 @@ def _trouble(taker: Person, secret: str, proof: str) -> str | None:
     """Why this does not prove the taker; wrong ones are counted as at the sign-in, whatever becomes of the page."""
     now = clock.now()
     if proof == "PIN":
-        return proving.pin(taker, secret, device(), now=now)
-    return proving.password(taker, secret, device(), now=now, address=address())
+        return trying.pin(taker, secret, device(), now=now)
+    return trying.password(taker, secret, device(), now=now, address=address())

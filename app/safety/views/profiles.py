@@ -39,7 +39,7 @@ def one(profile_id: int) -> str:
 
 
 @bp.route("/<int:profile_id>/changed", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def changed(profile_id: int) -> Response | str:
     """What was replaced or changed since the shop took this profile; the owner keeps it with a reason, or adopts the new one."""
     found = _load(profile_id)
@@ -54,7 +54,7 @@ def changed(profile_id: int) -> Response | str:
 
 
 @bp.post("/<int:profile_id>/adopt")
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def adopt(profile_id: int) -> Response:
     """In force: what has replaced this profile."""
     found = _load(profile_id)
@@ -65,7 +65,7 @@ def adopt(profile_id: int) -> Response:
 
 
 @bp.post("/<int:profile_id>/in-force")
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def in_force(profile_id: int) -> Response:
     found = _load(profile_id)
     with saving() as saved:
@@ -75,7 +75,7 @@ def in_force(profile_id: int) -> Response:
 
 
 @bp.route("/<int:profile_id>/confirm", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def confirm(profile_id: int) -> Response | str:
     """The owner answers for the limits as they stand."""
     found = _load(profile_id)
@@ -94,7 +94,7 @@ def confirm(profile_id: int) -> Response | str:
 
 
 @bp.route("/<int:profile_id>/copy", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def copy(profile_id: int) -> Response | str:
     """A profile of the shop's own, to be changed."""
     found = _load(profile_id)
@@ -111,7 +111,7 @@ def copy(profile_id: int) -> Response | str:
 
 
 @bp.route("/steps/<int:step_id>", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def limit(step_id: int) -> Response | str:
     """Another limit in a profile of the shop's own."""
     step = queries.find_profile_step(step_id)
