@@ -15,6 +15,7 @@ from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
+from app.circuits.views import bp as circuits
 from app.discharge.views import bp as discharge
 from app.documents.views import bp as documents
 from app.drawings.views import bp as drawings
@@ -45,7 +46,8 @@ from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
-                                drawings, discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
+                                drawings, discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts,
+                                reassembly,
                                 measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
                                 documents, personal, history, bench, sources, sums, search)
 

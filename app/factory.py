@@ -19,10 +19,12 @@ from app.gates import (
     GATES,
     INSULATION_LIMIT,
     POWER_CHECKS,
+    RECEIPT,
     act_needs,
     do_not_energise,
     shown_discharged,
 )
+from app.intake import after_signing
 from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
@@ -61,6 +63,7 @@ def build(config: Config) -> Flask:
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
     power.use(POWER_CHECKS)
+    after_signing.use(RECEIPT)
     limits.use(EARTH_LIMIT, INSULATION_LIMIT)
     renewal.install()
     renewal.use(FOLLOWERS)

@@ -16,8 +16,10 @@ from jinja2.runtime import Context
 from app import blueprints, clock
 from app.access.rules import May
 from app.backup.remembered import of_this_shop as last_backup
+from app.handover.last_visit import last_visit, visit_of
 from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
+from app.intake.rules import ACCESSORIES
 from app.kernel import local_forms, money
 from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
@@ -51,6 +53,7 @@ def install(app: Flask) -> None:
                                   last_backup=last_backup,
                                  my_timer=my_timer, say_hours=say_hours,
                                  model_history=model_queries.model_history, model_history_of=model_queries.history_of,
+                                 usual_accessories=ACCESSORIES, last_visit=last_visit, visit_of=visit_of,
                                  work_proposals=model_queries.work_proposals,
                                  cautions_for=cautions_at, shop_country=queries.country)
     of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,

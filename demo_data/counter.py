@@ -21,17 +21,21 @@ from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, Meth
 from app.handover.service import going_out as going_out_service
 from app.handover.service import unrepaired as unrepaired_service
 from app.intake.models import HowSigned as HowAccepted
+from app.intake.queries.left import what_was_left
+from app.intake.queries.terms import in_force
 from app.intake.rules import Looked
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
+from app.intake.service import merging
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import CheckIn, ComplaintFacts, Place
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed as Accepted
-from app.intake.terms import for_jurisdiction, text_to_sign
+from app.intake.terms import text_to_sign
 from app.kernel.money import show
+from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
@@ -87,7 +91,7 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
     offered = sheets_service.offer(order, Offer(the_shop().diagnosis_fee_minor, True, 15000, 60000), by=by,
                                    now=stage.later(minutes=1))
     session().flush()
-    terms, money = for_jurisdiction(the_shop().jurisdiction), the_shop().currency
+    terms, money = in_force(the_shop().jurisdiction), the_shop().currency
     text = text_to_sign(
         terms,
         shop=the_shop().name,
@@ -97,10 +101,24 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
         ceiling=show(offered.ceiling_minor, money),
         day=day(stage.now),
         locale=locale(),
+        left=what_was_left(order),
     )
     signing_service.accept(
         order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by, now=stage.later(minutes=2)
     )
+
+
+def tidy_up(order: RepairOrder, crew: Crew, now: datetime) -> None:
+    """What a counter puts right: the same customer written down twice, and an amp checked in twice."""
+    known = order.depositor
+    double = records_service.add_customer(CustomerFacts(known.name.upper(), email="also@mail.example"), by=crew.counter, now=now)
+    plate = records_service.add_amp(AmpFacts(order.amp.maker, order.amp.model, f"{order.amp.serial}?"), by=crew.counter, now=now)
+    session().flush()
+    twice = checking_in_service.check_in(CheckIn(double, plate, "see the other card"), the_shop(), by=crew.counter, now=now)
+    session().flush()
+    orders.void(twice, "the same amp was checked in twice", by=crew.counter, now=now + timedelta(minutes=5))
+    merging.merge_amps(order.amp, plate, "the plate was read again", by=crew.counter, now=now + timedelta(minutes=6))
+    merging.merge_customers(known, double, "asked on the phone: one person", by=crew.counter, now=now + timedelta(minutes=7))
 
 
 def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage) -> list[Photo]:

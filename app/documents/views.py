@@ -13,16 +13,19 @@ from app.documents import queries, service
 from app.documents.gate import ISSUED_BY
 from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
-from app.documents.paper import Paper, paper, still_says
+from app.documents.paper import Paper, facts_of, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
 from app.documents.rules import Kind, file_name, photos_in, with_resources
 from app.errors import NotFound, Unavailable
 from app.handover import queries as handover
 from app.kernel.facts import Comparison
+from app.kernel.links import linked
 from app.kernel.saving import saving
+from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.orders.stages import Stage
 from app.photos.store import the_store
 from app.quote import queries as quotes
 
@@ -65,6 +68,17 @@ def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
         answer = saved("documents.issued", document_id=document.id)
     flash(f"{document.title}, is issued and frozen.", "saved")
     return answer
+
+
+@bp.get("/orders/<int:order_id>/receipt")
+@may(May.SEE)
+def receipt(order_id: int) -> str:
+    """The receipt that was just issued, to be given to the customer; or what keeps it back."""
+    order = load_order(order_id)
+    newest = queries.newest(order_id, Kind.RECEIPT)
+    changed = newest is not None and still_says(newest, facts_of(order, Kind.RECEIPT)) is Comparison.CHANGED
+    return render_template("documents/receipt.html", order=order, newest=newest, changed=changed,
+                           missing=linked(missing_in(order, Stage.INTAKE)) if order.stage is Stage.INTAKE else ())
 
 
 @bp.get("/papers/<int:document_id>")

@@ -65,6 +65,8 @@ class ShopForm(House):
     customer_years = IntegerField("Keep customers after their last repair for", [NumberRange(1, 40, "Enter years from 1 to 40.")])
     strip_location = BooleanField("Take the location out of original photos as they are added")
     backup_days = IntegerField("A backup is too old after", [NumberRange(1, 90, "Enter days from 1 to 90.")])
+    least_views = IntegerField("Views of an amp that comes in", [NumberRange(1, 14, "Enter views from 1 to 14.")])
+    accessory_list = TextAreaField("Accessories that are counted", [Optional(), Length(max=600)])
 
     confirmed = HiddenField()  # the currency and the amounts as they were shown again, when the currency changes
     confirmed_zone = HiddenField()  # the time zone as it was shown again, when it changes
@@ -111,7 +113,7 @@ class ShopForm(House):
     def settings(self) -> dict[str, Any]:
         """The columns to keep."""
         found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed", "confirmed_zone")}
-        found["closed_days"] = found["closed_days"] or ""
+        found["closed_days"], found["accessory_list"] = found["closed_days"] or "", found["accessory_list"] or ""
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
 
 

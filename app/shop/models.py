@@ -52,6 +52,8 @@ class Shop(Versioned, Base):
     customer_years: Mapped[int] = mapped_column(default=7)  # after their last repair, until customers are due for erasure
     strip_location: Mapped[bool] = mapped_column(default=False)  # of original photos, as they are added
     backup_days: Mapped[int] = mapped_column(default=2)  # a last good backup that is older is called too old
+    least_views: Mapped[int] = mapped_column(default=6)  # views of an amp that comes in, beside its serial plate
+    accessory_list: Mapped[str] = mapped_column(default="")  # empty: the usual ones
     first_number: Mapped[int] = mapped_column(default=1001)
     demo: Mapped[bool] = mapped_column(default=False)
     opened_at: Mapped[datetime]
@@ -66,6 +68,7 @@ class Shop(Versioned, Base):
         sa.CheckConstraint("safe_volts > 0 AND safe_volts <= 60", name="safe_volts_touchable"),
         sa.CheckConstraint("warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100",
                            name="ceiling_percents_in_order"),
+        sa.CheckConstraint("least_views BETWEEN 1 AND 14", name="least_views_sensible"),
         sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
                            "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
         sa.CheckConstraint("customer_years BETWEEN 1 AND 40", name="customer_years_sensible"),

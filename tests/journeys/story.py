@@ -90,8 +90,8 @@ def try_to_move(shop: Shop, hand: Hand, stage: str) -> None:
 def check_in(shop: Shop) -> None:
     """Mara takes the amp in: somebody new, an amp not seen before."""
     mara = shop.counter
-    told = {"name": "Wren Adler", "phone": "555 0199", "email": "wren@adler.example", "maker": "Tarnholt", "model": "Meridian 30",
-            "serial": "M30-0117", "complaint": COMPLAINT}
+    told = {"name": "Wren Adler", "phone": "0491 570 156", "email": "wren@adler.example", "maker": "Tarnholt",
+            "model": "Meridian 30", "serial": "M30-0117", "complaint": COMPLAINT}
     mara.do("/check-in", told, on="/check-in?customer=new&amp=new")
     shop.order = found(mara, "/", r"/orders/\d+$")
 
@@ -102,6 +102,7 @@ def intake(shop: Shop) -> None:
     mara.do(at("intake/complaint"), {"words": COMPLAINT, "connected": "its own speaker", "noticed": ["smell"], "keep": "old cloth"})
     mara.do(at("intake/amp"), {"mains_marking": "240 V 50 Hz 120 W", "protection_class": "I", "valves": "2 × 6L6GC, 3 × 12AX7"})
     mara.do(at("intake/condition"), {"zone": "front", "note": "grille torn at the left, 4 cm", "photos": shop.shots[0]})
+    mara.do(at("intake/condition"), {"photos_serial": shop.shots[1 % len(shop.shots)]})
     mara.do(at("intake/accessories"), {"footswitch": "1", "mains_lead": "1"})
     mara.do(at("intake/look"), {"dangers": ["none"]})
     mara.do(at("intake/money"), {"fee_minor": "85", "ceiling_minor": "120"})
