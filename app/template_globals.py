@@ -25,6 +25,7 @@ from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
+from app.kernel.requests import csp_nonce
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.saving import confirmed_keys
 from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, draft_key, once_field
@@ -42,7 +43,8 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field, draft_key=draft_key,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+                                 csp_nonce=csp_nonce, draft_key=draft_key,
                                  once_field=once_field, asset=asset, act=act, linked=linked,
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,

@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from app.access import clock_jumps
+from app.access import clock_jumps, guessing
 from app.access import queries as people
 from app.access import service as access
 from app.access.models import Device, Person, SignIn
@@ -179,8 +179,9 @@ def the_house() -> None:
     device = session().scalars(sa.select(Device)).first()
     assert device is not None
     access.set_pin(person, "739154", **WHEN)
-    assert access.try_pin(person, "000000", device, now=NOW) and access.try_pin(person, "739154", device, now=NOW) is None
-    assert access.try_password(person, "not this one at all", device, now=NOW)
+    place, who = access.place_of(device, ""), guessing.Who(person.id, guessing.plain(person.name))
+    assert not access.count_pin(person, place, fits=False, now=NOW) and access.count_pin(person, place, fits=True, now=NOW)
+    assert not access.count_password(person, who, place, fits=False, now=NOW)
     clock_jumps.look_at_start(NOW)
     clock_jumps.note(Jump(NOW, LATER["now"]), now=NOW)
     session().flush()

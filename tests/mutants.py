@@ -39,6 +39,15 @@ def _one(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    _one("a held form is shown to who signs in next", "app/kernel/held_forms.py", "    if found.person_id != person_id:",
+         "    if False:", "tests/kernel/test_held_forms.py"),
+    _one("a form of another site is taken", "app/kernel/origin.py",
+         "        return told.lower() == request.host_url.rstrip(\"/\").lower()", "        return True",
+         "tests/kernel/test_held_forms.py"),
+    _one("an address that was typed names a photo", "app/documents/rules.py", "r'(?<=<img src=\")paper:photo", "r'paper:photo",
+         "tests/documents/test_typed_addresses.py"),
+    _one("a body may come as slowly as it likes", "app/door/limits.py",
+         "return min(self.grace + here / self.least, self.longest)", "return 1e9", "tests/door/test_front.py"),
     _one("a PIN opens what asks for the password", "app/access/service.py", "password_at=now if by_password else None",
          "password_at=now", "tests/access/test_password_first.py", "tests/access/test_pins.py"),
     _one("a password counts for ever", "app/access/rules.py", "timedelta(0) <= now - given <= PASSWORD_LASTS", "True",

@@ -16,7 +16,7 @@ STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "
           "safety", "money", "handover", "incidents", "leftovers", "hours")
 TOP = ("documents", "personal", "bench")
 PURE = ("electrics", "estimating")
-OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
+OUTSIDE = ("backup", "trust", "launch", "commands", "door")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)
 # The only top files that may gather from every room, because gathering is what they are for.
 GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py",

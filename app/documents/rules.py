@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from enum import StrEnum
 
 from app.shop.wording import Pack
@@ -58,12 +59,20 @@ def css_string(text: str) -> str:
     return '"' + "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x} " for c in text) + '"'
 
 
-_PHOTO = re.compile(r"paper:photo/(\d+)/([0-9a-f]{64})\.jpg")
+# Where a template names a resource. Typed text has neither sign: a `<` and a quote in it are written as references, in a style
+# as numbers. So an address that somebody typed stands as they typed it, and names nothing.
+_PHOTO = re.compile(r'(?<=<img src=")paper:photo/(\d+)/([0-9a-f]{64})\.jpg(?=")')
+_RESOURCE = re.compile(r'(?:(?<=<img src=")|(?<=url\("))paper:[^"<>&\s]+(?=")')
 
 
 def photo_address(photo_id: int, web_sha256: str) -> str:
     """How the page of a paper names a photo."""
     return f"paper:photo/{photo_id}/{web_sha256}.jpg"
+
+
+def with_resources(page: str, at: Mapping[str, str]) -> str:
+    """The page with each resource that its template names at this address instead. KeyError for one that is not there."""
+    return _RESOURCE.sub(lambda found: at[found.group(0)], page)
 
 
 def photos_in(page: str) -> dict[str, tuple[int, str]]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from flask import Blueprint, flash, make_response, render_template, request, url_for
 from markupsafe import Markup
 from werkzeug.wrappers import Response
@@ -17,7 +15,7 @@ from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
 from app.documents.paper import Paper, facts_of, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
-from app.documents.rules import Kind, file_name, photos_in
+from app.documents.rules import Kind, file_name, photos_in, with_resources
 from app.errors import NotFound, Unavailable
 from app.handover import queries as handover
 from app.kernel.facts import Comparison
@@ -136,8 +134,7 @@ def _for_screen(page: str) -> Markup:
     if not found:
         return Markup(page)  # noqa: S704 - see above
     at = {address: url_for("photos.show", photo_id=photo_id, size="web") for address, (photo_id, _) in found.items()}
-    pattern = "|".join(re.escape(address) for address in at)
-    return Markup(re.sub(pattern, lambda hit: at[hit.group(0)], page))  # noqa: S704 - see above
+    return Markup(with_resources(page, at))  # noqa: S704 - see above
 
 
 def _kind(word: str) -> Kind:
