@@ -15,6 +15,7 @@ from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
+from app.circuits.views import bp as circuits
 from app.discharge.views import bp as discharge
 from app.documents.views import bp as documents
 from app.drawings.views import bp as drawings
@@ -30,6 +31,8 @@ from app.intake.views import bp as intake
 from app.leftovers.views import bp as leftovers
 from app.measuring.views import bp as measuring
 from app.measuring.views import instruments
+from app.money.views import bp as money
+from app.money.views import shop_bp as accounts
 from app.orders.views import bp as orders
 from app.parts.views import bp as parts
 from app.personal.views import bp as personal
@@ -44,16 +47,17 @@ from app.shop.first_start_views import bp as first_start
 from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
-ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
-                                drawings, discharge, findings, boards, catalogue, removals, exchange, quote, parts, reassembly,
-                                measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
-                                documents, personal, history, bench, sources, sums, search)
+ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
+                                discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
+                                measuring, instruments, safety, profiles, money, accounts, handover, hours, shop_hours, incidents,
+                                leftovers, documents, personal, history, bench, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
     ("Sums", "sums.index", May.WORK),
     ("Records", "intake.records", May.SEE),
+    ("Money", "accounts.owed", May.HAND_OUT),
     ("Instruments", "instruments.page", May.INSTRUMENTS),
     ("Limits", "profiles.page", May.SETTINGS),
     ("Shop", "shop.settings", May.SETTINGS),

@@ -12,6 +12,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from ipaddress import ip_network
 from pathlib import Path
 from types import ModuleType
 from typing import NoReturn
@@ -72,6 +73,13 @@ def _port(typed: str) -> int:
     return int(typed)
 
 
+def _network(typed: str) -> str:
+    try:
+        return str(ip_network(typed, strict=False))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{typed!r} is no address or network, as in 192.168.1.5 or 10.0.0.0/24") from None
+
+
 def _count(typed: str) -> int:
     if not typed.isdecimal() or not 1 <= int(typed) <= 10_000:
         raise argparse.ArgumentTypeError(f"{typed!r} is no number of backups; give a number from 1 to 10000")
@@ -99,6 +107,9 @@ def _running(command: Add) -> None:
                        help="serve https with a certificate of this shop's own; devices are set up at /trust")
     serve.add_argument("--name", action="append", default=[], metavar="NAME",
                        help="another host name for this server, as in shop.lan; may be given again")
+    serve.add_argument("--behind-proxy", action="append", default=[], type=_network, metavar="ADDRESS", dest="proxies",
+                       help="the address or network of a proxy with its own https through which every request comes; may be "
+                            "given again. It must set X-Forwarded-For and X-Forwarded-Proto; what comes past it is refused")
     migrate = command("migrate", "Update the database for this version, after a backup that was read back.",
                       "migrate --data ~/shop", "migrate --data ~/shop --backup /media/usb/shop-before.tar",
                       "migrate --data ~/shop --search")

@@ -100,15 +100,26 @@ class Versioned:
 def make_engine(url: str) -> sa.Engine:
     """An engine for this address, with the settings that keep an acknowledged write."""
     if not url.startswith("sqlite"):
-        return sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS,
-                                connect_args={"connect_timeout": CONNECT_SECONDS, "tcp_user_timeout": round(BUSY_SECONDS * 1000)})
+        engine = sa.create_engine(url, pool_pre_ping=True, pool_size=THREADS, max_overflow=THREADS, hide_parameters=True,
+                                  connect_args={"connect_timeout": CONNECT_SECONDS,
+                                                "tcp_user_timeout": round(BUSY_SECONDS * 1000)})
+        sa.event.listen(engine, "handle_error", _first_line)
+        return engine
     name = url.removeprefix("sqlite:///") if url.startswith("sqlite:///") else None
     # A folder may be called what it likes: its name is no address, in which ? and % would mean something.
     engine = sa.create_engine(sa.URL.create("sqlite", database=name), poolclass=sa.QueuePool, pool_size=THREADS,
-                              max_overflow=THREADS, connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
+                              max_overflow=THREADS, hide_parameters=True,
+                              connect_args={"check_same_thread": False, "timeout": BUSY_SECONDS})
     sa.event.listen(engine, "connect", _set_up_sqlite)
     sa.event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _first_line(context: sa.engine.ExceptionContext) -> None:
+    """Of what the driver says keep what is wrong, not the lines below it with somebody's entry (PostgreSQL's DETAIL)."""
+    for wrong in (context.original_exception, context.sqlalchemy_exception):
+        if wrong is not None and wrong.args and isinstance(wrong.args[0], str):
+            wrong.args = (wrong.args[0].split("\n")[0], *wrong.args[1:])
 
 
 @contextmanager

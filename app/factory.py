@@ -19,22 +19,25 @@ from app.gates import (
     GATES,
     INSULATION_LIMIT,
     POWER_CHECKS,
+    RECEIPT,
     act_needs,
     do_not_energise,
     shown_discharged,
 )
+from app.intake import after_signing
 from app.journal import seals
 from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
+from app.kernel.sizes import LARGEST_BODY, MEGABYTE
 from app.orders import gates, power, renewal
 from app.photos.store import open_store
 from app.quote.queries import hazards_not_cured
 from app.reassembly.queries import limits
 from app.shop import queries as shop
 
-MEGABYTE = 1024 * 1024
-BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.refuse_to_write,
+BEFORE_REQUEST = (access_requests.know_the_person, page_requests.refuse_other_sites, access_requests.refuse_too_much,
+                  access_requests.refuse_to_write,
                   access_requests.ask_to_sign_in, access_requests.check_page_token)
 
 
@@ -42,8 +45,8 @@ def build(config: Config) -> Flask:
     """One application on one data folder. The schema must be current: see app.migrate."""
     app = Flask("app", template_folder="../templates", static_folder="../static")
     app.config.update(
-        MAX_CONTENT_LENGTH=60 * MEGABYTE, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
-        SESSION_COOKIE_NAME="tagstrip_notes", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
+        MAX_CONTENT_LENGTH=LARGEST_BODY, MAX_FORM_MEMORY_SIZE=2 * MEGABYTE, MAX_FORM_PARTS=1000,
+        SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Lax",
         SEND_FILE_MAX_AGE_DEFAULT=0,
     )
     work_on(app, config)
@@ -60,6 +63,7 @@ def build(config: Config) -> Flask:
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
     power.use(POWER_CHECKS)
+    after_signing.use(RECEIPT)
     limits.use(EARTH_LIMIT, INSULATION_LIMIT)
     renewal.install()
     renewal.use(FOLLOWERS)
@@ -75,7 +79,8 @@ def build(config: Config) -> Flask:
 
 def work_on(app: Flask, config: Config) -> None:
     """Point an application at a data folder: its database, its photos, its secrets."""
+    notes = "__Host-tagstrip_notes" if config.secure_cookies else "tagstrip_notes"
     app.config.update(SECRET_KEY=config.secret_key, DATA=config.data, SECURE_COOKIES=config.secure_cookies,
-                      SESSION_COOKIE_SECURE=config.secure_cookies, READ_ONLY=config.read_only)
+                      SESSION_COOKIE_NAME=notes, SESSION_COOKIE_SECURE=config.secure_cookies, READ_ONLY=config.read_only)
     app.extensions["tagstrip_db"] = Database(make_engine(config.database_url))
     app.extensions["tagstrip_store"] = open_store(config.photo_url)

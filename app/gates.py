@@ -9,6 +9,7 @@ from app.access.rules import May
 from app.discharge import gate as discharge
 from app.discharge import queries as discharge_queries
 from app.documents import gate as documents
+from app.documents import receipts
 from app.documents.rules import Kind
 from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
@@ -37,6 +38,7 @@ from app.safety import gate as safety
 
 GATES: tuple[Gate, ...] = (
     Gate(Stage.INTAKE, intake.intake_finished),
+    Gate(Stage.INTAKE, documents.receipt_issued),
     Gate(Stage.TEARDOWN, discharge.discharged),
     Gate(Stage.TEARDOWN, findings.findings_decided),
     Gate(Stage.TEARDOWN, removals.everything_is_tagged),
@@ -62,7 +64,11 @@ GATES: tuple[Gate, ...] = (
     Gate(End.UNREPAIRED, documents.label_issued),
     Gate(End.UNCOLLECTED, hours.stopped),
     Gate(End.UNCOLLECTED, handover.waited),
+    Gate(End.VOID, hours.stopped),
 )
+
+# What makes the receipt when the terms are signed.
+RECEIPT = receipts.issue_after_signing
 
 # What speaks against putting an amp on power.
 POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured)
@@ -97,6 +103,7 @@ ACTS: dict[str, str] = {
     "bench.order": "Open the order",
     "discharge.page": "Record the discharge",
     "documents.issued": "Record the label as tied",
+    "documents.receipt": "Issue the receipt",
     "documents.twin": "Issue the paper",
     "findings.end_bake": "End the bake-out",
     "findings.finding": "Decide on the finding",
@@ -119,6 +126,7 @@ ACTS: dict[str, str] = {
     "intake.condition": "Photograph the amp",
     "intake.lift": "Remove the do-not-energise mark",
     "intake.look": "Do the danger check",
+    "intake.money": "Record the agreement",
     "intake.people": "Enter a way to reach them",
     "intake.terms": "Have the terms signed",
     "measuring.explain": "Explain the reading",
@@ -152,6 +160,7 @@ ACTS: dict[str, str] = {
 ACT_NEEDS: dict[str, May] = {
     "discharge.page": May.WORK,
     "documents.issued": May.HAND_OUT,
+    "documents.receipt": May.CHECK_IN,
     "findings.finding": May.WORK,
     "hours.page": May.WORK,
     "measuring.page": May.WORK,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from app import search_kinds as _search_kinds  # noqa: F401 - whatever can write, keeps the search index
 from app.access import models as _access  # noqa: F401
 from app.boards import models as _boards  # noqa: F401
+from app.circuits import models as _circuits  # noqa: F401
 from app.db import Base
 from app.discharge import models as _discharge  # noqa: F401
 from app.documents import models as _documents  # noqa: F401
@@ -24,6 +25,7 @@ from app.kept import models as _kept  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
 from app.leftovers import models as _leftovers  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401
+from app.money import models as _money  # noqa: F401
 from app.orders import models as _orders  # noqa: F401
 from app.parts import models as _parts  # noqa: F401
 from app.personal import models as _personal  # noqa: F401

@@ -16,13 +16,16 @@ from jinja2.runtime import Context
 from app import blueprints, clock
 from app.access.rules import May
 from app.backup.remembered import of_this_shop as last_backup
+from app.handover.last_visit import last_visit, visit_of
 from app.hours.queries import model as model_queries
 from app.hours.queries.clock_in import my_timer
+from app.intake.rules import ACCESSORIES
 from app.kernel import local_forms, money
 from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
+from app.kernel.requests import csp_nonce
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.saving import confirmed_keys
 from app.kernel.tokens import UNSEEN_FIELDS, csrf_field, draft_key, once_field
@@ -40,7 +43,8 @@ from app.trust import tls
 def install(app: Flask) -> None:
     """Hook globals and filters into the templates."""
     app.context_processor(_globals)
-    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field, draft_key=draft_key,
+    app.jinja_env.globals.update(order_marks=marks, confirmed_keys=confirmed_keys, csrf_field=csrf_field,
+                                 csp_nonce=csp_nonce, draft_key=draft_key,
                                  once_field=once_field, asset=asset, act=act, linked=linked,
                                  counted=local_forms.counted, plural=local_forms.plural, own_https=own_https,
                                  kept_with=kept_with, kept_field=KEPT_FIELD, leave_field=LEAVE_FIELD,
@@ -49,6 +53,7 @@ def install(app: Flask) -> None:
                                   last_backup=last_backup,
                                  my_timer=my_timer, say_hours=say_hours,
                                  model_history=model_queries.model_history, model_history_of=model_queries.history_of,
+                                 usual_accessories=ACCESSORIES, last_visit=last_visit, visit_of=visit_of,
                                  work_proposals=model_queries.work_proposals,
                                  cautions_for=cautions_at, shop_country=queries.country)
     of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,

@@ -14,11 +14,19 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 from flask import Flask
+from werkzeug.http import parse_cookie
 
 from app import clock, config, create_app
 from app.access import clock_jumps
 from app.access.clean_up import once_a_day
-from app.db import transaction
+from app.access.queries import known
+from app.db import THREADS, transaction
+from app.door.crowd import watch
+from app.door.front import Front
+from app.door.proxy import Proxies, read
+from app.kernel import door_log
+from app.kernel.cookies import cookie_name
+from app.kernel.tokens import SIGN_IN_COOKIE
 from app.loaded_at_start import keep
 from app.photos import removal
 from app.trust.addresses import is_ours
@@ -30,7 +38,7 @@ if TYPE_CHECKING:
 PR_SET_PDEATHSIG = 1  # Linux: be told when the parent is gone, so that no worker outlives its server
 
 
-def make() -> Flask:
+def make() -> Front:
     """Built from what the parent process left in the environment. Nothing of what is loaded is garbage: it is not looked for."""
     gc.disable()
     if sys.platform == "linux":
@@ -51,10 +59,21 @@ def make() -> Flask:
             removal.work_off(clock.now())  # what an erasure listed and a kill left
         clock_jumps.watch(app)
     app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
+    proxies = Proxies(read(os.environ.get("TAGSTRIP_SERVE_PROXIES", "").split()))
+    watch(int(os.environ["TAGSTRIP_SERVE_PORT"]), proxies)
+    door_log.keep_in(app.config["DATA"])
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     gc.enable()
-    return app
+    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies,
+                 noted=lambda what, address: door_log.note(what, at=address))
+
+
+def _knows(app: Flask, cookies: str) -> bool:
+    """Whether this Cookie header is of somebody who signed in here, not too long ago for a form of theirs to be held."""
+    with app.app_context():
+        token = parse_cookie(cookies).get(cookie_name(SIGN_IN_COOKIE))
+        return bool(token) and known(token or "", clock.now()) is not None
 
 
 def only_ours(app: WSGIApplication, names: list[str]) -> WSGIApplication:

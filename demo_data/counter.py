@@ -17,21 +17,29 @@ from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.documents.service import Made
 from app.handover import queries as handing
-from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, Method, OldPartsFate, Reason
+from app.handover.rules import Acknowledged, Collector, HowSigned, Measure, OldPartsFate, Reason
 from app.handover.service import going_out as going_out_service
 from app.handover.service import unrepaired as unrepaired_service
 from app.intake.models import HowSigned as HowAccepted
+from app.intake.queries.left import what_was_left
+from app.intake.queries.terms import in_force
 from app.intake.rules import Looked
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import danger as danger_service
+from app.intake.service import merging
 from app.intake.service import records as records_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.checking_in import CheckIn, ComplaintFacts, Place
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed as Accepted
-from app.intake.terms import for_jurisdiction, text_to_sign
+from app.intake.terms import text_to_sign
 from app.kernel.money import show
+from app.money import queries as money
+from app.money import service as money_service
+from app.money.models import MoneyEntry
+from app.money.rules import EntryKind, Method
+from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
@@ -87,7 +95,7 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
     offered = sheets_service.offer(order, Offer(the_shop().diagnosis_fee_minor, True, 15000, 60000), by=by,
                                    now=stage.later(minutes=1))
     session().flush()
-    terms, money = for_jurisdiction(the_shop().jurisdiction), the_shop().currency
+    terms, money = in_force(the_shop().jurisdiction), the_shop().currency
     text = text_to_sign(
         terms,
         shop=the_shop().name,
@@ -97,10 +105,24 @@ def finish_intake(order: RepairOrder, story: Story, stage: Stage) -> None:
         ceiling=show(offered.ceiling_minor, money),
         day=day(stage.now),
         locale=locale(),
+        left=what_was_left(order),
     )
     signing_service.accept(
         order, Accepted(order.depositor, HowAccepted.SCREEN, PEN), terms, text, agreement=offered, by=by, now=stage.later(minutes=2)
     )
+
+
+def tidy_up(order: RepairOrder, crew: Crew, now: datetime) -> None:
+    """What a counter puts right: the same customer written down twice, and an amp checked in twice."""
+    known = order.depositor
+    double = records_service.add_customer(CustomerFacts(known.name.upper(), email="also@mail.example"), by=crew.counter, now=now)
+    plate = records_service.add_amp(AmpFacts(order.amp.maker, order.amp.model, f"{order.amp.serial}?"), by=crew.counter, now=now)
+    session().flush()
+    twice = checking_in_service.check_in(CheckIn(double, plate, "see the other card"), the_shop(), by=crew.counter, now=now)
+    session().flush()
+    orders.void(twice, "the same amp was checked in twice", by=crew.counter, now=now + timedelta(minutes=5))
+    merging.merge_amps(order.amp, plate, "the plate was read again", by=crew.counter, now=now + timedelta(minutes=6))
+    merging.merge_customers(known, double, "asked on the phone: one person", by=crew.counter, now=now + timedelta(minutes=7))
 
 
 def show_pictures(order: RepairOrder, wanted: tuple[Picture, ...], stage: Stage) -> list[Photo]:
@@ -142,7 +164,15 @@ def settle(order: RepairOrder, stage: Stage) -> None:
     going_out_service.settle_old_parts(order, OldPartsFate.GIVEN_BACK, "in a bag, each with its tag", by=by,
                                        now=stage.later(minutes=1))
     due = quotes.authorised_sum(order) or 0
-    going_out_service.settle(order, due, due, Method.CARD if due else Method.NOTHING, "", by=by, now=stage.later(minutes=2))
+    in_parts = due > 20_000 and not session().query(MoneyEntry).filter_by(kind=EntryKind.DEPOSIT).count()
+    if in_parts:  # one customer pays in parts, and what is left stands on the list of what is owed
+        money_service.enter(order, money_service.Entry(EntryKind.DEPOSIT, 5000, Method.CASH, stage.now), by=by,
+                            now=stage.later(minutes=1))
+        session().flush()
+    paid = 8000 if in_parts else due
+    going_out_service.settle(order, due, paid, Method.CARD if due else Method.NOTHING,
+                             "the rest in two parts, by the end of next month" if in_parts else "", by=by,
+                             now=stage.later(minutes=2))
     going_out_service.show_working(
         order, True, "Both channels played, speaker load and spare fuse explained.", by=by, now=stage.later(minutes=5)
     )
@@ -155,8 +185,16 @@ def sign_for_it(order: RepairOrder, stage: Stage) -> None:
 
 
 def release(order: RepairOrder, stage: Stage) -> None:
-    """Out of the door, repaired."""
-    going_out_service.release(order, by=stage.crew.counter, now=stage.later(minutes=1))
+    """Out of the door, repaired. Where it was paid in parts, a part of the rest comes, and a credit note corrects the bill."""
+    by = stage.crew.counter
+    going_out_service.release(order, by=by, now=stage.later(minutes=1))
+    account = money.account(order.id)
+    if account.balance.owed_minor > 5000:
+        session().flush()
+        money_service.credit(account.bills[0], 1100, "one fuse too many was counted", by=by, now=stage.later(hours=3))
+        session().flush()
+        part = money_service.Entry(EntryKind.PAYMENT, 3000, Method.TRANSFER, stage.now, "first part")
+        money_service.enter(order, part, by=by, now=stage.later(hours=20))
 
 
 def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
@@ -173,6 +211,8 @@ def prepare_unrepaired(order: RepairOrder, stage: Stage) -> None:
     for one, _ in handing.things(order.id):
         going_out_service.check_off(order, one, one.quantity, "", by=by, now=stage.later(minutes=1))
     going_out_service.settle_old_parts(order, OldPartsFate.NONE, "", by=by, now=stage.later(minutes=1))
+    due = money.due(order, unrepaired=True)
+    going_out_service.settle(order, due, due, Method.CARD if due else Method.NOTHING, by=by, now=stage.later(minutes=2))
 
 
 def leave_unrepaired(order: RepairOrder, stage: Stage) -> None:

@@ -23,13 +23,15 @@ from app.handover.notices import for_jurisdiction
 from app.handover.rules import Fate, Sent
 from app.handover.service import come_back as come_back_service
 from app.handover.service import uncollected as uncollected_service
+from app.intake.come_back_rules import Judgement, Payer, Verdict
+from app.intake.service import come_back as judging
 from app.measuring.rules import Phase
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, counter, diagram, hours, sheets
+from demo_data import bench, circuit, counter, diagram, hours, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -66,6 +68,7 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             _say(f"{story.what.maker} {story.what.model}")
         with transaction():
             hours.running(session().get_one(RepairOrder, told[Stage.PARTS]), crew.bench)
+            counter.tidy_up(session().get_one(RepairOrder, told[Stage.PARTS]), crew, now - timedelta(days=8))
             diagram.keep(session().get_one(RepairOrder, told[Stage.REASSEMBLY]).amp, crew.bench, now - timedelta(days=9))
     return passwords
 
@@ -126,10 +129,7 @@ def _scenes(story: Story, stage: counter.Stage, instruments: Bench) -> list[Scen
 def _intake(story: Story, stage: counter.Stage, _instruments: Bench, whole: bool) -> list[Scene | Kind]:
     if not whole and story.stop == "just in":
         return []
-    scenes: list[Scene | Kind] = [lambda order: counter.finish_intake(order, story, stage)]
-    if story.stop == "receipt" or not isinstance(story.until, Stage):
-        scenes.append(Kind.RECEIPT)
-    return scenes
+    return [lambda order: counter.finish_intake(order, story, stage), Kind.RECEIPT]
 
 
 def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: bool) -> list[Scene | Kind]:
@@ -152,6 +152,8 @@ def _teardown(story: Story, stage: counter.Stage, instruments: Bench, whole: boo
     scenes: list[Scene | Kind] = []
     if whole and story.until in ("repaired", Stage.SAFETY_TEST, Stage.RETURN):
         scenes.append(lambda order: bench.read_points(order, instruments, stage, Phase.AS_FOUND))
+    if story.circuit:
+        scenes.append(lambda order: circuit.read(order, instruments, stage))
     if whole or story.stop != "untouched":
         scenes.append(strip)
     return scenes
@@ -225,12 +227,17 @@ def _ending(story: Story, stage: counter.Stage) -> list[Scene | Kind]:
             lambda order: uncollected_service.end_uncollected(order, by=stage.crew.owner, now=stage.later(minutes=2)),
         ]
     if story.comes_back:
-        return [
-            lambda order: come_back_service.come_back(
-                order, story.comes_back, None, the_shop(), by=stage.crew.counter, now=stage.later(days=18)
-            )
-        ]
+        return [lambda order: _comes_back(order, story, stage)]
     return []
+
+
+def _comes_back(order: RepairOrder, story: Story, stage: counter.Stage) -> None:
+    """It is in again; the bench compares with what it left, and judges."""
+    again = come_back_service.come_back(order, story.comes_back, None, the_shop(), by=stage.crew.counter, now=stage.later(days=18))
+    session().flush()
+    judged = Judgement(Verdict.USER_OR_SYSTEM, Payer.SHOP, True,
+                       "The crackle follows the customer’s own lead and stays away with ours; all points read as they left.")
+    judging.judge(again, judged, by=stage.crew.bench, now=stage.later(minutes=25))
 
 
 def _write_to(order: RepairOrder, story: Story, stage: counter.Stage) -> None:

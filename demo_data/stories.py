@@ -22,9 +22,12 @@ CHAIN = Layout("47u, 47u, 22u, 22u", "1k, 22k, 47k", "500", bias_farads="50u", b
 CATHODE_BIAS = Layout("32u, 32u, 16u", "1k, 22k", "450", no_bias=True)
 OUTSIDE = (
     Picture("cabinet_front", "front", "Front"),
-    Picture("cabinet_back", "back", "Back"),
-    Picture("control_panel", "front", "Control panel"),
-    Picture("serial_plate", "back", "Serial plate"),
+    Picture("cabinet_top", "top", "Top"),
+    Picture("cabinet_side", "left side", "Left side"),
+    Picture("cabinet_side", "right side", "Right side", 2),
+    Picture("cabinet_back", "rear", "Back"),
+    Picture("control_panel", "panel", "Control panel"),
+    Picture("serial_plate", "serial and mains marking", "Serial plate"),
 )
 BACK_PANEL = Off("B1", "back panel", Kind.COVER, "cabinet", fasteners={"wood screw no. 8 × 32": 6, "cup washer": 6})
 CHASSIS = Off("C1", "chassis straps", Kind.PART, "cabinet", Side.TOP, fasteners={"bolt M5 × 40 hex": 4, "flat washer": 4})
@@ -313,7 +316,7 @@ STORIES: tuple[Story, ...] = (
         "it smells hot and the lamp dims",
         "unrepaired",
         accessories={"mains lead": 1},
-        outside=OUTSIDE[:2],
+        outside=OUTSIDE,
         dangers=(Danger.BURNT,),
         inside=(Picture("transformer", "transformer", "Transformer as found", 5, {"scorched": True}),),
         found=(HOT_TRANSFORMER,),
@@ -342,7 +345,7 @@ STORIES: tuple[Story, ...] = (
         "goes scratchy when I turn the treble",
         "repaired",
         keep="the valves that are in it",
-        outside=OUTSIDE[:3],
+        outside=OUTSIDE,
         shelf="B1",
         inside=(Picture("control_panel", "controls", "Controls as found", 6, {"missing_knob": True}),),
         left=(Picture("control_panel", "controls", "Controls as left", 6, {}, "as_left"),),
@@ -378,7 +381,7 @@ STORIES: tuple[Story, ...] = (
         "no volume left in it",
         Stage.SAFETY_TEST,
         accessories={"cover": 1},
-        outside=OUTSIDE[:2],
+        outside=OUTSIDE,
         shelf="C1",
         promised_in=2,
         inside=(Picture("valve_base", "valve bases", "Base of V5", 8, {"kind": "octal"}),),
@@ -476,7 +479,7 @@ STORIES: tuple[Story, ...] = (
         What("Quillmore", "Parlour 8", "P8-2214", valves="1 × 12AX7, 1 × 6V6GT", covering="brown cloth"),
         "buzzes on every note above the twelfth fret",
         Stage.TEARDOWN,
-        outside=OUTSIDE[:2],
+        outside=OUTSIDE,
         shelf="bench 2",
         promised_in=12,
         inside=(
@@ -487,6 +490,7 @@ STORIES: tuple[Story, ...] = (
         off=(BACK_PANEL,),
         supply=CATHODE_BIAS,
         volts_left=((1.2, 1.4, 2.4),),
+        circuit=True,
     ),
     Story(
         2,
@@ -495,7 +499,7 @@ STORIES: tuple[Story, ...] = (
         "my father's, not switched on since he died; I want to play it",
         Stage.INTAKE,
         keep="everything that can be kept",
-        outside=(*OUTSIDE, Picture("cabinet_side", "left side", "Left side", 17, {"scuffed": True})),
+        outside=(*OUTSIDE, Picture("cabinet_side", "left side", "Left side, scuffed", 17, {"scuffed": True})),
         dangers=(Danger.LEAD,),
         accessories={"valves in boxes": 4},
         shelf="A3",

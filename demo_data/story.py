@@ -182,5 +182,6 @@ class Story:
     stop: str = ""  # how far into the stage it waits in: see play
     comes_back: str = ""  # for one that ended: what is said when it is in again
     wet: bool = False
+    circuit: bool = False  # its sheet is entered and its nodes read before the strip-down
     supply: Layout = Layout("50u, 50u, 32u", "220, 10k", "500", bias_farads="50u", bias_volts="100")
     volts_left: tuple[tuple[float, ...], ...] = ((1.2, 1.4, 2.4, 0.3),)  # each round, by capacitor, the bias supply's last

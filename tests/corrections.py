@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from app.access import clock_jumps
+from app.access import clock_jumps, guessing
 from app.access import queries as people
 from app.access import service as access
 from app.access.models import Device, Person, SignIn
@@ -23,6 +23,12 @@ from app.bench.sums.work import work_out
 from app.boards import service as boards
 from app.boards.models import Board
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
+from app.circuits.rules.blocks import Given
+from app.circuits.rules.blocks import Kind as CircuitBlock
+from app.circuits.service import blocks as sheet_blocks
+from app.circuits.service import points as node_points
+from app.circuits.service import sheets as amp_sheets
+from app.circuits.spec import PrintedFacts, SheetFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -40,14 +46,20 @@ from app.findings.rules.signs import Sign
 from app.findings.rules.waste import Material
 from app.findings.service import catalogue, outcome, special, waste
 from app.findings.service import findings as findings_service
+from app.handover.service import come_back as come_back_service
 from app.hours.service import calls, kinds, timers
 from app.hours.service import tasks as hours_tasks
 from app.incidents import service as incidents
 from app.incidents.rules import Harm
 from app.incidents.rules import Told as ToldOf
+from app.intake.come_back_rules import Judgement, Payer, Verdict
 from app.intake.queries import sheets as counter_sheets
 from app.intake.rules import Danger, Looked, Zone
-from app.intake.service import checking_in, danger, sheets, signing
+from app.intake.service import checking_in, danger, merging, sheets, signing
+from app.intake.service import come_back as judging
+from app.intake.service import records as counter_records
+from app.intake.service import terms as counter_terms
+from app.intake.terms import for_jurisdiction
 from app.journal.service import Actor
 from app.kept import service as kept
 from app.kept.queries import uses_of
@@ -59,10 +71,12 @@ from app.measuring.models import Instrument
 from app.measuring.rules import Kind as MeterKind
 from app.measuring.rules import Quantity, Statement
 from app.measuring.service import instruments, points, readings
+from app.money import service as money
+from app.money.rules import EntryKind
 from app.orders import authority, chassis, power
 from app.orders import service as orders
 from app.orders.models import Channel, RepairOrder
-from app.orders.stages import Stage
+from app.orders.stages import End, Stage
 from app.parts import service as parts
 from app.parts.rules import RatedAgain, Settle
 from app.personal import locations
@@ -72,7 +86,7 @@ from app.photos import pins, removal
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
 from app.quote.rules.words import LineGroup
-from app.quote.service import lines
+from app.quote.service import ceiling, lines
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts, powered, proofs, steps
@@ -89,6 +103,7 @@ from app.safety.service import profiles, testing
 from app.shop import service as shop
 from app.shop.queries import the_shop
 from tests import factories
+from tests.circuits import make as circuits
 from tests.discharge import make as emptied
 from tests.documents import make as story
 from tests.drawings import make as plans
@@ -98,6 +113,7 @@ from tests.handover import make as hand
 from tests.hours import make as hour
 from tests.intake import make as counter
 from tests.measuring import make as meters
+from tests.money import make as taken
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.personal import make as forgotten
@@ -115,10 +131,11 @@ LATER = {"by": BY, "now": NOW + timedelta(hours=3)}
 def correct() -> None:
     """Call inside the application of a shop that has people, outside a transaction."""
     for act in (the_house, the_house_changes, the_hours,
-                the_counter, a_quote, a_strip_down, its_photos, its_drawings, its_boards, what_is_lost, a_way_back,
+                the_counter, the_counter_puts_right,
+                a_quote, a_strip_down, its_photos, its_drawings, its_circuit, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
-                names_of_an_older_version):
+                names_of_an_older_version, the_money):
         with transaction():
             act()
     people_who_want_to_be_forgotten()
@@ -162,8 +179,9 @@ def the_house() -> None:
     device = session().scalars(sa.select(Device)).first()
     assert device is not None
     access.set_pin(person, "739154", **WHEN)
-    assert access.try_pin(person, "000000", device, now=NOW) and access.try_pin(person, "739154", device, now=NOW) is None
-    assert access.try_password(person, "not this one at all", device, now=NOW)
+    place, who = access.place_of(device, ""), guessing.Who(person.id, guessing.plain(person.name))
+    assert not access.count_pin(person, place, fits=False, now=NOW) and access.count_pin(person, place, fits=True, now=NOW)
+    assert not access.count_password(person, who, place, fits=False, now=NOW)
     clock_jumps.look_at_start(NOW)
     clock_jumps.note(Jump(NOW, LATER["now"]), now=NOW)
     session().flush()
@@ -180,6 +198,29 @@ def the_house() -> None:
     assert not session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))).all()
     access.change_person(person, role=Role.COUNTER, active=False, **WHEN)
     access.revoke(device, **WHEN)
+
+
+def the_counter_puts_right() -> None:
+    """Records merged, an order void, a come-back judged twice, terms of the shop's own and the shipped ones again."""
+    who, double = factories.customer("Ada Lowe"), factories.customer("A. Lowe", phone="0491 570 110")
+    what, plate = factories.amp(serial="CC-1"), factories.amp(serial="CC 1")
+    session().flush()
+    counter_records.note_also(who, "ada@lowe.example", **WHEN)
+    orders.void(factories.order(customer=double, amp=plate), "checked in twice", **WHEN)
+    merging.merge_amps(what, plate, "one plate", **WHEN)
+    merging.merge_customers(who, double, "one voice", **WHEN)
+    first = factories.order(customer=who, amp=what)
+    first.ended_as, first.ended_at = End.REPAIRED, NOW
+    session().flush()
+    again = come_back_service.come_back(first, "the same hum", None, the_shop(), **WHEN)
+    session().flush()
+    judging.judge(again, Judgement(Verdict.UNRELATED, Payer.CUSTOMER, True, "a new valve is broken"), **WHEN)
+    sheets.offer(again, sheets.Offer(8500, True, 9000), **WHEN)
+    judging.judge(again, Judgement(Verdict.OUR_WORK, Payer.SHOP, True, "the socket was left loose"), **WHEN)
+    shipped = for_jurisdiction(the_shop().jurisdiction)
+    own = counter_terms.Edition((("Care", "We look after it."),), NOW.date(), "the Act, by the owner")
+    counter_terms.write_edition(shipped, own, today=NOW.date(), **WHEN)
+    counter_terms.use_shipped(shipped, today=NOW.date(), **WHEN)
 
 
 def the_house_changes() -> None:
@@ -263,6 +304,25 @@ def the_counter() -> None:
     hand_notice = hand.notice(order, NOW.date())
     session().flush()
     hand.uncollected_service.strike_notice(hand_notice, "it came back", **LATER)
+
+
+def the_money() -> None:
+    """A limit is raised alone; a deposit, storage, a payment that was another's, a credit note, what is given back and given up."""
+    order = quotes.agreed_order()
+    ceiling.raise_ceiling(order, ceiling.Raised(90_000, "more hours", Channel.PHONE, quotes.LATER, "555 0188"), by=BY,
+                          now=quotes.LATER)
+    order.stage = Stage.RETURN
+    session().flush()
+    taken.enter(order, 5000, EntryKind.DEPOSIT)
+    bill = taken.bill(order)
+    money.bill_storage(order, 2000, "four days at 5.00", "the signed terms", **LATER)
+    session().flush()
+    money.strike(taken.enter(order, 1000), "it was for another amp", **LATER)
+    session().flush()
+    taken.enter(order, 15_000)
+    taken.enter(order, 295, EntryKind.WRITE_OFF, note="too little to ask for again")
+    taken.credit(bill, 4000)
+    taken.enter(order, 2000, EntryKind.REFUND, note="as credited")
 
 
 def a_quote() -> None:
@@ -354,6 +414,29 @@ def its_drawings() -> None:
     drawings.add_pin(kept, "R7 is 120k in most", 0.75, 0.5, **WHEN)
     drawings.withdraw_pin(first, **LATER)
     drawings.withdraw_drawing(gone, reason="of the later edition", **LATER)
+
+
+def its_circuit() -> None:
+    """A sheet with everything that can be said of it: a block renamed, one withdrawn, printed volts, points; kept for the model
+    and begun from there."""
+    order = found.order_at()
+    sheet = circuits.entered(order)
+    session().flush()
+    amp_sheets.change(sheet, order, SheetFacts(mains_v=242.0, whole=True, meter_ohm=1e7), **LATER)
+    node_points.lay_out(order, sheet, **WHEN)
+    session().flush()
+    stage = next(one for one in sheet.shown if one.name == "V1b")
+    sheet_blocks.change_block(stage, order, "V1 second", {"cathode_ohm": Given(1500.0, reference="R9")}, **LATER)
+    spare = sheet_blocks.add_block(sheet, order, CircuitBlock.WINDING, "spare winding", {"fed_by": Given(None, "mains")}, **WHEN)
+    sheet_blocks.withdraw_block(spare, order, reason="a second look: it is the bias winding", **LATER)
+    first = amp_sheets.add_printed(sheet, order, PrintedFacts("HT1", 405.0, 10.0, "sheet 2"), **WHEN)
+    amp_sheets.add_printed(sheet, order, PrintedFacts("V1a anode", 210.0, 20.0, "sheet 2"), **WHEN)
+    amp_sheets.withdraw_printed(first, order, **LATER)
+    session().flush()
+    amp_sheets.keep_for_model(sheet, order, **LATER)
+    session().flush()
+    again = factories.order(amp=factories.amp(order.amp.maker, order.amp.model, serial="M30-0881"))
+    amp_sheets.begin(again, **LATER)
 
 
 def its_boards() -> None:

@@ -12,17 +12,17 @@ APP = Path(__file__).resolve().parent.parent / "app"
 # A room may import those before it, never one after it: the house from the ground up.
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
           "hardware")
-STAGES = ("intake", "boards", "discharge", "findings", "removals", "exchange", "quote", "parts", "reassembly", "safety", "handover",
-          "incidents", "leftovers", "hours")
+STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "exchange", "quote", "parts", "reassembly",
+          "safety", "money", "handover", "incidents", "leftovers", "hours")
 TOP = ("documents", "personal", "bench")
 PURE = ("electrics", "estimating")
-OUTSIDE = ("backup", "trust", "launch", "commands")  # around the house, not in it
+OUTSIDE = ("backup", "trust", "launch", "commands", "door")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)
 # The only top files that may gather from every room, because gathering is what they are for.
 GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py",
              "loaded_at_start.py"}
 PURE_FILES = ("rules", "stages", "lugs", "wording", "money", "strength", "unbroken", "typed", "local_forms", "place", "spec",
-              "insulation", "stacks", "spaces", "opening_hours")
+              "insulation", "stacks", "spaces", "opening_hours", "taxes")
 OUTSIDE_PURE = {"flask", "sqlalchemy", "wtforms", "werkzeug", "weasyprint", "PIL"}
 
 

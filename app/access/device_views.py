@@ -14,6 +14,7 @@ from app.kernel.fonts import font_files
 from app.kernel.held_forms import fields_of, files_of, take
 from app.kernel.links import here_only
 from app.kernel.needs import public
+from app.kernel.refusals import page_at
 from app.kernel.resubmitted_uploads import HELD_FIELD
 
 bp = Blueprint("device", __name__)
@@ -45,5 +46,5 @@ def theme() -> Response:
 def held(held_id: str) -> str:
     """What was entered and not yet saved, with one button that sends it again."""
     found = take(held_id, person().id, clock.now())
-    return render_template("access/held.html", path=found.path, fields=fields_of(found), files=files_of(found),
-                           held_field=HELD_FIELD, held_id=held_id)
+    return render_template("access/held.html", path=found.path, fields=fields_of(found), files=files_of(found), at=found.at,
+                           held_field=HELD_FIELD, held_id=held_id, page=page_at(found.path))

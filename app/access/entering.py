@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 import sqlalchemy as sa
-from flask import current_app, redirect, request, url_for
+from flask import current_app, redirect, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, service
+from app.access import guessing, queries, service
 from app.access.clean_up import once_a_day
 from app.access.guard import device
 from app.access.models import Person
 from app.db import session, transaction
-from app.kernel.cookies import rotate_visit, set_cookie
+from app.kernel.cookies import cookie, rotate_visit, set_cookie
+from app.kernel.door_log import What, note
 from app.kernel.links import here_only
-from app.kernel.origin import agent
+from app.kernel.origin import address, agent
 from app.kernel.tokens import SIGN_IN_COOKIE
 
 
@@ -28,10 +29,12 @@ def enter(person: Person, form: Any, to: str = "", *, by_password: bool) -> Resp
     with transaction() as current:
         if not current_app.config["READ_ONLY"]:
             once_a_day(current, clock.now())
-        former = queries.by_token(request.cookies.get(SIGN_IN_COOKIE, ""))
+        former = queries.by_token(cookie(SIGN_IN_COOKIE) or "")
         if former is not None:
             service.end_sign_in(former, by=service.actor(former.person, device(), agent()), now=clock.now())
         _, token = service.open_sign_in(person, device(), agent=agent(), by_password=by_password, now=clock.now())
+    guessing.opened(service.place_of(device(), address()))
+    note(What.SIGNED_IN, person=person.name)
     answer = redirect(to or _after(form), code=303)
     set_cookie(answer, SIGN_IN_COOKIE, token)
     rotate_visit()

@@ -6,7 +6,7 @@ from flask import flash, g, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, seen, service
+from app.access import guessing, queries, seen, service, trying
 from app.access.entering import enter, find_by_name
 from app.access.forms import OwnForm, ProveForm, SetPasswordForm
 from app.access.guard import actor, device, may, person
@@ -15,15 +15,17 @@ from app.access.proving import ask_again, proved
 from app.access.rules import May
 from app.db import session, transaction
 from app.errors import BadInput, NotFound
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import House, read_form
 from app.kernel.links import here_only
-from app.kernel.needs import public
+from app.kernel.needs import never_kept, public
 from app.kernel.origin import address, agent
 from app.kernel.saving import saving
 
 
 @bp.route("/me", methods=["GET", "POST"])
 @may(May.SEE)
+@never_kept
 def me() -> Response | str:
     """One's own PIN and password, and where one is signed in."""
     form = read_form(OwnForm)
@@ -43,17 +45,18 @@ def me() -> Response | str:
 
 def _not_own(form: OwnForm) -> str | None:
     """What to say if the present password does not fit. Wrong ones count as they do when signing in."""
-    with transaction():
-        trouble = service.try_password(person(), form.now_password.data, device(), now=clock.now(), address=address())
-    return "That is not your present password." if trouble == service.NO_MATCH else trouble
+    trouble = trying.password(person(), form.now_password.data, device(), now=clock.now(), address=address())
+    return "That is not your present password." if trouble == trying.NO_MATCH else trouble
 
 
 def _keep_own(form: OwnForm) -> Response:
+    pin = service.new_pin(form.new_pin.data) if form.new_pin.data else None
+    password = service.new_password(form.new_password.data, person().name) if form.new_password.data else None
     with saving() as saved:
-        if form.new_pin.data:
-            service.set_pin(person(), form.new_pin.data, by=actor(), now=clock.now())
-        if form.new_password.data:
-            service.set_password(person(), form.new_password.data, by=actor(), now=clock.now())
+        if pin:
+            service.set_pin(person(), pin, by=actor(), now=clock.now())
+        if password:
+            service.set_password(person(), password, by=actor(), now=clock.now())
             g.sign_in.ended_at = None  # this one stays; all others have ended
         flash("Saved.", "saved")
         return saved("staff.me")
@@ -90,15 +93,19 @@ def set_password() -> Response | str:
     form = read_form(SetPasswordForm, then=request.args.get("then", ""), held=request.args.get("held", ""))
     if request.method == "POST" and form.validate():
         found = find_by_name(form.name.data)
-        with transaction():
-            trouble = service.password_code_trouble(found, form.password_code.data, now=clock.now(), place=_place())
+        trouble = guessing.place_trouble(_place())
+        if trouble is None:
+            with transaction():
+                trouble = service.password_code_trouble(found, form.password_code.data, now=clock.now(), place=_place(),
+                                                        name=form.name.data)
         if found is None or trouble is not None:
+            note(What.CODE_REFUSED)
             form.add_error(BadInput(trouble or service.NO_CODE, "password_code"))
         else:
             try:
+                password = service.new_password(form.new_password.data, found.name)
                 with transaction():
-                    service.use_password_code(found, form.password_code.data, form.new_password.data, agent=agent(),
-                                              now=clock.now())
+                    service.use_password_code(found, form.password_code.data, password, agent=agent(), now=clock.now())
                 return enter(session().merge(found), form, by_password=True)
             except BadInput as wrong:
                 form.add_error(BadInput(wrong.words, "new_password" if wrong.field == "password" else wrong.field))
@@ -106,5 +113,4 @@ def set_password() -> Response | str:
 
 
 def _place() -> str:
-    here = device()
-    return service.place_of(here) if here is not None else address()
+    return service.place_of(device(), address())

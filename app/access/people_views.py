@@ -7,7 +7,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, service
+from app.access import guessing, queries, service
 from app.access.forms import ChangePersonForm, EnrolForm, PersonForm
 from app.access.guard import actor, may, person
 from app.access.models import Device, Person
@@ -15,9 +15,10 @@ from app.access.rules import CODE_LASTS, May
 from app.db import session
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.cookies import set_cookie
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import read_form
 from app.kernel.needs import public
-from app.kernel.origin import agent
+from app.kernel.origin import address, agent
 from app.kernel.saving import saving
 from app.kernel.tokens import DEVICE_COOKIE
 
@@ -129,12 +130,16 @@ def enrol() -> Response | str:
     form = read_form(EnrolForm)
     if request.method == "POST" and form.validate():
         try:
+            if trouble := guessing.place_trouble(address()):
+                raise BadInput(trouble, "code")
             with saving() as saved:
                 made, secret = service.enrol(form.code.data, form.name.data, agent=agent(), now=clock.now())
                 saved("access.sign_in")
         except BadInput as wrong:
+            note(What.CODE_REFUSED)
             form.add_error(wrong)
         else:
+            note(What.DEVICE_ENROLLED)
             flash(f"This is {made.name} now. A name and a PIN are enough here.", "saved")
             answer = redirect(url_for("access.sign_in"), code=303)
             set_cookie(answer, DEVICE_COOKIE, secret, days=TEN_YEARS)

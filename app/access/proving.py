@@ -10,7 +10,7 @@ from flask import g, make_response, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import service
+from app.access import trying
 from app.access.forms import ProveForm
 from app.access.rules import password_counts
 from app.db import transaction
@@ -39,12 +39,12 @@ def proved(form: ProveForm) -> bool:
     if not form.validate():
         return False
     now = clock.now()
-    with transaction():
-        trouble = service.try_password(g.person, form.own_password.data, g.device, now=now, address=address())
-        if trouble is None:
+    trouble = trying.password(g.person, form.own_password.data, g.device, now=now, address=address())
+    if trouble is None:
+        with transaction():
             g.sign_in.password_at = now
-    if trouble is not None:
-        form.add_error(BadInput("That is not your password." if trouble == service.NO_MATCH else trouble, OWN_PASSWORD))
+    else:
+        form.add_error(BadInput("That is not your password." if trouble == trying.NO_MATCH else trouble, OWN_PASSWORD))
     return trouble is None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
@@ -13,6 +13,7 @@ from app.access.models import Badge, Device, Person, SignIn
 from app.access.rules import IDLE, LONGEST
 from app.access.secrets import token_hash
 from app.db import session
+from app.kernel.upload_holding import KEPT_FOR
 
 
 def anybody() -> bool:
@@ -31,11 +32,31 @@ def by_token(token: str) -> SignIn | None:
                             .options(joinedload(SignIn.person), joinedload(SignIn.device)))
 
 
+def known(token: str, now: datetime) -> SignIn | None:
+    """The sign-in that this cookie was given for: open, or ended so lately that a form sent with it is still its person's."""
+    found = by_token(token)
+    return found if found is not None and (is_open(found, now) or is_remembered(found, now)) else None
+
+
 def is_open(found: SignIn, now: datetime) -> bool:
     """Whether a sign-in still counts: not ended, not idle too long, not older than a working day, person still here."""
     return (found.ended_at is None and found.person.active
             and now - seen.last(found) <= IDLE[found.person.role] and now - found.started_at <= LONGEST
             and (found.device is None or found.device.revoked_at is None))
+
+
+def is_remembered(found: SignIn, now: datetime) -> bool:
+    """Whether a form that comes with this ended sign-in is still its person's, who may still sign in."""
+    return found.person.active and now - (found.ended_at or seen.last(found)) <= KEPT_FOR
+
+
+def person_of_page(given_to: Callable[[str], bool], now: datetime) -> Person | None:
+    """To whom the page of a form was given: `given_to` says it of a sign-in, by its hash. No longer ago than forms wait."""
+    since = now - KEPT_FOR - LONGEST
+    lately = session().execute(sa.select(SignIn.token_hash, SignIn.person_id).where(SignIn.started_at >= since))
+    found = next((person_id for token, person_id in lately if given_to(token)), None)
+    person = session().get(Person, found) if found is not None else None
+    return person if person is not None and person.active else None
 
 
 def device_by_secret(secret: str) -> Device | None:

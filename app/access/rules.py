@@ -19,6 +19,7 @@ class May(StrEnum):
 
     SEE = "see"  # read orders, findings, readings, documents
     CHECK_IN = "check in"  # customers, amps, intake
+    MERGE = "merge records"  # two records of one customer or amp; an order that was opened by mistake
     MOVE = "move"  # move an order to its next stage, or back with a reason
     WORK = "work"  # findings, removals, time, readings: the bench
     QUOTE = "quote"  # draw up and issue a quote
@@ -33,14 +34,15 @@ class May(StrEnum):
     @property
     def words(self) -> str:
         """What it is to do that: 'technician sign-ins cannot change shop settings'."""
-        return {"see": "see the records", "check in": "check in amps", "move": "move a repair to another stage",
+        return {"see": "see the records", "check in": "check in amps", "merge records": "merge records or void an order",
+                "move": "move a repair to another stage",
                 "work": "record bench work", "quote": "draw up or issue a quote", "take authorisation": "record approvals",
                 "parts": "order or receive parts", "test": "record safety tests", "hand out": "return an amp",
                 "instruments": "change instruments", "settings": "change shop settings",
                 "people": "change people and devices"}[self.value]
 
 
-_COUNTER = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.QUOTE, May.AUTHORISE, May.PARTS, May.HAND_OUT})
+_COUNTER = frozenset({May.SEE, May.CHECK_IN, May.MERGE, May.MOVE, May.QUOTE, May.AUTHORISE, May.PARTS, May.HAND_OUT})
 _TECHNICIAN = frozenset({May.SEE, May.CHECK_IN, May.MOVE, May.WORK, May.QUOTE, May.PARTS, May.TEST, May.INSTRUMENTS})
 
 ALLOWED: dict[Role, frozenset[May]] = {

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import secrets
 import unicodedata
 from typing import TYPE_CHECKING
+
+from flask import g, has_request_context
 
 if TYPE_CHECKING:
     from argon2 import PasswordHasher
@@ -51,22 +54,49 @@ def token_hash(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
 
 
+class Hashed(str):
+    """A password or PIN whose hash was worked out before: what is handed to a service that keeps it, inside a transaction."""
+
+    slow_hash: str
+
+
+def hashed(secret: str) -> Hashed:
+    """The same secret with its hash, worked out here and now: outside the write lock."""
+    found = Hashed(secret)
+    found.slow_hash = hash_secret(secret)
+    return found
+
+
 def hash_secret(secret: str) -> str:
     """What the database keeps of a password or PIN."""
+    if isinstance(secret, Hashed):
+        return secret.slow_hash
+    _refuse_under_lock()
     return _hasher().hash(unicodedata.normalize("NFKC", secret))
+
+
+def hash_of_nobody() -> str:
+    """A hash that no secret has, of the present cost: trying one against it takes as long as against a person's."""
+    salt, tag = (base64.b64encode(secrets.token_bytes(size)).decode().rstrip("=") for size in (16, 32))
+    return f"$argon2id$v=19$m={_cost[1]},t={_cost[0]},p=1${salt}${tag}"
 
 
 def secret_fits(stored: str | None, given: str) -> bool:
     """Whether the given password or PIN is the one that was stored. None fits where none is set, and that takes as long."""
     from argon2.exceptions import VerificationError
 
+    _refuse_under_lock()
     if stored is None:
-        hash_secret(given)
-        return False
+        stored = hash_of_nobody()
     try:
         return _hasher().verify(stored, unicodedata.normalize("NFKC", given))
     except VerificationError:
         return False
+
+
+def _refuse_under_lock() -> None:
+    if has_request_context() and "sign_in" in g and g.get("db_writing"):
+        raise RuntimeError("a slow hash under the write lock: everybody else's save would wait for it")
 
 
 def _hasher() -> PasswordHasher:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
@@ -10,19 +11,39 @@ from app.access import guessing
 from app.access.models import Badge, Device, EnrolCode, PasswordCode, Person, SignIn
 from app.access.queries import badge_of
 from app.access.rules import CODE_LASTS, Role
-from app.access.secrets import as_typed, hash_secret, new_badge, new_code, new_token, secret_fits, token_hash
+from app.access.secrets import Hashed, as_typed, hash_secret, hashed, new_badge, new_code, new_token, token_hash
 from app.access.strength import password_trouble, pin_trouble
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
-from app.kernel.local_forms import counted
 
-NO_MATCH = "Wrong name or password."
 NO_CODE = "That name and code do not belong together, or the code is wrong, used or older than a day. Ask the owner for a new one."
 PASSWORD_CODE_LENGTH = 12  # of thirty signs each: 59 bits
 ENROL_CODE_LASTS = timedelta(minutes=10)
-SOMEWHERE = "address unknown"  # a place nobody named
+
+
+@dataclass(frozen=True)
+class _Nobody:
+    """Whom an entry is about that names a person who is not there."""
+
+    id: int = 0
+    __tablename__ = "person"
+
+
+_NOBODY = _Nobody()
+
+
+def new_password(password: str, name: str) -> Hashed:
+    """A password that somebody chose, with its slow hash: call it before the transaction that keeps it. BadInput if it is weak."""
+    _refuse_weak(password, name)
+    return hashed(password)
+
+
+def new_pin(pin: str) -> Hashed:
+    """The same for a PIN."""
+    _refuse_weak_pin(pin)
+    return hashed(pin)
 
 
 def add_person(name: str, role: Role, password: str | None, *, by: Actor, now: datetime) -> Person:
@@ -71,16 +92,18 @@ def make_password_code(person: Person, *, by: Actor, now: datetime) -> str:
     return code
 
 
-def password_code_trouble(person: Person | None, code: str, *, now: datetime, place: str) -> str | None:
-    """What to say if this code does not open; None if it does. Wrong ones are counted and slowed as wrong passwords are."""
-    if person is None or not person.active:
-        return NO_CODE
-    if trouble := guessing.password_trouble(person, place, now):
+def password_code_trouble(person: Person | None, code: str, *, now: datetime, place: str, name: str = "") -> str | None:
+    """What to say if this code does not open; None if it does. Wrong ones are counted and slowed as wrong passwords are.
+
+    A name that nobody has, as it was typed, is counted and slowed alike.
+    """
+    known = person if person is not None and person.active else None
+    who = guessing.Who(known.id if known else 0, guessing.plain(known.name if known else name))
+    if trouble := guessing.password_trouble(who, place, now):
         return trouble
-    if _open_code(person, code, now) is not None:
+    if known is not None and _open_code(known, code, now) is not None:
         return None
-    guessing.failed(person, place, "password", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password code")
+    _count_refused(known, who, place, "wrong password code", now)
     return NO_CODE
 
 
@@ -137,50 +160,39 @@ def whose_badge(secret: str, device: Device | None) -> Person | None:
 
 def set_pin(person: Person, pin: str, *, by: Actor, now: datetime) -> None:
     """A PIN for the enrolled devices."""
-    if trouble := pin_trouble(pin):
-        raise BadInput(trouble, "new_pin")
+    _refuse_weak_pin(pin)
     person.pin_hash = hash_secret(pin)
     record(Event.PERSON_PIN_SET, person, by=by, now=now)
 
 
-def try_password(person: Person | None, password: str, device: Device | None, *, now: datetime,
-                 address: str = SOMEWHERE) -> str | None:
-    """What to say if this password does not open; None if it does.
-
-    Failures count by person and by enrolled device; in a browser that is not enrolled, by its address.
-    """
-    if person is None:
-        hash_secret(password)  # as slow as for somebody, so that time does not tell who exists
-        return NO_MATCH
-    place = place_of(device) if device else address
-    if trouble := guessing.password_trouble(person, place, now):
-        return trouble
-    if secret_fits(person.password_hash, password):
+def count_password(person: Person | None, who: guessing.Who, place: str, *, fits: bool, now: datetime) -> bool:
+    """Count a try that was weighed (`app/access/trying.py`), and whether it opens. A name that nobody has is counted alike."""
+    if fits and person is not None:
         guessing.succeeded(person, place)
-        return None
-    guessing.failed(person, place, "password", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong password")
-    return NO_MATCH
+        return True
+    _count_refused(person, who, place, "wrong password", now)
+    return False
 
 
-def try_pin(person: Person | None, pin: str, device: Device | None, *, now: datetime) -> str | None:
-    """What to say if this PIN does not open; None if it does. A PIN counts only on an enrolled device."""
-    if device is None:
-        return "This device is not enrolled. Sign in with the password."
-    if person is None or person.pin_hash is None:
-        return "No PIN is set for this name yet. Sign in with the password."
-    if trouble := guessing.pin_trouble(person, place_of(device), now):
-        return trouble
-    if secret_fits(person.pin_hash, pin):
-        guessing.pin_fitted(person, place_of(device))
-        return None
-    guessing.failed(person, place_of(device), "pin", now)
-    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place_of(device)), now=now, reason="wrong PIN")
-    session().flush()
-    left = guessing.pin_tries_left(person, place_of(device))
-    if left:
-        return f"That is not the PIN. {counted(left, 'more try', 'more tries')} on this device before a wait."
-    return f"That is not the PIN. {guessing.pin_trouble(person, place_of(device), now)}"
+def _count_refused(person: Person | None, who: guessing.Who, place: str, reason: str, now: datetime) -> None:
+    guessing.failed(who, place, "password", now)
+    record(Event.SIGN_IN_REFUSED, person or _NOBODY, by=Actor(None, person.name if person else "a name that nobody has", place),
+           now=now, reason=reason)
+
+
+def count_pin(person: Person, place: str, *, fits: bool, now: datetime) -> bool:
+    """The same for a PIN."""
+    if fits:
+        guessing.pin_fitted(person, place)
+        return True
+    guessing.failed(guessing.Who(person.id, guessing.plain(person.name)), place, "pin", now)
+    record(Event.SIGN_IN_REFUSED, person, by=Actor(None, person.name, place), now=now, reason="wrong PIN")
+    return False
+
+
+def place_of(device: Device | None, address: str) -> str:
+    """Where tries are counted: an enrolled device, else an address."""
+    return f"device {device.id}" if device else address
 
 
 def open_sign_in(person: Person, device: Device | None, *, agent: str, by_password: bool,
@@ -252,12 +264,11 @@ def _refuse_weak(password: str, name: str) -> None:
         raise BadInput(trouble, "password")
 
 
+def _refuse_weak_pin(pin: str) -> None:
+    if trouble := pin_trouble(pin):
+        raise BadInput(trouble, "new_pin")
+
+
 def _other_owner(person: Person) -> bool:
     return session().scalar(sa.select(Person.id).where(Person.role == Role.OWNER, Person.active.is_(True),
                                                        Person.id != person.id).limit(1)) is not None
-
-
-def place_of(device: Device) -> str:
-    """The place that tries on this device are counted by."""
-    return f"device {device.id}"
-

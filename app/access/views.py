@@ -8,14 +8,15 @@ from flask import Blueprint, current_app, g, redirect, render_template, request,
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import queries, service
+from app.access import guessing, queries, service, trying
 from app.access.entering import enter, find_by_name
 from app.access.forms import BadgeForm, PinForm, SignInForm
 from app.access.guard import actor, device
 from app.access.models import Device, Person
 from app.db import session, transaction
 from app.errors import BadInput
-from app.kernel.cookies import rotate_visit
+from app.kernel.cookies import drop_cookie, rotate_visit
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import options, read_form
 from app.kernel.needs import public
 from app.kernel.origin import address
@@ -33,8 +34,7 @@ def sign_in() -> Response | str:
     form = read_form(SignInForm, **_onward())
     if request.method == "POST" and form.validate():
         found = find_by_name(form.name.data)
-        with transaction():
-            trouble = service.try_password(found, form.password.data, device(), now=clock.now(), address=address())
+        trouble = trying.password(found, form.password.data, device(), name=form.name.data, now=clock.now(), address=address())
         if found is not None and trouble is None:
             return enter(found, form, by_password=True)
         form.add_error(BadInput(trouble or "", "password"))
@@ -52,8 +52,7 @@ def by_pin() -> Response | str:
     form.who.choices = options((person.id, person.name) for person in queries.with_pin())
     if request.method == "POST" and form.validate():
         found = session().get(Person, form.who.data)
-        with transaction():
-            trouble = service.try_pin(found, form.pin.data, here, now=clock.now())
+        trouble = trying.pin(found, form.pin.data, here, now=clock.now())
         if found is not None and trouble is None:
             return enter(found, form, by_password=False)
         form.add_error(BadInput(trouble or "", "pin"))
@@ -69,11 +68,13 @@ def by_badge() -> Response | str:
         return redirect(url_for("access.sign_in", **_onward()), code=303)
     form = read_form(BadgeForm)
     if form.validate():
-        found = service.whose_badge(form.badge.data, here)
+        waiting = guessing.place_trouble(service.place_of(here, ""))
+        found = None if waiting else service.whose_badge(form.badge.data, here)
         if found is not None:
             return enter(found, form, by_password=False)
-        form.add_error(BadInput("That badge opens nothing here: it was withdrawn, or it was not read whole. Scan it again, or "
-                                "use your PIN or password.", "badge"))
+        note(What.SLOWED if waiting else What.SIGN_IN_REFUSED)
+        form.add_error(BadInput(waiting or "That badge opens nothing here: it was withdrawn, or it was not read whole. Scan it "
+                                "again, or use your PIN or password.", "badge"))
     other = PinForm(data={"then": form.then.data, "held": form.held.data})
     other.who.choices = options((person.id, person.name) for person in queries.with_pin())
     return _door(here, other, form)
@@ -91,8 +92,9 @@ def switch() -> Response:
     if g.sign_in is not None:
         with transaction():
             service.end_sign_in(g.sign_in, by=actor(), now=clock.now())
+        note(What.SIGNED_OUT)
     answer = redirect(url_for("access.sign_in"), code=303)
-    answer.delete_cookie(SIGN_IN_COOKIE)
+    drop_cookie(answer, SIGN_IN_COOKIE)
     if current_app.config["SECURE_COOKIES"]:  # a browser heeds it over TLS alone; drafts are sealed and stay for their person
         answer.headers["Clear-Site-Data"] = '"cache"'
     rotate_visit()

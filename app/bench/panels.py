@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.bench.sums import panel as sums_panel
+from app.circuits import panel as circuits_panel
 from app.documents import panel as documents_panel
 from app.drawings import panel as drawings_panel
 from app.findings import panel as teardown_panel
@@ -55,6 +56,7 @@ PANELS: tuple[Panel, ...] = (
     Panel("parts/_panel.html", parts_panel.values, frozenset({Stage.PARTS})),
     Panel("reassembly/_panel.html", reassembly_panel.values, frozenset({Stage.REASSEMBLY})),
     Panel("measuring/_panel.html", measuring_panel.values, frozenset({Stage.SAFETY_TEST})),
+    Panel("circuits/_panel.html", circuits_panel.values, frozenset({Stage.TEARDOWN})),
     Panel("sums/_panel.html", sums_panel.values),
     Panel("safety/_panel.html", safety_panel.values, frozenset({Stage.SAFETY_TEST})),
     Panel("handover/_panel.html", handover_panel.values, frozenset({Stage.RETURN})),

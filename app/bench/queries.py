@@ -89,7 +89,7 @@ _BY_PROMISE = (RepairOrder.promised_on.is_(None), RepairOrder.promised_on, Repai
 _BY_RISK = (OrderOutlook.late_share.is_(None), OrderOutlook.late_share.desc(), *_BY_PROMISE)
 _ENDED = (sa.select(*_WHOSE, RepairOrder.ended_as, RepairOrder.ended_at).join(Amp, Amp.id == RepairOrder.amp_id)
           .join(Customer, Customer.id == RepairOrder.depositor_id)
-          .where(RepairOrder.ended_at.is_not(None)).order_by(RepairOrder.ended_at.desc()))
+          .where(RepairOrder.ended_at.is_not(None), RepairOrder.ended_as != End.VOID).order_by(RepairOrder.ended_at.desc()))
 
 
 def open_by_stage() -> dict[Stage, int]:

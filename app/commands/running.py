@@ -63,13 +63,15 @@ def _search_anew(data: Path) -> str:
 
 def serve(given: argparse.Namespace) -> None:
     """Serve this data folder until Ctrl-C."""
+    if given.tls and given.proxies:
+        raise RuleBroken("Give --tls or --behind-proxy, not both: behind a proxy the https is the proxy's.")
     server.refuse_taken(given.host, given.port)
     if is_read_only(given.data):
         with alone(given.data):
             _serve_to_read(given, settings(given.data, secure=given.tls))
         return
     with alone(given.data):
-        _serve(given, settings(given.data, secure=given.tls, new=True))
+        _serve(given, settings(given.data, secure=given.tls or bool(given.proxies), new=True))
 
 
 def demo(given: argparse.Namespace) -> None:
@@ -133,18 +135,19 @@ def _serve_to_read(given: argparse.Namespace, found: Config) -> None:
 
 def _serve_on(given: argparse.Namespace, found: Config, engine: sa.Engine) -> None:
     names: list[str] = getattr(given, "name", [])
+    proxies: list[str] = getattr(given, "proxies", [])
     with engine.connect() as connection:
         somebody = connection.execute(sa.text("SELECT 1 FROM person LIMIT 1")).first()
     engine.dispose()
     if not somebody and not found.read_only:
         print(f"First start: open the page and enter this code: {console_code(found.data)}", flush=True)
-    files = tls.prepare(found.data, given.host, names) if found.secure_cookies else None
+    files = tls.prepare(found.data, given.host, names) if found.secure_cookies and not proxies else None
     where = "localhost" if given.host in ("0.0.0.0", "::") else given.host  # noqa: S104 - compared, not bound
     page = f"http{'s' if files else ''}://{f'[{where}]' if ':' in where else where}:{given.port}/"
     print(f"Tagstrip is at {page}   (Ctrl-C ends it)", flush=True)
     if files:
         print(f"Set up each device once at {page}trust; the certificate's SHA-256 ends in {tls.short(found.data)}.", flush=True)
-    server.run(found.data, given.host, given.port, files=files, names=names,
+    server.run(found.data, given.host, given.port, files=files, names=names, proxies=proxies,
                reads=found.database_url if found.read_only else "")
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.db import THREADS
+from app.door.limits import HEADER_SECONDS
 from app.errors import Unavailable
 
 # What runs when it is told to end is finished: a page at once, a paper within pdf.LONGEST_SECONDS. What hangs longer is killed.
@@ -31,21 +31,26 @@ def refuse_taken(host: str, port: int) -> None:
                           "Choose another with --port or --host.") from wrong
 
 
-def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequence[str], reads: str = "") -> None:
+def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequence[str], proxies: Sequence[str] = (),
+        reads: str = "") -> None:
     """Serve until a signal says stop. One worker process owns the data folder; it ends with this one.
 
     `reads` is the database of a folder that can only be read.
     """
     from granian import Granian
-    from granian.constants import Interfaces, SSLProtocols
+    from granian.constants import HTTPModes, Interfaces, SSLProtocols
+    from granian.http import HTTP1Settings
     from granian.log import LogLevels
 
     os.environ["TAGSTRIP_SERVE_DATA"] = str(data)
-    os.environ["TAGSTRIP_SERVE_SECURE"] = "1" if files else ""
+    os.environ["TAGSTRIP_SERVE_SECURE"] = "1" if files or proxies else ""
+    os.environ["TAGSTRIP_SERVE_PORT"], os.environ["TAGSTRIP_SERVE_PROXIES"] = str(port), " ".join(proxies)
     os.environ["TAGSTRIP_SERVE_READS"] = reads
     os.environ["TAGSTRIP_SERVE_NAMES"] = " ".join([host, *names])
-    # Tablets that are ten years old still speak TLS 1.2, and nothing better.
-    Granian("app.wsgi:make", address=host, port=port, interface=Interfaces.WSGI, factory=True, workers=1,
-            blocking_threads=THREADS, log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
+    # Tablets that are ten years old still speak TLS 1.2, and nothing better. HTTP/1.1 only: with a choice of two the server waits
+    # without a deadline for a connection's first words, to see which it is.
+    Granian("app.wsgi:make", address=host, port=port, interface=Interfaces.RSGI, factory=True, workers=1,
+            http=HTTPModes.http1, http1_settings=HTTP1Settings(header_read_timeout=int(HEADER_SECONDS * 1000)),
+            log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
             workers_kill_timeout=ENDING_SECONDS, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,
             ssl_key=files.key if files else None).serve()

@@ -8,12 +8,28 @@ from app.documents.paper import facts_of, still_says
 from app.documents.rules import Kind
 from app.errors import Missing
 from app.handover import queries as handover
+from app.intake.queries import sheets as intake
 from app.kernel.facts import Comparison
 from app.orders.models import RepairOrder
+from app.orders.stages import Stage
 
 # Whoever does the work that a paper is about.
 ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
-             Kind.NOTICE: May.HAND_OUT}
+             Kind.NOTICE: May.HAND_OUT, Kind.BILL: May.HAND_OUT, Kind.CREDIT: May.HAND_OUT, Kind.PAYMENT: May.HAND_OUT}
+
+
+def receipt_issued(order: RepairOrder) -> list[Missing]:
+    """At the counter: the receipt is issued, and not from before the newest signature. Later the moment has passed."""
+    if order.stage is not Stage.INTAKE:
+        return []
+    signed = intake.acceptance(order.id)
+    if signed is None:
+        return []  # the terms are asked for first, and the receipt issues itself with them
+    newest = queries.newest(order.id, Kind.RECEIPT)
+    if newest is not None and newest.issued_at >= signed.at:
+        return []
+    words = "Issue the receipt." if newest is None else "Issue the receipt again: the terms were signed after it."
+    return [Missing(words, "documents.receipt", (("order_id", order.id),))]
 
 
 def report_issued(order: RepairOrder) -> list[Missing]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import functools
 import io
-import re
 from datetime import datetime
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from app.documents.job import Job
 from app.documents.models import PAGE, PDF
 from app.documents.paper import Paper, write
 from app.documents.queries import newest
-from app.documents.rules import css_string, photos_in
+from app.documents.rules import css_string, photos_in, with_resources
 from app.documents.service import Made
 from app.errors import NotFound, Unavailable
 from app.journal import service as journal
@@ -128,12 +127,11 @@ def _decodes(body: bytes) -> bool:
 def _in_one_file(html: str, resources: dict[str, bytes]) -> bytes:
     """The page with everything it shows inside it."""
 
-    def inside(found: re.Match[str]) -> str:
-        body = resources[found.group(0)]
+    def inside(body: bytes) -> str:
         media = "image/jpeg" if body[:2] == b"\xff\xd8" else "image/svg+xml" if body[:4] == b"<svg" else "font/ttf"
         return f"data:{media};base64,{base64.b64encode(body).decode()}"
 
-    return re.sub("|".join(re.escape(name) for name in sorted(resources, key=len, reverse=True)), inside, html).encode()
+    return with_resources(html, {name: inside(body) for name, body in resources.items()}).encode()
 
 
 def _demo_mark() -> bytes:

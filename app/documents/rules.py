@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from enum import StrEnum
 
 from app.shop.wording import Pack
@@ -16,11 +17,20 @@ class Kind(StrEnum):
     REPORT = "report"
     UNREPAIRED = "unrepaired"
     NOTICE = "notice"
+    BILL = "bill"
+    CREDIT = "credit"
+    PAYMENT = "payment"
 
     @property
     def word(self) -> str:
         return {"receipt": "Receipt", "estimate": "Quote", "report": "Repair report",
-                "unrepaired": "Label and acknowledgement", "notice": "Notice to collect"}[self.value]
+                "unrepaired": "Label and acknowledgement", "notice": "Notice to collect", "bill": "Bill", "credit": "Credit note",
+                "payment": "Receipt of a payment"}[self.value]
+
+    @property
+    def is_money(self) -> bool:
+        """Whether it is about money that may still be owed, paid or credited after the amp has left."""
+        return self in (Kind.BILL, Kind.CREDIT, Kind.PAYMENT)
 
     def called(self, pack: Pack) -> str:
         """Its word in a shop that uses this pack: an American shop gives estimates."""
@@ -30,7 +40,9 @@ class Kind(StrEnum):
     def use(self) -> str:
         """What it is for, in a few words."""
         return {"receipt": "for whoever left the amp", "estimate": "to agree to or decline", "report": "goes out with the amp",
-                "unrepaired": "for an amp that leaves unrepaired", "notice": "to whoever has not come for it"}[self.value]
+                "unrepaired": "for an amp that leaves unrepaired", "notice": "to whoever has not come for it",
+                "bill": "to whoever approved the cost", "credit": "corrects a bill",
+                "payment": "for whoever paid"}[self.value]
 
 
 def file_name(number: int, kind: Kind, revision: int, media_type: str) -> str:
@@ -47,12 +59,20 @@ def css_string(text: str) -> str:
     return '"' + "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x} " for c in text) + '"'
 
 
-_PHOTO = re.compile(r"paper:photo/(\d+)/([0-9a-f]{64})\.jpg")
+# Where a template names a resource. Typed text has neither sign: a `<` and a quote in it are written as references, in a style
+# as numbers. So an address that somebody typed stands as they typed it, and names nothing.
+_PHOTO = re.compile(r'(?<=<img src=")paper:photo/(\d+)/([0-9a-f]{64})\.jpg(?=")')
+_RESOURCE = re.compile(r'(?:(?<=<img src=")|(?<=url\("))paper:[^"<>&\s]+(?=")')
 
 
 def photo_address(photo_id: int, web_sha256: str) -> str:
     """How the page of a paper names a photo."""
     return f"paper:photo/{photo_id}/{web_sha256}.jpg"
+
+
+def with_resources(page: str, at: Mapping[str, str]) -> str:
+    """The page with each resource that its template names at this address instead. KeyError for one that is not there."""
+    return _RESOURCE.sub(lambda found: at[found.group(0)], page)
 
 
 def photos_in(page: str) -> dict[str, tuple[int, str]]:

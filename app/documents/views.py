@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from flask import Blueprint, flash, make_response, render_template, request, url_for
 from markupsafe import Markup
 from werkzeug.wrappers import Response
@@ -15,16 +13,20 @@ from app.documents import queries, service
 from app.documents.gate import ISSUED_BY
 from app.documents.make import PhotoLost, make
 from app.documents.models import IssuedDocument
-from app.documents.paper import Paper, paper, still_says
+from app.documents.paper import Paper, facts_of, paper, still_says
 from app.documents.pdf import PdfBusy, PdfUnavailable
-from app.documents.rules import Kind, file_name, photos_in
+from app.documents.rules import Kind, file_name, photos_in, with_resources
 from app.errors import NotFound, Unavailable
 from app.handover import queries as handover
 from app.kernel.facts import Comparison
+from app.kernel.links import linked
 from app.kernel.saving import saving
+from app.money import queries as money
+from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.orders.stages import Stage
 from app.photos.store import the_store
 from app.quote import queries as quotes
 
@@ -39,7 +41,8 @@ def page(order_id: int) -> str:
     kinds = [Kind.RECEIPT, *([Kind.ESTIMATE] if quotes.current(order) else []), Kind.REPORT,
              *([Kind.UNREPAIRED] if handover.unrepaired(order_id) else [])]
     return render_template("documents/page.html", order=order, kinds=kinds, issued=queries.of_order(order_id),
-                           replaced=queries.replaced(order_id), notices=handover.notices(order_id))
+                           replaced=queries.replaced(order_id), notices=handover.notices(order_id),
+                           account=money.account(order_id))
 
 
 @bp.get("/orders/<int:order_id>/papers/<kind>")
@@ -55,7 +58,8 @@ def twin(order_id: int, kind: str) -> str:
 def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
     """Issue it: rendered and stored first, then written down. Where no PDF can be made, or a photo is lost, the page says so."""
     order = load_order(order_id, ISSUED_BY[_kind(kind)])
-    must_be_open(order)
+    if not _kind(kind).is_money:
+        must_be_open(order)
     ready = paper(order, _kind(kind), request.form.get("about", 0, type=int))
     now = clock.now()
     try:
@@ -67,6 +71,17 @@ def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
         answer = saved("documents.issued", document_id=document.id)
     flash(f"{document.title}, is issued and frozen.", "saved")
     return answer
+
+
+@bp.get("/orders/<int:order_id>/receipt")
+@may(May.SEE)
+def receipt(order_id: int) -> str:
+    """The receipt that was just issued, to be given to the customer; or what keeps it back."""
+    order = load_order(order_id)
+    newest = queries.newest(order_id, Kind.RECEIPT)
+    changed = newest is not None and still_says(newest, facts_of(order, Kind.RECEIPT)) is Comparison.CHANGED
+    return render_template("documents/receipt.html", order=order, newest=newest, changed=changed,
+                           missing=linked(missing_in(order, Stage.INTAKE)) if order.stage is Stage.INTAKE else ())
 
 
 @bp.get("/papers/<int:document_id>")
@@ -119,8 +134,7 @@ def _for_screen(page: str) -> Markup:
     if not found:
         return Markup(page)  # noqa: S704 - see above
     at = {address: url_for("photos.show", photo_id=photo_id, size="web") for address, (photo_id, _) in found.items()}
-    pattern = "|".join(re.escape(address) for address in at)
-    return Markup(re.sub(pattern, lambda hit: at[hit.group(0)], page))  # noqa: S704 - see above
+    return Markup(with_resources(page, at))  # noqa: S704 - see above
 
 
 def _kind(word: str) -> Kind:

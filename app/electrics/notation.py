@@ -46,6 +46,7 @@ class NotationError(ElectricsError):
         marked = f"{text[:place]}▸{text[place:]}"
         allowed = f"a value such as 4k7, 22 nF or -52 V; {reason} at character {place + 1} ({marked})"
         super().__init__("text", text, allowed)
+        self.args = (f"“{text}” cannot be read: {reason} at ▸ in “{marked}”. Enter a value such as 4k7, 22 nF or -52 V.",)
 
 
 class _Reader:

@@ -12,9 +12,10 @@ from datetime import date
 
 # Jurisdictions of the settings → country and region (ISO 3166-1 and -2).
 PLACES: dict[str, tuple[str, str | None]] = {
-    "au-nsw": ("AU", "NSW"), "au-qld": ("AU", "QLD"), "au-vic": ("AU", "VIC"), "ca-on": ("CA", "ON"), "de": ("DE", None),
-    "fr": ("FR", None), "ie": ("IE", None), "nz": ("NZ", None), "uk-england": ("GB", "ENG"), "uk-ni": ("GB", "NIR"),
-    "uk-scotland": ("GB", "SCT"), "us-ca": ("US", "CA"), "us-ny": ("US", "NY"), "us-tx": ("US", "TX"),
+    "au-act": ("AU", "ACT"), "au-nsw": ("AU", "NSW"), "au-nt": ("AU", "NT"), "au-qld": ("AU", "QLD"), "au-sa": ("AU", "SA"),
+    "au-tas": ("AU", "TAS"), "au-vic": ("AU", "VIC"), "au-wa": ("AU", "WA"), "ca-bc": ("CA", "BC"), "ca-on": ("CA", "ON"),
+    "de": ("DE", None), "fr": ("FR", None), "ie": ("IE", None), "nz": ("NZ", None), "uk-england": ("GB", "ENG"),
+    "uk-ni": ("GB", "NIR"), "uk-scotland": ("GB", "SCT"), "us-ca": ("US", "CA"), "us-ny": ("US", "NY"), "us-tx": ("US", "TX"),
 }
 
 

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
+from app.intake.come_back_rules import Payer, Verdict
 from app.intake.rules import Zone
 
 
@@ -155,4 +156,48 @@ class Acceptance(Base):
         sa.CheckConstraint("(how = 'on the screen') = (signature <> '')", name="pen_on_screen"),
         sa.CheckConstraint("signer_name <> ''", name="has_name"),
         sa.CheckConstraint("fee_minor >= 0 AND ceiling_minor >= 0", name="money_not_negative"),
+    )
+
+
+class ShopTerms(Base):
+    """One edition of the terms in the shop's own words, for one jurisdiction. Never changed: a new edition replaces it.
+
+    `paragraphs`: [head, text] each. An edition of which there are none says that the program's own set is used again.
+    """
+
+    __tablename__ = "shop_terms"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    jurisdiction: Mapped[str]
+    edition: Mapped[int]
+    paragraphs: Mapped[list[list[str]]] = mapped_column(sa.JSON)
+    checked_on: Mapped[date]  # the day on which the shop held them against its law
+    checked_against: Mapped[str]  # what they were held against, and by whom
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+
+    __table_args__ = (
+        sa.UniqueConstraint("jurisdiction", "edition"),
+        sa.CheckConstraint("edition > 0", name="edition_counts"),
+        sa.CheckConstraint("checked_against <> ''", name="says_against_what"),
+    )
+
+
+class ComeBackVerdict(Base):
+    """Why an amp came back, who pays, and on what that rests. Never changed: a later verdict replaces the one before."""
+
+    __tablename__ = "come_back_verdict"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
+    verdict: Mapped[Verdict] = mapped_column(words(Verdict))
+    payer: Mapped[Payer] = mapped_column(words(Payer))
+    compared: Mapped[bool]  # with what was measured as the amp left, and with what was declined then
+    reasoning: Mapped[str]
+    at: Mapped[datetime]
+    by_name: Mapped[str]
+
+    __table_args__ = (
+        sa.CheckConstraint("reasoning <> ''", name="has_reasoning"),
+        sa.CheckConstraint("payer <> 'the customer' OR compared", name="compared_before_charging"),
     )

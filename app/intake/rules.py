@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -37,8 +37,29 @@ def zone_named(word: str) -> Zone:
     return Zone(word) if word in set(Zone) else Zone.FRONT
 
 
-def zone_after(zone: Zone) -> Zone:
-    """The next zone on the way round the amp."""
+# The views that are usually taken, in the order in which one walks round the amp. Common practice, no source.
+USUAL_VIEWS = (Zone.FRONT, Zone.TOP, Zone.LEFT, Zone.RIGHT, Zone.REAR, Zone.PANEL, Zone.SERIAL)
+LEAST_VIEWS = 6  # beside the serial plate, unless the shop asks for another number. Common practice, no source.
+
+
+def views_asked(least: int) -> tuple[Zone, ...]:
+    """The zones that are offered first: as many views as the shop asks for, then the serial plate."""
+    round_it = [zone for zone in (*USUAL_VIEWS, *Zone) if zone is not Zone.SERIAL]
+    return (*tuple(dict.fromkeys(round_it))[:least], Zone.SERIAL)
+
+
+def open_zones(shown: Collection[Zone], least: int) -> tuple[Zone, ...]:
+    """The zones still to photograph: none of the views once any `least` of them are there, and the serial plate for itself."""
+    views = [zone for zone in shown if zone is not Zone.SERIAL]
+    wanted = [zone for zone in views_asked(least) if zone not in shown]
+    return tuple(zone for zone in wanted if zone is Zone.SERIAL or len(views) < least)
+
+
+def zone_after(zone: Zone, shown: Collection[Zone] = (), least: int = LEAST_VIEWS) -> Zone:
+    """The next zone that is still to photograph; where none is, the next on the way round the amp."""
+    still = [one for one in open_zones({*shown, zone}, least) if one is not zone]
+    if still:
+        return still[0]
     all_round = list(Zone)
     return all_round[(all_round.index(zone) + 1) % len(all_round)]
 
@@ -58,7 +79,18 @@ class Danger(StrEnum):
     VALVE = "broken valve or glass"
 
 
-ACCESSORIES = ("footswitch", "cover", "mains lead", "speaker lead", "valves in boxes")
+ACCESSORIES = ("footswitch", "cover", "mains lead", "speaker lead", "valves in boxes")  # until the shop keeps its own list
+MOST_ACCESSORIES = 20
+
+
+def accessory_list(text: str) -> tuple[str, ...]:
+    """The shop's list of accessories: one a line or between commas, each once; the usual ones where nothing is listed.
+
+    >>> accessory_list("footswitch, cover\\n cover")
+    ('footswitch', 'cover')
+    """
+    listed = dict.fromkeys(" ".join(one.split()) for line in text.splitlines() for one in line.split(","))
+    return tuple(one for one in listed if one) or ACCESSORIES
 
 
 @dataclass(frozen=True)
@@ -72,12 +104,16 @@ class Facts:
     mains_marking: str
     class_known: bool
     complaint: str
-    condition_photos: int
+    views: int  # zones that were photographed, the serial plate not among them
+    serial_shown: bool  # whether the serial plate was
     counted: bool
     looked: bool
     signed: bool
+    agreed: bool  # whether a cost limit stands that somebody who may approve cost agreed to
     signed_fee_minor: int = 0
     fee_minor: int = 0
+    least_views: int = LEAST_VIEWS
+    at_counter: bool = True  # views and cost limit are asked before the first step; later the moment has passed
 
 
 @dataclass(frozen=True)
@@ -97,8 +133,8 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("Enter the complaint in the customer’s own words.", "complaint"))
     if unmarked := _unmarked(facts):
         found.append(Lack(f"Identify the amp: {_list(unmarked)}.", "amp"))
-    if facts.condition_photos < 1:
-        found.append(Lack("Photograph the amp as it came in.", "condition"))
+    if unseen := _unseen(facts):
+        found.append(Lack(unseen, "condition"))
     if not facts.counted:
         found.append(Lack("Count the accessories.", "accessories"))
     if not facts.looked:
@@ -107,7 +143,22 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("Have the terms signed.", "terms"))
     elif facts.fee_minor > facts.signed_fee_minor:
         found.append(Lack("Have the terms signed again: the diagnosis fee was raised after the signature.", "terms"))
+    elif facts.at_counter and not facts.agreed:
+        found.append(Lack("Have the cost limit agreed by the person who may approve cost.", "money"))
     return tuple(found)
+
+
+def _unseen(facts: Facts) -> str:
+    """What is still to photograph, in one sentence; empty if nothing is. An amp with no marking at all has no plate to show."""
+    if not facts.at_counter:
+        return "" if facts.views or facts.serial_shown else "Photograph the amp as it came in."
+    few = facts.least_views - facts.views
+    no_plate = facts.serial.strip() == facts.mains_marking.strip() == NONE_FOUND
+    plate = not facts.serial_shown and not no_plate
+    if few <= 0:
+        return "Photograph the serial plate." if plate else ""
+    views = f"{facts.views} of {facts.least_views} views are there"
+    return f"Photograph the amp as it came in{' and its serial plate' if plate else ''}: {views}."
 
 
 def _unmarked(facts: Facts) -> list[str]:

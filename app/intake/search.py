@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session, selectinload
@@ -17,6 +17,8 @@ from app.search.service import Entry, Finds, Ids, Source
 
 _NAMED = frozenset({"name", "phone", "email"})
 _MARKED = frozenset({"maker", "model", "serial"})
+_MERGED = frozenset({"merged_into_id"})
+M = TypeVar("M", Customer, Amp)
 _PEOPLE = {"depositor_id": Customer, "owner_id": Customer, "authority_id": Customer}
 _BROUGHT_BY = (RepairOrder.depositor_id, RepairOrder.owner_id)
 
@@ -70,6 +72,14 @@ def _reached(order: RepairOrder) -> list[tuple[str, str]]:
     return [fact for who in people for fact in (("phone", who.phone), ("e-mail", who.email))]
 
 
+def _with_merged(model: type[Customer] | type[Amp]) -> Callable[[Ids], sa.CompoundSelect[Any]]:
+    """Of records that were written: themselves, and those that they are merged into."""
+    def concerned(ids: Ids) -> sa.CompoundSelect[Any]:
+        return sa.union(sa.select(model.id).where(model.id.in_(ids)),
+                        sa.select(model.merged_into_id).where(model.id.in_(ids), model.merged_into_id.is_not(None)))
+    return concerned
+
+
 def _customers_of_orders(ids: Ids) -> sa.CompoundSelect[Any]:
     return sa.union(*(sa.select(column).where(RepairOrder.id.in_(ids)) for column in _BROUGHT_BY))
 
@@ -85,14 +95,29 @@ def _describe_customers(current: Session, ids: Ids) -> Iterable[Entry]:
                  .where(column.in_(ids)).order_by(Amp.id))
         for who, amp, *marks in current.execute(asked):
             amps.setdefault(who, {})[amp] = " ".join(one for one in marks if one)
-    for customer in current.scalars(sa.select(Customer).where(Customer.id.in_(ids), Customer.erased_at.is_(None))):
+    others = _merged(current, Customer, ids)
+    for customer in current.scalars(sa.select(Customer).where(Customer.id.in_(ids), Customer.erased_at.is_(None),
+                                                              Customer.merged_into_id.is_(None))):
         brought = (("amp", marks) for _, marks in sorted(amps.get(customer.id, {}).items()))
-        yield Entry(customer.id, None, customer.name, (("phone", customer.phone), ("e-mail", customer.email), *brought))
+        known_as = (fact for one in others.get(customer.id, ())
+                    for fact in (("also recorded as", one.name), ("phone", one.phone), ("e-mail", one.email)))
+        yield Entry(customer.id, None, customer.name,
+                    (("phone", customer.phone), ("e-mail", customer.email), *brought, *known_as))
+
+
+def _merged(current: Session, model: type[M], ids: Ids) -> dict[int, list[M]]:
+    """The records that were merged into each of these, oldest first."""
+    found: dict[int, list[M]] = {}
+    for one in current.scalars(sa.select(model).where(model.merged_into_id.in_(ids)).order_by(model.id)):
+        found.setdefault(one.merged_into_id or 0, []).append(one)
+    return found
 
 
 def _describe_amps(current: Session, ids: Ids) -> Iterable[Entry]:
-    for amp in current.scalars(sa.select(Amp).where(Amp.id.in_(ids))):
-        yield Entry(amp.id, None, amp.title, (("serial", amp.serial),))
+    others = _merged(current, Amp, ids)
+    for amp in current.scalars(sa.select(Amp).where(Amp.id.in_(ids), Amp.merged_into_id.is_(None))):
+        known_as = (fact for one in others.get(amp.id, ()) for fact in (("also recorded as", one.title), ("serial", one.serial)))
+        yield Entry(amp.id, None, amp.title, (("serial", amp.serial), *known_as))
 
 
 ORDERS = Finds(
@@ -102,9 +127,10 @@ ORDERS = Finds(
     _describe_orders, RepairOrder)
 CUSTOMERS = Finds(
     Kind.CUSTOMER, May.SEE, lambda customer_id, _: ("intake.customer", {"customer_id": customer_id}),
-    (Source(Customer, _NAMED), Source(Amp, _MARKED, _customers_of_amps),
+    (Source(Customer, _NAMED | _MERGED, _with_merged(Customer), {"merged_into_id": Customer}),
+     Source(Amp, _MARKED, _customers_of_amps),
      Source(RepairOrder, frozenset({"amp_id"}), _customers_of_orders,
             {"depositor_id": Customer, "owner_id": Customer})),
     _describe_customers, Customer)
 AMPS = Finds(Kind.AMP, May.SEE, lambda amp_id, _: ("intake.amp_record", {"amp_id": amp_id}),
-             (Source(Amp, _MARKED),), _describe_amps, Amp)
+             (Source(Amp, _MARKED | _MERGED, _with_merged(Amp), {"merged_into_id": Amp}),), _describe_amps, Amp)

@@ -26,6 +26,7 @@ from app.kernel.speech import currency, say
 F = TypeVar("F", bound="House")
 SHOWN_DIGITS = 7
 NO_SIGN = "\x00"  # what one of the databases cannot keep in a text, so that neither is given it
+UNCUT = {"maxlength": False}  # a browser would cut what is pasted without a word; too long is refused with the length said
 LEFT_OUT = "A character in it cannot be stored and was left out. Check it, then save it again."
 
 
@@ -42,7 +43,7 @@ class House(Form):  # type: ignore[misc]
         def render_field(self, field: Field, render_kw: dict[str, Any]) -> Any:
             if isinstance(field, SelectField):
                 field.choices = [replace(one, label=say(str(one.label))) for one in field.choices]
-            return super().render_field(field, {**keyboard(field), **render_kw})
+            return super().render_field(field, {**keyboard(field), **UNCUT, **render_kw})
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

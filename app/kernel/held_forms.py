@@ -1,7 +1,8 @@
 """Forms that arrived while nobody was signed in, or from a page whose token no longer fits: kept, never lost.
 
-The fields go into the database, uploaded files onto the shelf in the data folder. The person who sent the form signs in and
-is shown what was entered, with one button that sends it again. Nobody else ever sees it.
+The fields go into the database, uploaded files onto the shelf in the data folder. It is kept for the person to whom its page was
+given, as its token shows, and for nobody else: whoever finds a browser that was left cannot have it saved in another's name. That
+person signs in and is shown what was entered, where and when, with one button that sends it again.
 """
 
 from __future__ import annotations
@@ -18,16 +19,21 @@ from app.errors import NotAllowed, NotFound
 from app.kernel import upload_holding as shelf
 from app.kernel.form_fields import NO_SIGN
 from app.kernel.models import HeldPost
-from app.kernel.origin import address
-from app.kernel.tokens import SECRET_FIELDS
+from app.kernel.tokens import SECRET_FIELDS, UNSEEN_FIELDS
 from app.kernel.upload_holding import KEPT_FOR, HeldFile
 
 
-def hold(person_id: int | None) -> str:
-    """Keep the form of this request; returns the id under which its sender finds it again. Says what it had no room for."""
-    now, who = clock.now(), address() if person_id is None else f"person {person_id}"
+def has_something() -> bool:
+    """Whether anything was typed, chosen or picked: a press of a button alone is not kept, it is pressed again."""
+    return any(one.filename for one in request.files.values()) or any(
+        value for name, value in request.form.items(multi=True) if name not in UNSEEN_FIELDS | SECRET_FIELDS)
+
+
+def hold(person_id: int) -> str:
+    """Keep the form of this request for this person; returns the id under which it is found again. Says what it had no room for."""
+    now = clock.now()
     given = [(field, one) for field, one in request.files.items(multi=True) if one.filename]
-    kept = shelf.put(who, request.path, given, now)
+    kept = shelf.put(f"person {person_id}", request.path, given, now)
     if lost := [one.name for one in kept.files if not one.file]:
         flash(f"Not kept, there was no room for it: {', '.join(lost)}. Pick it again once you have signed in.", "refused")
     fields = [[name, value.replace(NO_SIGN, "")] for name, value in request.form.items(multi=True) if name not in SECRET_FIELDS]
@@ -43,9 +49,8 @@ def take(held_id: str, person_id: int, now: datetime) -> HeldPost:
     """The held form, for the person who sent it."""
     found = session().get(HeldPost, held_id)
     if found is None or now - found.at > KEPT_FOR:
-        raise NotFound("What was held here is gone: it is kept for seven days, and what was sent before signing in "
-                       "only as long as there is room.")
-    if found.person_id not in (None, person_id):
+        raise NotFound("What was held here is gone: it is kept for seven days.")
+    if found.person_id != person_id:
         raise NotAllowed("This was entered by someone else; it waits for their sign-in.")
     return found
 

@@ -17,6 +17,17 @@ def public(view: Callable[P, R]) -> Callable[P, R]:
     return view
 
 
+def never_kept(view: Callable[P, R]) -> Callable[P, R]:
+    """Decorate a view whose form is never kept to be sent later: of one's own sign-in, or a button that says something."""
+    view.never_kept = True  # type: ignore[attr-defined]
+    return view
+
+
+def is_never_kept(view: Any) -> bool:
+    """Whether it was marked so."""
+    return getattr(view, "never_kept", False)
+
+
 def unguarded(app: Flask) -> list[str]:
     """Endpoints that name no need and are not marked public: there must be none."""
     return [name for name, view in app.view_functions.items() if not hasattr(view, "needs")]

@@ -3,8 +3,25 @@
 from __future__ import annotations
 
 import ipaddress
+from urllib.parse import urlsplit
 
 from flask import request
+
+SAFE = ("GET", "HEAD", "OPTIONS")  # methods that change nothing (RFC 9110, 9.2.1)
+
+
+def is_our_page() -> bool:
+    """Whether what a browser says of the page that sent this is that it is one of this site.
+
+    By Origin; where there is none, by Sec-Fetch-Site; else by Referer. Browsers send one of them with every form unless they are
+    told to hide where they are; what sends none is no browser that another site could use, and the page's token decides alone.
+    """
+    told, fetched, referrer = (request.headers.get(name, "") for name in ("Origin", "Sec-Fetch-Site", "Referer"))
+    if told:
+        return told.lower() == request.host_url.rstrip("/").lower()
+    if fetched:
+        return fetched == "same-origin"
+    return not referrer or urlsplit(referrer).netloc.lower() == request.host.lower()
 
 
 def agent() -> str:

@@ -6,6 +6,7 @@ import errno
 import logging
 import secrets
 from collections.abc import Callable
+from urllib.parse import urlsplit, urlunsplit
 
 from flask import Flask, current_app, flash, g, redirect, render_template, request
 from sqlalchemy.exc import DataError, InterfaceError, InternalError, OperationalError, SQLAlchemyError
@@ -16,8 +17,10 @@ from werkzeug.wrappers import Response
 from app.db import database, end_reading
 from app.errors import AlreadyDone, ChangedMeanwhile, GateClosed, Missing, NotAllowed, NotFound, RuleBroken
 from app.kernel.device_choices import page_globals
+from app.kernel.door_log import What, note
+from app.kernel.links import here_only
 from app.kernel.resubmitted_uploads import HELD_FIELD, KEPT_FIELD, LEAVE_FIELD, keep, kept_words
-from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, SECRET_FIELDS, UNSEEN_FIELDS
+from app.kernel.tokens import CSRF_FIELD, ONCE_FIELD, SECRET_FIELDS, UNSEEN_FIELDS, csrf_fits
 
 log = logging.getLogger("tagstrip")
 FULL = "The disk is full, so nothing was saved. Free some space first. What is there can still be read and printed."
@@ -26,6 +29,18 @@ BROKEN = "The disk does not work as it should, so nothing was saved. Have it loo
 AWAY = "The database does not answer, so nothing was saved. Tagstrip goes on by itself as soon as it does."
 OF_A_DISK = {errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY, errno.EIO: BROKEN}
 OF_A_DATABASE = {"disk is full": FULL, "no space left": FULL, "readonly": READ_ONLY, "read-only": READ_ONLY, "i/o error": BROKEN}
+
+
+class NotOurPage(NotAllowed):
+    """A form from no page of this sign-in: what was entered is shown, and cannot be sent on with one press."""
+
+    title, noted = "Not saved", What.OTHER_PAGE
+
+
+class OtherSite(NotAllowed):
+    """A form that a page of another site sent."""
+
+    title, noted = "Not saved", What.OTHER_SITE
 
 
 def install(app: Flask) -> None:
@@ -49,6 +64,8 @@ def posted(*, leave_out: tuple[str, ...] = ()) -> list[tuple[str, str]]:
 
 
 def _refused(wrong: RuleBroken) -> tuple[str, int]:
+    if isinstance(wrong, NotAllowed):
+        note(getattr(wrong, "noted", What.REFUSED))
     if isinstance(wrong, ChangedMeanwhile):
         return _shown(lambda: render_template("errors/changed.html", wrong=wrong, posted=posted(leave_out=("version",)),
                                               path=request.path, kept=kept_words(), kept_id=keep()), wrong.status)
@@ -63,7 +80,7 @@ def _page(title: str, words: str, status: int, missing: tuple[Missing, ...] = ()
         entered = posted() if g.get("person") else []
         typed = any(value for name, value in entered if name not in UNSEEN_FIELDS)
         return render_template("errors/refused.html", title=title, words=words, missing=missing, posted=entered, typed=typed,
-                               kept=kept_words() if entered else "", again=again, path=request.path)
+                               kept=kept_words() if entered else "", again=again, path=request.path, back="")
     return _shown(draw, status)
 
 
@@ -111,11 +128,32 @@ def _http(wrong: HTTPException) -> tuple[str, int] | HTTPException:
     words = {
         404: "There is nothing at this address.",
         405: "This address does not take that kind of request.",
-        413: "That is more than the 60 MB that can be sent at once. Send fewer photos, each up to 25 MB.",
+        413: wrong.description or "",
     }.get(code, "The request could not be understood. Go back and try from the page itself.")
     title = "Too much at once" if isinstance(wrong, RequestEntityTooLarge) else "Not found" if code == 404 else "Request refused"
-    return _shown(lambda: render_template("errors/refused.html", title=title, words=words, missing=(), posted=(), typed=False,
-                                          kept=""), code)
+    if code == 413:
+        note(What.TOO_LARGE)
+    entered = posted() if g.get("too_large") and g.get("person") and csrf_fits() else []
+    return _shown(lambda: render_template("errors/refused.html", title=title, words=words, missing=(), posted=entered,
+                                          typed=bool(entered), kept="", again=True, path=request.path,
+                                          back=page_of_form() if code == 413 else ""), code)
+
+
+def page_of_form() -> str:
+    """The page that the form was on, as far as can be known: where the browser says it was, else what lies at its address."""
+    came_from = urlsplit(request.referrer or "")
+    if came_from.netloc == request.host and came_from.path:
+        return here_only(urlunsplit(("", "", came_from.path, came_from.query, "")))
+    return page_at(request.path) or "/"
+
+
+def page_at(path: str) -> str:
+    """The same path if there is a page to be read at it, not only a form to be sent to it; else nothing."""
+    try:
+        current_app.url_map.bind("").match(path, method="GET")
+    except HTTPException:
+        return ""
+    return path
 
 
 def _store_trouble(wrong: SQLAlchemyError) -> tuple[str, int]:
@@ -145,6 +183,7 @@ def _unstorable(_wrong: Exception) -> tuple[str, int]:
 
 def _unexpected(wrong: Exception) -> tuple[str, int]:
     number = secrets.token_hex(4)
+    end_reading()  # PostgreSQL answers nothing more in a transaction that broke, and the page asks
     log.exception("Incident %s", number, exc_info=wrong)
     return _page("Something broke", "Nothing of this step was saved. Try once more; if it happens again, "
                  f"tell whoever looks after Tagstrip this number: {number}.", 500)

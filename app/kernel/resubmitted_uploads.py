@@ -169,11 +169,11 @@ def _own(key: str) -> Waiting | None:
 
 
 def _held() -> Waiting | None:
-    """The held form that is being sent again: its sender's own, or sent before anybody had signed in."""
+    """The held form that is being sent again, if it is its sender's own."""
     key, who = request.form.get(HELD_FIELD, ""), g.get("person")
     found = shelf.find(key, clock.now()) if key else None
     row = session().get(HeldPost, found.id) if found is not None else None
-    return found if row is not None and row.person_id in (None, who.id if who else None) else None
+    return found if row is not None and who is not None and row.person_id == who.id else None
 
 
 def _digest(upload: FileStorage) -> str:

@@ -9,6 +9,8 @@ import secrets
 from flask import current_app, g, request
 from markupsafe import Markup
 
+from app.kernel.cookies import cookie
+
 VISIT_COOKIE = "tagstrip_visit"
 SIGN_IN_COOKIE = "tagstrip_sign_in"
 SENT_COOKIE = "tagstrip_sent"  # keys of forms that this browser sent and has not heard of; its script writes it (draft.mjs)
@@ -29,14 +31,26 @@ UNSEEN_FIELDS = frozenset({
 
 def csrf_token() -> str:
     """Bound to the sign-in (or, before one, to the visit); it lives as long as that does and has no clock of its own."""
-    key: bytes = current_app.config["SECRET_KEY"].encode()
-    return hmac.new(key, _bound_to().encode(), hashlib.sha256).hexdigest()
+    return _token(_bound_to())
 
 
 def csrf_fits() -> bool:
     """Whether the posted page is one of ours for this sign-in."""
-    given = request.form.get(CSRF_FIELD) or request.headers.get("X-Page-Token", "")
-    return hmac.compare_digest(given.encode(), csrf_token().encode())
+    return hmac.compare_digest(_given().encode(), csrf_token().encode())
+
+
+def page_is_of(sign_in_hash: str) -> bool:
+    """Whether the posted page was given to this sign-in, which may have ended since."""
+    return hmac.compare_digest(_given().encode(), _token(f"sign-in:{sign_in_hash}").encode())
+
+
+def _given() -> str:
+    return request.form.get(CSRF_FIELD) or request.headers.get("X-Page-Token", "")
+
+
+def _token(bound_to: str) -> str:
+    key: bytes = current_app.config["SECRET_KEY"].encode()
+    return hmac.new(key, bound_to.encode(), hashlib.sha256).hexdigest()
 
 
 def csrf_field() -> Markup:
@@ -63,7 +77,7 @@ def _bound_to() -> str:
     signed_in = g.get("sign_in")
     if signed_in is not None:
         return f"sign-in:{signed_in.token_hash}"
-    visit = g.get("visit") or request.cookies.get(VISIT_COOKIE)
+    visit = g.get("visit") or cookie(VISIT_COOKIE)
     if not visit:
         visit = g.visit = secrets.token_urlsafe(16)
     return f"visit:{visit}"

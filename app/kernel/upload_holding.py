@@ -1,9 +1,8 @@
 """Files that were sent and are not saved yet: tied to their sender, bounded, gone after seven days.
 
 They lie with the photos: in the data folder, unless those are elsewhere. Each form that waits has a folder of its own under
-held/, with its files and `about.json`. Room is bounded in forms, files and bytes: for each sender, for all who were not signed in
-together, and over all. Who needs room takes it from what waits longest: first from forms without a sign-in, then from the
-sender's own, never from another person's.
+held/, with its files and `about.json`. Room is bounded in forms, files and bytes: for each person and over all. Who needs room
+takes it from what waits longest of their own, never from another's.
 """
 
 from __future__ import annotations
@@ -45,8 +44,6 @@ class Room:
 
 
 ONE_PERSON = Room(forms=60, files=200, size=600 * MEGABYTE)
-ONE_ADDRESS = Room(forms=20, files=40, size=150 * MEGABYTE)
-ALL_STRANGERS = Room(forms=100, files=200, size=600 * MEGABYTE)
 ALL = Room(forms=1000, files=3000, size=4096 * MEGABYTE)
 
 
@@ -63,7 +60,7 @@ class HeldFile:
 
 @dataclass(frozen=True)
 class Waiting:
-    """One form that waits. `who` is "person 3" or "address 192.168.1.7"."""
+    """One form that waits. `who` is "person 3"."""
 
     id: str
     who: str
@@ -71,10 +68,6 @@ class Waiting:
     at: datetime
     files: tuple[HeldFile, ...]
     used: str = ""  # the once key of the form that took these files
-
-    @property
-    def is_strangers(self) -> bool:
-        return not self.who.startswith("person ")
 
     @property
     def size(self) -> int:
@@ -85,8 +78,7 @@ def put(who: str, path: str, given: Sequence[tuple[str, FileStorage]], now: date
     """Keep these files (field and upload) together. What there is no room for is named in it, with an empty `file`."""
     with _LOCK:
         standing = _tidy(now)
-        most = ONE_PERSON if who.startswith("person ") else ONE_ADDRESS
-        wanted, folder = _within(most, given), _root() / f"{NEW}{secrets.token_hex(8)}"
+        wanted, folder = _within(ONE_PERSON, given), _root() / f"{NEW}{secrets.token_hex(8)}"
         if not _make_room(who, wanted, standing):
             wanted = [(HeldFile(one.field, one.name, one.media_type, ""), None) for one, _ in wanted]
         made = Waiting(secrets.token_urlsafe(24), who, path, now, _write(wanted, folder))
@@ -153,12 +145,9 @@ def _plain(name: str | None) -> str:
 def _make_room(who: str, wanted: Sequence[tuple[HeldFile, FileStorage | None]], standing: list[Waiting]) -> bool:
     """Put out what waits longest until the new one fits everywhere; False if even that does not make room."""
     files, size = sum(1 for one, _ in wanted if one.file), sum(one.size for one, _ in wanted)
-    stranger = not who.startswith("person ")
     own = [one for one in standing if one.who == who]
-    strangers = [one for one in standing if one.is_strangers]
-    bounds = [(ONE_ADDRESS if stranger else ONE_PERSON, own, own), (ALL, standing, [*strangers, *(() if stranger else own)])]
-    if stranger:
-        bounds.insert(1, (ALL_STRANGERS, strangers, strangers))
+    # What an earlier version kept for who was not signed in goes first; nobody can have it any more.
+    bounds = [(ONE_PERSON, own, own), (ALL, standing, [*(one for one in standing if not one.who.startswith("person ")), *own])]
     out: set[str] = set()
     for most, counted, may_go in bounds:
         left = [one for one in counted if one.id not in out]

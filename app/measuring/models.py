@@ -133,6 +133,7 @@ class Point(Versioned, Base):
     lower: Mapped[float | None]
     upper: Mapped[float | None]
     basis: Mapped[str] = mapped_column(default="")
+    node: Mapped[str] = mapped_column(default="", index=True)  # of the amp's own sheet; empty for a point of another kind
     position: Mapped[int]
     at: Mapped[datetime]
     by_name: Mapped[str]

@@ -12,6 +12,7 @@ from app.db import session
 from app.measuring.models import Instrument, Point, Reading, UsualPoint
 from app.measuring.rules import Phase, Quantity, State, Verdict, worst_if_wrong
 from app.orders.models import RepairOrder
+from app.records.models import Amp
 from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
 
@@ -54,6 +55,37 @@ def points_of(order: RepairOrder) -> Sequence[Point]:
     """The points of an order that stand, in their order."""
     return session().scalars(sa.select(Point).where(Point.order_id == order.id, Point.withdrawn_at.is_(None))
                              .order_by(Point.position, Point.id)).all()
+
+
+def points_at_nodes(order: RepairOrder) -> Sequence[Point]:
+    """The points of an order that stand at a node of the amp's sheet, withdrawn ones too."""
+    return session().scalars(sa.select(Point).where(Point.order_id == order.id, Point.node != "").order_by(Point.id)).all()
+
+
+@dataclass(frozen=True)
+class LeftAt:
+    """A reading as left at a node of another amp: the order and its number, maker and model, volts and the mains."""
+
+    order_id: int
+    number: str
+    maker: str
+    model: str
+    node: str
+    volt: float
+    mains_v: float | None
+
+
+def left_at_nodes(order: RepairOrder) -> list[LeftAt]:
+    """Readings at nodes that passed as left on other repairs, the last of each point; every model, the caller chooses."""
+    found = session().execute(
+        sa.select(Reading, Point.node, RepairOrder.number, Amp.maker, Amp.model)
+        .join(Point, Point.id == Reading.point_id).join(RepairOrder, RepairOrder.id == Reading.order_id)
+        .join(Amp, Amp.id == RepairOrder.amp_id)
+        .where(Point.node != "", Reading.order_id != order.id, Reading.phase == Phase.AS_LEFT, Reading.verdict == Verdict.PASS,
+               Reading.relation == "=", ~_corrected()).order_by(Reading.id))
+    last = {one.point_id: LeftAt(one.order_id, str(number), maker, model, node, one.value, one.mains_v)
+            for one, node, number, maker, model in found}
+    return list(last.values())
 
 
 def find_reading(reading_id: int) -> Reading | None:

@@ -72,6 +72,8 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
     must_be_open(order)
     if how is End.REPAIRED and order.stage is not Stage.RETURN:
         raise RuleBroken("Move the repair to Return first: an amp leaves as repaired only from there.")
+    if how is End.VOID and (order.stage is not Stage.INTAKE or order.moves):
+        raise RuleBroken("This repair has left intake, so it was not opened by mistake. Return the amp unrepaired instead.")
     power.must_be_off(order)
     missing = missing_to_leave(order) if how is End.REPAIRED else ()
     missing += missing_in(order, how)
@@ -83,10 +85,19 @@ def end(order: RepairOrder, how: End, *, by: Actor, now: datetime, reason: str =
     record(Event.ORDER_ENDED, order, by=by, now=now, before=before, after={"ended": how.word}, reason=reason)
 
 
+def void(order: RepairOrder, reason: str, *, by: Actor, now: datetime) -> None:
+    """An order that was opened by mistake: its number stays, its records stay readable, and nothing waits for it any more."""
+    must_be_open(order)
+    if not reason.strip():
+        raise BadInput("Enter why this order is void.", "reason")
+    end(order, End.VOID, by=by, now=now, reason=reason.strip())
+
+
 def must_be_open(order: RepairOrder) -> None:
     """Nothing is added to an order that has ended; a come-back is a new order."""
     if not order.is_open:
-        raise RuleBroken("The repair has ended. Check the amp in as a come-back.")
+        raise RuleBroken("This order is void: it was opened by mistake. Check the amp in again." if order.ended_as is End.VOID
+                         else "The repair has ended. Check the amp in as a come-back.")
 
 
 def must_be_open_still(order_id: int) -> None:

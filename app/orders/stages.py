@@ -27,11 +27,12 @@ class End(StrEnum):
     REPAIRED = "repaired"
     UNREPAIRED = "returned_unrepaired"
     UNCOLLECTED = "uncollected"
+    VOID = "void"  # opened by mistake: no amp came in by it
 
     @property
     def word(self) -> str:
         return {"repaired": "Returned repaired", "returned_unrepaired": "Returned unrepaired",
-                "uncollected": "Uncollected"}[self.value]
+                "uncollected": "Uncollected", "void": "Void: opened by mistake"}[self.value]
 
 
 IN_ORDER = tuple(Stage)

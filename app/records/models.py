@@ -25,10 +25,12 @@ class Customer(Versioned, Base):
     added_at: Mapped[datetime]
     record_given_at: Mapped[datetime | None]  # when their whole record was given to them last
     erased_at: Mapped[datetime | None]  # the person was taken out: the row stands for somebody whom nobody here knows any more
+    merged_into_id: Mapped[int | None] = mapped_column(sa.ForeignKey("customer.id"), index=True)  # the same person's other record
 
     __table_args__ = (
         sa.CheckConstraint("phone <> '' OR email <> '' OR address <> ''", name="one_way_to_reach"),
         sa.CheckConstraint("name <> ''", name="has_name"),
+        sa.CheckConstraint("merged_into_id IS NULL OR merged_into_id <> id", name="not_merged_into_itself"),
     )
 
     @property
@@ -52,6 +54,9 @@ class Amp(Versioned, Base):
     covering: Mapped[str] = mapped_column(default="")
     marks: Mapped[str] = mapped_column(default="")  # what tells it from another of its kind
     added_at: Mapped[datetime]
+    merged_into_id: Mapped[int | None] = mapped_column(sa.ForeignKey("amp.id"), index=True)  # the same amp's other record
+
+    __table_args__ = (sa.CheckConstraint("merged_into_id IS NULL OR merged_into_id <> id", name="not_merged_into_itself"),)
 
     @property
     def title(self) -> str:

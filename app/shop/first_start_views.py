@@ -14,9 +14,10 @@ from app.access.rules import Role
 from app.db import transaction
 from app.errors import BadInput, NotFound
 from app.journal.service import Actor
+from app.kernel.door_log import What, note
 from app.kernel.form_fields import read_form
 from app.kernel.needs import public
-from app.kernel.origin import agent
+from app.kernel.origin import address, agent
 from app.shop.forms import FirstStartForm
 from app.shop.service import open_shop
 
@@ -32,15 +33,20 @@ def page() -> Response | str:
     form = read_form(FirstStartForm)
     if request.method == "POST" and form.validate():
         data, now = current_app.config["DATA"], clock.now()
-        if not console.code_fits(data, form.code.data):
-            form.add_error(BadInput("That is not the code that was printed where Tagstrip was started.", "code"))
+        if trouble := console.trouble(data, form.code.data, address(), now):
+            note(What.CODE_REFUSED)
+            form.add_error(BadInput(trouble, "code"))
         else:
             try:
+                password = people.new_password(form.password.data, form.name.data)
                 with transaction():
+                    if access.anybody():
+                        raise NotFound("The shop is open already.")
                     who = Actor(None, form.name.data, agent())
-                    owner = people.add_person(form.name.data, Role.OWNER, form.password.data, by=who, now=now)
+                    owner = people.add_person(form.name.data, Role.OWNER, password, by=who, now=now)
                     open_shop(form.shop_name.data.strip(), by=who, now=now)
                 console.forget_code(data)
+                note(What.SHOP_OPENED)
                 flash("The shop is open. Look through its settings first.", "saved")
                 return enter(owner, form, url_for("shop.settings"), by_password=True)
             except BadInput as wrong:

@@ -9,9 +9,15 @@ from __future__ import annotations
 PLAIN = "plain"
 
 JURISDICTIONS: dict[str, str] = {
+    "au-act": "Australian Capital Territory, Australia",
     "au-nsw": "New South Wales, Australia",
+    "au-nt": "Northern Territory, Australia",
     "au-qld": "Queensland, Australia",
+    "au-sa": "South Australia, Australia",
+    "au-tas": "Tasmania, Australia",
     "au-vic": "Victoria, Australia",
+    "au-wa": "Western Australia, Australia",
+    "ca-bc": "British Columbia, Canada",
     "ca-on": "Ontario, Canada",
     "eu": "European Union, general",
     "fr": "France",

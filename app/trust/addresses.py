@@ -16,6 +16,8 @@ LOCAL = ("localhost", "local", "lan", "internal", "home.arpa", "test")  # ends t
 PRIVATE = tuple(map(ip_network, (
     "10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "127.0.0.0/8", "169.254.0.0/16", "100.64.0.0/10",
     "::1/128", "fc00::/7", "fe80::/10")))  # RFC 1918, 1122, 3927, 6598, 4291, 4193
+# What links are made of: a name or an address and a port, and nothing else.
+_HOST = re.compile(r"(?:\[(?P<six>[0-9a-f:.]+)\]|(?P<name>[a-z0-9._-]+))(?::\d{1,5})?")
 SIOCGIFADDR = 0x8915  # Linux: the address of an interface
 
 
@@ -55,10 +57,12 @@ def is_ours(asked: str, names: Sequence[str]) -> bool:
     """Whether a Host header may be answered. A name of the wide internet that points here is not ours: with it a foreign
     page could read this one. An address cannot be made to point elsewhere, nor can a name that only this network knows.
     """
-    name = asked.strip().lower()
-    if name.startswith("["):
-        return is_address(name[1:].partition("]")[0])
-    name = name.partition(":")[0].rstrip(".")
+    told = _HOST.fullmatch(asked.strip().lower())
+    if told is None:
+        return False
+    if told["six"]:
+        return is_address(told["six"])
+    name = told["name"].rstrip(".")
     return is_address(name) or name in {*(one.lower() for one in names), hostname(), "localhost"} or \
         name.endswith(tuple(f".{end}" for end in LOCAL))
 

@@ -65,6 +65,13 @@ def fingerprint(der: bytes) -> str:
     return ":".join(told[i:i + 2] for i in range(0, len(told), 2))
 
 
+def qr(told: str) -> list[list[bool]]:
+    """A QR code (ISO/IEC 18004) of a fingerprint: its modules row by row, dark ones True, with the quiet zone of four around it."""
+    import segno
+
+    return [[bool(one) for one in row] for row in segno.make(told, error="m", micro=False).matrix_iter(scale=1, border=4)]
+
+
 def short(data: Path) -> str:
     """The last four pairs of the authority's fingerprint, for the console."""
     return fingerprint(authority_der(data) or b"")[-11:]
@@ -73,7 +80,7 @@ def short(data: Path) -> str:
 def _authority(folder: Path, now: datetime, names: Sequence[str]) -> tuple[Key, x509.Certificate]:
     from cryptography import x509
     from cryptography.hazmat.primitives import hashes
-    from cryptography.x509.oid import NameOID
+    from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
     key_path, path = folder / "ca.key", folder / "ca.pem"
     if path.is_file() and key_path.is_file():
@@ -87,6 +94,8 @@ def _authority(folder: Path, now: datetime, names: Sequence[str]) -> tuple[Key, 
     made = (_begun(who, who, key, now, CA_DAYS)
             .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
             .add_extension(_usage(signs=True), critical=True)
+            # Of an authority it bounds what it may sign for: servers, neither people's mail nor programs (RFC 5280, 4.2.1.12).
+            .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
             .add_extension(only, critical=True)
             .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
             .sign(key, hashes.SHA256()))
@@ -165,7 +174,7 @@ def _usage(*, signs: bool) -> x509.KeyUsage:
     from cryptography import x509
 
     return x509.KeyUsage(digital_signature=not signs, content_commitment=False, key_encipherment=False,
-                         data_encipherment=False, key_agreement=False, key_cert_sign=signs, crl_sign=signs,
+                         data_encipherment=False, key_agreement=False, key_cert_sign=signs, crl_sign=False,
                          encipher_only=False, decipher_only=False)
 
 

@@ -24,7 +24,10 @@ def ca() -> Response:
 @public
 def trust() -> str:
     """The steps for each kind of device."""
-    return render_template("trust/trust.html", fingerprint=tls.fingerprint(_authority()))
+    told = tls.fingerprint(_authority())
+    pairs = told.split(":")
+    return render_template("trust/trust.html", groups=[":".join(pairs[at:at + 4]) for at in range(0, len(pairs), 4)],
+                           modules=tls.qr(told), fingerprint=told)
 
 
 def _authority() -> bytes:

@@ -41,7 +41,8 @@ export function start(form) {
     who.append(name, reach);
     const ways = document.createElement("div");
     ways.className = "actions";
-    ways.append(...one.amps.map((amp) => link(amp.words, amp.url)), link("Add a different amp", one.another));
+    ways.append(...one.amps.map((amp) => link(amp.words, amp.url)));
+    if (one.another) ways.append(link("Add a different amp", one.another));
     item.append(who, ways);
     return item;
   }
@@ -62,7 +63,7 @@ export function start(form) {
       fresh.href = url;
     }
     try {
-      const answer = typed ? await fetch(`${form.dataset.find}?${new URLSearchParams({ q: typed })}`) : null;
+      const answer = typed ? await fetch(`${form.dataset.find}?${new URLSearchParams(new FormData(form))}`) : null;
       const found = answer ? (answer.ok ? await answer.json() : null) : [];
       if (mine !== asked) return;
       if (found) show(found, typed);

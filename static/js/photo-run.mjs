@@ -4,6 +4,7 @@
  * What is taken or chosen goes at once, with the words that stand in the form, in its own request with its own key: a photo
  * that is sent again counts once. What could not be sent waits here with a button. Without script the form sends them all. */
 
+import { ask } from "./answer.mjs";
 import { say } from "./say.mjs";
 
 export function start(form) {
@@ -60,7 +61,7 @@ export function start(form) {
   async function post(body) {
     let answer;
     try {
-      answer = await fetch(form.action, { method: "POST", body });
+      answer = await ask(form.action, body);
     } catch {
       return null;
     }
@@ -68,7 +69,7 @@ export function start(form) {
       location.assign(answer.url); // signed out meanwhile: the shop holds what was sent
       return [];
     }
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const { page } = answer;
     const list = page.getElementById("photo-list");
     if (list) document.getElementById("photo-list").replaceWith(document.importNode(list, true));
     const words = [...page.querySelectorAll(".errors li, .said-refused")].map((item) => item.textContent.trim());

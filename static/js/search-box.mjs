@@ -9,6 +9,8 @@
  * back, Enter opens one, Escape leaves. Without script the form is sent by its button. A late answer to an earlier search
  * is thrown away. */
 
+import { ask } from "./answer.mjs";
+
 const PAUSE = 120;
 const TYPING = "input, textarea, select, [contenteditable]";
 
@@ -54,13 +56,12 @@ export function start(form) {
     const wanted = new URLSearchParams({ q: typed });
     if (whole) wanted.set("whole", "yes");
     try {
-      const answer = await fetch(`${form.dataset.find}?${wanted}`);
-      const drawn = answer.ok && !answer.redirected ? await answer.text() : null;
+      const answer = await ask(`${form.dataset.find}?${wanted}`);
+      const drawn = answer.ok && !answer.redirected ? answer.page : null;
       if (mine !== asked) return;
       if (drawn === null) count.textContent = "No answer. Press Enter to look again.";
       else {
-        const made = new DOMParser().parseFromString(drawn, "text/html").body;
-        list.replaceChildren(...made.childNodes);
+        list.replaceChildren(...document.adoptNode(drawn.body).childNodes);
         list.hidden = false;
         count.textContent = list.querySelector("[data-said]")?.dataset.said ?? "";
       }

@@ -9,6 +9,8 @@
  *            <p class="vh" aria-live="polite"></p>   says to readers what is there: the eye has the list and the drawing
  * Without script one types a piece a line. */
 
+import { ask } from "./answer.mjs";
+
 export function start(box) {
   const field = box.querySelector("textarea");
   const taps = box.querySelector(".stack-taps");
@@ -32,9 +34,8 @@ export function start(box) {
     timer = setTimeout(async () => {
       const mine = ++asked;
       try {
-        const answer = await fetch(`${box.dataset.sketch}?${new URLSearchParams({ stack: field.value })}`);
-        const drawn = answer.ok ? await answer.text() : "";
-        if (mine === asked && answer.ok) sketch.innerHTML = drawn;
+        const answer = await ask(`${box.dataset.sketch}?${new URLSearchParams({ stack: field.value })}`);
+        if (mine === asked && answer.ok) sketch.replaceChildren(...document.adoptNode(answer.page.body).childNodes);
       } catch {
         /* no connection: the words are enough */
       }

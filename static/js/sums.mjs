@@ -9,6 +9,8 @@
  * <p data-field="name"> for each field that cannot be read; a folded part of the form opens for it. The page's address follows, so that it can be marked.
  * An answer that comes late, after a newer one, is thrown away. Without script the button asks for the whole page. */
 
+import { ask as load } from "./answer.mjs";
+
 const PAUSE = 50;
 
 export function start(form) {
@@ -22,7 +24,10 @@ export function start(form) {
     for (const part of parts.querySelectorAll("[data-part]")) {
       const there = document.querySelector(`[data-place="${part.dataset.part}"]`);
       if (!there) continue;
-      if (there.innerHTML !== part.innerHTML) there.replaceChildren(...part.cloneNode(true).childNodes);
+      const made = document.importNode(part, true);
+      const same = there.childNodes.length === made.childNodes.length
+        && [...there.childNodes].every((node, at) => node.isEqualNode(made.childNodes[at]));
+      if (!same) there.replaceChildren(...made.childNodes);
     }
   }
 
@@ -63,13 +68,11 @@ export function start(form) {
     const mine = ++asked;
     const typed = new URLSearchParams(new FormData(form));
     try {
-      const answer = await fetch(`${form.dataset.answer}?${typed}`);
+      const answer = await load(`${form.dataset.answer}?${typed}`);
       if (mine !== asked) return;
       if (!answer.ok || answer.redirected) return location.assign(`${form.action.split("?")[0]}?${typed}`);
-      const parts = new DOMParser().parseFromString(await answer.text(), "text/html");
-      if (mine !== asked) return;
-      place(parts);
-      blame([...parts.querySelectorAll('[data-part="wrong"] > [data-field]')]);
+      place(answer.page);
+      blame([...answer.page.querySelectorAll('[data-part="wrong"] > [data-field]')]);
       for (const hidden of keep?.querySelectorAll("[data-typed]") ?? []) hidden.value = typed.get(hidden.name) ?? "";
       history.replaceState(null, "", `${form.action.split("?")[0]}?${typed}`);
       form.dataset.answered = String(mine);

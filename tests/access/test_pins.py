@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from itertools import count
 
 import pytest
 from flask import Flask
 
-from app.access import guessing, service
+from app.access import guessing, service, trying
 from app.access.models import Badge, Device, Person, SignIn
 from app.access.people_views import square
 from app.access.secrets import new_badge
@@ -59,16 +60,19 @@ def test_wrong_pins_on_purpose_hold_up_one_device_for_minutes(context: Flask, ca
         service.set_pin(ines, PIN, by=BY, now=NOW)
         here, there = enrolled(cast, "Bench 1")[0], enrolled(cast, "Bench 2")[0]
         session().flush()
-        for _ in range(guessing.PIN_TRIES):
-            service.try_pin(ines, WRONG, here, now=NOW)
-        assert "Wait" in (service.try_pin(ines, PIN, here, now=NOW + timedelta(seconds=59)) or "")
-        assert service.try_pin(ines, PIN, there, now=NOW) is None, "another device knows nothing of it"
-        assert service.try_pin(ines, PIN, here, now=NOW + timedelta(seconds=61)) is None, "and here it is over in a minute"
-        assert service.try_pin(ines, WRONG, here, now=NOW + timedelta(seconds=62)) is not None
-        assert guessing.pin_tries_left(ines, service.place_of(here)) == guessing.PIN_TRIES - 1
+    for _ in range(guessing.PIN_TRIES):
+        trying.pin(ines, WRONG, here, now=NOW)
+    assert "Wait" in (trying.pin(ines, PIN, here, now=NOW + timedelta(seconds=59)) or "")
+    assert trying.pin(ines, PIN, there, now=NOW) is None, "another device knows nothing of it"
+    assert trying.pin(ines, PIN, here, now=NOW + timedelta(seconds=61)) is None, "and here it is over in a minute"
+    assert trying.pin(ines, WRONG, here, now=NOW + timedelta(seconds=62)) is not None
+    assert guessing.pin_tries_left(ines, service.place_of(here, "")) == guessing.PIN_TRIES - 1
 
 
-def test_waits_for_a_pin_grow_and_fifty_in_a_row_ask_for_the_password(context: Flask, cast: Cast) -> None:
+def test_waits_for_a_pin_grow_and_fifty_in_a_row_ask_for_the_password(context: Flask, cast: Cast,
+                                                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    since = count(0, 960)  # seconds: the place has its tries again each time
+    monkeypatch.setattr(guessing, "seconds", lambda: next(since))
     waits = [guessing.wait_for_pin(n).total_seconds() / 60 for n in (0, 4, 5, 6, 7, 8, 9, 49)]
     assert waits == [0, 0, 1, 2, 4, 8, 15, 15]
     with transaction():
@@ -76,13 +80,13 @@ def test_waits_for_a_pin_grow_and_fifty_in_a_row_ask_for_the_password(context: F
         service.set_pin(ines, PIN, by=BY, now=NOW)
         here, now, tries = enrolled(cast, "Bench 1")[0], NOW, 0
         session().flush()
-        while "password once" not in (said := service.try_pin(ines, WRONG, here, now=now) or ""):
-            tries, now = tries + ("not the PIN" in said), now + timedelta(minutes=16)
-            assert tries <= guessing.MANY_TRIES
-        assert tries == guessing.MANY_TRIES - 1  # the fiftieth says it itself
-        assert "password once" in (service.try_pin(ines, PIN, here, now=now + timedelta(days=30)) or "")
-        assert service.try_password(ines, PASSWORD, here, now=now) is None
-        assert service.try_pin(ines, PIN, here, now=now) is None
+    while "password once" not in (said := trying.pin(ines, WRONG, here, now=now) or ""):
+        tries, now = tries + ("not the PIN" in said), now + timedelta(minutes=16)
+        assert tries <= guessing.MANY_TRIES
+    assert tries == guessing.MANY_TRIES - 1  # the fiftieth says it itself
+    assert "password once" in (trying.pin(ines, PIN, here, now=now + timedelta(days=30)) or "")
+    assert trying.password(ines, PASSWORD, here, now=now) is None
+    assert trying.pin(ines, PIN, here, now=now) is None
 
 
 def test_two_devices_have_two_names(context: Flask, cast: Cast) -> None:

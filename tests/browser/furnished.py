@@ -10,6 +10,8 @@ from app import clock
 from app.boards import service as boards_service
 from app.boards.rules import BoardKind, Fate, PartKind, Reason
 from app.boards.spec import BoardFacts, PositionFacts
+from app.circuits.service import sheets as amp_sheets
+from app.circuits.spec import PrintedFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -60,6 +62,7 @@ from app.safety.service import profiles as profiles_service
 from app.safety.service import soaking as soaking_service
 from app.safety.service import testing as testing_service
 from tests import factories
+from tests.circuits import make as circuits
 from tests.discharge import make as emptied
 from tests.documents import make as story
 from tests.factories import NOW
@@ -126,8 +129,17 @@ def on_the_bench() -> RepairOrder:
     session().flush()
     drifted = PositionFacts("R1", PartKind.RESISTOR, 100e3, 0.1, 104e3, None, Fate.KEEP, Reason.ORIGINAL)
     boards_service.record_position(board, order, drifted, by=BY, now=NOW)
+    its_circuit(order)
     taken_off(order)
     return order
+
+
+def its_circuit(order: RepairOrder) -> None:
+    """The amp's own sheet with volts that a drawing prints."""
+    sheet = circuits.entered(order, circuits.called_otherwise(circuits.PUSH_PULL, "mains", "inlet"))  # somebody's word, in no pack
+    amp_sheets.add_printed(sheet, order, PrintedFacts("V1a anode", 205.0, 20.0, "sheet 2"), by=BY, now=NOW)
+    amp_sheets.keep_for_model(sheet, order, by=BY, now=NOW)
+    session().flush()
 
 
 def findings(order: RepairOrder) -> None:

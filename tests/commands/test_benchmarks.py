@@ -55,7 +55,7 @@ def test_the_whole_run_measures_everything_says_so_and_leaves_nothing(
     assert main(["bench", "--json"]) == 0
     out, err = capsys.readouterr()
     told = json.loads(out)
-    assert len(told["figures"]) == 12 and all(one["ms"] > 0 and one["ratio"] > 0 for one in told["figures"])
+    assert len(told["figures"]) == 14 and all(one["ms"] > 0 and one["ratio"] > 0 for one in told["figures"])
     assert [one["what"] for one in told["figures"] if one["cpu_ms"] is None] == ["a repair report with its photos as PDF"]
     assert all(f"  {one['what']}, beside {one['beside']}\n" in err for one in told["figures"])
     (memory,) = told["memory"]

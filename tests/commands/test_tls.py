@@ -89,3 +89,10 @@ def test_the_authority_cannot_speak_for_the_wide_internet(tmp_path: Path) -> Non
 ])
 def test_only_names_of_this_network_are_answered(asked: str, ours: bool) -> None:
     assert is_ours(asked, ["shop.example"]) == ours
+
+
+@pytest.mark.parametrize("asked", ["127.0.0.1:1@elsewhere.example", "127.0.0.1:80:elsewhere.example", "[::1]elsewhere.example",
+                                   "localhost/elsewhere.example", "localhost?x", "bench.local elsewhere.example", "127.0.0.1:x"])
+def test_a_host_that_is_more_than_a_name_and_a_port_is_not_answered(asked: str) -> None:
+    """Links on pages and labels are made of it (RFC 9110, 7.2: uri-host and port)."""
+    assert not is_ours(asked, ["elsewhere.example"])

@@ -7,6 +7,13 @@ from datetime import datetime
 
 from PIL import Image
 
+from app.db import session
+from app.documents import queries as issued
+from app.documents import service as documents
+from app.documents.models import PAGE, IssuedDocument
+from app.documents.paper import paper
+from app.documents.rules import Kind
+from app.documents.service import Made
 from app.intake.models import HowSigned
 from app.intake.queries import sheets as sheets_queries
 from app.intake.rules import Looked
@@ -19,10 +26,12 @@ from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.sheets import Offer
 from app.intake.service.signing import Signed
 from app.intake.terms import for_jurisdiction, text_to_sign
+from app.journal import service as journal
 from app.journal.service import Actor
 from app.orders.models import RepairOrder
 from app.photos import service as photos
 from app.photos.prepare import Prepared
+from app.photos.store import the_store
 from app.records.spec import AmpFacts
 from tests.factories import NOW
 from tests.people import BY
@@ -60,8 +69,21 @@ def finish(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> Repair
     checking_in_service.complain(order, ComplaintFacts("it hums, then goes quiet"), by=by, now=now)
     records_service.change_amp(amp, AmpFacts(amp.maker, amp.model, amp.serial or "none found", "230 V 50 Hz 120 W",
                                      type(amp.protection_class)("I")), by=by, now=now)
-    photo(order, by=by, now=now)
+    for view in ("front", "serial and mains marking"):
+        photo(order, view, by=by, now=now)
     sheets_service.count(order, {"footswitch": 1}, by=by, now=now)
     danger_service.look(order, Looked(), by=by, now=now)
     sign(order, by=by, now=now)
+    receipt(order, by=by, now=now)
     return order
+
+
+def receipt(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> IssuedDocument:
+    """The receipt is issued; its page lies in the store as it is, since nobody prints it."""
+    session().flush()
+    ready, before = paper(order, Kind.RECEIPT), issued.newest(order.id, Kind.RECEIPT)
+    page = ready.page.encode()
+    kept = the_store().put(page)
+    made = Made(Kind.RECEIPT, 0, before.revision + 1 if before else 1, kept, kept, ready.facts_sha256, ready.facts.version,
+                ready.draft, PAGE, len(page), journal.head())
+    return documents.issue(order, made, by=by, now=now)

@@ -21,7 +21,7 @@ from tests.people import BY
 
 
 def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: PageClient) -> None:
-    page = counter.post("/check-in", {"name": "Wren Adler", "phone": "555 0142", "maker": "Tarnholt",
+    page = counter.post("/check-in", {"name": "Wren Adler", "phone": "0491 570 156", "maker": "Tarnholt",
                                       "model": "Meridian 30", "complaint": "blows its fuse in the second set"},
                         form_on="/check-in?customer=new&name=Wren")
     assert "Identify the amp: serial, or none found; mains marking and class I or II." in page.words
@@ -32,13 +32,16 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
     page = counter.post(f"{at}/amp", {"serial": "none found", "mains_marking": "230 V 50 Hz", "protection_class": "I"})
     assert page.title.startswith("Condition")
     page = counter.post(f"{at}/condition", {"zone": "front", "note": "grille torn at the left", "photos": jpeg()})
+    assert page.title.startswith("Condition") and "Photograph the serial plate." in page.words
+    page = counter.post(f"{at}/condition", {"photos_serial": jpeg("#222222")})
     assert page.title.startswith("Accessories")
     page = counter.post(f"{at}/accessories", {"footswitch": "1", "other_1": "a bag of knobs", "count_1": "2"})
     assert page.title.startswith("Danger check")
     page = counter.post(f"{at}/look", {"dangers": "none", "energised": "no"})
     assert page.title.startswith("Terms") and "checked on 26 November 2026" in page.words
     page = counter.post(f"{at}/terms", {"signature": PEN})
-    assert "All intake requirements are met." in page.words and "1 × footswitch, 2 × a bag of knobs" in page.words
+    assert "Receipt, revision 1, is issued. Give it to Wren Adler." in page.words
+    assert "All intake requirements are met." in page.words and "1 × footswitch, 2 × a bag of knobs" in counter.get(at).words
     assert "Now at teardown." in counter.post(f"/orders/{order.id}/on", form_on=at).words
     with app.app_context():
         stored = session().get(RepairOrder, order.id)
@@ -47,7 +50,7 @@ def test_new_customer_goes_from_the_counter_to_teardown(app: Flask, counter: Pag
         assert first and (first.ceiling_minor, first.channel.value) == (8500, "signature")
         assert first.agreed_by == "Wren Adler"
         facts = receipt_queries.receipt_facts(stored)
-        assert facts.photo_count == 1 and facts.signature and facts.signature.path == PEN
+        assert facts.photo_count == 2 and facts.signature and facts.signature.path == PEN
 
 
 def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, counter: PageClient) -> None:
@@ -84,7 +87,7 @@ def test_check_in_says_everything_it_lacks_at_once(app: Flask, counter: PageClie
 
 
 def test_posting_the_same_check_in_twice_opens_one_order(app: Flask, counter: PageClient) -> None:
-    fields = {**counter.get("/check-in?customer=new").fields("/check-in"), "name": "Wren", "phone": "1",
+    fields = {**counter.get("/check-in?customer=new").fields("/check-in"), "name": "Wren", "phone": "0491 570 156",
               "maker": "Tarnholt", "model": "Nine", "complaint": "hum"}
     counter.send("/check-in", fields)
     counter.send("/check-in", fields)
@@ -97,16 +100,16 @@ def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter
         what = CheckIn(factories.customer("Noor"), factories.amp(), "hum")
         order_id = checking_in_service.check_in(what, the_shop(), by=BY, now=NOW).id
         at = f"/orders/{order_id}/intake"
-    page = counter.post(f"{at}/people/new", {"name": "Imre Falk", "phone": "555 0177"})
+    page = counter.post(f"{at}/people", {"name": "Imre Falk", "phone": "0491 570 157", "then": "add"})
     assert "Imre Falk is recorded" in page.words
     imre = next(option.get("value") for option in page.all("option") if (option.text or "").startswith("Imre"))
     fields = {**page.fields(f"{at}/people"), "owner_id": imre, "authority_id": imre}
     counter.send(f"{at}/people", fields)
     counter.post(f"{at}/terms", {"on_paper": "y"})
     assert "not agreed to yet" in counter.get(at).words  # the depositor's signature binds nobody's money but their own
-    counter.post(f"{at}/money/agreed", {"channel": "phone", "reached_at": "555 0177"})
+    counter.post(f"{at}/money/agreed", {"channel": "phone", "reached_at": "0491 570 157"})
     page = counter.get(f"{at}/money")
-    assert "Imre Falk, phone 555 0177" in page.words and "AUD 85.00" in page.words
+    assert "Imre Falk, phone 0491 570 157" in page.words and "AUD 85.00" in page.words
     wrongly = next(link for link in page.links() if link.endswith("/withdraw"))
     counter.post(wrongly, {"reason": "that was his brother"})
     assert "does not count: that was his brother" in counter.get(f"{at}/money").words
@@ -146,9 +149,9 @@ def test_records_find_what_is_known_and_every_page_reads_well(app: Flask, counte
     for typed in ("1001", "wren", "meridian"):
         assert "Tarnholt Meridian 30" in counter.get(f"/records?q={typed}").words
     assert "Nothing is known by that." in counter.get("/records?q=zzz").words
-    counter.post(f"/customers/{who}/edit", {"phone": "555 0111"})
-    assert "555 0111" in counter.get(f"/customers/{who}").words
-    assert "phone: 555 0199 → 555 0111" in counter.get(f"/history/customer/{who}").words
+    counter.post(f"/customers/{who}/edit", {"phone": "0491 570 110"})
+    assert "0491 570 110" in counter.get(f"/customers/{who}").words
+    assert "phone: 555 0199 → 0491 570 110" in counter.get(f"/history/customer/{who}").words
     counter.post(f"/amps/{what}/edit", {"valves": "2 × 6L6GC"})
     assert "2 × 6L6GC" in counter.get(f"/amps/{what}").words
     for part in ("", "/complaint", "/people", "/amp", "/condition", "/accessories", "/look", "/money", "/money/agreed",

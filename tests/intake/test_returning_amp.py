@@ -3,7 +3,8 @@
 The time is reckoned with the keystroke-level model (Card, Moran & Newell, "The keystroke-level model for user performance
 time with interactive systems", CACM 23(7), 1980): K 0.28 s a key for an average non-secretary typist, P 1.1 s to point,
 B 0.1 s to press, M 1.35 s to make up one's mind, once for each sheet. The camera's own two taps are counted as two more
-P + B with 2 s to frame, and signing as 4 s: judgement, no source. Waiting for the page is measured and added.
+P + B, with 2 s to frame each photo, and signing as 4 s: judgement, no source. Waiting for the page is measured and added; a photo
+travels while the next one is framed.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from tests.intake.make import jpeg
 from tests.people import BY, Cast
 from tests.served import ready, sign_in, tablet
 
-KEY, POINT, PRESS, MIND, SHOT, SIGNING = 0.28, 1.1, 0.1, 1.35, 2 * 1.2 + 2.0, 4.0
+KEY, POINT, PRESS, MIND, FRAMING, SIGNING = 0.28, 1.1, 0.1, 1.35, 2.0, 4.0
 
 
 @dataclass
@@ -41,7 +42,15 @@ class Hand:
     keys: int = 0
     sheets: int = 0
     waited: float = 0.0
+    shots: int = 0
     seen: list[str] = field(default_factory=list)
+
+    def shoot(self, view: str) -> None:
+        """One zone's camera button, shutter and “use it”; the photo goes by itself, and its zone says so."""
+        self.taps += 3
+        self.shots += 1
+        self.page.locator(f"#photos_{view}").set_input_files({"name": f"{view}.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
+        self.page.locator(f"#zone-{view}", has_text="1 photo").wait_for()
 
     def tap(self, what: Locator, *, leads_on: bool = False) -> None:
         self.taps += 1
@@ -62,7 +71,7 @@ class Hand:
 
     @property
     def seconds(self) -> float:
-        return self.taps * (POINT + PRESS) + self.keys * KEY + self.sheets * MIND + SHOT + SIGNING + self.waited
+        return (self.taps * (POINT + PRESS) + self.keys * KEY + self.sheets * MIND + self.shots * FRAMING + SIGNING + self.waited)
 
 
 @pytest.fixture
@@ -87,24 +96,35 @@ def test_returning_amp_is_in_within_ninety_seconds(app: Flask, engine_name: str,
         first = checking_in_service.check_in(CheckIn(factories.customer("Åsa Lindqvist"), amp, "no sound"), the_shop(), by=BY,
                                              now=NOW)
         first.ended_as, first.ended_at = End.REPAIRED, NOW
+        the_shop().least_views = 6
     page, hand = counter_page, Hand(counter_page)
     hand.tap(page.get_by_role("link", name="Check an amp in"), leads_on=True)
     hand.type("lindq")
     hand.tap(page.get_by_role("link", name="Tarnholt Meridian 30 MX-77"), leads_on=True)
     hand.type("hums, then goes quiet after the first set")
     hand.tap(page.get_by_role("button", name="Check in the amp"), leads_on=True)
-    hand.taps += 1  # opening the camera; its own two taps are in SHOT
-    page.locator("#photos").set_input_files({"name": "front.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
-    hand.tap(page.get_by_role("button", name="Save", exact=True), leads_on=True)
+    for view in ("front", "top", "left", "right", "rear", "panel", "serial"):
+        hand.shoot(view)
+    hand.tap(page.get_by_role("button", name="Save and next"), leads_on=True)
     hand.tap(page.get_by_role("button", name="One more: Footswitch"))
     hand.tap(page.get_by_role("button", name="Save the count"), leads_on=True)
     hand.tap(page.get_by_role("checkbox", name="none of these"))
     hand.tap(page.get_by_role("button", name="Save the danger check"), leads_on=True)
+    for words in ("“hums, then goes quiet", "7 photos as found: front", "1 × footswitch", "Declining it costs nothing more.",
+                  "85.00"):
+        assert words in page.locator("main").inner_text(), words
+    assert page.locator("main .photo-strip img").count() == 7
     _sign(page)
     hand.tap(page.get_by_role("button", name="Save the signature"), leads_on=True)
+    receipt = page.get_by_role("link", name="Print the receipt")
+    file = page.request.get(str(receipt.get_attribute("href")))
+    assert file.ok and file.body().startswith(b"%PDF")
+    hand.taps += 1  # print
     assert page.get_by_text("All intake requirements are met.").is_visible(), hand.seen
-    assert hand.taps <= 11 and hand.seconds <= 90, (hand.taps, hand.keys, hand.seconds, hand.seen)
-    print(f"{hand.taps} taps, {hand.keys} keys, {hand.sheets} sheets, {hand.waited:.1f} s waited, {hand.seconds:.0f} s")
+    print(f"{hand.taps} taps, {hand.keys} keys, {hand.sheets} sheets, {hand.shots} photos, {hand.waited:.1f} s waited, "
+          f"{hand.seconds:.0f} s")
+    by_hand = hand.seconds - hand.waited  # how long the pages take depends on the machine: printed, and measured by `bench`
+    assert hand.shots == 7 and hand.taps <= 32 and by_hand <= 80, (hand.taps, hand.keys, hand.seconds, hand.seen)
 
 
 def _sign(page: Page) -> None:

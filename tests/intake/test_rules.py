@@ -9,12 +9,24 @@ from typing import Any
 import pytest
 
 from app.intake import terms
-from app.intake.rules import Danger, Facts, Looked, Zone, is_signature, missing_items, zone_after
+from app.intake.rules import (
+    ACCESSORIES,
+    Danger,
+    Facts,
+    Looked,
+    Zone,
+    accessory_list,
+    is_signature,
+    missing_items,
+    open_zones,
+    views_asked,
+    zone_after,
+)
 from tests.intake.make import PEN
 
 COMPLETE = Facts(reachable=True, maker="Tarnholt", model="Meridian 30", serial="none found", mains_marking="230 V",
-                 class_known=True, complaint="it hums", condition_photos=1, counted=True, looked=True, signed=True,
-                 signed_fee_minor=8500, fee_minor=8500)
+                 class_known=True, complaint="it hums", views=6, serial_shown=True, counted=True, looked=True, signed=True,
+                 agreed=True, signed_fee_minor=8500, fee_minor=8500)
 
 
 def test_complete_intake_lacks_nothing() -> None:
@@ -31,7 +43,11 @@ def test_complete_intake_lacks_nothing() -> None:
     ({"mains_marking": ""}, "amp", "Identify the amp: mains marking."),
     ({"class_known": False}, "amp", "Identify the amp: class I or II."),
     ({"serial": "", "class_known": False}, "amp", "Identify the amp: serial, or none found and class I or II."),
-    ({"condition_photos": 0}, "condition", "Photograph"),
+    ({"views": 0}, "condition", "Photograph the amp as it came in: 0 of 6 views are there."),
+    ({"views": 5, "serial_shown": False}, "condition", "and its serial plate: 5 of 6 views are there."),
+    ({"serial_shown": False}, "condition", "Photograph the serial plate."),
+    ({"least_views": 8}, "condition", "6 of 8 views"),
+    ({"agreed": False}, "money", "agreed by the person who may approve cost"),
     ({"counted": False}, "accessories", "Count the accessories."),
     ({"looked": False}, "look", "obvious danger"),
     ({"signed": False}, "terms", "Have the terms signed."),
@@ -43,8 +59,33 @@ def test_each_missing_thing_is_named_with_its_sheet(without: dict[str, Any], par
 
 
 def test_everything_missing_is_told_at_once() -> None:
-    nothing = Facts(False, "", "", "", "", False, "", 0, False, False, False)
+    nothing = Facts(False, "", "", "", "", False, "", 0, False, False, False, False, False)
     assert " ".join(lack.part for lack in missing_items(nothing)) == "people complaint amp condition accessories look terms"
+
+
+def test_views_and_cost_limit_are_asked_at_the_counter_only() -> None:
+    """An amp that was stripped down already cannot be photographed as it came in any more; one photo was asked of it then."""
+    further = replace(COMPLETE, at_counter=False, views=1, serial_shown=False, agreed=False)
+    assert missing_items(further) == ()
+    assert [one.part for one in missing_items(replace(further, views=0))] == ["condition"]
+
+
+def test_an_amp_without_any_marking_has_no_plate_to_show() -> None:
+    assert missing_items(replace(COMPLETE, serial_shown=False, mains_marking="none found")) == ()
+
+
+def test_save_and_next_leads_to_the_views_that_are_still_open() -> None:
+    """Six views and the plate: common practice, no source."""
+    assert open_zones({}, 6) == views_asked(6) and len(views_asked(6)) == 7 and views_asked(6)[-1] is Zone.SERIAL
+    assert zone_after(Zone.FRONT, {Zone.TOP: 1}, 6) is Zone.LEFT
+    six = [zone for zone in Zone if zone is not Zone.SERIAL][4:10]  # any six views will do
+    assert open_zones(six, 6) == (Zone.SERIAL,) and zone_after(six[0], six, 6) is Zone.SERIAL
+    assert open_zones([*six, Zone.SERIAL], 6) == ()
+
+
+def test_the_shops_list_of_accessories_is_read_as_it_is_typed() -> None:
+    assert accessory_list("footswitch, cover\n  gig   bag ,cover,\n") == ("footswitch", "cover", "gig bag")
+    assert accessory_list(" \n,") == ACCESSORIES
 
 
 def test_a_lower_fee_needs_no_new_signature() -> None:
@@ -67,7 +108,7 @@ def test_seen_dangers_make_the_reason_of_the_quarantine() -> None:
 
 def test_the_zones_lead_once_round_the_amp() -> None:
     seen = [Zone.FRONT]
-    while (following := zone_after(seen[-1])) is not Zone.FRONT:
+    while (following := zone_after(seen[-1], list(Zone))) is not Zone.FRONT:
         seen.append(following)
     assert set(seen) == set(Zone) and len(seen) == len(Zone)
 

@@ -38,7 +38,7 @@ NOT_CALLED = {
 WITHOUT_ENTRY = {
     "access.service.end_all": "part of a new password and of a change of role, which are entered",
     "access.service.make_enrol_code": "an offer; the device that takes it up is entered, with whose code it was",
-    "access.service.try_pin": "one that fits ends the count of those that did not; each that does not fit is entered",
+    "access.service.count_pin": "one that fits ends the count of those that did not; each that does not fit is entered",
     "kept.service.end_use": "part of looking at a rating again, which is entered",
     "hours.service.kinds.ensure_kinds": "what is shipped with the program, before the shop has said anything",
     "hours.service.kinds.kind_named": "it stores the shipped list the first time",

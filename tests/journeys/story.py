@@ -90,8 +90,8 @@ def try_to_move(shop: Shop, hand: Hand, stage: str) -> None:
 def check_in(shop: Shop) -> None:
     """Mara takes the amp in: somebody new, an amp not seen before."""
     mara = shop.counter
-    told = {"name": "Wren Adler", "phone": "555 0199", "email": "wren@adler.example", "maker": "Tarnholt", "model": "Meridian 30",
-            "serial": "M30-0117", "complaint": COMPLAINT}
+    told = {"name": "Wren Adler", "phone": "0491 570 156", "email": "wren@adler.example", "maker": "Tarnholt",
+            "model": "Meridian 30", "serial": "M30-0117", "complaint": COMPLAINT}
     mara.do("/check-in", told, on="/check-in?customer=new&amp=new")
     shop.order = found(mara, "/", r"/orders/\d+$")
 
@@ -102,6 +102,7 @@ def intake(shop: Shop) -> None:
     mara.do(at("intake/complaint"), {"words": COMPLAINT, "connected": "its own speaker", "noticed": ["smell"], "keep": "old cloth"})
     mara.do(at("intake/amp"), {"mains_marking": "240 V 50 Hz 120 W", "protection_class": "I", "valves": "2 × 6L6GC, 3 × 12AX7"})
     mara.do(at("intake/condition"), {"zone": "front", "note": "grille torn at the left, 4 cm", "photos": shop.shots[0]})
+    mara.do(at("intake/condition"), {"photos_serial": shop.shots[1 % len(shop.shots)]})
     mara.do(at("intake/accessories"), {"footswitch": "1", "mains_lead": "1"})
     mara.do(at("intake/look"), {"dangers": ["none"]})
     mara.do(at("intake/money"), {"fee_minor": "85", "ceiling_minor": "120"})
@@ -255,13 +256,18 @@ def meter(hand: Hand, page: str, name: str) -> str:
     return next(value for value, words in hand.choices(page)["instrument"].items() if words.startswith(name))
 
 
+def all_back(fields: dict[str, object]) -> dict[str, str]:
+    """Every accessory counted back: one of each came in."""
+    return {name: "1" for name in fields if name.startswith("given_")}
+
+
 def door(shop: Shop) -> None:
     """Mara hands it out: everything off the list, paid, shown, signed, and the report with it."""
     mara, at = shop.counter, shop.at
     shop.refusals["return"] = mara.refused(at("return/out"), on=at("return"))
-    mara.do(at("return/accessories"))
+    mara.do(at("return/accessories"), all_back(mara.fields(at("return/accessories"))))
     mara.do(at("return/old-parts"), {"fate": "given back", "which": "the bridged carrier, in a bag"})
-    mara.do(at("return/sums"), {"method": "card"})
+    mara.do(at("return/sums"), {"method": "card", "paid_minor": mara.fields(at("return/sums"))["due_minor"]})
     mara.do(at("return/shown"), {"shown": "yes", "said": "which load, which spare fuse"})
     mara.do(at("photos"), {"place": "front", "phase": "as_left", "photos": shop.shots[0]})
     mara.do(at("return/sign"), {"name": "Wren Adler", "who": "who left it", "signature": SIGNED})
@@ -277,8 +283,10 @@ def unrepaired(shop: Shop) -> None:
     mara.do(at("return/unrepaired/why"), {
         "reason": "the customer declined the repair", "danger": "The front panel can become live: touching it can kill.",
         "measures": ["mains lead removed"], "tag": "T-0031"})
-    mara.do(at("return/accessories"))
+    mara.do(at("return/accessories"), all_back(mara.fields(at("return/accessories"))))
     mara.do(at("return/old-parts"), {"fate": "none came out"})
+    if due := str(mara.fields(at("return/sums"))["due_minor"]):
+        mara.do(at("return/sums"), {"paid_minor": due, "method": "nothing was paid" if due == "0.00" else "card"})
     mara.do(at("return/unrepaired/acknowledge"), {"name": "Wren Adler", "how": "signed on the screen", "signature": SIGNED})
     mara.do(at("papers/unrepaired"))
     label = next(link for link in mara.links(at("papers")) if re.search(r"/papers/\d+$", link)

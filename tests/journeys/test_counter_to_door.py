@@ -32,8 +32,8 @@ def shop(app: Flask, cast: Cast, watch: Wristwatch) -> story.Shop:
 
 # What each refusal must name, in words: the rows of the design's table of gates.
 NAMED = {
-    "intake": ("Photograph the amp as it came in.", "Count the accessories.", "Look for obvious danger.", "Have the terms signed.",
-               "mains marking"),
+    "intake": ("Photograph the amp as it came in and its serial plate", "Count the accessories.", "Look for obvious danger.",
+               "Have the terms signed.", "mains marking"),
     "teardown": ("measure every capacitor, and record that",),
     "quote": ("put it on the quote",),
     "parts": ("Add the parts for: New fuse carrier",),

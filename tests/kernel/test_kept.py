@@ -21,6 +21,7 @@ from app.photos import queries
 from tests import factories
 from tests.conftest import NOW
 from tests.pages import PageClient
+from tests.people import Cast
 from tests.photos.make import photo_bytes
 
 FINDING = {"origin": "wear", "disposition": "replace_like", "observation": "Bulged can on the reservoir"}
@@ -114,8 +115,9 @@ def test_every_form_with_files_keeps_them(app: Flask, technician: PageClient, at
     assert "2 photos are kept: a.jpg, b.png." in page.words
 
 
-def test_files_of_a_held_form_that_then_comes_back_are_kept_too(app: Flask, technician: PageClient, at: str) -> None:
-    old = {**technician.get(at).fields(at), **FINDING, "observation": "", "page_token": "of an older sign-in", "photos": two()}
+def test_files_of_a_held_form_that_comes_back_are_kept_too(app: Flask, technician: PageClient, cast: Cast, at: str) -> None:
+    old = {**technician.get(at).fields(at), **FINDING, "observation": "", "photos": two()}
+    technician.sign_in(cast.technician)  # once more: the page is of the sign-in before
     held = technician.send(at, old)
     assert "Not saved yet" in held.title and "a.jpg" in held.words
     page = technician.send(at, held.fields(at))
@@ -155,29 +157,25 @@ def upload(size: int, name: str = "a.jpg") -> tuple[str, FileStorage]:
     return "photos", FileStorage(io.BytesIO(bytes(size)), name)
 
 
-def test_strangers_have_little_room_and_never_a_persons(app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(shelf, "ONE_ADDRESS", Room(forms=3, files=4, size=100))
-    monkeypatch.setattr(shelf, "ALL_STRANGERS", Room(forms=5, files=9, size=250))
+def test_each_has_room_and_nobody_signed_in_gives_way_to_another(app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shelf, "ONE_PERSON", Room(forms=3, files=4, size=200))
     monkeypatch.setattr(shelf, "ALL", Room(forms=50, files=50, size=400))
     with app.app_context():
-        mine = shelf.put("person 1", "/", [upload(200)], NOW)
-        made = [shelf.put("address 10.0.0.1", "/", [upload(60)], NOW + timedelta(seconds=n)) for n in range(3)]
-        assert shelf.standing_ids() == {mine.id, made[2].id}  # its own oldest went first
-        others = [shelf.put(f"address 10.0.1.{n}", "/", [upload(90)], NOW + timedelta(minutes=n)) for n in range(1, 4)]
-        assert shelf.standing_ids() == {mine.id, others[1].id, others[2].id}  # 250 for all of them
-        more = shelf.put("person 2", "/", [upload(150)], NOW + timedelta(hours=1))
-        assert shelf.standing_ids() == {mine.id, more.id}  # 400 in all: who is signed in comes first
-        large = shelf.put("address 10.0.0.9", "/", [upload(90, "a.jpg"), upload(90, "b.jpg")], NOW + timedelta(hours=2))
-        assert [(one.name, one.file) for one in large.files] == [("a.jpg", ""), ("b.jpg", "")]
-        full = shelf.put("person 3", "/", [upload(300)], NOW + timedelta(hours=3))
-        assert not full.files[0].file and {mine.id, more.id} <= shelf.standing_ids()  # nobody signed in gives way to another
+        before = shelf.put("address 10.0.0.1", "/", [upload(90)], NOW)  # as an earlier version kept it
+        made = [shelf.put("person 1", "/", [upload(90)], NOW + timedelta(seconds=n)) for n in range(3)]
+        assert shelf.standing_ids() == {before.id, made[1].id, made[2].id}  # its own oldest went first
+        other = shelf.put("person 2", "/", [upload(190)], NOW + timedelta(minutes=1))
+        assert shelf.standing_ids() == {made[1].id, made[2].id, other.id}
+        full = shelf.put("person 3", "/", [upload(150)], NOW + timedelta(minutes=2))
+        assert not full.files[0].file and {made[1].id, made[2].id, other.id} <= shelf.standing_ids()
 
 
-def test_a_form_sent_before_signing_in_says_what_there_was_no_room_for(app: Flask, stranger: PageClient, at: str,
-                                                                      monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(shelf, "ONE_ADDRESS", Room(forms=2, files=1, size=10**6))
+def test_a_held_form_says_what_there_was_no_room_for(app: Flask, technician: PageClient, cast: Cast, at: str,
+                                                     monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shelf, "ONE_PERSON", Room(forms=2, files=1, size=10**6))
+    form = {**technician.get(at).fields(at), **FINDING}
+    technician.sign_in(cast.technician)
     for _ in range(4):
-        page = stranger.send(at, {**FINDING, "photos": two()})
-        assert "no room for it: b.png" in page.words
+        assert "no room for it: b.png" in technician.send(at, {**form, "photos": two()}).words
     with app.app_context():
         assert session().query(HeldPost).count() == 1 == len(shelf.standing_ids())

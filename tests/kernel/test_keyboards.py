@@ -88,7 +88,7 @@ def test_no_template_gives_a_field_another_keyboard_than_its_kind() -> None:
     """Codes and PINs are figures that no number field reads; everything else follows its kind."""
     found = {path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*.html")
              if re.search(r"inputmode='", path.read_text(encoding="utf-8"))}
-    assert found - {"components/forms.html"} == {"access/me.html", "access/by_pin.html", "shop/first_start.html"}
+    assert found - {"components/forms.html"} == {"access/me.html", "access/by_pin.html"}
 
 
 def test_a_day_a_time_a_phone_and_an_address_have_a_keyboard_of_their_own() -> None:

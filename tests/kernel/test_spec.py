@@ -46,8 +46,9 @@ RECORDS: dict[type[Any], tuple[type[Any], ...]] = {
     Amp: (AmpFacts,), Part: (Need, PlaceAsks, CalledFor), QuoteLine: (Draft, HoursAsked)}
 FORMS = (FindingForm, UsualForm, RemovalForm, FateFields, BoardForm, PositionForm, InstrumentForm, PointForm, CustomerForm, AmpForm,
          CheckInForm, NeedForm, LineForm)
-# The check-in begins two more records on the same page: the complaint, and the order that comes back after another.
-BEGINS = {CheckInForm: {"complaint", "come_back_of"}}
+# The check-in begins more records on the same page: the complaint, the order that comes back after another, and two more people.
+BEGINS = {CheckInForm: {"complaint", "come_back_of", "also_reached", "as_new",
+                        *(f"{role}_{part}" for role in ("owner", "approver") for part in ("is", "name", "phone", "email"))}}
 
 
 class Strength(StrEnum):

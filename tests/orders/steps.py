@@ -106,7 +106,8 @@ def marked(order: RepairOrder, now: datetime) -> None:
 
 
 def photographed(order: RepairOrder, now: datetime) -> None:
-    photos.add(order, PICTURE[0], place="front", by=BY, now=now)
+    for view in ("front", "serial and mains marking"):
+        photos.add(order, PICTURE[0], place=view, by=BY, now=now)
 
 
 def counted(order: RepairOrder, now: datetime) -> None:
@@ -119,6 +120,10 @@ def looked_at(order: RepairOrder, now: datetime) -> None:
 
 def terms_signed(order: RepairOrder, now: datetime) -> None:
     counter.sign(order, by=BY, now=now)
+
+
+def receipted(order: RepairOrder, now: datetime) -> None:
+    counter.receipt(order, by=BY, now=now)
 
 
 def discharged(order: RepairOrder, now: datetime) -> None:
@@ -254,7 +259,7 @@ def old_parts(order: RepairOrder, now: datetime) -> None:
 
 
 def settled(order: RepairOrder, now: datetime) -> None:
-    going_out_service.settle(order, 0, 0, hand.Method.NOTHING, by=BY, now=now)
+    going_out_service.settle(order, 0, 0, hand.Method.NOTHING, because="as a courtesy", by=BY, now=now)
 
 
 def shown(order: RepairOrder, now: datetime) -> None:
@@ -280,7 +285,7 @@ def come_back(order: RepairOrder, now: datetime) -> RepairOrder:
 
 
 PROPER: dict[Stage, tuple[Step, ...]] = {
-    Stage.INTAKE: (said, marked, photographed, counted, looked_at, terms_signed),
+    Stage.INTAKE: (said, marked, photographed, counted, looked_at, terms_signed, receipted),
     Stage.TEARDOWN: (discharged, found_a_hazard, decided, took_off),
     Stage.QUOTE: (decided, quoted, agreed),
     Stage.PARTS: (needed, ordered, received),
@@ -413,6 +418,7 @@ def _counter(order_id: int, order: dict[str, object]) -> list[str]:
         "accessories": rows("accessory_count", order_id=order_id),
         "look": rows("first_look", order_id=order_id),
         "terms": rows("terms_acceptance", order_id=order_id),
+        "receipt": [one for one in rows("issued_document", order_id=order_id) if one["kind"].value == "receipt"],  # type: ignore[attr-defined]
     }
     return [name for name, there in holds.items() if not there]
 

@@ -13,6 +13,7 @@ import sqlalchemy as sa
 from flask import Flask
 
 from app.access import service as people
+from app.access import trying
 from app.access.models import Person
 from app.db import session, transaction
 from app.errors import BadInput
@@ -212,7 +213,7 @@ def test_a_pin_proves_the_second_person_on_an_enrolled_device(context: Flask, ca
     with transaction():
         person = session().get_one(Person, cast.second.id)
         people.set_pin(person, "739164", by=BY, now=NOW)
-    assert people.try_pin(person, "739164", None, now=NOW) == "This device is not enrolled. Sign in with the password."
+    assert trying.pin(person, "739164", None, now=NOW) == "This device is not enrolled. Sign in with the password."
 
 
 def test_the_earth_proof_is_held_against_the_profile_in_force(context: Flask) -> None:

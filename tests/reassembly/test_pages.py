@@ -97,7 +97,7 @@ def test_the_earth_is_measured_on_the_page_before_a_mains_lead_can_be_tapped(app
     page = technician.send(f"{at}/force/W1", {**early.fields(f"{at}/force/W1"), "forced_reason": "in a hurry"}, status=409)
     assert "cannot be skipped" in page.words
     page = technician.post(f"{at}/measure/PE", {"typed": "one"})
-    assert "it must be a value such as 4k7" in page.words
+    assert "“one” cannot be read: a number was expected at ▸ in “▸one”. Enter a value such as 4k7" in page.words
     page = technician.post(f"{at}/measure/PE", {"typed": "1R4"})
     assert "fail" in page.words and "the step stays open" in page.words
     page = technician.post(f"{at}/measure/PE", {"typed": "0.12"})

@@ -6,6 +6,7 @@ import graphlib
 import random
 from collections.abc import Iterator
 
+from app.commands.benchmarks import sheet
 from app.commands.benchmarks.figure import Figure, compare
 
 STEPS = 5000
@@ -17,6 +18,7 @@ def figures() -> Iterator[Figure]:
     yield from _supply()
     yield _bias()
     yield _stages()
+    yield from sheet.figures()
     yield _planner()
 
 

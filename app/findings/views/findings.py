@@ -90,8 +90,8 @@ SUGGESTED = {"mains": Area.MAINS, "ht supply": Area.HT_SUPPLY, "valve base": Are
 
 
 def _asked() -> dict[str, object]:
-    """What the address says: which photo, where on it."""
-    found: dict[str, object] = {}
+    """What the address says: which photo, where on it; which part it is about and what was read there."""
+    found: dict[str, object] = {name: said for name in ("place", "observation") if (said := request.args.get(name, ""))}
     for name, kind in (("photo_id", int), ("pin_x", float), ("pin_y", float)):
         value = request.args.get(name, type=kind)
         if value is not None:

@@ -9,14 +9,22 @@ from app.intake.service.checking_in import CheckIn, check_in
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
+from app.orders.stages import End
 from app.shop.models import Shop
+
+
+def must_have_left(before: RepairOrder) -> None:
+    """RuleBroken unless the amp went out of the house by this order."""
+    if before.is_open:
+        raise RuleBroken("This repair order has not ended yet: work goes on in it.")
+    if before.ended_as is End.VOID:
+        raise RuleBroken("This order is void: nothing was repaired in it. Check the amp in again.")
 
 
 def come_back(before: RepairOrder, complaint: str, under_warranty: bool | None, shop: Shop, *, by: Actor,
               now: datetime) -> RepairOrder:
     """The same amp and people, a new complaint, and whether it is under warranty (None: the bench will judge)."""
-    if before.is_open:
-        raise RuleBroken("This repair order has not ended yet: work goes on in it.")
+    must_have_left(before)
     order = check_in(CheckIn(before.depositor, before.amp, complaint, before), shop, by=by, now=now)
     order.owner_id, order.authority_id = before.owner_id, before.authority_id
     order.under_warranty = under_warranty

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
-from app.errors import BadInput, RuleBroken
+from app.errors import BadInput
 from app.findings.queries import declined
 from app.handover import queries
 from app.handover.forms import ComeBackForm
@@ -27,8 +27,7 @@ from app.shop.queries import the_shop
 def come_back(order_id: int) -> Response | str:
     """What was measured as it left, what was declined, and the new complaint."""
     before = load_order(order_id, May.CHECK_IN)
-    if before.is_open:
-        raise RuleBroken("This repair order has not ended yet: work goes on in it.")
+    come_back_service.must_have_left(before)
     form = read_form(ComeBackForm)
     if request.method == "POST" and form.validate() and (done := _open(before, form)):
         return done

@@ -21,7 +21,7 @@ from app.hours.queries.tasks import kind_for
 from app.measuring.models import Reading
 from app.measuring.rules import Phase, say
 from app.orders.models import RepairOrder
-from app.orders.stages import IN_ORDER, Stage
+from app.orders.stages import IN_ORDER, End, Stage
 from app.parts.models import Part
 from app.parts.rules import PartState
 from app.records.models import Amp
@@ -85,7 +85,9 @@ def history_of(maker: str, model: str, but: int = 0) -> ModelHistory | None:
         return None
     which = sa.or_(*(sa.and_(Amp.maker == one, Amp.model == other) for one, other in spellings))
     rows = session().execute(sa.select(RepairOrder.id, RepairOrder.stage, RepairOrder.ended_as, RepairOrder.come_back_of_id)
-                             .join(Amp, Amp.id == RepairOrder.amp_id).where(which, RepairOrder.id != but)).all()
+                             .join(Amp, Amp.id == RepairOrder.amp_id)
+                             .where(which, RepairOrder.id != but,
+                                    sa.or_(RepairOrder.ended_as.is_(None), RepairOrder.ended_as != End.VOID))).all()
     if not rows:
         return None
     ids = [row.id for row in rows]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from wtforms import (
@@ -17,11 +19,13 @@ from wtforms import (
 )
 from wtforms.validators import Length, NumberRange, Optional, ValidationError
 
+from app.errors import BadInput
 from app.intake.models import Complaint, FirstLook
-from app.intake.rules import ACCESSORIES, Danger, Looked, Zone
+from app.intake.rules import Danger, Looked, Zone
 from app.intake.service.checking_in import ComplaintFacts
 from app.intake.service.sheets import Offer
 from app.kernel.form_fields import DayField, House, MoneyField, Needed, options
+from app.kernel.local_forms import counted
 from app.kernel.numbers import IntegerField
 from app.orders.models import Channel
 from app.records.models import Customer
@@ -31,6 +35,8 @@ from app.shop.wording import swap
 NONE = "none"
 NOTICED = (("smell", "a smell"), ("smoke", "smoke"), ("fuse", "a blown fuse"), (NONE, "none of these"))
 OTHERS = range(1, 5)
+COUNTED = "Count from 0 to 99."
+SHOT = "photo_of_"
 
 
 def _not_with_others(form: House, field: Field) -> None:
@@ -69,51 +75,88 @@ class ComplaintForm(House):
 
 
 class ConditionForm(House):
-    """One zone: a note, photos, or both."""
+    """Photos of any zone, each by a button of its own; and of one zone a note, more photos, or both."""
 
     zone = RadioField("Zone", coerce=Zone, choices=options((z.value, z.value) for z in Zone), default=Zone.FRONT)
     note = TextAreaField("How it looks", [Optional(), Length(max=2000)])
     photos = MultipleFileField("Photos")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def offer(self, shown: Mapping[Zone, int]) -> None:
+        """The zones, each with how many photos there are of it."""
         pack = the_shop().wording
-        self.zone.choices = options((z.value, swap(z.value, pack)) for z in Zone)
+        words = {z: f"{swap(z.value, pack)}: {counted(shown[z], 'photo')}" if z in shown else swap(z.value, pack) for z in Zone}
+        self.zone.choices = options((z.value, words[z]) for z in Zone)
+
+    def field_of(self, zone: Zone) -> Field:
+        """The file field of a zone."""
+        return self[shot_of(zone)]
+
+
+def shot_of(zone: Zone) -> str:
+    """The name of the field in which a zone's own photos come."""
+    return f"photos_{zone.name.lower()}"
+
+
+for _zone in Zone:
+    setattr(ConditionForm, shot_of(_zone), MultipleFileField(_zone.value))
 
 
 class AccessoriesForm(House):
-    """How many of each came with it; the four lines below are for anything else."""
+    """How many of each came with it. `accessories_form` adds count and photos of each on the shop's list; four lines are free."""
 
-    footswitch = IntegerField("Footswitch", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
-    cover = IntegerField("Cover", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
-    mains_lead = IntegerField("Mains lead", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
-    speaker_lead = IntegerField("Speaker lead", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
-    valves_in_boxes = IntegerField("Valves in boxes", [NumberRange(0, 99, "Count from 0 to 99.")], default=0)
+    nothing = BooleanField("Nothing came with it")
     other_1 = StringField("Something else", [Optional(), Length(max=80)])
-    count_1 = IntegerField("How many of it", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    count_1 = IntegerField("How many of it", [Optional(), NumberRange(0, 99, COUNTED)])
     other_2 = StringField("And something else", [Optional(), Length(max=80)])
-    count_2 = IntegerField("How many of that", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    count_2 = IntegerField("How many of that", [Optional(), NumberRange(0, 99, COUNTED)])
     other_3 = StringField("A third thing", [Optional(), Length(max=80)])
-    count_3 = IntegerField("How many of the third", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    count_3 = IntegerField("How many of the third", [Optional(), NumberRange(0, 99, COUNTED)])
     other_4 = StringField("A fourth thing", [Optional(), Length(max=80)])
-    count_4 = IntegerField("How many of the fourth", [Optional(), NumberRange(0, 99, "Count from 0 to 99.")])
+    count_4 = IntegerField("How many of the fourth", [Optional(), NumberRange(0, 99, COUNTED)])
 
-    def show(self, stored: dict[str, int]) -> None:
+    listed: Mapping[str, str] = {}  # the shop's list: name of the field → what it counts
+
+    def show(self, stored: Mapping[str, int], *, counted_before: bool) -> None:
         """Fill in what was counted before."""
-        for what in ACCESSORIES:
-            self[what.replace(" ", "_")].data = stored.get(what, 0)
-        others = [(what, number) for what, number in stored.items() if what not in ACCESSORIES]
+        for name, what in self.listed.items():
+            self[name].data = stored.get(what, 0)
+        self.nothing.data = counted_before and not any(stored.values())
+        others = [(what, number) for what, number in stored.items() if what not in self.listed.values()]
         for place, (what, number) in zip(OTHERS, others, strict=False):
             self[f"other_{place}"].data, self[f"count_{place}"].data = what, number
 
     def counted(self) -> dict[str, int]:
-        """Every named thing with its number; a thing without a number counts once."""
-        found = {what: int(self[what.replace(" ", "_")].data) for what in ACCESSORIES}
+        """Every named thing with its number; a thing without a number counts once. BadInput unless one of both is said."""
+        found = {what: int(self[name].data or 0) for name, what in self.listed.items()}
         for place in OTHERS:
             what, number = (self[f"other_{place}"].data or "").strip(), self[f"count_{place}"].data
             if what:
                 found[what] = found.get(what, 0) + (1 if number is None else int(number))
+        if self.nothing.data and any(found.values()):
+            raise BadInput("Something is counted: take the tick off “nothing came with it”, or set the counts to 0.", "nothing")
+        if not self.nothing.data and not any(found.values()):
+            raise BadInput("Count what came with it, or tick “nothing came with it”.", "nothing")
         return found
+
+    def shots(self) -> dict[str, str]:
+        """The file field of each listed accessory → what it shows."""
+        return {f"{SHOT}{name}": what for name, what in self.listed.items()}
+
+
+def accessories_form(listed: Sequence[str]) -> type[AccessoriesForm]:
+    """The form for a shop's own list of accessories."""
+    names: dict[str, str] = {}
+    for what in listed:
+        name = re.sub(r"\W+", "_", what.casefold()).strip("_") or "thing"
+        while name in names or hasattr(AccessoriesForm, name):
+            name += "_"
+        names[name] = what
+    fields: dict[str, Any] = {"listed": names}
+    for name, what in names.items():
+        label = what[:1].upper() + what[1:]
+        fields[name] = IntegerField(label, [NumberRange(0, 99, COUNTED)], default=0)
+        fields[f"{SHOT}{name}"] = MultipleFileField(label)
+    return type("ShopAccessoriesForm", (AccessoriesForm,), fields)
 
 
 class LookForm(House):

@@ -7,8 +7,9 @@ from datetime import date, datetime
 
 from app.intake.models import HowSigned
 from app.intake.queries import sheets
+from app.intake.queries.terms import in_force
 from app.intake.rules import MAINS_JOINED, Zone
-from app.intake.terms import Paragraph, for_jurisdiction
+from app.intake.terms import Paragraph
 from app.orders import authority, power
 from app.orders.models import AuthorityFor, Channel, RepairOrder
 from app.records.models import Customer
@@ -103,7 +104,7 @@ class ReceiptFacts:
 
 def receipt_facts(order: RepairOrder) -> ReceiptFacts:
     """The receipt of this order as it stands now."""
-    terms = for_jurisdiction(the_shop().jurisdiction)
+    terms = in_force(the_shop().jurisdiction)
     told, look = sheets.complaint(order.id), sheets.first_look(order.id)
     offered, kept_apart = sheets.agreement(order.id), power.do_not_energise(order.id)
     count = sheets.counted(order.id)

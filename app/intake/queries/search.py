@@ -63,6 +63,12 @@ def amps_of(customer_id: int) -> list[Amp]:
     return _amps_of([customer_id]).get(customer_id, [])
 
 
+def merged_into(record: Customer | Amp) -> list[Any]:
+    """The records of the same customer or amp that were merged into this one, oldest first."""
+    model = type(record)
+    return list(session().scalars(sa.select(model).where(model.merged_into_id == record.id).order_by(model.id)))
+
+
 def orders_of_amp(amp_id: int) -> Sequence[RepairOrder]:
     """Every repair of this amp, newest first."""
     return _orders(RepairOrder.amp_id == amp_id)
@@ -92,6 +98,8 @@ def records(typed: str) -> Records:
 def _shown(asked: sa.Select[Any], model: type[Record], kind: Kind, typed: str) -> list[Record]:
     """One more than a page holds, in the order in which they were found."""
     if not typed:
+        if issubclass(model, Customer | Amp):
+            asked = asked.where(model.merged_into_id.is_(None))
         return list(session().scalars(asked.order_by(model.id.desc()).limit(ON_A_PAGE + 1)))
     ids = _found(kind, typed, ON_A_PAGE + 1)
     by_id = {one.id: one for one in session().scalars(asked.where(model.id.in_(ids)))}

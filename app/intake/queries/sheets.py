@@ -8,12 +8,16 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, Complaint, ConditionNote, FirstLook
-from app.intake.rules import Facts
-from app.orders.models import Quarantine, RepairOrder
+from app.intake.rules import Facts, Zone
+from app.orders.models import CostAuthority, Quarantine, RepairOrder
+from app.orders.stages import Stage
 from app.photos.models import Phase, Photo
 from app.records.models import Customer
 from app.records.rules import ProtectionClass
 from app.request_cache import cached_until_write
+from app.shop.queries import the_shop
+
+VIEWS = tuple(zone.value for zone in Zone if zone is not Zone.SERIAL)
 
 
 @cached_until_write
@@ -84,6 +88,18 @@ def acceptance(order_id: int) -> Acceptance | None:
                             .order_by(Acceptance.id.desc()).limit(1))
 
 
+def photos_of(order_id: int, places: Sequence[str]) -> Sequence[Photo]:
+    """Photos as found of these places, such as accessories."""
+    return session().scalars(sa.select(Photo).where(*_as_found(order_id), Photo.place.in_(places))
+                             .order_by(Photo.position, Photo.id)).all()
+
+
+def zones_shown(order_id: int) -> dict[Zone, int]:
+    """Each zone that was photographed as found, with how many photos there are of it."""
+    counts = session().execute(sa.select(Photo.place, sa.func.count()).where(*_as_found(order_id)).group_by(Photo.place))
+    return {Zone(place): number for place, number in counts if place in set(Zone)}
+
+
 def people_of(order: RepairOrder) -> list[Customer]:
     """The one to three people of an order, each once."""
     return list(dict.fromkeys([order.depositor, order.owner, order.authority]))
@@ -95,18 +111,21 @@ def facts(order: RepairOrder) -> Facts:
               .order_by(Acceptance.id.desc()).limit(1))
     row = session().execute(sa.select(
         sa.select(Complaint.words).where(Complaint.order_id == order.id).scalar_subquery(),
-        sa.select(sa.func.count()).select_from(Photo).where(*_as_found(order.id)).scalar_subquery(),
+        sa.select(sa.func.count(Photo.place.distinct())).where(*_as_found(order.id), Photo.place.in_(VIEWS)).scalar_subquery(),
+        sa.exists().where(*_as_found(order.id), Photo.place == Zone.SERIAL.value),
         sa.exists().where(AccessoryCount.order_id == order.id),
         sa.exists().where(FirstLook.order_id == order.id),
         signed.scalar_subquery(),
         sa.select(Agreement.fee_minor).where(Agreement.order_id == order.id).scalar_subquery(),
+        sa.exists().where(CostAuthority.order_id == order.id, CostAuthority.withdrawn_at.is_(None)),
     )).one()
-    words, photos, is_counted, looked, signed_fee, fee = row
+    words, views, serial_shown, is_counted, looked, signed_fee, fee, agreed = row
     amp = order.amp
     return Facts(reachable=bool(order.depositor.reach), maker=amp.maker, model=amp.model, serial=amp.serial,
                  mains_marking=amp.mains_marking, class_known=amp.protection_class is not ProtectionClass.UNKNOWN,
-                 complaint=words or "", condition_photos=photos, counted=is_counted, looked=looked,
-                 signed=signed_fee is not None, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0)
+                 complaint=words or "", views=views, serial_shown=serial_shown, counted=is_counted, looked=looked,
+                 signed=signed_fee is not None, agreed=agreed, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0,
+                 least_views=the_shop().least_views, at_counter=order.stage is Stage.INTAKE)
 
 
 def _as_found(order_id: int) -> tuple[sa.ColumnElement[bool], ...]:

@@ -16,6 +16,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders import service as orders
 from app.orders.models import RepairOrder
+from app.orders.stages import End
 from app.records.models import Amp, Customer
 from app.shop.models import Shop
 
@@ -44,6 +45,8 @@ class CheckIn:
     amp: Amp
     complaint: str
     come_back_of: RepairOrder | None = None
+    owner: Customer | None = None  # None: who leaves it
+    authority: Customer | None = None  # None: who leaves it
 
 
 @dataclass(frozen=True)
@@ -75,15 +78,16 @@ def check_in(what: CheckIn, shop: Shop, *, by: Actor, now: datetime) -> RepairOr
     if here is not None:
         raise BadInput(f"This amp is already checked in as repair {here.number}.")
     first = what.come_back_of
-    if first is not None and (first.amp_id != what.amp.id or first.is_open):
+    if first is not None and (first.amp_id != what.amp.id or first.ended_as in (None, End.VOID)):
         raise BadInput(f"Repair {first.number} is not an ended repair of this amp.", "come_back_of")
     session().flush()
-    order = orders.open_order(amp_id=what.amp.id, depositor_id=what.depositor.id, owner_id=what.depositor.id,
-                              authority_id=what.depositor.id, first_number=shop.first_number, come_back_of=first,
-                              by=by, now=now)
+    owner, authority = what.owner or what.depositor, what.authority or what.depositor
+    order = orders.open_order(amp_id=what.amp.id, depositor_id=what.depositor.id, owner_id=owner.id, authority_id=authority.id,
+                              first_number=shop.first_number, come_back_of=first, by=by, now=now)
     session().flush()
     complain(order, ComplaintFacts(what.complaint), by=by, now=now)
-    offer(order, Offer(shop.diagnosis_fee_minor, True, shop.diagnosis_fee_minor), by=by, now=now)
+    fee = 0 if first is not None else shop.diagnosis_fee_minor  # a come-back is looked at for nothing until it is judged
+    offer(order, Offer(fee, True, fee), by=by, now=now)
     return order
 
 

@@ -30,6 +30,13 @@ def change_customer(customer: Customer, facts: CustomerFacts, *, by: Actor, now:
     put(customer, asdict(facts.checked()), Event.CUSTOMER_CHANGED, by=by, now=now)
 
 
+def note_also(customer: Customer, also: str, *, by: Actor, now: datetime) -> None:
+    """Another way to reach somebody known, as they said it at the counter: kept in the note."""
+    line = f"Also reached at: {also}"
+    if line not in customer.note:
+        put(customer, {"note": f"{customer.note}\n{line}".strip()}, Event.CUSTOMER_CHANGED, by=by, now=now)
+
+
 def add_amp(facts: AmpFacts, *, by: Actor, now: datetime) -> Amp:
     """An amp the shop has not seen before."""
     given = asdict(facts.checked())

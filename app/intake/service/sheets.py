@@ -10,7 +10,9 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import BadInput, RuleBroken
+from app.intake.come_back_rules import Payer, why_not_charged
 from app.intake.models import Accessory, AccessoryCount, Agreement, ConditionNote
+from app.intake.queries.come_back import verdict
 from app.intake.rules import Zone
 from app.intake.service.writing import tidy
 from app.journal.events import Event
@@ -92,6 +94,8 @@ def offer(order: RepairOrder, what: Offer, *, by: Actor, now: datetime) -> Agree
         raise BadInput("Enter 0 or more.", "fee_minor" if what.fee_minor < 0 else "declared_value_minor")
     if what.ceiling_minor < what.fee_minor:
         raise BadInput("The ceiling is at least the fee.", "ceiling_minor")
+    if what.ceiling_minor and (why_not := why_not_charged(_number_before(order), _payer(order))):
+        raise BadInput(why_not, "fee_minor" if what.fee_minor else "ceiling_minor")
     made = session().scalar(sa.select(Agreement).where(Agreement.order_id == order.id))
     facts = asdict(what)
     before = {name: getattr(made, name) if made else None for name in facts}
@@ -103,6 +107,15 @@ def offer(order: RepairOrder, what: Offer, *, by: Actor, now: datetime) -> Agree
     if before != facts:
         record(Event.DIAGNOSIS_OFFERED, made, by=by, now=now, before=_words(before), after=_words(facts))
     return made
+
+
+def _number_before(order: RepairOrder) -> int | None:
+    return order.come_back_of.number if order.come_back_of else None
+
+
+def _payer(order: RepairOrder) -> Payer | None:
+    judged = verdict(order.id)
+    return judged.payer if judged else None
 
 
 def _words(facts: Mapping[str, int | bool | None]) -> dict[str, str | bool | None]:

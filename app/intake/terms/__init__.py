@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import functools
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -65,6 +66,7 @@ class Terms:
     paragraphs: tuple[Paragraph, ...]
     invoice: tuple[Paragraph, ...] = ()
     look_up: tuple[LookUp, ...] = ()
+    edition: int = 0  # of the shop's own terms; 0: the program's own set
 
 
 @functools.cache
@@ -80,14 +82,21 @@ def for_jurisdiction(jurisdiction: str) -> Terms:
 
 
 def text_to_sign(terms: Terms, *, shop: str, amp: str, fee: str, fee_credited: bool, ceiling: str, day: str,
-                 locale: str = ENGLISH) -> str:
-    """The whole text that is shown, signed and kept: the terms, then what this diagnosis may cost. Sums in words."""
+                 locale: str = ENGLISH, left: Sequence[tuple[str, str]] = (), declining: str = "") -> str:
+    """The whole text that is shown, signed and kept: what was left and said, the terms, then what this diagnosis may cost.
+
+    Sums in words. `left`: head and text of each matter of this amp; `declining`: the sum when a quote is declined, "" for none.
+    """
     credited = " It counts towards the repair if the repair goes ahead." if fee_credited else ""
     money = (f"The diagnosis fee is {fee}.{credited} The shop stops and asks before the diagnosis costs more "
              f"than {ceiling} in all, tax included. Nothing is repaired before a quote is agreed.")
     blocks = [f"Terms for the repair of: {amp}", f"{shop}. {terms.title}, checked on {long_day(terms.checked, locale)}."]
+    blocks += [f"{head}. {' '.join(text.split())}" for head, text in left]
     blocks += [f"{one.head}. {one.printed}" for one in terms.paragraphs]
-    blocks += [f"Diagnosis charge. {money}",
+    decline = f"Declining it costs {declining}." if declining else "Declining it costs nothing more."
+    blocks += [f"If you decline the quote. {decline} You get the amp back as the quote says.",
+               "Storage. None is charged unless these terms say so above.",
+               f"Diagnosis charge. {money}",
                f"Dated {day}. These are the shop’s own words: where the law of this place gives you more, the law prevails."]
     return "\n\n".join(blocks)
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from flask import flash, render_template, request
+from flask import flash, request
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
-from app.intake.forms.records import CustomerForm, PeopleForm
+from app.intake.forms.records import PeopleForm
+from app.intake.queries import known as known_queries
 from app.intake.queries import search as search_queries
 from app.intake.queries import sheets as sheets_queries
 from app.intake.service import checking_in as checking_in_service
@@ -25,37 +26,68 @@ from app.records.models import Customer
 @bp.route("/orders/<int:order_id>/intake/people", methods=["GET", "POST"])
 @may(May.CHECK_IN)
 def people(order_id: int) -> Response | str:
-    """The three roles; others than the depositor are found by words or written down first."""
-    order, typed = load_open_order(order_id), request.args.get("q", "").strip()
+    """The three roles on one page; others are found by words or written down here, as many as wanted. Nothing chosen is lost."""
+    order, asked = load_open_order(order_id), list[Customer]()
     form = read_form(PeopleForm, obj=order)
-    form.offer(_known(order, typed, form))
-    done = save_or_reshow(form, order, lambda: checking_in_service.name_people(
-        order, People(load_customer(form.depositor_id.data), load_customer(form.owner_id.data),
-                      load_customer(form.authority_id.data)), by=actor(), now=clock.now()), lambda: order)
-    return done or sheet_page("people", order, form, version=version_of(order), typed=typed,
-                              people=sheets_queries.people_of(order), earlier=search_queries.orders_of_customer(order.depositor_id))
+    form.offer(_known(order, form))
+    then = request.form.get("then", "")
+    if request.method == "GET":
+        _as_chosen(form)
+    elif then.startswith("take:") or then == "find":
+        pass  # shown again with who was found, nothing saved
+    elif then == "add":
+        asked = _asked(form)
+        if not asked and (done := _add(order, form)):
+            return done
+    elif done := save_or_reshow(form, order, lambda: checking_in_service.name_people(
+            order, People(*(load_customer(role.data) for role in form.roles)), by=actor(), now=clock.now()), lambda: order):
+        return done
+    return sheet_page("people", order, form, version=version_of(order), asked=asked, people=sheets_queries.people_of(order),
+                      earlier=search_queries.orders_of_customer(order.depositor_id))
 
 
-@bp.route("/orders/<int:order_id>/intake/people/new", methods=["GET", "POST"])
-@may(May.CHECK_IN)
-def add_person(order_id: int) -> Response | str:
-    """Somebody who is not known yet: written down, then chosen on the sheet."""
-    order, form = load_open_order(order_id), read_form(CustomerForm)
-    if request.method == "POST" and form.validate():
-        try:
-            with saving() as saved:
-                who = records_service.add_customer(form.facts(), by=actor(), now=clock.now())
-                flash(f"{who.name} is recorded: choose them below.", "saved")
-                return saved("intake.people", order_id=order_id, also=who.id)
-        except BadInput as wrong:
-            form.add_error(wrong)
-    return render_template("intake/add_person.html", order=order, form=form, has_errors=form.has_errors)
+def _add(order: RepairOrder, form: PeopleForm) -> Response | None:
+    """Keep who is written down, and come back with everything that was chosen."""
+    try:
+        facts = form.facts().checked()
+        if form.phone.errors or form.email.errors:
+            return None
+        with saving() as saved:
+            who = records_service.add_customer(facts, by=actor(), now=clock.now())
+            flash(f"{who.name} is recorded: choose them below.", "saved")
+            chosen = {role.name: role.data for role in form.roles if role.data}
+            return saved("intake.people", order_id=order.id, also=[*_also(), who.id], **chosen)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
 
 
-def _known(order: RepairOrder, typed: str, form: PeopleForm) -> list[Customer]:
+def _asked(form: PeopleForm) -> list[Customer]:
+    """Customers that may be the person who is written down; the whole form is checked first."""
+    form.validate()
+    return [] if form.as_new.data or form.phone.errors or form.email.errors else known_queries.people_like(form.facts())
+
+
+def _also() -> list[int]:
+    """The ids of those who were added or found before, kept in the address and in the form."""
+    given = [*request.args.getlist("also"), *request.form.getlist("also")]
+    return list(dict.fromkeys(int(one) for one in given if one.isdecimal()))
+
+
+def _as_chosen(form: PeopleForm) -> None:
+    """What was chosen before somebody was added."""
+    for role in form.roles:
+        chosen = request.args.get(role.name, "")
+        if chosen.isdecimal() and int(chosen) in {choice.value for choice in role.choices}:
+            role.data = int(chosen)
+
+
+def _known(order: RepairOrder, form: PeopleForm) -> list[Customer]:
     """The people of the order, whom a search found, who was just written down, and whoever the posted form names."""
-    also = [request.args.get("also", "")]
-    also += [request.form.get(field.name, "") for field in form] if request.method == "POST" else []
-    added = [search_queries.find_customer(int(one)) for one in also if one.isdecimal()]
-    found = [match.customer for match in search_queries.matches(typed)]
-    return list(dict.fromkeys([*sheets_queries.people_of(order), *found, *(one for one in added if one is not None)]))
+    also = [*_also(), *(role.data for role in form.roles if role.data)]
+    taken = request.form.get("then", "").removeprefix("take:")
+    also += [int(taken)] if taken.isdecimal() else []
+    added = [search_queries.find_customer(one) for one in also]
+    typed = (form.find.data or "").strip()
+    found = [match.customer for match in search_queries.matches(typed)] if typed else []
+    return list({one.id: one for one in [*sheets_queries.people_of(order), *found, *added] if one is not None}.values())

@@ -30,7 +30,7 @@ def records() -> str:
 def customer(customer_id: int) -> str:
     who = load_customer(customer_id)
     return render_template("intake/customer.html", who=who, orders=search_queries.orders_of_customer(customer_id),
-                           amps=search_queries.amps_of(customer_id))
+                           amps=search_queries.amps_of(customer_id), merged=search_queries.merged_into(who))
 
 
 @bp.route("/customers/<int:customer_id>/edit", methods=["GET", "POST"])
@@ -56,6 +56,7 @@ def edit_customer(customer_id: int) -> Response | str:
 def amp_record(amp_id: int) -> str:
     amp = load_amp(amp_id)
     return render_template("intake/amp_record.html", amp=amp, orders=search_queries.orders_of_amp(amp_id),
+                           merged=search_queries.merged_into(amp),
                            drawings=drawings.of_model(amp.maker, amp.model))
 
 

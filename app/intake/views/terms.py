@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import hashlib
 
-from flask import request
+from flask import flash, request
 from werkzeug.wrappers import Response
 
 from app import clock
 from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput, NotFound
+from app.intake import after_signing
 from app.intake.forms.sheets import AgreeForm, OfferForm, ReasonForm, TermsForm
 from app.intake.models import Agreement, HowSigned
 from app.intake.queries import sheets as sheets_queries
+from app.intake.queries.left import what_was_left
+from app.intake.queries.terms import in_force
 from app.intake.rules import missing_items
 from app.intake.service import sheets as sheets_service
 from app.intake.service import signing as signing_service
 from app.intake.service.signing import Signed
-from app.intake.terms import for_jurisdiction, text_to_sign
+from app.intake.terms import text_to_sign
 from app.intake.views.common import bp, load_customer, load_open_order, reason_page, save_or_reshow, sheet_page, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.money import show
+from app.kernel.saving import saving
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.shop.queries import day, locale, the_shop
@@ -73,13 +77,30 @@ def terms(order_id: int) -> Response | str:
     fingerprint = hashlib.sha256(text.encode()).hexdigest()
     form = read_form(TermsForm, signer_id=order.depositor_id, text_sha256=fingerprint)
     form.offer(sheets_queries.people_of(order))
-    done = save_or_reshow(form, order, lambda: _sign(order, form))
+    if request.method == "POST" and form.validate() and (done := _save_signature(order, form)):
+        return done
     form.text_sha256.data = fingerprint
     form.text_sha256.raw_data = None
     signed = sheets_queries.acceptances(order_id)
     signing = not signed or request.method == "POST" or "again" in request.args or bool(_why_again(order))
-    return done or sheet_page("terms", order, form, text=text, terms=for_jurisdiction(the_shop().jurisdiction),
-                              signed=signed, signing=signing)
+    return sheet_page("terms", order, form, text=text, terms=in_force(the_shop().jurisdiction),
+                      signed=signed, signing=signing, photos=sheets_queries.condition_photos(order_id))
+
+
+def _save_signature(order: RepairOrder, form: TermsForm) -> Response | None:
+    """Keep the signature; then the receipt issues itself, and is the next thing to give. None if the page is shown again."""
+    order_id = order.id
+    try:
+        with saving() as saved:
+            _sign(order, form)
+            flash("Saved.", "saved")
+            answer = saved("documents.receipt", order_id=order_id)
+    except BadInput as wrong:
+        form.add_error(wrong)
+        return None
+    if why_not := after_signing.issue_receipt(order_id, actor(), clock.now()):
+        flash(why_not, "refused")
+    return answer
 
 
 def _sign(order: RepairOrder, form: TermsForm) -> None:
@@ -94,7 +115,7 @@ def _sign(order: RepairOrder, form: TermsForm) -> None:
     how = (HowSigned.PAPER if form.on_paper.data else HowSigned.TYPED if typed and not form.signature.data
            else HowSigned.SCREEN)
     signing_service.accept(order, Signed(load_customer(form.signer_id.data), how, form.signature.data or "", typed),
-                   for_jurisdiction(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),
+                   in_force(the_shop().jurisdiction), text, agreement=record, why=why, by=actor(),
                    now=clock.now())
 
 
@@ -106,7 +127,8 @@ def _why_again(order: RepairOrder) -> str:
 
 def _text(order: RepairOrder, offered: Agreement) -> str:
     shop = the_shop()
-    return text_to_sign(for_jurisdiction(shop.jurisdiction), shop=shop.name,
+    return text_to_sign(in_force(shop.jurisdiction), shop=shop.name, left=what_was_left(order),
+                        declining=show(shop.decline_fee_minor, shop.currency) if shop.decline_fee_minor else "",
                         amp=f"{order.amp.title}, repair {order.number}", fee=show(offered.fee_minor, shop.currency),
                         fee_credited=offered.fee_credited, ceiling=show(offered.ceiling_minor, shop.currency),
                         day=day(clock.now().astimezone(shop.zone)), locale=locale())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -102,6 +103,39 @@ def expect(point: Point, value: float, source: str, *, by: Actor, now: datetime)
     told = "; ".join([*others, source])
     point.basis = told if len(told) <= BASIS_LONGEST else source[:BASIS_LONGEST]
     record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
+
+
+def at_node(order: RepairOrder, node: str, facts: PointFacts, *, by: Actor, now: datetime) -> Point | None:
+    """The point of a node of the amp's sheet with what it should read; None where it was withdrawn: that is a decision.
+
+    A point of that name that stands already becomes the node's. What was typed by hand is told from what is calculated by its
+    basis alone, so the basis is written with every change.
+    """
+    must_be_open(order)
+    known = queries.points_at_nodes(order)
+    point = next((one for one in known if one.node == node and one.withdrawn_at is None), None)
+    if point is None and any(one.node == node for one in known):
+        return None
+    point = point or next((one for one in queries.points_of(order) if one.name.lower() == facts.name.lower()), None)
+    if point is None:
+        point = add_point(order, facts, by=by, now=now)
+    elif point.quantity is facts.quantity:
+        change_point(point, replace(facts, name=point.name), by=by, now=now)
+    point.node = node
+    return point
+
+
+def rename_node(order_id: int, node: str, called: str, *, by: Actor, now: datetime) -> None:
+    """A block of the sheet has another name, and its nodes with it: a point that was called by its node follows."""
+    order = session().get_one(RepairOrder, order_id)
+    for point in queries.points_at_nodes(order):
+        if point.node == node:
+            before = _said(point)
+            point.node = called
+            if point.name == node and not any(one.name.lower() == called.lower() for one in queries.points_of(order)):
+                point.name = called
+            if before != _said(point):
+                record(Event.POINT_CHANGED, point, by=by, now=now, before=before, after=_said(point))
 
 
 def withdraw_point(point: Point, *, reason: str, by: Actor, now: datetime) -> None:

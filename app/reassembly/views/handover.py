@@ -7,11 +7,11 @@ from werkzeug.wrappers import Response
 
 from app import clock
 from app.access import queries as people
-from app.access import service as access
+from app.access import trying
 from app.access.guard import actor, device, may, person
 from app.access.models import Person
 from app.access.rules import May
-from app.db import session, transaction
+from app.db import session
 from app.errors import BadInput, NotFound
 from app.journal.service import Actor
 from app.kernel.form_fields import House, options, read_form
@@ -106,7 +106,6 @@ def _of(order_id: int, handover_id: int) -> BenchHandover:
 def _trouble(taker: Person, secret: str, proof: str) -> str | None:
     """Why this does not prove the taker; wrong ones are counted as at the sign-in, whatever becomes of the page."""
     now = clock.now()
-    with transaction():
-        if proof == "PIN":
-            return access.try_pin(taker, secret, device(), now=now)
-        return access.try_password(taker, secret, device(), now=now, address=address())
+    if proof == "PIN":
+        return trying.pin(taker, secret, device(), now=now)
+    return trying.password(taker, secret, device(), now=now, address=address())

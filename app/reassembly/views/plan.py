@@ -10,6 +10,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import NotFound
 from app.kernel.form_fields import House, read_form
+from app.kernel.needs import never_kept
 from app.kernel.saving import Saved, save_or_reshow
 from app.orders.loading import load_order
 from app.reassembly.forms import ReopenForm
@@ -48,6 +49,7 @@ def joints(order_id: int, mark: str) -> str:
 
 
 @bp.post("/answer/<record>/<field>")
+@never_kept
 @may(May.WORK)
 def answer(order_id: int, record: str, field: str) -> Response | str:
     """One tap settles what the record could not know."""

@@ -13,6 +13,7 @@ from app.access.guard import actor, may
 from app.access.rules import May
 from app.errors import BadInput
 from app.kernel.form_fields import read_form
+from app.kernel.needs import never_kept
 from app.kernel.saving import Saved, save_or_reshow
 from app.measuring.insulation import REDUCED_V, SOURCE, TESTERS, USUAL_V, test_volts
 from app.measuring.models import Instrument
@@ -101,6 +102,7 @@ def _insulation(order: RepairOrder, way: ReassemblyState, step: str) -> dict[str
 
 
 @bp.post("/fitted/<path:step>")
+@never_kept
 @may(May.WORK)
 def say_fitted(order_id: int, step: str) -> Response | str:
     """One tap: whether something conducts between the mains and the metal."""

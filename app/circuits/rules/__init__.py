@@ -1,0 +1,1 @@
+"""The sheet as frozen values, the circuit that it is, and what follows from both. Pure."""

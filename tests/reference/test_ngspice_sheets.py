@@ -1,0 +1,86 @@
+"""Two whole sheets against ngspice (Debian), from the winding to the last preamp anode, in the time domain.
+
+The sums solve a supply for its steady state and the amplifier at rest, and bring both together; ngspice is given winding,
+rectifier, every capacitor and every valve at once, begins 3 % below, and is let run. Means over the last cycles: 0.5 % of the
+volts of rails, 1 % or 20 mV elsewhere (a cathode's volts ride on ripple that the sums at rest have not got).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from app.circuits.rules.assembled import regulation_of, source_of
+from app.circuits.rules.blocks import Sheet
+from app.circuits.rules.work import solved
+from app.electrics import valve
+from app.electrics.circuit.parts import Circuit
+from tests.circuits import make
+from tests.reference import nets, ngspice
+
+SHEETS = {"long-tail pair, fixed bias, valve rectifier": make.sheet(make.PUSH_PULL),
+          "cathodyne, cathode bias, bridge": make.sheet(make.CATHODE_BIASED)}
+BELOW = 0.97
+SETTLE_S, CYCLES, STEP_S = 2.4, 4, 1e-4
+STRAY_F = 50e-12
+
+
+def _plain(name: str) -> str:
+    return "n" + "".join(sign if sign.isalnum() else "_" for sign in name).lower()
+
+
+def _named(made: Circuit, leave_out: set[str]) -> Circuit:
+    """The circuit without the sources that stand for its supplies, under names that a netlist can have."""
+    other = Circuit()
+    for part in made.parts:
+        if part.name not in leave_out:
+            nodes = tuple(node if node == "0" else _plain(node) for node in part.nodes)
+            other._parts[_plain(part.name)] = replace(part, name=_plain(part.name), nodes=nodes)
+    return other
+
+
+def _netlist(sheet: Sheet) -> tuple[str, dict[str, float]]:
+    """The transient of a sheet, and the volts that the sums say of each node."""
+    found = solved(sheet, None)
+    (feed,) = found.made.feeds.values()
+    rail = feed.reservoir
+    whole = _named(found.made.circuit, {source_of(rail), regulation_of(rail)})
+    volts = {_plain(node): volt for node, volt in found.point.volt.items() if node not in ("0", f"{rail} inside")} | {"0": 0.0}
+    amps = {_plain(name): amp for name, amp in found.point.amp.items()}
+    perveance = None
+    if feed.drop is not None:
+        limits = valve(feed.drop).rectifier
+        assert limits is not None
+        perveance = limits.perveance
+    lines = ngspice.rectifier(kind=feed.rectifier, vrms=feed.vrms, ohm=feed.ohm, hertz=feed.hz, perveance=perveance,
+                              out=_plain(rail))
+    for line in nets.netlist(whole):
+        if line.startswith("c"):
+            _name, one, other, _farad = line.split()
+            line += f" ic={BELOW * (volts[one] - volts[other])!r}"
+        if line.startswith("l"):
+            line += f" ic={BELOW * amps[line.split()[0][1:]]!r}"
+        lines.append(line)
+    # What every electrode and lead has to chassis: without it a time step at the start has no solution.
+    lines += [f"cstray{node} {node} 0 {STRAY_F!r} ic={BELOW * volt!r}" for node, volt in volts.items() if node != "0"]
+    asked = [f"m{number} avg v({node})" for number, node in enumerate(volts) if node != "0"]
+    return ngspice.transient(lines, hertz=feed.hz, settle_s=SETTLE_S, cycles=CYCLES, step_s=STEP_S, measures=asked), volts
+
+
+@pytest.mark.timeout(300)
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_node_of_a_whole_sheet(name: str) -> None:
+    netlist, volts = _netlist(SHEETS[name])
+    measured = ngspice.measure(netlist)
+    worst = (0.0, "")
+    rails = {_plain(f"HT{number}") for number in range(1, 5)}
+    for number, (node, volt) in enumerate(volts.items()):
+        if node == "0":
+            continue
+        true, before = measured[f"m{number}"], measured[f"m{number}_was"]
+        allowed = max(0.005 * abs(true), 0.01) if node in rails else max(0.01 * abs(true), 0.02)
+        assert abs(true - before) <= 0.2 * allowed, f"{node} has not settled: {before:.6g} V, then {true:.6g} V"
+        worst = max(worst, (abs(volt - true) / allowed, f"{node}: {volt:.6g} V, ngspice {true:.6g} V"))
+    print(f"\n{name}: largest error {worst[0]:.2f} of what is allowed ({worst[1]})")
+    assert worst[0] <= 1.0, worst[1]
