@@ -31,6 +31,8 @@ from app.intake.views import bp as intake
 from app.leftovers.views import bp as leftovers
 from app.measuring.views import bp as measuring
 from app.measuring.views import instruments
+from app.money.views import bp as money
+from app.money.views import shop_bp as accounts
 from app.orders.views import bp as orders
 from app.parts.views import bp as parts
 from app.personal.views import bp as personal
@@ -45,17 +47,17 @@ from app.shop.first_start_views import bp as first_start
 from app.shop.views import bp as shop
 from app.trust.views import bp as trust
 
-ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos,
-                                drawings, discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts,
-                                reassembly,
-                                measuring, instruments, safety, profiles, handover, hours, shop_hours, incidents, leftovers,
-                                documents, personal, history, bench, sources, sums, search)
+ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
+                                discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
+                                measuring, instruments, safety, profiles, money, accounts, handover, hours, shop_hours, incidents,
+                                leftovers, documents, personal, history, bench, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
     ("Bench", "bench.index", May.SEE),
     ("Sums", "sums.index", May.WORK),
     ("Records", "intake.records", May.SEE),
+    ("Money", "accounts.owed", May.HAND_OUT),
     ("Instruments", "instruments.page", May.INSTRUMENTS),
     ("Limits", "profiles.page", May.SETTINGS),
     ("Shop", "shop.settings", May.SETTINGS),

@@ -71,6 +71,8 @@ from app.measuring.models import Instrument
 from app.measuring.rules import Kind as MeterKind
 from app.measuring.rules import Quantity, Statement
 from app.measuring.service import instruments, points, readings
+from app.money import service as money
+from app.money.rules import EntryKind
 from app.orders import authority, chassis, power
 from app.orders import service as orders
 from app.orders.models import Channel, RepairOrder
@@ -84,7 +86,7 @@ from app.photos import pins, removal
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
 from app.quote.rules.words import LineGroup
-from app.quote.service import lines
+from app.quote.service import ceiling, lines
 from app.reassembly.queries.due import due_at, ends_due
 from app.reassembly.queries.way import way_back
 from app.reassembly.service import counts, powered, proofs, steps
@@ -111,6 +113,7 @@ from tests.handover import make as hand
 from tests.hours import make as hour
 from tests.intake import make as counter
 from tests.measuring import make as meters
+from tests.money import make as taken
 from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.personal import make as forgotten
@@ -132,7 +135,7 @@ def correct() -> None:
                 a_quote, a_strip_down, its_photos, its_drawings, its_circuit, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
                 an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
-                names_of_an_older_version):
+                names_of_an_older_version, the_money):
         with transaction():
             act()
     people_who_want_to_be_forgotten()
@@ -301,6 +304,25 @@ def the_counter() -> None:
     hand_notice = hand.notice(order, NOW.date())
     session().flush()
     hand.uncollected_service.strike_notice(hand_notice, "it came back", **LATER)
+
+
+def the_money() -> None:
+    """A limit is raised alone; a deposit, storage, a payment that was another's, a credit note, what is given back and given up."""
+    order = quotes.agreed_order()
+    ceiling.raise_ceiling(order, ceiling.Raised(90_000, "more hours", Channel.PHONE, quotes.LATER, "555 0188"), by=BY,
+                          now=quotes.LATER)
+    order.stage = Stage.RETURN
+    session().flush()
+    taken.enter(order, 5000, EntryKind.DEPOSIT)
+    bill = taken.bill(order)
+    money.bill_storage(order, 2000, "four days at 5.00", "the signed terms", **LATER)
+    session().flush()
+    money.strike(taken.enter(order, 1000), "it was for another amp", **LATER)
+    session().flush()
+    taken.enter(order, 15_000)
+    taken.enter(order, 295, EntryKind.WRITE_OFF, note="too little to ask for again")
+    taken.credit(bill, 4000)
+    taken.enter(order, 2000, EntryKind.REFUND, note="as credited")
 
 
 def a_quote() -> None:

@@ -13,8 +13,7 @@ APP = Path(__file__).resolve().parent.parent / "app"
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
           "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "exchange", "quote", "parts", "reassembly",
-          "safety", "handover",
-          "incidents", "leftovers", "hours")
+          "safety", "money", "handover", "incidents", "leftovers", "hours")
 TOP = ("documents", "personal", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands", "door")  # around the house, not in it
@@ -23,7 +22,7 @@ LAYERS = (*GROUND, *STAGES, *TOP)
 GATHERERS = {"tables.py", "blueprints.py", "gates.py", "template_globals.py", "factory.py", "search_kinds.py",
              "loaded_at_start.py"}
 PURE_FILES = ("rules", "stages", "lugs", "wording", "money", "strength", "unbroken", "typed", "local_forms", "place", "spec",
-              "insulation", "stacks", "spaces", "opening_hours")
+              "insulation", "stacks", "spaces", "opening_hours", "taxes")
 OUTSIDE_PURE = {"flask", "sqlalchemy", "wtforms", "werkzeug", "weasyprint", "PIL"}
 
 

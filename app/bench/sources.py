@@ -20,11 +20,13 @@ from app.handover import notices
 from app.incidents import duties
 from app.intake import terms
 from app.measuring.rules import say_band
+from app.money import lien
 from app.personal import retention
 from app.safety.models.profiles import Profile
 from app.safety.queries import profile_in_force
 from app.safety.regimes import SHIPPED, Regime, StepSpec
 from app.shop import cautions
+from app.shop.jurisdictions import JURISDICTIONS
 from app.shop.queries import the_shop
 
 bp = Blueprint("sources", __name__, url_prefix="/limits")
@@ -76,6 +78,9 @@ def rows() -> Iterator[Row]:
         for rule in rules.rules:
             yield Row("Uncollected amps", rules.id, rules.title, rule.words, rule.source, rule.address, rule.read, rules.checked,
                       not rule.unconfirmed)
+    for code, held in lien.known().items():
+        yield Row("Holding an amp until it is paid", code, JURISDICTIONS[code], held.words, held.source, held.address, held.read,
+                  held.checked, not held.unconfirmed)
     for duty in duties.known().values():
         yield Row("Reports of injuries", duty.jurisdiction, f"Report of an injury: {duty.to}", duty.words, duty.source,
                   duty.address, duty.read, duty.checked, not duty.unconfirmed)
@@ -89,7 +94,7 @@ def of_this_shop(profile: Profile | None, jurisdiction: str) -> list[Row]:
     """What concerns a shop with this profile in force in this jurisdiction."""
     law = jurisdiction.strip().lower()
     wanted = {profile.origin.key if profile else "", "risk", law if law in terms.known() else terms.PLAIN,
-              law if law in notices.known() else notices.PLAIN, duties.for_jurisdiction(jurisdiction).jurisdiction,
+              law if law in notices.known() else notices.PLAIN, duties.for_jurisdiction(jurisdiction).jurisdiction, law,
               *(one.jurisdiction for one in retention.for_jurisdiction(jurisdiction))}
     return [row for row in rows() if row.belongs_to in wanted]
 

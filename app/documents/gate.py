@@ -15,7 +15,7 @@ from app.orders.stages import Stage
 
 # Whoever does the work that a paper is about.
 ISSUED_BY = {Kind.RECEIPT: May.CHECK_IN, Kind.ESTIMATE: May.QUOTE, Kind.REPORT: May.MOVE, Kind.UNREPAIRED: May.HAND_OUT,
-             Kind.NOTICE: May.HAND_OUT}
+             Kind.NOTICE: May.HAND_OUT, Kind.BILL: May.HAND_OUT, Kind.CREDIT: May.HAND_OUT, Kind.PAYMENT: May.HAND_OUT}
 
 
 def receipt_issued(order: RepairOrder) -> list[Missing]:

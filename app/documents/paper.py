@@ -11,7 +11,7 @@ from typing import Any
 from flask import current_app
 
 from app.documents.models import IssuedDocument
-from app.documents.papers import estimate, notice, receipt, report, unrepaired
+from app.documents.papers import bill, credit, estimate, notice, payment, receipt, report, unrepaired
 from app.documents.rules import Kind, photo_address
 from app.documents.told import told
 from app.errors import NotFound
@@ -27,6 +27,9 @@ GATHERERS: dict[Kind, Callable[[RepairOrder, int], Facts | None]] = {
     Kind.REPORT: report.facts,
     Kind.UNREPAIRED: unrepaired.facts,
     Kind.NOTICE: notice.facts,
+    Kind.BILL: bill.facts,
+    Kind.CREDIT: credit.facts,
+    Kind.PAYMENT: payment.facts,
 }
 
 _BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")

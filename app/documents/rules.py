@@ -17,11 +17,20 @@ class Kind(StrEnum):
     REPORT = "report"
     UNREPAIRED = "unrepaired"
     NOTICE = "notice"
+    BILL = "bill"
+    CREDIT = "credit"
+    PAYMENT = "payment"
 
     @property
     def word(self) -> str:
         return {"receipt": "Receipt", "estimate": "Quote", "report": "Repair report",
-                "unrepaired": "Label and acknowledgement", "notice": "Notice to collect"}[self.value]
+                "unrepaired": "Label and acknowledgement", "notice": "Notice to collect", "bill": "Bill", "credit": "Credit note",
+                "payment": "Receipt of a payment"}[self.value]
+
+    @property
+    def is_money(self) -> bool:
+        """Whether it is about money that may still be owed, paid or credited after the amp has left."""
+        return self in (Kind.BILL, Kind.CREDIT, Kind.PAYMENT)
 
     def called(self, pack: Pack) -> str:
         """Its word in a shop that uses this pack: an American shop gives estimates."""
@@ -31,7 +40,9 @@ class Kind(StrEnum):
     def use(self) -> str:
         """What it is for, in a few words."""
         return {"receipt": "for whoever left the amp", "estimate": "to agree to or decline", "report": "goes out with the amp",
-                "unrepaired": "for an amp that leaves unrepaired", "notice": "to whoever has not come for it"}[self.value]
+                "unrepaired": "for an amp that leaves unrepaired", "notice": "to whoever has not come for it",
+                "bill": "to whoever approved the cost", "credit": "corrects a bill",
+                "payment": "for whoever paid"}[self.value]
 
 
 def file_name(number: int, kind: Kind, revision: int, media_type: str) -> str:

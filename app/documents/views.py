@@ -21,6 +21,7 @@ from app.handover import queries as handover
 from app.kernel.facts import Comparison
 from app.kernel.links import linked
 from app.kernel.saving import saving
+from app.money import queries as money
 from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
@@ -40,7 +41,8 @@ def page(order_id: int) -> str:
     kinds = [Kind.RECEIPT, *([Kind.ESTIMATE] if quotes.current(order) else []), Kind.REPORT,
              *([Kind.UNREPAIRED] if handover.unrepaired(order_id) else [])]
     return render_template("documents/page.html", order=order, kinds=kinds, issued=queries.of_order(order_id),
-                           replaced=queries.replaced(order_id), notices=handover.notices(order_id))
+                           replaced=queries.replaced(order_id), notices=handover.notices(order_id),
+                           account=money.account(order_id))
 
 
 @bp.get("/orders/<int:order_id>/papers/<kind>")
@@ -56,7 +58,8 @@ def twin(order_id: int, kind: str) -> str:
 def issue(order_id: int, kind: str) -> Response | tuple[str, int]:
     """Issue it: rendered and stored first, then written down. Where no PDF can be made, or a photo is lost, the page says so."""
     order = load_order(order_id, ISSUED_BY[_kind(kind)])
-    must_be_open(order)
+    if not _kind(kind).is_money:
+        must_be_open(order)
     ready = paper(order, _kind(kind), request.form.get("about", 0, type=int))
     now = clock.now()
     try:

@@ -17,7 +17,6 @@ from app.handover.rules import (
     Fate,
     HowSigned,
     Measure,
-    Method,
     OldPartsFate,
     Reason,
     Recipient,
@@ -29,8 +28,9 @@ from app.handover.service.going_out import Signed
 from app.handover.service.uncollected import Letter
 from app.handover.service.unrepaired import Acknowledging, Leaving
 from app.intake.models import Accessory
-from app.kernel.form_fields import House, MoneyField, Needed, options
+from app.kernel.form_fields import House, MoneyField, Needed, blank, options
 from app.kernel.numbers import IntegerField
+from app.money.rules import Method
 from app.shop.queries import the_shop
 from app.shop.wording import swap
 
@@ -43,7 +43,7 @@ def accessories_form(things: Sequence[tuple[Accessory, AccessoryReturn | None]])
         word = swap(one.what, pack)
         fields[f"given_{one.id}"] = IntegerField(
             f"{word}: how many of {one.quantity} go back", [InputRequired(f"Count the {word} that goes back.")],
-            default=back.given if back else one.quantity)
+            default=back.given if back else None)
         fields[f"note_{one.id}"] = StringField(f"{word}: if not all, why", [Optional(), Length(max=400)],
                                                default=back.note if back else "")
     return type("AccessoriesBack", (House,), fields)
@@ -66,19 +66,20 @@ class OldPartsForm(House):
             self.parts.data, self.which.data = parted(listed, named)
 
     def named(self) -> str:
-        """All the parts, in a line; BadInput where parts are named and none came out."""
-        said = named_parts(self.parts.data or (), self.which.data or "")
-        if said and self.fate.data is OldPartsFate.NONE:
-            raise BadInput("Parts are named: choose what became of them, or take the ticks and words away.", "fate")
-        return said
+        """All the parts, in a line, or why none came out; BadInput where parts are ticked and none came out."""
+        if self.parts.data and self.fate.data is OldPartsFate.NONE:
+            raise BadInput("Parts are named: choose what became of them, or take the ticks away.", "fate")
+        return named_parts(self.parts.data or (), self.which.data or "")
 
 
 class SumsForm(House):
-    """What is due and how it is settled."""
+    """What is due and how it is settled. What was paid, and how, is entered by whoever took it: nothing stands there before."""
 
     due_minor = MoneyField("Due, tax included", [Needed("Enter what is due, 0 for nothing.")])
-    paid_minor = MoneyField("Paid", [Needed("Enter what was paid, 0 for nothing.")])
-    method = RadioField("How", coerce=Method, default=Method.CARD, choices=options((m.value, m.value) for m in Method))
+    because = StringField("If that is another sum: what makes the difference", [Optional(), Length(max=200)])
+    paid_minor = MoneyField("Paid now", [Needed("Enter what was paid, 0 for nothing.")])
+    method = RadioField("How", [Needed("Choose how it was paid, or that nothing was.")], coerce=blank(Method),
+                        choices=options((m.value, m.value) for m in Method))
     on_account = StringField("If not all is paid: why, and until when", [Optional(), Length(max=400)])
 
 

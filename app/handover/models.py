@@ -14,13 +14,13 @@ from app.handover.rules import (
     Fate,
     Given,
     HowSigned,
-    Method,
     OldPartsFate,
     Reason,
     Recipient,
     Sent,
     Waiting,
 )
+from app.money.rules import Method
 
 
 class AccessoryReturn(Versioned, Base):

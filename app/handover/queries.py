@@ -41,9 +41,13 @@ from app.handover.signed import (
 from app.intake.models import Accessory
 from app.intake.queries import sheets as sheets_queries
 from app.kernel.facts import Comparison, Said, fingerprint, still_says
+from app.kernel.money import show
+from app.money import queries as money
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.removals import queries as removals
+from app.removals.rules import Fate
 from app.safety import queries as safety
 from app.safety.rules import Result
 from app.shop.queries import day, the_shop
@@ -175,17 +179,35 @@ def facts(order: RepairOrder) -> Facts:
     paid, signed = settlement(order.id), signed_as_it_is(order)
     return Facts(_things(order.id), old_parts(order.id) is not None, paid.due_minor if paid else None,
                  authority.ceiling(order.id), shown_as_it_is(order) is not None, signed is not None,
-                 signed is not None and stands(RECEIVED, signed, to_sign(order)))
+                 signed is not None and stands(RECEIVED, signed, to_sign(order)), _agrees(order, paid))
 
 
 def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
     """How far an unrepaired return has come, as the rule asks."""
     signed, written, tested, warned = (acknowledgement(order.id), unrepaired(order.id), safety.last_completed(order),
                                        to_acknowledge(order))
+    paid = settlement(order.id)
     return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, written is not None, signed is not None,
                            signed is not None and warned is not None and stands(WARNED, signed, warned),
                            works=bool(written and written.works), hazards=_unmended(order),
-                           failed_test=tested is not None and tested.result is Result.FAIL)
+                           failed_test=tested is not None and tested.result is Result.FAIL,
+                           fees=show(fees, the_shop().currency) if (fees := money.due(order, unrepaired=True)) else "",
+                           settled=paid is not None, agrees=_agrees(order, paid))
+
+
+def _agrees(order: RepairOrder, paid: Settlement | None) -> bool:
+    """Whether the sums that were written down are those of the bills and entries; an order of before there were bills has none."""
+    account = money.account(order.id)
+    if paid is None or (account.empty and not order.is_open):
+        return True
+    return (paid.due_minor, paid.paid_minor) == (account.balance.charged_minor, account.balance.received_minor)
+
+
+def still_off(order: RepairOrder) -> list[str]:
+    """What came off, would go back and is not back, by name; what its old parts are is told elsewhere."""
+    gone = {one.id for one in removals.came_out_for_good(order)}
+    return [one.title for one in removals.of_order(order) if one.ended_at is None and one.id not in gone
+            and one.fate is not Fate.NEW]
 
 
 def stands(kind: str, signed: ReturnSignature | UnrepairedAcknowledgement, now: ToSign | ToAcknowledge) -> bool:
@@ -212,20 +234,25 @@ def to_sign(order: RepairOrder) -> ToSign:
     passed_at = tested.completed_at if tested is not None and safety.last_test_passed(order) else None
     return ToSign(order.number, order.amp.title, order.amp.serial, _returned(order.id),
                   Parts(parts.fate, parts.which) if parts else None,
-                  Paid(paid.due_minor, paid.paid_minor, the_shop().currency, paid.method, paid.on_account) if paid else None,
-                  Shown(shown.shown, shown.said) if shown else None, passed_at,
+                  _paid(paid), Shown(shown.shown, shown.said) if shown else None, passed_at,
                   _moments(order.id, parts, paid, shown, passed_at))
+
+
+def _paid(paid: Settlement | None) -> Paid | None:
+    if paid is None:
+        return None
+    return Paid(paid.due_minor, paid.paid_minor, the_shop().currency, paid.method, paid.on_account)
 
 
 def to_acknowledge(order: RepairOrder) -> ToAcknowledge | None:
     """What whoever takes an unrepaired amp is warned of; None while nobody has written why it leaves so."""
-    written, parts = unrepaired(order.id), old_parts(order.id)
+    written, parts, paid = unrepaired(order.id), old_parts(order.id), settlement(order.id)
     if written is None:
         return None
     measures = tuple(one for one in written.measures if one != Measure.LABEL)
     return ToAcknowledge(order.number, order.amp.title, order.amp.serial, written.reason, written.danger, written.works, measures,
                          written.tag, written.advice, _returned(order.id), Parts(parts.fate, parts.which) if parts else None,
-                         _moments(order.id, written, parts))
+                         _moments(order.id, written, parts, paid), _paid(paid), tuple(still_off(order)))
 
 
 def text_to_sign(order: RepairOrder) -> str:

@@ -19,21 +19,12 @@ class OldPartsFate(StrEnum):
     NONE = "none came out"
 
 
-class Method(StrEnum):
-    """How it was paid."""
-
-    CASH = "cash"
-    CARD = "card"
-    TRANSFER = "bank transfer"
-    NOTHING = "nothing was paid"
-
-
 class Collector(StrEnum):
     """Who takes the amp away."""
 
     DEPOSITOR = "who left it"
     OWNER = "the owner"
-    SENT = "somebody they sent"  # rows hold this word; `word` is what is read  # rows hold this word; `word` is what is read
+    SENT = "somebody they sent"  # rows hold this word; `word` is what is read
     CARRIER = "a carrier"
 
     @property
@@ -144,7 +135,10 @@ class Thing:
 
 @dataclass(frozen=True)
 class Facts:
-    """How far the return has come. Sums in minor units; None where nothing is written down."""
+    """How far the return has come. Sums in minor units; None where nothing is written down.
+
+    `agrees`: the sums that were written down are those of the bill and of what was paid.
+    """
 
     things: tuple[Thing, ...] = ()
     old_parts: bool = False
@@ -153,6 +147,10 @@ class Facts:
     shown: bool = False
     signed: bool = False
     stands: bool = False  # the signature is for what stands now
+    agrees: bool = True
+
+
+AGAIN = "A bill, a credit note or a payment was entered since the sums were saved: save the payment again."
 
 
 def missing_items(facts: Facts) -> tuple[Lack, ...]:
@@ -164,6 +162,8 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("Record payment, or why it is unpaid.", "sums"))
     elif facts.due_minor > (facts.ceiling_minor or 0):
         found.append(Lack("What is due is more than was agreed: correct it, or get consent first.", "sums"))
+    elif not facts.agrees:
+        found.append(Lack(AGAIN, "sums"))
     if not facts.shown:
         found.append(Lack("Show the amp working, or note that they did not want it.", "shown"))
     if not facts.signed:
@@ -188,6 +188,9 @@ class UnrepairedFacts:
     works: bool = False
     hazards: tuple[str, ...] = ()
     failed_test: bool = False
+    fees: str = ""  # what is due for diagnosis and for declining, with its currency; empty for nothing
+    settled: bool = False  # it is written down how that was settled
+    agrees: bool = True
 
 
 def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
@@ -205,6 +208,10 @@ def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
     found += _things(facts.things)
     if not facts.old_parts:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
+    if facts.fees and not facts.settled:
+        found.append(Lack(f"{facts.fees} is due, as agreed: record the payment, or why it is unpaid.", "sums"))
+    elif facts.settled and not facts.agrees:
+        found.append(Lack(AGAIN, "sums"))
     if not facts.acknowledged:
         found.append(Lack("Have the warning acknowledged, or note the refusal with a witness.", "acknowledge"))
     elif not facts.stands:
@@ -225,22 +232,6 @@ def parted(listed: Sequence[str], named: str) -> tuple[list[str], str]:
     """The same line taken apart again: which of the listed parts it names, and what else it says."""
     said = named.split("; ") if named else []
     return [one for one in listed if one in said], "; ".join(one for one in said if one not in listed)
-
-
-def check_sums(due_minor: int, paid_minor: int, method: Method, on_account: str, *, ceiling_minor: int | None) -> None:
-    """Refuse sums that do not hold together, or that are more than was agreed."""
-    if due_minor < 0:
-        raise BadInput("Enter what is due, 0 or more.", "due_minor")
-    if due_minor > (ceiling_minor or 0):
-        raise BadInput("That is more than was agreed. Get consent first, then enter it; or enter what was agreed.", "due_minor")
-    if paid_minor < 0 or paid_minor > due_minor:
-        raise BadInput("Enter what was paid, from 0 to what is due.", "paid_minor")
-    if paid_minor and method is Method.NOTHING:
-        raise BadInput("Choose how it was paid.", "method")
-    if not paid_minor and method is not Method.NOTHING:
-        raise BadInput("Enter what was paid, or choose that nothing was paid.", "paid_minor")
-    if paid_minor < due_minor and not on_account.strip():
-        raise BadInput("Enter why the rest stays open, and until when.", "on_account")
 
 
 def check_made_safe(reason: Reason, danger: str, measures: Sequence[Measure], works: str) -> None:

@@ -10,12 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from app.handover.rules import Method, OldPartsFate, Reason
+from app.handover.rules import OldPartsFate, Reason
 from app.kernel.facts import since
 from app.kernel.money import show
+from app.money.rules import Method
 
 RECEIVED, WARNED = "received back", "warned"  # the two kinds of facts
 VERSION = 1
+WARNED_VERSION = 2  # 2: the fees of an amp that leaves unrepaired, and what is still off it
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,9 @@ class ToAcknowledge:
     things: tuple[Returned, ...]
     old_parts: Parts | None
     moments: tuple[datetime, ...] = field(metadata=since(0, aside=True))
-    version: int = VERSION
+    paid: Paid | None = field(default=None, metadata=since(2))
+    still_off: tuple[str, ...] = field(default=(), metadata=since(2))
+    version: int = WARNED_VERSION
 
 
 def words_to_sign(facts: ToSign, shop: str, day: Callable[[datetime], str]) -> str:
@@ -113,7 +117,9 @@ def words_to_acknowledge(facts: ToAcknowledge, shop: str, *, refused_by: str = "
     return "\n\n".join([f"{_amp(facts)}, repair {facts.number}, leaves {shop} unrepaired: {facts.reason.word}.",
                         f"What is wrong and what could happen: {facts.danger}", use,
                         f"What was done: {done}. A label with this warning goes with it{tag}.",
-                        *([f"Advice: {facts.advice}"] if facts.advice else []), *_with_it(facts.things, facts.old_parts),
+                        *([f"Advice: {facts.advice}"] if facts.advice else []),
+                        *([f"Still off the amp, and given with it: {', '.join(facts.still_off)}."] if facts.still_off else []),
+                        *_with_it(facts.things, facts.old_parts), *([_sums(facts.paid)] if facts.paid else []),
                         f"This amp has NOT been repaired and tested. The shop does not call it safe. {last}"])
 
 

@@ -41,7 +41,7 @@ class OrderForm(House):
     """Where it is ordered, for how much, and when it should come."""
 
     supplier = StringField("Supplier", [Needed("Enter where it is ordered."), Length(max=120)])
-    ordered_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
+    ordered_minor = MoneyField("Charged to the customer for all", [Needed("Enter the price, 0 for none.")])
     expected_on = DayField("Expected on", [Optional()])
 
     def purchase(self) -> Purchase:
@@ -59,7 +59,7 @@ class ReceiveForm(House):
     test = RadioField("Incoming test", [Needed("Choose how the incoming test went.")], coerce=Incoming,
                       choices=options((one, one.word) for one in Incoming))
     test_words = StringField("What it showed", [Optional(), Length(max=300)])
-    charged_minor = MoneyField("Charged to the customer for all, before tax", [Needed("Enter the price, 0 for none.")])
+    charged_minor = MoneyField("Charged to the customer for all", [Needed("Enter the price, 0 for none.")])
     kept = RadioField("It is", default="kept", choices=options((("kept", "kept"), ("sent back", "sent back"))))
     sent_back_reason = StringField("If it is sent back: why", [Optional(), Length(max=400)])
 

@@ -244,8 +244,12 @@ def _must_be(part: Part, *states: PartState) -> None:
 
 
 def _must_be_agreed(order: RepairOrder, part: Part) -> None:
-    if part.line_root_id is not None and part.line_root_id not in quote.agreed_line_roots(order):
-        raise BadInput("The line that calls for this part has not been agreed to. Record the customer’s answer first.")
+    """Refuse what nobody agreed to, and say what to ask for."""
+    line = quote.find_line(part.line_root_id) if part.line_root_id is not None else None
+    if line is not None and line.line_root_id not in quote.agreed_line_roots(order):
+        now = line.newest
+        raise BadInput(f"The line that calls for this part has not been agreed to. Ask {order.authority.name} to approve "
+                       f"“{now.what}”, {_money(now.net_minor)} {costs.basis(order)}, and record the answer.")
 
 
 def _must_be_covered(order: RepairOrder, part: Part, price_minor: int, field: str) -> None:

@@ -39,7 +39,7 @@ def page(order_id: int) -> str:
     return render_template("parts/page.html", order=order, parts=[part for part in parts if part.dropped_at is None],
                            dropped=[part for part in parts if part.dropped_at is not None], lines=_lines(order),
                            agreed=quote.agreed_line_roots(order), uses=kept.of_parts(order.id),
-                           unwritten=queries.lines_without_parts(order),
+                           unwritten=queries.lines_without_parts(order), basis=costs.basis(order),
                            cost=costs.standing(order), charged_minor=queries.total_charged(order),
                            again=[part.id for part in queries.to_get_again(order)],
                            missing=linked(parts_here(order)) if order.is_open else [])
@@ -188,6 +188,7 @@ def _save_or_reshow(form: House, order: RepairOrder, part: Part | None, act: Cal
 
 def _one(name: str, order: RepairOrder, part: Part, form: House) -> str:
     return render_template(f"parts/{name}.html", order=order, part=part, form=form, cost=costs.standing(order),
+                           basis=costs.basis(order),
                            line=quote.find_line(part.line_root_id) if part.line_root_id else None, prices=listed(part.what),
                            has_errors=form.has_errors)
 

@@ -27,7 +27,7 @@ from app.photos.removal import list_file
 from app.photos.store import the_store
 from app.shop.queries import day, the_shop
 
-WITH_SUMS = ("report", "estimate")  # what a tax authority may ask for
+WITH_SUMS = ("report", "estimate", "bill", "credit", "payment")  # what a tax authority may ask for
 OWN_CHOICE = "the shop’s own choice: no law’s period is known here"
 _TAGS = re.compile(r"<[^>]*>")
 

@@ -10,9 +10,10 @@ import sqlalchemy as sa
 from sqlalchemy.orm import selectinload
 
 from app.db import session
-from app.handover.models import Disposal, Settlement
+from app.handover.models import Disposal
 from app.incidents.models import Incident
 from app.kernel.money import show
+from app.money import queries as money
 from app.orders.models import RepairOrder
 from app.personal import retention, scope, walking
 from app.personal.models import Erasure, KeptPaper
@@ -47,14 +48,13 @@ def standing(customer: Customer) -> Standing:
     """What is open with this customer."""
     orders = scope.orders_of(customer.id)
     ids, numbers = [order.id for order in orders], {order.id: order.number for order in orders}
-    unpaid = session().scalars(sa.select(Settlement).where(Settlement.order_id.in_(ids),
-                                                           Settlement.due_minor > Settlement.paid_minor))
+    unpaid = [(order.number, owed) for order in orders if (owed := money.account(order.id).balance.owed_minor) > 0]
     disposals = session().scalars(sa.select(Disposal).where(Disposal.order_id.in_(ids)))
     about = session().scalars(sa.select(Incident).options(selectinload(Incident.entries)).where(
         sa.or_(Incident.customer_id == customer.id, Incident.order_id.in_(ids))).order_by(Incident.id))
     return Standing(
         tuple(order.number for order in orders if order.is_open),
-        tuple((numbers[one.order_id], show(one.due_minor - one.paid_minor, the_shop().currency)) for one in unpaid),
+        tuple((number, show(owed, the_shop().currency)) for number, owed in unpaid),
         tuple(one.id for one in about if not one.settled),
         tuple((numbers[one.order_id], one.kept_until, day(one.kept_until)) for one in disposals),
         customer.erased_at is not None)

@@ -9,6 +9,7 @@ from app.intake.queries import sheets as sheets_queries
 from app.kernel.money import show
 from app.orders import authority
 from app.orders.models import RepairOrder
+from app.orders.warranty import Pays, who_pays
 from app.quote import queries
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
 from app.quote.rules.lines import Sums
@@ -51,22 +52,35 @@ def committed(order: RepairOrder, *more: PartCost) -> int:
     return _committed(order, [*parts, *more])
 
 
+def basis(order: RepairOrder) -> str:
+    """How prices of this order are meant: as on the quote that was answered, else as the shop's are."""
+    answer = queries.authorisation(order)
+    return (answer.quote if answer is not None else the_shop()).tax_rule.basis
+
+
 def expected(order: RepairOrder) -> int:
     """What the customer was told it would come to: the agreed lines and the diagnosis, tax included."""
     return _committed(order, [])
 
 
 def parts_beside_labour(order: RepairOrder) -> int:
-    """What parts take of the agreed sum: as quoted, or more where they cost more; minor units before tax."""
+    """What parts take of the agreed sum: as quoted, or more where they cost more; minor units, as the quote's prices are meant."""
     answer = queries.authorisation(order)
     labour = sum(one.line.labour_minor for one in answer.decisions if one.agreed) if answer is not None else 0
-    return _sums(order, [cost for source in _sources for cost in source(order)]).net_minor - labour
+    sums = _sums(order, [cost for source in _sources for cost in source(order)])
+    included = answer is not None and answer.quote.tax_included
+    return (sums.total_minor if included else sums.net_minor) - labour
 
 
 def standing(order: RepairOrder, *more: PartCost) -> CostStanding:
     """How committed cost stands to the ceiling, with `more` on top."""
-    shop, ceiling = the_shop(), authority.ceiling(order.id)
+    shop, ceiling, pays = the_shop(), authority.ceiling(order.id), who_pays(order)
     spent, told = committed(order, *more), expected(order)
+    if pays is Pays.SHOP:
+        return CostStanding(spent, told, 0, Level.WITHIN, f"{pays.why_nothing_is_charged} {show(spent, shop.currency)} of work and "
+                                                          "parts is the shop’s own cost.")
+    if pays is Pays.OPEN:
+        return CostStanding(spent, told, None, Level.NOTHING_AGREED, pays.why_nothing_is_charged)
     how = level(spent, told, ceiling, Limits(shop.warn_at_percent, shop.hold_at_percent))
     return CostStanding(spent, told, ceiling, how, _words(how, spent, told, ceiling or 0, shop.currency))
 
@@ -75,17 +89,17 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
     answer, total = queries.authorisation(order), _sums(order, parts).total_minor
     if answer is not None:
         return in_all(total, answer.quote.diagnosis_minor, credited=answer.quote.diagnosis_credited)
-    offered = sheets_queries.agreement(order.id)
+    offered = sheets_queries.agreement(order.id) if who_pays(order) is Pays.CUSTOMER else None
     return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
 
 
 def _sums(order: RepairOrder, parts: list[PartCost]) -> Sums:
     answer = queries.authorisation(order)
     if answer is None:
-        return commit([], parts, the_shop().tax_rate_bp)
+        return commit([], parts, the_shop().tax_rule)
     agreed = [AgreedCost(decision.line.line_root_id, decision.line.labour_minor, decision.line.parts_minor)
               for decision in answer.decisions if decision.agreed]
-    return commit(agreed, parts, answer.quote.tax_rate_bp)
+    return commit(agreed, parts, answer.quote.tax_rule)
 
 
 def _words(how: Level, spent: int, told: int, ceiling: int, currency: str) -> str:

@@ -21,8 +21,11 @@ from app.quote.models import IssuedLine
 from app.quote.rules.lines import About, Draft, HoursAsked, TypedHours
 from app.quote.rules.words import HowAcknowledged, OldParts
 from app.quote.service.answers import Answer
+from app.quote.service.ceiling import Raised
 from app.quote.service.declined import Acknowledgement
 from app.quote.service.issuing import Terms
+from app.shop.prices import Rate
+from app.shop.queries import the_shop
 
 
 @field_for.register
@@ -40,10 +43,18 @@ class LineForm(House):
         """The findings that a line may be about."""
         self.finding.choices = options([(0, "nothing found: a line of its own"),
                                         *((one.id, f"{one.number}. {one.observation[:80]}") for one in findings)])
+        shop = the_shop()
+        self.rate_name.choices = options([("", f"usual rate, {show(shop.hourly_rate_minor, shop.currency)} an hour"),
+                                          *((one.name, _said(one, shop.currency)) for one in shop.rates)])
 
     def draft(self) -> Draft:
         """The line as written."""
         return read_facts(self, Draft, hours=read_facts(self, HoursAsked).hours, finding_id=self.finding.data or None)
+
+
+def _said(rate: Rate, currency: str) -> str:
+    least = f", at least {show(rate.least_minor, currency)} an item" if rate.least_minor else ""
+    return f"{rate.name}, {show(rate.minor, currency)} an hour{least}"
 
 
 class WithdrawForm(House):
@@ -96,10 +107,29 @@ class AnswerForm(House):
                       (self.typed.data or "").strip())
 
 
+class CeilingForm(House):
+    """A higher cost limit, with the facts of the consent. The new limit is entered by whoever heard it."""
+
+    ceiling_minor = MoneyField("New limit for the whole order, tax included", [Needed("Enter the sum they agreed to.")])
+    what_for = TextAreaField("What it is agreed for", [Needed("Enter what the customer agreed to pay more for."), Length(max=400)])
+    channel = RadioField("How they agreed", [Needed("Choose how they agreed.")], coerce=Channel,
+                         choices=options((one, one.value) for one in Channel if one is not Channel.SIGNATURE))
+    reached_at = StringField("Number called or address written to", [Optional(), Length(max=120)])
+    agreed_on = DayField("On", [Needed("Enter the day on which they agreed.")])
+    agreed_at = ClockField("At", [Needed("Enter the time at which they agreed.")])
+    conditions = TextAreaField("Conditions", [Optional(), Length(max=1000)])
+
+    def raised(self, zone: ZoneInfo) -> Raised:
+        """What was agreed; the moment is typed in the shop's zone."""
+        moment = datetime.combine(self.agreed_on.data, self.agreed_at.data, zone).astimezone(UTC)
+        return Raised(int(self.ceiling_minor.data or 0), self.what_for.data or "", self.channel.data, moment,
+                      self.reached_at.data or "", self.conditions.data or "")
+
+
 def answer_form(lines: Iterable[IssuedLine], currency: str) -> type[AnswerForm]:
     """The form of the answer to these lines."""
     fields: dict[str, Any] = {
-        f"line_{line.id}": RadioField(f"{line.what}: {show(line.net_minor, currency)} before tax",
+        f"line_{line.id}": RadioField(f"{line.what}: {show(line.net_minor, currency)} {line.quote.tax_rule.basis}",
                                       [Needed(f"Enter whether this is agreed or declined: {line.what}.")],
                                       choices=options((word, word) for word in ("agreed", "declined")))
         for line in lines}

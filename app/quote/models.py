@@ -11,8 +11,9 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from app.db import Base, words
 from app.orders.models import Channel
 from app.quote.rules.costs import in_all
-from app.quote.rules.lines import Hours, Priced
-from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind
+from app.quote.rules.lines import Hours, Priced, Sums
+from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind, asked
+from app.shop.tax_columns import TaxColumns
 
 if TYPE_CHECKING:
     from app.orders.models import CostAuthority
@@ -37,6 +38,7 @@ class _LineFacts:
     hours_likely: Mapped[float]
     hours_high: Mapped[float]
     rate_minor: Mapped[int]
+    rate_name: Mapped[str] = mapped_column(default="")  # of the price list; empty: the usual rate
     labour_minor: Mapped[int]
     parts: Mapped[str] = mapped_column(default="")
     parts_minor: Mapped[int] = mapped_column(default=0)
@@ -69,6 +71,7 @@ class QuoteLine(_LineFacts, Base):
     first_id: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), index=True)  # None: it is the first itself
     takes_place_of_id: Mapped[int | None] = mapped_column(sa.ForeignKey("quote_line.id"), unique=True)
     position: Mapped[int]
+    parts_cost_minor: Mapped[int | None]  # what the parts cost the shop, where that made their price
     added_at: Mapped[datetime]
     added_by: Mapped[str]
     withdrawn_at: Mapped[datetime | None]
@@ -104,7 +107,7 @@ class QuoteLine(_LineFacts, Base):
         return line
 
 
-class Quote(Base):
+class Quote(TaxColumns, Base):
     """One issued revision: its sums, how long it holds and what could change it. Frozen."""
 
     __tablename__ = "quote"
@@ -120,7 +123,8 @@ class Quote(Base):
     net_minor: Mapped[int]
     tax_name: Mapped[str]
     tax_rate_bp: Mapped[int]
-    tax_minor: Mapped[int]
+    tax_minor: Mapped[int]  # all of it
+    second_tax_minor: Mapped[int] = mapped_column(default=0)  # what of it is the second tax
     total_minor: Mapped[int]
     diagnosis_minor: Mapped[int]  # agreed at intake, tax included
     diagnosis_credited: Mapped[bool]  # it counts towards the repair, else it comes on top
@@ -151,6 +155,10 @@ class Quote(Base):
     )
 
     @property
+    def sums(self) -> Sums:
+        return Sums(self.net_minor, self.tax_minor, self.second_tax_minor)
+
+    @property
     def in_all_minor(self) -> int:
         """What the customer pays if all is agreed to and goes as quoted, tax included."""
         return in_all(self.total_minor, self.diagnosis_minor, credited=self.diagnosis_credited)
@@ -174,6 +182,7 @@ class IssuedLine(_LineFacts, Base):
     finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"), index=True)
     finding_words: Mapped[str] = mapped_column(default="")
     risk: Mapped[str] = mapped_column(default="")
+    declined_before: Mapped[bool] = mapped_column(default=False)  # by the answer that stood: named here, not in the sums
 
     quote: Mapped[Quote] = relationship(back_populates="lines")
 
@@ -182,6 +191,11 @@ class IssuedLine(_LineFacts, Base):
         sa.UniqueConstraint("quote_id", "line_id"),
         sa.CheckConstraint("risk IN ('', 'S', 'H', 'M', 'L', 'N')", name="risk_known"),
     )
+
+    @property
+    def counted(self) -> bool:
+        """Whether it is in the sums of its revision."""
+        return asked(self.group) and not self.declined_before
 
 
 class Authorisation(Base):

@@ -12,10 +12,10 @@ from app.findings import queries as findings_queries
 from app.findings.models.findings import Finding
 from app.findings.rules.life import Status
 from app.findings.rules.risk import MUST_ACT
-from app.kernel.money import tax_on
 from app.orders.models import CostAuthority, RepairOrder
 from app.quote.models import Authorisation, Decision, DeclinedWork, IssuedLine, Quote, QuoteLine
 from app.quote.rules.costs import in_all
+from app.quote.rules.lines import add_up
 from app.quote.rules.words import PRESSING, LineGroup, asked, must_be_acknowledged
 from app.request_cache import cached_until_write
 
@@ -68,6 +68,12 @@ def revisions(order_id: int) -> Sequence[Quote]:
     return session().scalars(sa.select(Quote).where(Quote.order_id == order_id).order_by(Quote.number.desc())).all()
 
 
+def counted(order: RepairOrder, among: Sequence[QuoteLine]) -> list[QuoteLine]:
+    """What of the draft is in its sums: items that are asked about and that the standing answer does not decline."""
+    declined = declined_line_ids(order)
+    return [line for line in among if asked(line.group) and line.id not in declined]
+
+
 def out_of_date(order: RepairOrder) -> bool:
     """Whether lines were added, changed or withdrawn after the newest revision was issued."""
     issued = current(order)
@@ -103,6 +109,19 @@ def declined_lines(order: RepairOrder) -> list[IssuedLine]:
     return _decided(order, agreed=False)
 
 
+def decided(order: RepairOrder) -> dict[int, bool]:
+    """Whether each item of the draft, as it stands now, is agreed to (else declined), by its id; unanswered ones are not in it."""
+    standing = authorisation(order)
+    return {decision.line.line_id: decision.agreed for decision in standing.decisions} if standing else {}
+
+
+def decided_on(quote: Quote) -> dict[int, bool]:
+    """The same for the items of one revision, by the answer to it that stands, by the id of the item that was issued."""
+    answers = (one for one in authorisations(quote.order_id) if one.quote_id == quote.id and one.authority.withdrawn_at is None)
+    answer = next(answers, None)
+    return {decision.line.line_id: decision.agreed for decision in answer.decisions} if answer else {}
+
+
 def agreed_line_roots(order: RepairOrder) -> frozenset[int]:
     """What was agreed to, whatever line took the place of which."""
     return frozenset(line.line_root_id for line in agreed_lines(order))
@@ -119,8 +138,13 @@ def authorised_sum(order: RepairOrder) -> int | None:
 
 def agreed_sum(quote: Quote, agreed: Sequence[IssuedLine]) -> int:
     """What these lines of a revision come to in all, tax and diagnosis included."""
-    net = sum(line.net_minor for line in agreed)
-    return in_all(net + tax_on(net, quote.tax_rate_bp), quote.diagnosis_minor, credited=quote.diagnosis_credited)
+    sums = add_up((line.net_minor for line in agreed), quote.tax_rule)
+    return in_all(sums.total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
+
+
+def declined_line_ids(order: RepairOrder) -> frozenset[int]:
+    """Items of the draft, as they stand now, that the standing answer declines."""
+    return frozenset(line.line_id for line in declined_lines(order))
 
 
 def findings_to_quote(order: RepairOrder) -> list[Finding]:

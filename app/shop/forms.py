@@ -4,10 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 from zoneinfo import available_timezones
 
-from wtforms import BooleanField, EmailField, Field, HiddenField, PasswordField, SelectField, StringField, TelField, TextAreaField
+from wtforms import (
+    BooleanField,
+    EmailField,
+    Field,
+    HiddenField,
+    PasswordField,
+    RadioField,
+    SelectField,
+    StringField,
+    TelField,
+    TextAreaField,
+)
 from wtforms.validators import Length, NumberRange, Optional, Regexp, ValidationError
 
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
@@ -15,11 +27,30 @@ from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
 from app.shop import opening_hours
 from app.shop.jurisdictions import choices, code_of
+from app.shop.prices import parse_bands, parse_rates
 from app.shop.wording import Pack
 
 CODE = "Enter the code that was printed where Tagstrip was started."
 CODE_OF_CURRENCY = re.compile("[A-Z]{3}")
+PER_PERCENT = 1000  # a rate is kept in thousandths of a percent
+BOTH = "Enter both the name and the rate of the second tax, or neither."
+MOST_STEP = 10_000  # smallest coins
 LEAST_SOAK = 30  # minutes. Common practice, no source: an amp is warm through by then.
+
+
+def _yes(text: Any) -> bool:
+    return str(text) == "True"
+
+
+class AtMostDigits:
+    """Refuses a number with more digits after the point than are kept: it would be another number."""
+
+    def __init__(self, digits: int) -> None:
+        self.digits = digits
+
+    def __call__(self, _form: object, field: Field) -> None:
+        if field.data is not None and round(field.data, self.digits) != field.data:
+            raise ValidationError(f"Enter at most {('no', 'one', 'two', 'three')[self.digits]} digits after the point.")
 
 
 class ShopForm(House):
@@ -35,7 +66,7 @@ class ShopForm(House):
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
     tax_name = StringField("Tax is called", [Optional(), Length(max=20)])
-    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%.")], places=2)
+    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%."), AtMostDigits(2)], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
     jurisdiction = SelectField("Jurisdiction")
@@ -122,6 +153,56 @@ def _read(parse: Callable[[str], object], field: Field) -> None:
         parse(field.data or "")
     except ValueError as wrong:
         raise ValidationError(str(wrong)) from wrong
+
+
+class PricesForm(House):
+    """The price list beside the usual rate, and how tax is put on its prices. Every field is a column of the shop but the last."""
+
+    labour_rates = TextAreaField("Further labour rates", [Optional(), Length(max=2000)])
+    part_markups = TextAreaField("Markup on parts", [Optional(), Length(max=2000)])
+    second_tax_name = StringField("A second tax is called", [Optional(), Length(max=20)])
+    second_tax_percent = DecimalField("Its rate", [Optional(), NumberRange(0, 100, "Enter a rate from 0 to 100 %%."),
+                                                   AtMostDigits(3)], places=3)
+    second_on_first = RadioField("The second tax is on", coerce=_yes, default=False, choices=options((
+        (False, "the price alone"), (True, "the price with the first tax in it"))))
+    tax_included = RadioField("Prices are", coerce=_yes, default=False, choices=options((
+        (False, "before tax"), (True, "tax included"))))
+    tax_each_line = RadioField("Tax is rounded", coerce=_yes, default=False, choices=options((
+        (False, "once, on the total"), (True, "on each item"))))
+    cash_step = MoneyField("Cash is rounded to", [Needed("Enter the smallest coin, such as 0.05.")])
+    pay_within_days = IntegerField("A bill is due after", [NumberRange(0, 365, "Enter days from 0 to 365, 0 for at once.")])
+
+    def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
+        super().__init__(formdata, obj=obj, **kwargs)
+        self.currency = obj.currency
+        if formdata is None:
+            self.second_tax_percent.data = Decimal(obj.second_tax_rate) / PER_PERCENT if obj.second_tax_name else None
+
+    def validate_labour_rates(self, field: Field) -> None:
+        _read(lambda text: parse_rates(text, self.currency), field)
+
+    def validate_part_markups(self, field: Field) -> None:
+        _read(lambda text: parse_bands(text, self.currency), field)
+
+    def validate_second_tax_name(self, _field: Field) -> None:  # asked only where it is filled in
+        if self.second_tax_percent.data is None and not self.second_tax_percent.errors:
+            raise ValidationError(BOTH)
+
+    def validate_second_tax_percent(self, _field: Field) -> None:
+        if not (self.second_tax_name.data or "").strip():
+            raise ValidationError(BOTH)
+
+    def validate_cash_step(self, field: Field) -> None:
+        if field.data is not None and not 1 <= field.data <= MOST_STEP:
+            raise ValidationError("Enter the smallest coin that is paid with, such as 0.05; 0.01 leaves cash as it is.")
+
+    def settings(self) -> dict[str, Any]:
+        """The columns to keep."""
+        found = {name: value for name, value in self.data.items() if name != "second_tax_percent"}
+        rate = self.second_tax_percent.data
+        return {**found, "labour_rates": found["labour_rates"] or "", "part_markups": found["part_markups"] or "",
+                "second_tax_name": (found["second_tax_name"] or "").strip(),
+                "second_tax_rate": int(rate * PER_PERCENT) if rate is not None else 0}
 
 
 class FirstStartForm(House):

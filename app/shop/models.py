@@ -10,10 +10,12 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.db import Base, Versioned, words
 from app.shop.opening_hours import USUAL, Opening, parse_opening
+from app.shop.prices import Band, Rate, parse_bands, parse_rates
+from app.shop.tax_columns import TaxColumns
 from app.shop.wording import WORDS, Pack, Words
 
 
-class Shop(Versioned, Base):
+class Shop(TaxColumns, Versioned, Base):
     """What the owner has set. Exactly one row, id 1."""
 
     __tablename__ = "shop"
@@ -39,6 +41,10 @@ class Shop(Versioned, Base):
     decline_fee_minor: Mapped[int] = mapped_column(default=0)
     quote_valid_days: Mapped[int] = mapped_column(default=30)
     warranty_days: Mapped[int] = mapped_column(default=90)
+    labour_rates: Mapped[str] = mapped_column(default="")  # beside the usual one, a line each: app/shop/prices.py
+    part_markups: Mapped[str] = mapped_column(default="")  # what is put on parts by what they cost, a line each
+    cash_step: Mapped[int] = mapped_column(default=1)  # smallest coins: what is paid in cash is a multiple of it
+    pay_within_days: Mapped[int] = mapped_column(default=0)  # after the day of a bill; 0: when the amp is collected
     warn_at_percent: Mapped[int] = mapped_column(default=70)
     hold_at_percent: Mapped[int] = mapped_column(default=90)
     safe_volts: Mapped[float] = mapped_column(default=10.0)
@@ -64,6 +70,8 @@ class Shop(Versioned, Base):
         sa.CheckConstraint("hourly_rate_minor >= 0 AND diagnosis_fee_minor >= 0 AND decline_fee_minor >= 0",
                            name="money_not_negative"),
         sa.CheckConstraint("tax_rate_bp BETWEEN 0 AND 10000", name="tax_rate_sensible"),
+        sa.CheckConstraint("second_tax_rate BETWEEN 0 AND 100000 AND cash_step BETWEEN 1 AND 10000 AND "
+                           "pay_within_days BETWEEN 0 AND 365", name="prices_sensible"),
         sa.CheckConstraint("mains_hz IN (50, 60)", name="mains_hz_known"),
         sa.CheckConstraint("safe_volts > 0 AND safe_volts <= 60", name="safe_volts_touchable"),
         sa.CheckConstraint("warn_at_percent BETWEEN 1 AND 100 AND hold_at_percent BETWEEN warn_at_percent AND 100",
@@ -78,6 +86,16 @@ class Shop(Versioned, Base):
     @property
     def w(self) -> Words:
         return WORDS[self.wording]
+
+    @property
+    def rates(self) -> tuple[Rate, ...]:
+        """Labour rates beside the usual one."""
+        return parse_rates(self.labour_rates, self.currency)
+
+    @property
+    def bands(self) -> tuple[Band, ...]:
+        """What is put on parts by what they cost."""
+        return parse_bands(self.part_markups, self.currency)
 
     @property
     def opening(self) -> Opening:

@@ -17,7 +17,7 @@ from app.kernel import local_forms
 from app.kernel.form_fields import read_form
 from app.kernel.saving import check_fresh, saving
 from app.shop import service
-from app.shop.forms import ShopForm
+from app.shop.forms import PricesForm, ShopForm
 from app.shop.queries import locale, the_shop
 
 bp = Blueprint("shop", __name__, url_prefix="/shop")
@@ -61,3 +61,21 @@ def clock_page() -> Response | str:
 def _in_both_zones(moment: datetime, *zones: str) -> list[tuple[str, str]]:
     """How a moment is shown in each zone."""
     return [(zone, local_forms.moment(moment.astimezone(ZoneInfo(zone)), locale())) for zone in zones]
+
+
+@bp.route("/prices", methods=["GET", "POST"])
+@may(May.SETTINGS, password=True)
+def prices() -> Response | str:
+    """Labour rates, markup on parts, and how tax is put on prices. What was issued before keeps the prices of then."""
+    shop = the_shop()
+    form = read_form(PricesForm, obj=shop)
+    if request.method == "POST" and form.validate():
+        try:
+            with saving() as saved:
+                check_fresh(shop, form)
+                service.change(shop, form.settings(), by=actor(), now=clock.now())
+                flash("Saved. What is issued already keeps its prices.", "saved")
+                return saved("shop.prices")
+        except BadInput as wrong:
+            form.add_error(wrong)
+    return render_template("shop/prices.html", form=form, version=shop.version, has_errors=form.has_errors)

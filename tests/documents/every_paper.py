@@ -10,6 +10,7 @@ from app.db import session
 from app.documents.paper import paper
 from app.documents.rules import Kind
 from app.errors import RuleBroken
+from app.money import queries as money
 from app.orders.models import RepairOrder
 
 
@@ -17,7 +18,15 @@ def every_paper() -> Iterator[tuple[RepairOrder, Kind, str]]:
     """Order, kind and page, which is what its PDF is made of. Inside a request."""
     for order in session().scalars(sa.select(RepairOrder).order_by(RepairOrder.id)).all():
         for kind in Kind:
-            try:
-                yield order, kind, paper(order, kind).page
-            except RuleBroken:  # it has no such paper
-                continue
+            for about in _abouts(order, kind):
+                try:
+                    yield order, kind, paper(order, kind, about).page
+                except RuleBroken:  # it has no such paper
+                    continue
+
+
+def _abouts(order: RepairOrder, kind: Kind) -> list[int]:
+    """What there is a paper of this kind about: each bill, credit note and entry, else the order itself."""
+    of = money.account(order.id)
+    kept = {Kind.BILL: of.bills, Kind.CREDIT: of.credits, Kind.PAYMENT: of.entries}
+    return [one.id for one in kept[kind]] if kind in kept else [0]

@@ -18,12 +18,12 @@ from hypothesis import strategies as st
 
 from app.db import transaction
 from app.documents.paper import facts_of, write
-from app.documents.papers.bill import Agreed, Bill, Settled, Work
+from app.documents.papers.charges import Agreed, Bill, Settled, Work
 from app.documents.papers.estimate import Estimate
 from app.documents.papers.report import Report
 from app.documents.rules import Kind, photo_address
 from app.documents.told import told
-from app.handover.rules import Method
+from app.money.rules import Method
 from app.orders.models import Channel
 from app.quote.rules.words import LineGroup, WorkKind
 from tests.documents import make as story

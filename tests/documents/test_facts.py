@@ -33,6 +33,7 @@ from app.kernel.facts import ASIDE, Comparison, Said, canonical, compare, finger
 from app.measuring.queries import instruments, points_of
 from app.measuring.rules import Phase
 from app.measuring.service import readings as readings_service
+from app.money.models import Bill, CreditNote, MoneyEntry
 from app.orders.gates import missing_in
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
@@ -126,7 +127,9 @@ def values_in(facts: Any) -> Iterator[Any]:
 def every_paper(order: RepairOrder) -> list[tuple[Kind, int]]:
     noticed = session().query(CollectionNotice).first()
     return [(Kind.RECEIPT, 0), (Kind.ESTIMATE, 0), (Kind.REPORT, 0), (Kind.UNREPAIRED, 0),
-            *([(Kind.NOTICE, noticed.id)] if noticed else [])]
+            *([(Kind.NOTICE, noticed.id)] if noticed else []),
+            *((kind, one.id) for kind, kept in ((Kind.BILL, Bill), (Kind.CREDIT, CreditNote), (Kind.PAYMENT, MoneyEntry))
+              if (one := session().query(kept).first()))]
 
 
 def test_every_paper_stands_on_frozen_facts_with_a_version(context: Flask) -> None:
@@ -136,6 +139,7 @@ def test_every_paper_stands_on_frozen_facts_with_a_version(context: Flask) -> No
         hand.sign(order)
         hand.leaves_unrepaired(order)
         hand.notice(order, NOW.date())
+        hand.pay(order, 8000)
     papers = every_paper(order)
     assert len(papers) == len(Kind)
     for kind, about in papers:

@@ -11,14 +11,18 @@ from app.db import session, transaction
 from app.documents import queries as papers
 from app.documents.rules import Kind
 from app.handover import queries
+from app.money import queries as money
+from app.money import service as money_service
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
 from app.removals.rules import Fate, OldPart
 from tests import factories
 from tests.documents import make as story
+from tests.factories import NOW
 from tests.handover import make as hand
 from tests.intake.make import PEN
 from tests.pages import PageClient
+from tests.people import BY
 from tests.removals import make as removals
 
 
@@ -35,17 +39,17 @@ def test_counter_hands_a_repaired_amp_out(app: Flask, counter: PageClient, techn
     at = f"/orders/{(order_id := at_return(app))}/return"
     assert "Give back 1 × footswitch and check it off." in counter.get(at).words
     assert "1 × footswitch, not checked off yet" in counter.get(f"{at}/sign").words
-    page = counter.post(f"{at}/accessories", {})
+    page = counter.post(f"{at}/accessories", hand.all_back(counter.get(f"{at}/accessories").fields()))
     assert page.title.startswith("Old parts")
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": ""})
     assert page.title.startswith("Error: ") and "Tick or name the parts." in page.words
     page = counter.post(f"{at}/old-parts", {"fate": "given back", "which": "the old fuse carrier"})
     assert page.title.startswith("Money") and page.fields()["due_minor"] == "85.00"
-    page = counter.post(f"{at}/sums", {"due_minor": "200"})
+    page = counter.post(f"{at}/sums", {"due_minor": "200", "paid_minor": "0", "method": "nothing was paid"})
     assert "more than was agreed" in page.words
     page = counter.post(f"{at}/sums", {"paid_minor": "50", "method": "cash"})
     assert "Enter why the rest stays open" in page.words
-    page = counter.post(f"{at}/sums", {"method": "cash"})
+    page = counter.post(f"{at}/sums", {"paid_minor": "85", "method": "cash"})
     assert page.title.startswith("Demonstration")
     page = counter.post(f"{at}/shown", {"shown": "yes", "said": "Marked for 8 Ω."})
     assert "Due AUD 85.00, paid AUD 85.00 (cash)." in page.words and "given back (the old fuse carrier)" in page.words
@@ -93,8 +97,10 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
     page = counter.post(f"{at}/unrepaired/why", {"reason": "it cannot be made safe here", "danger": "It can kill.",
                                                  "measures": ["mains lead removed"], "tag": "T-7"})
     assert page.title.startswith("Accessories")
-    page = counter.post(f"{at}/accessories", {})
+    page = counter.post(f"{at}/accessories", hand.all_back(counter.get(f"{at}/accessories").fields()))
     page = counter.post(f"{at}/old-parts", {"fate": "none came out"})
+    assert page.title.startswith("Money")  # the diagnosis fee that was agreed
+    page = counter.post(f"{at}/sums", {"paid_minor": "85", "method": "card"})
     assert "It must not be plugged in or switched on" in page.words and page.title.startswith("The warning")
     page = counter.post(f"{at}/unrepaired/acknowledge", {"how": "refused to sign", "witness": "Mara"})
     assert "The witness must be someone other than you." in page.words
@@ -162,11 +168,12 @@ def test_accessory_is_never_given_back_twice_over(app: Flask, counter: PageClien
     at = f"/orders/{(order_id := at_return(app))}/return"
     with app.app_context():
         first = queries.things(order_id)[0][0]
-    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0"})
+    rest = hand.all_back(counter.get(f"{at}/accessories").fields())
+    page = counter.post(f"{at}/accessories", {**rest, f"given_{first.id}": "0"})
     assert "enter why not all go back" in page.words
-    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "5"})
+    page = counter.post(f"{at}/accessories", {**rest, f"given_{first.id}": "5"})
     assert "1 came in. Enter how many go back." in page.words
-    page = counter.post(f"{at}/accessories", {f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})
+    page = counter.post(f"{at}/accessories", {**rest, f"given_{first.id}": "0", f"note_{first.id}": "kept for repair 1002"})
     assert page.title.startswith("Old parts")
 
 
@@ -192,16 +199,19 @@ def test_the_signature_says_first_what_is_open_and_then_shows_what_is_kept(app: 
     page = counter.get(f"{at}/sign")
     assert "Record payment, or why it is unpaid." in page.words and f"{at}/sums" in page.links()
     with app.app_context(), transaction():
-        hand.settle_all(order_of(order_id), 8000)
+        hand.settle_all(order_of(order_id), 8500)
     assert "Do this first" not in counter.get(f"{at}/sign").words
     counter.post(f"{at}/sign", {"signature": PEN})
     page = counter.get(f"{at}/sign")
     assert PEN in page.text and not page.all("input", name="signature") and f"{at}/sign?again=yes" in page.links()
     assert counter.get(f"{at}/sign?again=yes").all("input", name="signature")
-    counter.post(f"{at}/sums", {"due_minor": "80", "paid_minor": "50", "on_account": "the rest on Friday"})
+    with app.app_context(), transaction():
+        paid = money.account(order_id).entries[0]
+        money_service.strike(paid, "it was another repair's", by=BY, now=NOW)
+    counter.post(f"{at}/sums", {"paid_minor": "50", "method": "cash", "on_account": "the rest on Friday"})
     page = counter.get(f"{at}/sign")
     assert "Something changed after this signature" in page.words and page.all("input", name="signature")
-    assert "AUD 30.00 stays open after this." in page.words.replace("\u00a0", " ")
+    assert "AUD 35.00 stays open after this." in page.words.replace("\u00a0", " ")
 
 
 def test_a_notice_proposes_what_is_due_on_that_day(app: Flask, counter: PageClient) -> None:

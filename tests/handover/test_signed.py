@@ -18,10 +18,11 @@ from app.errors import BadInput, GateClosed, RuleBroken
 from app.handover import queries
 from app.handover.gate import handed_over
 from app.handover.models import ReturnSignature
-from app.handover.rules import Acknowledged, Fate, HowSigned, Measure, Method, OldPartsFate, Sent, check_made_safe
+from app.handover.rules import Acknowledged, Fate, HowSigned, Measure, OldPartsFate, Sent, check_made_safe
 from app.handover.service import going_out, uncollected
 from app.intake.service import danger as danger_service
 from app.intake.service.checking_in import Place, place
+from app.money.rules import Method
 from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.models import Move, RepairOrder
@@ -41,7 +42,7 @@ Act = Callable[[RepairOrder], object]
 ACTS: tuple[Act, ...] = (
     lambda order: hand.check_off(order),
     lambda order: going_out.settle_old_parts(order, OldPartsFate.NONE, by=BY, now=NOW),
-    lambda order: going_out.settle(order, 0, 0, Method.NOTHING, by=BY, now=NOW),
+    lambda order: going_out.settle(order, 0, 0, Method.NOTHING, because="as a courtesy", by=BY, now=NOW),
     lambda order: going_out.show_working(order, True, by=BY, now=NOW),
     lambda order: going_out.show_working(order, False, by=BY, now=NOW),
     lambda order: hand.sign(order),
@@ -145,7 +146,7 @@ def test_another_name_of_the_shop_reopens_no_signature_and_another_fact_does(con
     assert handed_over(at(order)) == [] and queries.text_to_sign(at(order)) != text
     assert queries.signature(order.id).text == text  # type: ignore[union-attr]
     with transaction():
-        going_out.settle(at(order), 7000, 7000, Method.CASH, by=BY, now=LATER)
+        hand.pay(at(order), 7000, now=LATER)
     assert [one.text for one in handed_over(at(order))] == ["Something changed after the signature: have it signed again."]
 
 
@@ -155,6 +156,7 @@ def test_another_name_of_the_shop_reopens_no_acknowledgement(context: Flask) -> 
         hand.leaves_unrepaired(order)
         hand.check_off(order)
         going_out.settle_old_parts(order, OldPartsFate.NONE, by=BY, now=NOW)
+        hand.pay(order, 8500)
         hand.acknowledge(order)
     with transaction():
         the_shop().name = "Quillfeather Valve Works"
@@ -174,7 +176,7 @@ def test_a_signature_of_before_there_were_facts_stands_until_something_is_writte
     old = ReturnSignature(facts_version=0, facts_sha256="", at=LATER)
     assert queries.stands("received back", old, queries.to_sign(at(order)))
     with transaction():
-        going_out.settle(at(order), 7000, 7000, Method.CASH, by=BY, now=LATER + timedelta(minutes=1))
+        hand.pay(at(order), 7000, now=LATER + timedelta(minutes=1))
     assert not queries.stands("received back", old, queries.to_sign(at(order)))
 
 
@@ -330,6 +332,7 @@ def test_an_ended_order_frees_its_place_and_says_where_it_was(app: Flask, counte
             hand.leaves_unrepaired(order)
             hand.check_off(order)
             going_out.settle_old_parts(order, OldPartsFate.NONE, by=BY, now=NOW)
+            hand.pay(order, 8500)
             hand.acknowledge(order)
         issue(order, Kind.UNREPAIRED)
         order_id = order.id

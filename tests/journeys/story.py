@@ -256,13 +256,18 @@ def meter(hand: Hand, page: str, name: str) -> str:
     return next(value for value, words in hand.choices(page)["instrument"].items() if words.startswith(name))
 
 
+def all_back(fields: dict[str, object]) -> dict[str, str]:
+    """Every accessory counted back: one of each came in."""
+    return {name: "1" for name in fields if name.startswith("given_")}
+
+
 def door(shop: Shop) -> None:
     """Mara hands it out: everything off the list, paid, shown, signed, and the report with it."""
     mara, at = shop.counter, shop.at
     shop.refusals["return"] = mara.refused(at("return/out"), on=at("return"))
-    mara.do(at("return/accessories"))
+    mara.do(at("return/accessories"), all_back(mara.fields(at("return/accessories"))))
     mara.do(at("return/old-parts"), {"fate": "given back", "which": "the bridged carrier, in a bag"})
-    mara.do(at("return/sums"), {"method": "card"})
+    mara.do(at("return/sums"), {"method": "card", "paid_minor": mara.fields(at("return/sums"))["due_minor"]})
     mara.do(at("return/shown"), {"shown": "yes", "said": "which load, which spare fuse"})
     mara.do(at("photos"), {"place": "front", "phase": "as_left", "photos": shop.shots[0]})
     mara.do(at("return/sign"), {"name": "Wren Adler", "who": "who left it", "signature": SIGNED})
@@ -278,8 +283,10 @@ def unrepaired(shop: Shop) -> None:
     mara.do(at("return/unrepaired/why"), {
         "reason": "the customer declined the repair", "danger": "The front panel can become live: touching it can kill.",
         "measures": ["mains lead removed"], "tag": "T-0031"})
-    mara.do(at("return/accessories"))
+    mara.do(at("return/accessories"), all_back(mara.fields(at("return/accessories"))))
     mara.do(at("return/old-parts"), {"fate": "none came out"})
+    if due := str(mara.fields(at("return/sums"))["due_minor"]):
+        mara.do(at("return/sums"), {"paid_minor": due, "method": "nothing was paid" if due == "0.00" else "card"})
     mara.do(at("return/unrepaired/acknowledge"), {"name": "Wren Adler", "how": "signed on the screen", "signature": SIGNED})
     mara.do(at("papers/unrepaired"))
     label = next(link for link in mara.links(at("papers")) if re.search(r"/papers/\d+$", link)

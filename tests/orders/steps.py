@@ -259,7 +259,7 @@ def old_parts(order: RepairOrder, now: datetime) -> None:
 
 
 def settled(order: RepairOrder, now: datetime) -> None:
-    going_out_service.settle(order, 0, 0, hand.Method.NOTHING, by=BY, now=now)
+    going_out_service.settle(order, 0, 0, hand.Method.NOTHING, because="as a courtesy", by=BY, now=now)
 
 
 def shown(order: RepairOrder, now: datetime) -> None:

@@ -256,7 +256,7 @@ def test_over_random_lives_what_is_stored_is_what_the_gates_say(app: Flask, engi
     wanted = {"move on", "move back"} if engine_name == "sqlite" else {"move on"}
     assert wanted <= Lives.came_to_pass.keys(), Lives.came_to_pass
     done = {act.__name__ for act in HOUSE} & Lives.came_to_pass.keys()  # each of them is done by the next test
-    assert len(done) >= (6 if engine_name == "sqlite" else 1), done
+    assert len(done) >= (4 if engine_name == "sqlite" else 1), done
 
 
 @pytest.mark.timeout(300)
@@ -363,8 +363,8 @@ def test_how_each_table_leads_to_orders() -> None:
     assert found["house"] == {"accuracy", "instrument", "person", "profile_step", "safety_profile", "shop"}
     assert found["named"] == {"amp", "customer"}
     assert found["below"] == {"bench_handover_piece", "closure_count_piece", "discharge_reading", "incident_entry", "kept_paper",
-                              "proof_reading", "quote_decision", "quote_issued_line", "removal_piece", "safety_step", "step_outcome",
-                              "supply_capacitor", "task_before"}
+                              "proof_reading", "quote_decision", "quote_issued_line", "removal_piece", "safety_step",
+                              "step_outcome", "supply_capacitor", "task_before"}
     assert found["none"] <= renewal.NO_ORDER
     gates = "".join(path.read_text(encoding="utf-8") for path in Path("app").glob("*/gate.py"))
     assert not [name for name in renewal.NO_ORDER if f"import {name}" in gates]

@@ -234,7 +234,7 @@ def test_what_could_hurt_is_not_given_back_to_be_switched_on(walk: Walk) -> None
     walk.to(Stage.TEARDOWN).do(*steps.PROPER[Stage.TEARDOWN])
     with walk.later() as order:
         hand.leaves_unrepaired(order, now=walk.now, works="it plays", measures=())
-    walk.do(steps.checked_off, steps.old_parts, steps.warned, steps.labelled, steps.tied_on)
+    walk.do(steps.checked_off, steps.old_parts, steps.settled, steps.warned, steps.labelled, steps.tied_on)
     missing = missing_in(walk.order, End.UNREPAIRED)
     assert [one.endpoint for one in missing] == ["handover.unrepaired"] and "it may not be switched on" in missing[0].text
     walk.do(steps.written_unrepaired, steps.warned, steps.labelled, steps.tied_on)

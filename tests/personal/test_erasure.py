@@ -19,8 +19,8 @@ from app.documents.models import IssuedDocument
 from app.documents.rules import Kind
 from app.errors import BadInput, RuleBroken
 from app.exchange.export import export
-from app.handover.models import CollectionNotice, Disposal, Settlement
-from app.handover.rules import Fate, Method
+from app.handover.models import CollectionNotice, Disposal
+from app.handover.rules import Fate
 from app.incidents import service as incidents
 from app.incidents.rules import Harm, Told
 from app.intake.models import Acceptance, ConditionNote
@@ -31,6 +31,8 @@ from app.journal import service as journal
 from app.journal.events import Event
 from app.journal.models import JournalEntry
 from app.kernel.models import HeldPost
+from app.money.models import MoneyEntry
+from app.money.rules import EntryKind, Method
 from app.orders.models import CostAuthority, RepairOrder
 from app.personal import finishing, queries, service
 from app.personal.models import Erasure, KeptPaper
@@ -192,8 +194,8 @@ def test_refused_in_words_while_something_is_open(leaver: int) -> None:
     with transaction() as current:
         order = current.get_one(RepairOrder, order.id)
         open_ = factories.order(customer=current.get_one(Customer, leaver)).number
-        current.add(Settlement(order_id=order.id, due_minor=12000, paid_minor=0, method=Method.NOTHING, on_account="next week",
-                               at=NOW, by_name="Mara"))
+        current.add(MoneyEntry(order_id=order.id, kind=EntryKind.CARRIED, amount_minor=12000, method=Method.NOTHING,
+                               note="next week", paid_at=NOW, recorded_at=NOW, taken_by="Mara"))
         hurt = incidents.record_incident(incidents.Happened("Osric Thornbury", Harm.SERIOUS, "a shock", "on stage", NOW, NOW),
                                          incidents.About(None, current.get_one(Customer, leaver), None), by=BY, now=NOW)
         current.flush()

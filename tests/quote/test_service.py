@@ -201,7 +201,7 @@ def test_declined_safety_is_acknowledged_and_the_finding_declined(context: Flask
         with pytest.raises(RuleBroken, match="waits for no"):
             make.acknowledge(order, waiting[0])
         make.issue(order, LATER)
-        make.authorise(order, now=LATER + timedelta(hours=1))
+        make.authorise(order, now=LATER + timedelta(hours=1), ceiling_minor=50_000)
         assert finding.status is not Status.DECLINED  # wanted after all: open again
 
 

@@ -1,159 +1,71 @@
-"""What was done for what sum, and how long it is warranted: figures that add up from the lines to what is still open."""
+"""A bill, as it was issued and never changed."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass
+from datetime import date
 
-from app.handover import queries as handover
-from app.handover.rules import Method
-from app.kernel.facts import since
-from app.orders import authority
-from app.orders.models import Channel, RepairOrder
-from app.quote import costs
-from app.quote import queries as quotes
-from app.quote.models import Authorisation, IssuedLine
-from app.quote.rules.costs import in_all
-from app.quote.rules.words import PartCondition, WorkKind
-from app.shop.queries import the_shop
+from app.documents.papers.shared import Goods, goods
+from app.kernel.taxes import Taxed, TaxRule
+from app.money import queries as money
+from app.money.models import Bill
+from app.money.rules import BillKind, EntryKind, Row
+from app.orders.models import RepairOrder
+
+VERSION = 1
 
 
 @dataclass(frozen=True)
-class Work:
-    """One agreed line, before tax in minor units. `warranty`: its first and last day; None before the amp is out, or without."""
+class BillFacts:
+    """One bill: its rows as the price list means them, net, each tax and total; minor units of `currency`.
 
-    what: str
-    kind: WorkKind
-    consequence: str
-    warranty_days: int
-    warranty: tuple[date, date] | None
-    own_parts: bool
-    labour_minor: int
-    parts_minor: int
-
-
-@dataclass(frozen=True)
-class Consent:
-    """One consent by word of mouth: who, when, by which channel, the number called, who took it, on what condition.
-
-    `labour_minor` and `parts_minor`: what it added, before tax; `added_minor` with it; `total_minor` agreed in all from then on.
+    `deposit_minor`: what had been paid before it was issued.
     """
 
-    by_name: str
-    channel: Channel
-    reached_at: str
-    at: datetime
-    taken_by: str
-    conditions: str
-    labour_minor: int
-    parts_minor: int
-    added_minor: int
-    total_minor: int
-
-
-@dataclass(frozen=True)
-class Agreed:
-    """The answer to the quote under which the work was done. Sums in minor units; `total_minor` has the tax in it."""
-
-    by_name: str
-    channel: Channel
-    at: datetime
-    net_minor: int
-    tax_minor: int
-    total_minor: int
-    tax_name: str
-    tax_rate_bp: int
-    diagnosis_minor: int
-    diagnosis_credited: bool
-    oral: tuple[Consent, ...] = field(metadata=since(2))
-
-    @property
-    def in_all_minor(self) -> int:
-        return in_all(self.total_minor, self.diagnosis_minor, credited=self.diagnosis_credited)
-
-    @property
-    def diagnosis_added_minor(self) -> int:
-        """What the diagnosis adds to the total of the work."""
-        return self.in_all_minor - self.total_minor
-
-
-@dataclass(frozen=True)
-class Settled:
-    """What is due and what was paid; minor units, tax included."""
-
-    due_minor: int
-    paid_minor: int
-    method: Method
-    on_account: str
-    at: datetime
-
-    @property
-    def open_minor(self) -> int:
-        return self.due_minor - self.paid_minor
-
-
-@dataclass(frozen=True)
-class Bill:
-    """Work, what was agreed, what is due. `committed_minor` counts while nothing is settled."""
-
+    number: int
+    goods: Goods
+    bill: int
+    kind: BillKind
+    billed_on: date
+    due_on: date
+    to_name: str
+    to_address: str
     currency: str
-    work: tuple[Work, ...]
-    agreed: Agreed | None
-    ceiling_minor: int | None
-    committed_minor: int | None
-    settled: Settled | None
+    rows: tuple[Row, ...]
+    sums: Taxed
+    tax_rule: TaxRule
+    agreed_minor: int
+    disclosed: str
+    deposit_minor: int
+    by_name: str
+    version: int = VERSION
 
     @property
-    def labour_minor(self) -> int:
-        return sum(line.labour_minor for line in self.work)
+    def to_pay_minor(self) -> int:
+        return self.sums.total_minor - self.deposit_minor
 
     @property
-    def parts_minor(self) -> int:
-        return sum(line.parts_minor for line in self.work)
-
-    @property
-    def beyond_minor(self) -> int:
-        """What is due beyond what was agreed to in all; below 0 where it is less."""
-        if self.settled is None or self.agreed is None:
-            return 0
-        return self.settled.due_minor - self.agreed.in_all_minor
+    def taxes(self) -> list[tuple[str, int]]:
+        """Each tax in words, with its sum."""
+        return [(tax.words, minor) for tax, minor in zip(self.tax_rule.taxes, self.sums.taxes_minor, strict=True)]
 
 
-def bill(order: RepairOrder, out_on: date | None) -> Bill:
-    """The bill as things stand; `out_on` is the day on which the amp is given back, from which warranty counts."""
-    answer, settled = quotes.authorisation(order), handover.settlement(order.id)
-    return Bill(
-        currency=answer.quote.currency if answer else the_shop().currency,
-        work=tuple(_work(line, out_on) for line in quotes.agreed_lines(order)), agreed=_agreed(answer, order) if answer else None,
-        ceiling_minor=authority.ceiling(order.id), committed_minor=None if settled else costs.committed(order),
-        settled=Settled(settled.due_minor, settled.paid_minor, settled.method, settled.on_account, settled.at)
-        if settled else None)
+def facts(order: RepairOrder, about: int = 0) -> BillFacts | None:
+    """One bill of this order; None if there is no such bill."""
+    found = money.find_bill(about)
+    if found is None or found.order_id != order.id:
+        return None
+    return BillFacts(
+        number=order.number, goods=goods(order.amp), bill=found.number, kind=found.kind, billed_on=found.billed_on,
+        due_on=found.due_on, to_name=found.to_name, to_address=found.to_address, currency=found.currency, rows=found.rows,
+        sums=found.sums, tax_rule=found.tax_rule, agreed_minor=found.agreed_minor, disclosed=found.disclosed,
+        deposit_minor=min(found.total_minor, _paid_before(order, found)), by_name=found.by_name)
 
 
-def warranty(days: int, out_on: date | None) -> tuple[date, date] | None:
-    """First and last day: the day of return is not counted. (Common practice, no source.)"""
-    return (out_on, out_on + timedelta(days=days)) if days and out_on is not None else None
-
-
-def _work(line: IssuedLine, out_on: date | None) -> Work:
-    return Work(line.what, line.kind, line.consequence, line.warranty_days, warranty(line.warranty_days, out_on),
-                line.condition is PartCondition.CUSTOMERS, line.labour_minor, line.parts_minor)
-
-
-def _agreed(answer: Authorisation, order: RepairOrder) -> Agreed:
-    quote = answer.quote
-    return Agreed(answer.by_name, answer.channel, answer.agreed_at, answer.net_minor, answer.tax_minor, answer.total_minor,
-                  quote.tax_name, quote.tax_rate_bp, quote.diagnosis_minor, quote.diagnosis_credited, _oral(order))
-
-
-def _oral(order: RepairOrder) -> tuple[Consent, ...]:
-    """Every answer to a revision that was given by word of mouth, oldest first."""
-    found, labour, parts = [], 0, 0
-    for one in sorted(quotes.authorisations(order.id), key=lambda one: one.id):
-        agreed = [decision.line for decision in one.decisions if decision.agreed]
-        work, things = sum(line.labour_minor for line in agreed), sum(line.parts_minor for line in agreed)
-        if one.channel in (Channel.PHONE, Channel.IN_PERSON):
-            found.append(Consent(one.by_name, one.channel, one.reached_at, one.agreed_at, one.taken_by, one.conditions,
-                                 work - labour, things - parts, one.added_minor, one.total_minor))
-        labour, parts = work, things
-    return tuple(found)
+def _paid_before(order: RepairOrder, bill: Bill) -> int:
+    """Deposits that were entered before this bill and stand, where it is the first."""
+    account = money.account(order.id)
+    if account.bills and account.bills[0].id != bill.id:
+        return 0
+    return sum(one.entered.counts_minor for one in account.entries
+               if one.kind is EntryKind.DEPOSIT and one.struck_at is None and one.recorded_at < bill.at)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from app.documents.papers.shared import FINDING_PIN, Goods, Picture, goods, picture
+from app.kernel.facts import since
+from app.kernel.taxes import Tax, TaxRule, one_tax
 from app.orders.models import Channel, RepairOrder
 from app.photos import pins
 from app.quote import queries as quotes
@@ -14,7 +16,7 @@ from app.quote.rules.costs import in_all
 from app.quote.rules.lines import say_range
 from app.quote.rules.words import HowAcknowledged, LineGroup, OldParts, PartCondition, WorkKind, asked
 
-VERSION = 1
+VERSION = 2  # 2: what was declined before; a second tax, and how prices hold tax
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,7 @@ class Line:
     warranty_days: int
     agreed: bool | None
     picture: Picture | None
+    declined_before: bool = field(default=False, metadata=since(2))  # named on this revision, not in its sums
 
     @property
     def in_doubt(self) -> bool:
@@ -43,7 +46,7 @@ class Line:
     @property
     def counted(self) -> bool:
         """Whether it is in the sums."""
-        return asked(self.group)
+        return asked(self.group) and not self.declined_before
 
 
 @dataclass(frozen=True)
@@ -106,6 +109,8 @@ class Estimate:
     declining_means: str
     answer: Answer | None
     acknowledged: tuple[Declined, ...]
+    second_tax_minor: int = field(default=0, metadata=since(2))
+    tax_rule: TaxRule | None = field(default=None, metadata=since(2))  # None: one tax on top of the prices
     version: int = VERSION
 
     @property
@@ -115,6 +120,16 @@ class Estimate:
     @property
     def parts_minor(self) -> int:
         return sum(line.parts_minor for line in self.lines if line.counted)
+
+    @property
+    def taxes(self) -> list[tuple[Tax, int]]:
+        """Each tax with its sum."""
+        taxes = (self.tax_rule or one_tax(self.tax_name, self.tax_rate_bp)).taxes
+        return list(zip(taxes, (self.tax_minor - self.second_tax_minor, self.second_tax_minor), strict=False))
+
+    @property
+    def how_rounded(self) -> str:
+        return (self.tax_rule or one_tax(self.tax_name, self.tax_rate_bp)).how_rounded
 
     @property
     def in_all_minor(self) -> int:
@@ -155,7 +170,8 @@ def facts(order: RepairOrder, _about: int = 0) -> Estimate | None:
         days_to_complete=quote.days_to_complete, could_change=quote.could_change, assumptions=quote.assumptions,
         old_parts=quote.old_parts, decline_fee_minor=quote.decline_fee_minor, declining_means=quote.declining_means,
         answer=_answer(answer) if answer else None,
-        acknowledged=tuple(_declined(one) for one in quotes.acknowledgements(order.id) if one.issued_line_id in here))
+        acknowledged=tuple(_declined(one) for one in quotes.acknowledgements(order.id) if one.issued_line_id in here),
+        second_tax_minor=quote.second_tax_minor, tax_rule=quote.tax_rule)
 
 
 def _lines(order: RepairOrder, quote: Quote, answer: Authorisation | None) -> tuple[Line, ...]:
@@ -168,7 +184,7 @@ def _lines(order: RepairOrder, quote: Quote, answer: Authorisation | None) -> tu
 def _line(line: IssuedLine, agreed: bool | None, shown: Picture | None) -> Line:
     return Line(line.group, line.what, line.finding_words, line.risk, (line.hours_low, line.hours_likely, line.hours_high),
                 line.labour_minor, line.parts, line.parts_minor, line.condition, line.kind, line.consequence,
-                line.warranty_days, agreed, shown)
+                line.warranty_days, agreed, shown, line.declined_before)
 
 
 def _answer(one: Authorisation) -> Answer:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from app.documents.papers.bill import Bill, bill
+from app.documents.papers.charges import Bill, bill
 from app.documents.papers.findings import Counts, Ended, Found, counts_of, told_of
 from app.documents.papers.proof import PointRead, points_read
 from app.documents.papers.shared import (
@@ -39,7 +39,7 @@ from app.quote.rules.words import PartCondition
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
-VERSION = 3
+VERSION = 4  # 4: a second tax, and how prices hold tax
 
 
 class Use(StrEnum):

@@ -10,7 +10,7 @@ from app.errors import BadInput, GateClosed, Missing, RuleBroken
 from app.handover import queries
 from app.handover.gate import must_be_finished, must_be_going_out
 from app.handover.models import AccessoryReturn, Demonstration, OldParts, ReturnSignature, Settlement
-from app.handover.rules import Collector, HowSigned, Method, OldPartsFate, check_sums, missing_items
+from app.handover.rules import Collector, HowSigned, OldPartsFate, missing_items
 from app.handover.service.writing import keep
 from app.intake.models import Accessory
 from app.intake.rules import is_signature
@@ -18,10 +18,14 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.kernel.money import show
 from app.kernel.names import why_not_typed
+from app.money import queries as money_queries
+from app.money import service as money
+from app.money.rules import NO_REASON, WHY_OPEN, EntryKind, Method, check_sums
 from app.orders import authority, power
 from app.orders import service as orders
 from app.orders.models import RepairOrder
 from app.orders.stages import End
+from app.parts.queries import fitted
 from app.removals.queries import came_out_for_good
 from app.shop.queries import the_shop
 
@@ -63,21 +67,55 @@ def settle_old_parts(order: RepairOrder, fate: OldPartsFate, which: str = "", *,
     if fate is OldPartsFate.NONE and (came_out := [one.title for one in came_out_for_good(order)]):
         raise BadInput(f"The ledger has what came out and does not go back: {', '.join(came_out)}. Choose what became of it.",
                        "fate")
+    if fate is OldPartsFate.NONE and not which.strip() and (in_place := [f"{one.what}, {one.place}" for one in fitted(order)]):
+        raise BadInput(f"These were fitted: {'; '.join(in_place)}. Choose what became of the old ones, or enter below why none "
+                       "came out.", "fate")
     return keep(OldParts, order, {"fate": fate, "which": which.strip()}, Event.OLD_PARTS_SETTLED, by=by, now=now,
                 said={"old parts": fate.value, "which": which.strip() or None})
 
 
-def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, on_account: str = "", *, by: Actor,
-           now: datetime) -> Settlement:
-    """What is due and what was paid; never more than the ceiling that was agreed."""
+def settle(order: RepairOrder, due_minor: int, paid_minor: int, method: Method, on_account: str = "", because: str = "", *,
+           by: Actor, now: datetime) -> Settlement:
+    """What is due and what was paid now; never more than the ceiling that was agreed.
+
+    The bill is issued with it, and what is paid is entered; a bill that was issued before is only corrected by a credit note.
+    `because`: what makes the sum due another one than was agreed.
+    """
     orders.must_be_open(order)
     must_be_going_out(order)
-    check_sums(due_minor, paid_minor, method, on_account, ceiling_minor=authority.ceiling(order.id))
-    currency = the_shop().currency
-    return keep(Settlement, order, {"due_minor": due_minor, "paid_minor": paid_minor, "method": method,
+    account = money_queries.account(order.id)
+    billed, received = account.repair_charged_minor, account.balance.received_minor
+    owed, currency = account.balance.owed_minor - billed + due_minor, the_shop().currency
+    if billed and due_minor != billed:
+        raise BadInput(f"{show(billed, currency)} is billed. Correct the bill with a credit note, then save the payment.",
+                       "due_minor")
+    check_sums(due_minor, paid_minor, method, on_account, ceiling_minor=authority.ceiling(order.id), owed_minor=owed)
+    unrepaired = queries.unrepaired(order.id) is not None
+    if not billed and due_minor != money_queries.due(order, unrepaired=unrepaired) and not because.strip():
+        raise BadInput(NO_REASON, "because")
+    if due_minor and not billed:
+        money.bill(order, due_minor, because, unrepaired=unrepaired, by=by, now=now)
+        session().flush()
+    if paid_minor:
+        try:
+            money.enter(order, money.Entry(EntryKind.PAYMENT, paid_minor, method, now), by=by, now=now)
+        except BadInput as wrong:
+            raise BadInput(wrong.words, "paid_minor" if wrong.field == "amount_minor" else wrong.field) from wrong
+        session().flush()
+    stands = money_queries.account(order.id).balance
+    if stands.owed_minor > 0 and not on_account.strip():
+        raise BadInput(WHY_OPEN, "on_account")
+    told = method if paid_minor or not stands.received_minor else _last_method(order.id)
+    return keep(Settlement, order, {"due_minor": stands.charged_minor, "paid_minor": stands.received_minor, "method": told,
                                     "on_account": on_account.strip()}, Event.PAYMENT_RECORDED, by=by, now=now,
-                said={"due": show(due_minor, currency), "paid": show(paid_minor, currency), "by": method.value,
+                said={"due": show(stands.charged_minor, currency), "paid": show(stands.received_minor, currency), "by": told.value,
+                      "paid before": show(received, currency) if received else None, "differs because": because.strip() or None,
                       "stays open because": on_account.strip() or None})
+
+
+def _last_method(order_id: int) -> Method:
+    came = [one for one in money_queries.account(order_id).entries if one.struck_at is None and one.kind.comes_in]
+    return came[-1].method
 
 
 def show_working(order: RepairOrder, shown: bool, said: str = "", *, by: Actor, now: datetime) -> Demonstration:

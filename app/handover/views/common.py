@@ -14,11 +14,10 @@ from app.handover import queries
 from app.handover.rules import Lack, missing_items, missing_items_unrepaired
 from app.kernel.form_fields import House
 from app.kernel.saving import check_fresh, saving
-from app.orders import authority
+from app.money import queries as money
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
-from app.quote import costs
 
 bp = Blueprint("handover", __name__, url_prefix="/orders/<int:order_id>/return")
 
@@ -78,9 +77,10 @@ def as_missing(order: RepairOrder, lack: Lack) -> Missing:
 
 
 def due_now(order: RepairOrder) -> int:
-    """What is open of the sums where they are written down; else what is committed, up to what was agreed. Minor units."""
-    paid = queries.settlement(order.id)
-    return paid.open_minor if paid else min(costs.committed(order), authority.ceiling(order.id) or 0)
+    """What is owed where a bill is issued; else what is committed, up to what was agreed. Minor units."""
+    account = money.account(order.id)
+    due = money.due(order, unrepaired=going_unrepaired(order))
+    return max(0, account.balance.owed_minor if account.bills else due - account.balance.received_minor)
 
 
 def version_of(record: Any) -> int:

@@ -15,16 +15,31 @@ from app.handover.gate import must_be_finished, must_be_going_out
 from app.handover.models import Settlement
 from app.handover.rules import missing_items
 from app.handover.service import going_out as going_out_service
-from app.handover.views.common import WORDS, again_asked, as_missing, bp, load_open_order, save_or_reshow, sheet, version_of
+from app.handover.views.common import (
+    WORDS,
+    again_asked,
+    as_missing,
+    bp,
+    going_unrepaired,
+    load_open_order,
+    save_or_reshow,
+    sheet,
+    version_of,
+)
+from app.intake.queries import sheets as intake
 from app.kernel.form_fields import read_form
 from app.kernel.money import show
 from app.kernel.saving import saving
+from app.money import queries as money
 from app.orders import authority
 from app.orders.gates import missing_in, missing_to_leave
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.orders.stages import End, Stage
+from app.orders.warranty import who_pays
+from app.parts import queries as parts
 from app.quote import costs
+from app.quote import queries as quotes
 from app.removals.queries import to_give_back
 from app.shop.queries import the_shop
 
@@ -41,7 +56,7 @@ def page(order_id: int) -> str:
     missing = (*missing_to_leave(order), *(missing_in(order, End.REPAIRED) if here else ())) if order.is_open else ()
     return render_template("handover/page.html", order=order, missing=missing, words=WORDS, lacks=lacks,
                            lines=_lines(order), ready=order.is_open and here and not missing,
-                           here=here, signed=queries.signature(order_id),
+                           here=here, signed=queries.signature(order_id), collectable=queries.ready_on(order) is not None,
                            unrepaired=queries.unrepaired(order_id))
 
 
@@ -72,7 +87,10 @@ def old_parts(order_id: int) -> Response | str:
     done = save_or_reshow(
         form, order, lambda: going_out_service.settle_old_parts(order, form.fate.data, form.named(), by=actor(), now=clock.now()),
         record=lambda: queries.old_parts(order_id))
-    return done or sheet("old_parts", order, form, version=version_of(record), listed=listed)
+    answer, told = quotes.authorisation(order), intake.complaint(order_id)
+    return done or sheet("old_parts", order, form, version=version_of(record), listed=listed,
+                         agreed=answer.quote.old_parts.value if answer else "", keep=told.keep if told else "",
+                         fitted=[f"{one.what}, {one.place}" for one in parts.fitted(order)])
 
 
 @bp.route("/sums", methods=["GET", "POST"])
@@ -80,15 +98,17 @@ def old_parts(order_id: int) -> Response | str:
 def sums(order_id: int) -> Response | str:
     order, record = load_open_order(order_id), queries.settlement(order_id)
     must_be_going_out(order)
-    committed, ceiling = costs.committed(order), authority.ceiling(order_id)
-    due = min(committed, ceiling or 0)
-    form = read_form(SumsForm, obj=record) if record else read_form(SumsForm, due_minor=due, paid_minor=due)
+    committed, ceiling, account = costs.committed(order), authority.ceiling(order_id), money.account(order_id)
+    due = money.due(order, unrepaired=going_unrepaired(order))
+    form = read_form(SumsForm, due_minor=due, on_account=record.on_account if record else "")
     done = save_or_reshow(
         form, order, lambda: going_out_service.settle(order, int(form.due_minor.data or 0), int(form.paid_minor.data or 0),
-                                                      form.method.data, form.on_account.data or "", by=actor(), now=clock.now()),
+                                                      form.method.data, form.on_account.data or "", form.because.data or "",
+                                                      by=actor(), now=clock.now()),
         record=lambda: queries.settlement(order_id))
-    return done or sheet("sums", order, form, version=version_of(record), committed=committed, ceiling=ceiling,
-                         agreed=authority.governing(order_id))
+    return done or sheet("sums", order, form, version=version_of(record), committed=committed, ceiling=ceiling, due=due,
+                         account=account, agreed=authority.governing(order_id), pays=who_pays(order),
+                         fees=money.fees_unrepaired(order) if going_unrepaired(order) else ())
 
 
 @bp.route("/shown", methods=["GET", "POST"])
@@ -146,11 +166,11 @@ def out(order_id: int) -> Response | tuple[str, int]:
 
 def _lines(order: RepairOrder) -> dict[str, str]:
     """Each sheet in a line."""
-    things, parts = queries.things(order.id), queries.old_parts(order.id)
+    things, old = queries.things(order.id), queries.old_parts(order.id)
     paid, shown_, signed = queries.settlement(order.id), queries.shown_as_it_is(order), queries.signed_as_it_is(order)
     listed = [f"{back.given} of {one.quantity} × {one.what}" for one, back in things if back]
     return {"accessories": ", ".join(listed) if things else "nothing came with it",
-            "old_parts": f"{parts.fate.value}{f': {parts.which}' if parts.which else ''}" if parts else "",
+            "old_parts": f"{old.fate.value}{f': {old.which}' if old.which else ''}" if old else "",
             "sums": _paid(paid) if paid else "",
             "shown": ("shown working" if shown_.shown else "not wanted") if shown_ else "",
             "sign": f"{signed.name}, {signed.who.value}, signed {signed.how.value}" if signed else ""}

@@ -16,6 +16,7 @@ from app.handover.service import unrepaired as unrepaired_service
 from app.handover.views.common import again_asked, bp, load_open_order, save_or_reshow, sheet, version_of
 from app.kernel.form_fields import read_form
 from app.kernel.saving import saving
+from app.money import queries as money
 from app.orders.gates import missing_in
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
@@ -31,7 +32,8 @@ def unrepaired_page(order_id: int) -> str:
     lacks = {lack.part for lack in missing_items_unrepaired(queries.unrepaired_facts(order))}
     return render_template("handover/unrepaired_page.html", order=order, missing=missing, written=queries.unrepaired(order_id),
                            lacks=lacks, acknowledged=queries.acknowledgement(order_id), things=queries.things(order_id),
-                           old_parts=queries.old_parts(order_id))
+                           old_parts=queries.old_parts(order_id), settlement=queries.settlement(order_id),
+                           due=money.due(order, unrepaired=True), still_off=queries.still_off(order) if order.is_open else [])
 
 
 @bp.route("/unrepaired/why", methods=["GET", "POST"])

@@ -69,10 +69,10 @@ def ceiling_hours(order: RepairOrder) -> float | None:
         return None
     answer = queries.authorisation(order)
     if answer is None:
-        return outlook.hours_within(Agreed(entry.ceiling_minor, shop.tax_rate_bp, rate_minor=shop.hourly_rate_minor))
+        return outlook.hours_within(Agreed(entry.ceiling_minor, shop.tax_rule.on_top_bp, rate_minor=shop.hourly_rate_minor))
     quote = answer.quote
     return outlook.hours_within(Agreed(
-        entry.ceiling_minor, quote.tax_rate_bp, 0 if quote.diagnosis_credited else quote.diagnosis_minor,
+        entry.ceiling_minor, quote.tax_rule.on_top_bp, 0 if quote.diagnosis_credited else quote.diagnosis_minor,
         costs.parts_beside_labour(order), rate_of(order)))
 
 
@@ -88,7 +88,7 @@ def diagnosis_hours(order: RepairOrder) -> float | None:
     entry, shop = authority.newest(order.id, AuthorityFor.DIAGNOSIS), the_shop()
     if entry is None:
         return None
-    return outlook.hours_within(Agreed(entry.ceiling_minor, shop.tax_rate_bp, rate_minor=shop.hourly_rate_minor))
+    return outlook.hours_within(Agreed(entry.ceiling_minor, shop.tax_rule.on_top_bp, rate_minor=shop.hourly_rate_minor))
 
 
 def worked(order: RepairOrder) -> Bar | None:

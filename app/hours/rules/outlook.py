@@ -51,7 +51,7 @@ class Agreed:
     """Money that was agreed for an order and what else it must pay: minor units, tax included in the ceiling alone."""
 
     ceiling_minor: int
-    tax_rate_bp: int
+    tax_rate_bp: float  # on top of the prices; 0 where they hold it
     on_top_minor: int = 0  # charged beside the work, tax included: a fee for diagnosis that is not credited
     parts_minor: int = 0  # before tax
     rate_minor: int = 0  # an hour, before tax

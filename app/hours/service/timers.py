@@ -49,6 +49,7 @@ def start(order: RepairOrder, key: WorkKey, step: str = "", *, seen: int = 0, al
     if by.person_id is None:
         raise RuleBroken("A timer is a person’s own. Sign in to start one.")
     found = _startable(order, key, step)
+    _must_be_agreed(order, found)
     running = queries.running_of(by.person_id)
     if (running.id if running else 0) != seen:
         raise RuleBroken(_meanwhile(running))
@@ -64,10 +65,18 @@ def start(order: RepairOrder, key: WorkKey, step: str = "", *, seen: int = 0, al
     return _begin(order, task.id, step, found, by=by, now=now, allowed_by=" ".join(allowed_by.split()) if why else "")
 
 
+def _must_be_agreed(order: RepairOrder, found: Piece) -> None:
+    """An item of the quote that the customer declined, or agrees to no more, is not worked on, whoever of the shop allows it."""
+    if found.key.role is Role.ITEM and not found.agreed:
+        raise BadInput(f"{order.authority.name} has not agreed to this item: {found.what}. Ask them to approve it, and record the "
+                       "answer to the quote.", "allowed_by")
+
+
 def start_alone(order: RepairOrder, key: WorkKey, *, by: Actor, now: datetime) -> TimeEntry:
     """It dries, cures or soaks by itself from now on: apart from anybody's own timer."""
     must_be_open(order)
     found = _startable(order, key, "")
+    _must_be_agreed(order, found)
     if found.alone is not None:
         raise RuleBroken(f"Its unattended time runs already, started by {found.alone.person_name}.")
     task = tasks.ensure(order, key, by=by, now=now)

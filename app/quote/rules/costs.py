@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from app.kernel.taxes import TaxRule
 from app.quote.rules.lines import Sums, add_up
 
 
@@ -31,13 +32,13 @@ class PartCost:
     net_minor: int
 
 
-def commit(agreed: Iterable[AgreedCost], parts: Iterable[PartCost], tax_rate_bp: int) -> Sums:
+def commit(agreed: Iterable[AgreedCost], parts: Iterable[PartCost], tax: TaxRule | int) -> Sums:
     """What is bound to be charged: each agreed line at its price, or more where its parts cost more; other parts on top."""
     by_line_root: dict[int | None, int] = {}
     for part in parts:
         by_line_root[part.line_root_id] = by_line_root.get(part.line_root_id, 0) + part.net_minor
     nets = [line.labour_minor + max(line.parts_minor, by_line_root.pop(line.line_root_id, 0)) for line in agreed]
-    return add_up([*nets, *by_line_root.values()], tax_rate_bp)
+    return add_up([*nets, *by_line_root.values()], tax)
 
 
 class Level(StrEnum):

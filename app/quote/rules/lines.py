@@ -13,8 +13,9 @@ from app.errors import BadInput
 from app.estimating.history import calibrate
 from app.estimating.sums import Range
 from app.estimating.sums import total as sum_of_hours
-from app.kernel.money import for_hours, tax_on
+from app.kernel.money import for_hours
 from app.kernel.spec import Asked, Choice, Money, Number, Text, asked, values
+from app.kernel.taxes import TaxRule, one_tax
 from app.quote.rules.words import PRESSING, LineGroup, PartCondition, WorkKind
 
 # Tasks on one amp run late together: what makes one slow (dirt, brittle wire) slows the next. Judgement, no source.
@@ -55,7 +56,10 @@ class Draft:
     hours: Hours  # type: ignore[misc]  # the two before it have no default either
     finding_id: int | None = None
     parts: str = asked(Text("Parts", longest=400, said=_or_none), "")
-    parts_minor: int = asked(Money("Price of the parts, before tax", journal=None), 0)  # the journal tells the price of the line
+    parts_minor: int = asked(Money("Price of the parts", journal=None), 0)  # the journal tells the price of the line
+    parts_cost_minor: int | None = asked(Money("Or what they cost the shop", journal=None), None)
+    rate_name: str = asked(Choice("Labour rate", None, drop_down=True, later=True, reads=str, start="", journal="labour rate",
+                                  said=_or_none), "")
     condition: PartCondition | None = asked(Choice("The parts are", words=values(PartCondition), journal="condition of parts",
                                                    said=_or_none), None)
     kind: WorkKind = asked(Choice("Kind of work", None, words=values(WorkKind), start=WorkKind.REPAIR, journal="kind of work"),
@@ -108,10 +112,11 @@ class Priced:
 
 @dataclass(frozen=True)
 class Sums:
-    """Before tax, tax, and together (minor units). Tax is calculated once, on the sum, rounded half up."""
+    """Before tax, all tax, and together (minor units); `second_minor` is the part of the tax that a second tax makes."""
 
     net_minor: int
     tax_minor: int
+    second_minor: int = 0
 
     @property
     def total_minor(self) -> int:
@@ -139,6 +144,12 @@ def check(draft: Draft, *, risk: str = "") -> None:
         raise BadInput("Enter a price of 0 or more.", "parts_minor")
     if draft.parts_minor and not draft.parts.strip():
         raise BadInput("Name the parts that this price is for.", "parts")
+    if draft.parts_cost_minor is not None and draft.parts_cost_minor < 0:
+        raise BadInput("Enter a cost of 0 or more.", "parts_cost_minor")
+    if draft.parts_minor and draft.parts_cost_minor is not None:
+        raise BadInput("Enter the price of the parts or what they cost, not both.", "parts_cost_minor")
+    if draft.parts_cost_minor and not draft.parts.strip():
+        raise BadInput("Name the parts that this cost is for.", "parts")
     if draft.parts.strip() and draft.condition is None:
         raise BadInput("Enter whether the parts are new, used, refurbished or the customer’s own.", "condition")
     if draft.kind is WorkKind.MODIFICATION and not draft.consequence.strip():
@@ -160,29 +171,37 @@ def _check_hours(hours: Hours) -> None:
         raise BadInput("The most hours are fewer than the likely ones.", "hours_high")
 
 
-def price(draft: Draft, rate_minor: int) -> Priced:
-    """A line at the shop's hourly rate: the likely hours times the rate, rounded half up, and the parts."""
-    return Priced(draft.hours, rate_minor, for_hours(draft.hours.likely, rate_minor), draft.parts_minor)
+def price(draft: Draft, rate_minor: int, least_minor: int = 0) -> Priced:
+    """A line at an hourly rate: the likely hours times the rate, rounded half up, at least the minimum charge, and the parts."""
+    labour = for_hours(draft.hours.likely, rate_minor)
+    return Priced(draft.hours, rate_minor, max(labour, least_minor) if draft.hours.likely else labour, draft.parts_minor)
 
 
-def add_up(nets: Iterable[int], tax_rate_bp: int) -> Sums:
-    """The sum of lines before tax (minor units) and the tax on it, reckoned once and rounded half up."""
-    net = sum(nets)
-    return Sums(net, tax_on(net, tax_rate_bp))
+def add_up(prices: Iterable[int], tax: TaxRule | int) -> Sums:
+    """What lines come to (minor units, each as the price list means it) and the tax on them.
+
+    A rate in basis points stands for one tax on top of the prices, calculated once, on the total.
+    """
+    taxed = _rule(tax).on(list(prices))
+    return Sums(taxed.net_minor, taxed.tax_minor, taxed.second_minor)
 
 
-def outlook(lines: Sequence[Priced], tax_rate_bp: int) -> Outlook:
+def _rule(tax: TaxRule | int) -> TaxRule:
+    return one_tax("", tax) if isinstance(tax, int) else tax
+
+
+def outlook(lines: Sequence[Priced], tax: TaxRule | int) -> Outlook:
     """How long these lines may take together and the sum that 90 % of the outcomes stay within, never below the quoted one.
 
     Simulated once for the same lines and rate: the page of a quote is opened far oftener than its lines change.
     """
-    return _outlook(tuple(lines), tax_rate_bp)
+    return _outlook(tuple(lines), tax)
 
 
 @functools.lru_cache(maxsize=OUTLOOKS)
-def _outlook(lines: tuple[Priced, ...], tax_rate_bp: int) -> Outlook:
+def _outlook(lines: tuple[Priced, ...], tax: TaxRule | int) -> Outlook:
     known = [line for line in lines if line.hours.high > 0]
-    quoted = add_up((line.net_minor for line in lines), tax_rate_bp)
+    quoted = add_up((line.net_minor for line in lines), tax)
     if not known:
         return Outlook(Range(0.0, 0.0, 0.0, 0.0, 0.0, 0.0), quoted.total_minor)
     hours = sum_of_hours([_three(line, 1.0) for line in known], correlation=LATE_TOGETHER)
@@ -190,7 +209,7 @@ def _outlook(lines: tuple[Priced, ...], tax_rate_bp: int) -> Outlook:
         return Outlook(hours, quoted.total_minor)
     labour = sum_of_hours([_three(line, line.rate_minor) for line in known], correlation=LATE_TOGETHER)
     at_most = math.ceil(labour.p90) + sum(line.parts_minor for line in lines)
-    return Outlook(hours, max(quoted.total_minor, add_up([at_most], tax_rate_bp).total_minor))
+    return Outlook(hours, max(quoted.total_minor, add_up([at_most], tax).total_minor))
 
 
 def _three(line: Priced, each: float) -> tuple[float, float, float]:

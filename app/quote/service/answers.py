@@ -59,7 +59,7 @@ def authorise(order: RepairOrder, quote: Quote, answer: Answer, *, by: Actor, no
     _check_ceiling(quote, agreed, answer)
     before = queries.authorisation(order)
     entry = authority.grant(order, _consent(quote, agreed, lines, answer, again=before is not None), by=by, now=now)
-    sums = add_up((line.net_minor for line in agreed), quote.tax_rate_bp)
+    sums = add_up((line.net_minor for line in agreed), quote.tax_rule)
     signed = answer.channel is Channel.SIGNATURE
     authorisation = Authorisation(
         order_id=order.id, quote_id=quote.id, authority_id=entry.id, by_name=entry.agreed_by, channel=answer.channel,

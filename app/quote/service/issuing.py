@@ -15,12 +15,14 @@ from app.journal.service import Actor, record
 from app.kernel.money import show
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.orders.warranty import Pays, who_pays
 from app.quote import queries
 from app.quote.models import IssuedLine, Quote, QuoteLine
 from app.quote.rules.lines import add_up, outlook
 from app.quote.rules.words import OldParts, asked
 from app.shop.models import Shop
 from app.shop.queries import the_shop
+from app.shop.tax_columns import taxes_of
 
 COULD_CHANGE = ("More may show once the amp is under power. Nothing beyond the agreed sum is done or ordered before you are asked "
                 "again.")
@@ -47,13 +49,13 @@ class Terms:
 def issue(order: RepairOrder, terms: Terms, *, by: Actor, now: datetime) -> Quote:
     """The next revision. It replaces the one before, which stays as it was."""
     must_be_open(order)
-    before, lines = queries.current(order), queries.lines(order.id)
+    before, lines, declined = queries.current(order), queries.lines(order.id), queries.declined_line_ids(order)
     _check(terms, lines, before)
     quote = _quote(order, terms, lines, before, by=by, now=now)
     session().add(quote)
     session().flush()
     for position, line in enumerate(lines, start=1):
-        session().add(_frozen(quote, line, position))
+        session().add(_frozen(quote, line, position, declined=line.id in declined))
     session().flush()
     session().expire(quote, ["lines"])
     money = quote.currency
@@ -79,10 +81,11 @@ def _check(terms: Terms, lines: Sequence[QuoteLine], before: Quote | None) -> No
 
 def _quote(order: RepairOrder, terms: Terms, lines: Sequence[QuoteLine], before: Quote | None, *, by: Actor,
            now: datetime) -> Quote:
-    shop, offered = the_shop(), sheets_queries.agreement(order.id)
-    counted = [line for line in lines if asked(line.group)]
-    sums = add_up((line.net_minor for line in counted), shop.tax_rate_bp)
-    seen = outlook([line.priced for line in counted], shop.tax_rate_bp)
+    shop = the_shop()
+    offered = sheets_queries.agreement(order.id) if who_pays(order) is Pays.CUSTOMER else None
+    counted, tax = queries.counted(order, lines), shop.tax_rule
+    sums = add_up((line.net_minor for line in counted), tax)
+    seen = outlook([line.priced for line in counted], tax)
     maximum = seen.maximum_minor if terms.maximum_minor is None else terms.maximum_minor
     if maximum < sums.total_minor:
         raise BadInput(f"The most it may come to is less than the quote itself. Enter {show(sums.total_minor, shop.currency)} "
@@ -90,7 +93,7 @@ def _quote(order: RepairOrder, terms: Terms, lines: Sequence[QuoteLine], before:
     return Quote(
         order_id=order.id, number=before.number + 1 if before else 1, replaces_id=before.id if before else None,
         issued_at=now, issued_by=by.name, valid_until=_valid_until(shop, now), currency=shop.currency,
-        net_minor=sums.net_minor, tax_name=shop.tax_name, tax_rate_bp=shop.tax_rate_bp, tax_minor=sums.tax_minor,
+        net_minor=sums.net_minor, tax_minor=sums.tax_minor, second_tax_minor=sums.second_minor, **taxes_of(shop),
         total_minor=sums.total_minor, maximum_minor=maximum, diagnosis_minor=offered.fee_minor if offered else 0,
         diagnosis_credited=offered.fee_credited if offered else False, hours_p50=seen.hours.p50, hours_p80=seen.hours.p80,
         hours_p90=seen.hours.p90, range_words=seen.words, days_to_complete=terms.days_to_complete,
@@ -102,7 +105,7 @@ def _valid_until(shop: Shop, now: datetime) -> date:
     return now.astimezone(shop.zone).date() + timedelta(days=shop.quote_valid_days)
 
 
-def _frozen(quote: Quote, line: QuoteLine, position: int) -> IssuedLine:
+def _frozen(quote: Quote, line: QuoteLine, position: int, *, declined: bool) -> IssuedLine:
     finding = find_finding(line.finding_id) if line.finding_id else None
     words = ""
     if finding is not None:
@@ -111,6 +114,7 @@ def _frozen(quote: Quote, line: QuoteLine, position: int) -> IssuedLine:
     return IssuedLine(
         quote_id=quote.id, line_id=line.id, line_root_id=line.line_root_id, position=position, group=line.group, what=line.what,
         finding_id=line.finding_id, finding_words=words, risk=queries.risk_letter(finding), hours_low=line.hours_low,
-        hours_likely=line.hours_likely, hours_high=line.hours_high, rate_minor=line.rate_minor,
+        hours_likely=line.hours_likely, hours_high=line.hours_high, rate_minor=line.rate_minor, rate_name=line.rate_name,
         labour_minor=line.labour_minor, parts=line.parts, parts_minor=line.parts_minor, condition=line.condition,
-        kind=line.kind, consequence=line.consequence, warranty_days=line.warranty_days)
+        kind=line.kind, consequence=line.consequence, warranty_days=line.warranty_days,
+        declined_before=declined)

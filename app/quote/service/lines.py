@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -21,6 +22,7 @@ from app.quote.models import QuoteLine
 from app.quote.queries import risk_letter
 from app.quote.rules import lines as lines_rules
 from app.quote.rules.lines import Draft, say_hours
+from app.shop.prices import Rate, price_of_parts
 from app.shop.queries import the_shop
 
 
@@ -82,13 +84,26 @@ def _checked(order: RepairOrder, draft: Draft) -> Finding | None:
 
 
 def _line(order: RepairOrder, draft: Draft, position: int, *, by: Actor, now: datetime) -> QuoteLine:
-    priced = lines_rules.price(draft, the_shop().hourly_rate_minor)
-    has_parts = bool(draft.parts.strip())
+    shop, has_parts = the_shop(), bool(draft.parts.strip())
+    if draft.parts_cost_minor is not None:
+        draft = replace(draft, parts_minor=price_of_parts(draft.parts_cost_minor, shop.bands))
+    rate = _rate(draft.rate_name)
+    priced = lines_rules.price(draft, rate.minor, rate.least_minor)
     told = {**columns(draft), "parts_minor": priced.parts_minor, "condition": draft.condition if has_parts else None}
     return QuoteLine(
         order_id=order.id, position=position, finding_id=draft.finding_id, hours_low=draft.hours.low,
         hours_likely=draft.hours.likely, hours_high=draft.hours.high, rate_minor=priced.rate_minor,
         labour_minor=priced.labour_minor, added_at=now, added_by=by.name, **told)
+
+
+def _rate(name: str) -> Rate:
+    """The rate of this name on the price list; the usual one for none."""
+    if not name:
+        return Rate("", the_shop().hourly_rate_minor)
+    found = next((one for one in the_shop().rates if one.name == name), None)
+    if found is None:
+        raise BadInput("That labour rate is not on the price list any more. Choose another.", "rate_name")
+    return found
 
 
 def _facts(line: QuoteLine, finding: Finding | None) -> dict[str, Any]:

@@ -12,13 +12,15 @@ from app.access.rules import May
 from app.errors import BadInput, NotFound, RuleBroken
 from app.findings.queries import find_finding
 from app.kernel.form_fields import read_form
-from app.kernel.saving import saving
+from app.kernel.saving import Saved, save_or_reshow, saving
+from app.orders import authority
 from app.orders.models import RepairOrder
-from app.quote import queries
-from app.quote.forms import AnswerForm, DeclinedForm, answer_form
+from app.quote import costs, queries
+from app.quote.forms import AnswerForm, CeilingForm, DeclinedForm, answer_form
 from app.quote.models import IssuedLine, Quote
 from app.quote.rules.words import asked
 from app.quote.service import answers as answers_service
+from app.quote.service import ceiling as ceiling_service
 from app.quote.service import declined as declined_service
 from app.quote.views import stale_answers
 from app.quote.views.common import bp, load_open_order
@@ -51,6 +53,25 @@ def answer(order_id: int) -> Response | str:
             form.add_error(wrong)
     return render_template("quote/answer.html", order=order, quote=quote, lines=lines, form=form,
                            out_of_date=queries.out_of_date(order), has_errors=form.has_errors)
+
+
+@bp.route("/limit", methods=["GET", "POST"])
+@may(May.AUTHORISE)
+def limit(order_id: int) -> Response | str:
+    """A higher cost limit by itself; every consent of the order stands below."""
+    order = load_open_order(order_id, May.AUTHORISE)
+    here = clock.now().astimezone(the_shop().zone)
+    form = read_form(CeilingForm, agreed_on=here.date(), agreed_at=here.time(),
+                     reached_at=order.authority.phone or order.authority.email)
+
+    def act(saved: Saved) -> Response:
+        ceiling_service.raise_ceiling(order, form.raised(the_shop().zone), by=actor(), now=clock.now())
+        flash("The new limit is recorded.", "saved")
+        return saved("quote.page", order_id=order_id)
+
+    return save_or_reshow(form, act) or render_template(
+        "quote/limit.html", order=order, form=form, ledger=authority.ledger(order_id), governing=authority.governing(order_id),
+        cost=costs.standing(order), has_errors=form.has_errors)
 
 
 @bp.route("/declined/<int:line_id>", methods=["GET", "POST"])

@@ -22,9 +22,9 @@ from app.orders.models import RepairOrder
 from app.quote import costs, queries
 from app.quote.facts import estimate_facts
 from app.quote.forms import IssueForm, LineForm, WithdrawForm
-from app.quote.models import QuoteLine
+from app.quote.models import Quote, QuoteLine
 from app.quote.rules.lines import add_up, outlook, past_jobs_say
-from app.quote.rules.words import PRESSING, LineGroup, asked
+from app.quote.rules.words import PRESSING, LineGroup
 from app.quote.service import issuing as issuing_service
 from app.quote.service import lines as lines_service
 from app.quote.service.issuing import COULD_CHANGE, DECLINING
@@ -43,7 +43,7 @@ def page(order_id: int) -> str:
         out_of_date=queries.out_of_date(order), revisions=queries.revisions(order_id), papers=queries.acknowledgements(order_id),
         answers=queries.authorisations(order_id), to_acknowledge=queries.to_acknowledge(order),
         unquoted=queries.pressing_findings_not_quoted(order), findings=_findings(lines), cost=costs.standing(order),
-        answered=quote is not None and answer is not None and answer.quote_id == quote.id, **_sums(lines))
+        answered=quote is not None and answer is not None and answer.quote_id == quote.id, **_sums(order, lines))
 
 
 @bp.route("/lines/new", methods=["GET", "POST"])
@@ -116,7 +116,7 @@ def issue(order_id: int) -> Response | str:
     """The lines as they stand, with what is said with them; issuing freezes them."""
     order = load_open_order(order_id, May.QUOTE)
     lines, before = queries.lines(order_id), queries.current(order)
-    sums = _sums(lines)
+    sums = _draft_sums(order, lines)
     form = read_form(IssueForm, maximum_minor=sums["outlook"].maximum_minor, declining_means=DECLINING,
                      **({name: getattr(before, name) for name in ("days_to_complete", "old_parts", "could_change", "assumptions")}
                         if before else {"could_change": COULD_CHANGE}))
@@ -139,7 +139,8 @@ def show_revision(order_id: int, quote_id: int) -> str:
     """A revision as it was issued."""
     order = load_order(order_id)
     quote = load_revision(order, quote_id)
-    return render_template("quote/revision.html", order=order, quote=quote, facts=estimate_facts(order, quote))
+    return render_template("quote/revision.html", order=order, quote=quote, facts=estimate_facts(order, quote),
+                           decided=queries.decided_on(quote))
 
 
 def _show_what_stands(form: IssueForm, lines: list[QuoteLine], number: int) -> None:
@@ -158,10 +159,28 @@ def _findings(lines: list[QuoteLine]) -> dict[int, Finding]:
     return {one.id: one for one in found if one is not None}
 
 
-def _sums(lines: list[QuoteLine]) -> dict[str, Any]:
-    rate, counted = the_shop().tax_rate_bp, [line for line in lines if asked(line.group)]
-    return {"sums": add_up((line.net_minor for line in counted), rate),
-            "outlook": outlook([line.priced for line in counted], rate)}
+def _sums(order: RepairOrder, lines: list[QuoteLine]) -> dict[str, Any]:
+    """What the quote comes to: as it was issued while nothing on it has changed since, else as it would be issued now."""
+    issued = queries.current(order)
+    if issued is None or queries.out_of_date(order):
+        return _draft_sums(order, lines)
+    return {"sums": issued.sums, "tax": issued.tax_rule,
+            "left_out": _left_out(issued), "decided": queries.decided(order),
+            "outlook": {"words": issued.range_words, "maximum_minor": issued.maximum_minor}}
+
+
+def _draft_sums(order: RepairOrder, lines: list[QuoteLine]) -> dict[str, Any]:
+    """What the lines come to at the shop's prices of today, without what the standing answer declines."""
+    tax, counted = the_shop().tax_rule, queries.counted(order, lines)
+    return {"sums": add_up((line.net_minor for line in counted), tax), "tax": tax,
+            "outlook": outlook([line.priced for line in counted], tax),
+            "left_out": dict.fromkeys(queries.declined_line_ids(order), "Not in the total, as it is declined"),
+            "decided": queries.decided(order)}
+
+
+def _left_out(quote: Quote) -> dict[int, str]:
+    """Items of a revision that are named on it without being in its total, by the id of the item, and why."""
+    return {line.line_id: "Not in the total: it was declined before" for line in quote.lines if line.declined_before}
 
 
 def _asked_finding(order: RepairOrder) -> Finding | None:
