@@ -14,7 +14,7 @@ _MEANT = (
     (r"unable to open database file|permission denied|must be owner|insufficient privilege",
      "this user may not open or change it. Use the user whose it is, or give the rights (see README.md)"),
     (r"malformed|not a database|disk i/o error|invalid page|could not read block|unsupported file format",
-     "it is damaged. Change nothing in it, and restore the last good backup to a new folder: ./tagstrip restore FILE --data FOLDER"),
+     "it is damaged. Change nothing, and restore the last good backup to a new folder: ./tagstrip restore FILE --data FOLDER"),
     (r"no such table|no such column|does not exist", "it lacks what a shop's database has: it is another one, or damaged"),
     (r"connection refused|could not connect|connection failed|could not translate|failed to resolve|timeout expired|server closed"
      r"|terminating connection|the connection is lost|consuming input failed",

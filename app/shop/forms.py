@@ -174,8 +174,8 @@ class PricesForm(House):
 
     def __init__(self, formdata: Any = None, obj: Any = None, **kwargs: Any) -> None:
         super().__init__(formdata, obj=obj, **kwargs)
-        self.currency = obj.currency
-        if formdata is None:
+        self.currency = obj.currency if obj is not None else ""
+        if formdata is None and obj is not None:
             self.second_tax_percent.data = Decimal(obj.second_tax_rate) / PER_PERCENT if obj.second_tax_name else None
 
     def validate_labour_rates(self, field: Field) -> None:

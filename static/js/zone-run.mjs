@@ -5,6 +5,7 @@
  * Each photo goes in a request and with a key of its own: sent again, it counts once. The zone then says what the shop kept. What
  * could not be sent waits here with a button. Without script, and with the form's own button, all that was picked goes together. */
 
+import { ask } from "./answer.mjs";
 import { say } from "./say.mjs";
 
 const ZONE = /^photos_([a-z]+)$/;
@@ -34,7 +35,7 @@ export function start(form) {
   async function post(body) {
     let answer;
     try {
-      answer = await fetch(form.action, { method: "POST", body });
+      answer = await ask(form.action, body);
     } catch {
       return null;
     }
@@ -42,7 +43,7 @@ export function start(form) {
       location.assign(answer.url); // signed out meanwhile: the shop holds what was sent
       return [];
     }
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const { page } = answer;
     for (const there of page.querySelectorAll("[id^=zone-]")) {
       document.getElementById(there.id)?.replaceChildren(...document.importNode(there, true).childNodes);
     }
