@@ -178,7 +178,7 @@ def the_house() -> None:
     access.enrol(access.make_enrol_code(owner, **WHEN), "bench tablet", agent="a tablet", now=NOW)
     device = session().scalars(sa.select(Device)).first()
     assert device is not None
-    access.set_pin(person, "739154", **WHEN)
+    access.set_pin(person, access.new_pin("739154"), **WHEN)
     place, who = access.place_of(device, ""), guessing.Who(person.id, guessing.plain(person.name))
     assert not access.count_pin(person, place, fits=False, now=NOW) and access.count_pin(person, place, fits=True, now=NOW)
     assert not access.count_password(person, who, place, fits=False, now=NOW)
@@ -189,7 +189,7 @@ def the_house() -> None:
     opened, _ = access.open_sign_in(person, device, agent="a tablet", by_password=True, now=NOW)
     access.end_sign_in(opened, by=access.actor(person, device, "a tablet"), now=NOW)
     access.open_sign_in(person, device, agent="a tablet", by_password=False, now=NOW)
-    access.set_password(person, "eleven brass teapots", **WHEN)
+    access.set_password(person, access.new_password("eleven brass teapots", person.name), **WHEN)
     assert access.password_code_trouble(person, "ABCD EFGH JKLM", now=NOW, place="a tablet")
     access.use_password_code(person, access.make_password_code(person, **WHEN), "nine pewter ladles", agent="a tablet", now=NOW)
     access.make_badge(person, **WHEN)
