@@ -11,7 +11,8 @@ from .environment import RUNTIME_LOCK, TEST_LOCK, Environment
 from .system import prepare_system
 from .words import COMMANDS, VERSION, command_help, fail, say, top_help
 
-FIRST_WORDS = {"demo": "starting", "serve": "starting", "test": "testing"}
+FIRST_WORDS = {"demo": "starting", "serve": "starting", "test": "testing", "check": "checking"}
+OF_TESTS = ("test", "check")  # they need what the tests need, and speak only once that is there
 HELP = ("-h", "--help")
 
 
@@ -29,7 +30,7 @@ def main(root: str, arguments: list[str]) -> int:
         fail(f"{said} Known are {', '.join(COMMANDS)}; see ./tagstrip --help", 2)
     environment = Environment(Path(root))
     asks_help = any(word in HELP for word in rest)
-    speaks_itself = command != "test" and environment.holds(RUNTIME_LOCK)
+    speaks_itself = command not in OF_TESTS and environment.holds(RUNTIME_LOCK)
     if asks_help and not speaks_itself:
         print(command_help(command))
         return 0
@@ -40,7 +41,7 @@ def main(root: str, arguments: list[str]) -> int:
 
 
 def _prepare(environment: Environment, command: str) -> None:
-    lock = TEST_LOCK if command == "test" else RUNTIME_LOCK
+    lock = TEST_LOCK if command in OF_TESTS else RUNTIME_LOCK
     ready = environment.holds(lock)
     prepare_system(command, need_venv=not ready)
     if not ready:
@@ -54,9 +55,9 @@ def _hand_over(environment: Environment, command: str, rest: list[str]) -> int:
     if platform.system() == "Darwin":  # Homebrew's libraries are not where the loader looks by itself
         env.setdefault("DYLD_FALLBACK_LIBRARY_PATH", "/opt/homebrew/lib:/usr/local/lib:/usr/lib")
     words = ["app.cli", command, *rest]
-    if command == "test":
+    if command in OF_TESTS:
         os.chdir(environment.root)
-        words = ["pytest", "-n", "2", "--dist", "loadgroup", *rest]
+        words = ["pytest", "-n", "2", "--dist", "loadgroup", *rest] if command == "test" else ["tests.long_check", *rest]
     python = str(environment.python)
     line = [python, "-P", "-m", *words]  # -P: a folder `app` where the user stands is not this one
     if os.name != "nt":

@@ -16,7 +16,7 @@ from pathlib import Path
 from .run import own_words, run_slowly
 from .words import fail, say
 
-PDF_COMMANDS = ("demo", "serve", "test")
+PDF_COMMANDS = ("demo", "serve", "test", "check")
 PDF_LIBRARIES = ("libpango-1.0", "libpangoft2-1.0")  # without these no PDF at all; the rest only betters them
 
 
@@ -92,7 +92,7 @@ def missing(command: str, *, need_venv: bool) -> list[str]:
     if command in PDF_COMMANDS:
         lacks += [name for name in NEEDS if name.startswith("lib") and not loads(name)]
         lacks += [] if has_font() else ["a font"]
-    if command == "test":
+    if command in ("test", "check"):
         browser = shutil.which("chromium") or shutil.which("chromium-browser")
         postgresql = shutil.which("pg_ctl") or any(Path("/usr/lib/postgresql").glob("*/bin/pg_ctl"))
         lacks += [] if browser else ["chromium"]

@@ -34,6 +34,11 @@ COMMANDS = {
         "Install what the tests need and run them all, real browser included.",
         ("test", "test tests/electrics -k bias"),
     ),
+    "check": Command(
+        "[--long]",
+        "Kill it while it saves, set many people on it at once, flip bits of its file: a table of what came of that.",
+        ("check", "check --long"),
+    ),
     "migrate": Command(
         "[--data DIR] [--backup FILE] [--accept-photos]",
         "Update the database for this version, after a backup that was read back.",

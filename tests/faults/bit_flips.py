@@ -42,15 +42,26 @@ def content(database: Path) -> dict[str, Any] | None:
 def outcome(data: Path, before: dict[str, Any]) -> str:
     """What `verify` makes of the shop in this folder: "named", "silent", "no content" or "traceback: …"."""
     changed = content(data / "tagstrip.db") != before
-    said = io.StringIO()
-    try:
-        with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
-            code = main(["verify", "--data", str(data)])
-    except BaseException:  # noqa: BLE001 - whatever it is, nobody at a shop can read it
-        return "traceback: " + traceback.format_exc()
+    return judged(changed, verified(data))
+
+
+def judged(changed: bool, code: int | str) -> str:
+    """What it is worth that `verify` ended so over content that was changed or was not."""
+    if isinstance(code, str):
+        return code
     if not changed:
         return "no content"
     return "named" if code else "silent"
+
+
+def verified(data: Path) -> int | str:
+    """How `verify` ends over the shop in this folder: its code, or the traceback."""
+    said = io.StringIO()
+    try:
+        with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+            return main(["verify", "--data", str(data)])
+    except BaseException:  # noqa: BLE001 - whatever it is, nobody at a shop can read it
+        return "traceback: " + traceback.format_exc()
 
 
 def flips(data: Path, number: int, seed: int) -> Iterator[tuple[int, int, str]]:

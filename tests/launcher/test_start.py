@@ -13,7 +13,7 @@ from app.cli import parser
 from tests.launcher.conftest import REPOSITORY, Machine, script
 
 PROGRAM = next(action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
-COMMANDS = ("test", *PROGRAM.choices)
+COMMANDS = ("test", "check", *PROGRAM.choices)
 
 
 def test_an_unknown_command_is_wrong_usage(machine: Machine) -> None:
