@@ -155,6 +155,9 @@ def test_photos_of_any_shape_lie_in_boxes_of_one_size(context: Flask, tmp_path: 
     assert {round(one.wide / one.high, 1) for one in found} >= {0.2, 5.3}, "none is pressed into another shape"
 
 
+OF_MONEY = (Kind.BILL, Kind.CREDIT, Kind.PAYMENT)  # there is none before something was billed or paid: tests/money
+
+
 @pytest.mark.parametrize("word", ["x" * 300, "C14/C15/C16+C17" * 20, "ΩÅж" * 60])
 def test_a_long_word_stays_on_its_sheet(context: Flask, tmp_path: Path, word: str) -> None:
     with transaction():
@@ -165,7 +168,7 @@ def test_a_long_word_stays_on_its_sheet(context: Flask, tmp_path: Path, word: st
         hand.leaves_unrepaired(order, danger=f"It burns {word}.", tag=word[:40])
         notice = hand.notice(order, NOW.date(), addressed_to=word[:100], address=word[:150])
         session().flush()
-    for kind in Kind:
+    for kind in [one for one in Kind if one not in OF_MONEY]:
         lies_inside(pdf_of(order, kind, notice.id if kind is Kind.NOTICE else 0), tmp_path)
 
 

@@ -28,7 +28,7 @@ from wtforms.validators import InputRequired, NumberRange, Optional
 from app.access.device_views import font_files
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.local_forms import counted, plural
-from app.kernel.requests import HEADERS
+from app.kernel.requests import POLICY
 from app.kernel.unbroken import unbroken
 
 HOUSE = Path(__file__).parents[2]
@@ -124,7 +124,7 @@ def create_kitchen() -> Flask:
 
     @app.after_request
     def guarded(response: Response) -> Response:
-        response.headers["Content-Security-Policy"] = HEADERS["Content-Security-Policy"]
+        response.headers["Content-Security-Policy"] = POLICY.format(scripts="'self' 'nonce-n' 'strict-dynamic'")
         return response
 
     return app
