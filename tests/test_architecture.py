@@ -14,7 +14,7 @@ GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", 
           "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "exchange", "quote", "parts", "reassembly",
           "safety", "money", "handover", "incidents", "leftovers", "hours")
-TOP = ("documents", "personal", "bench")
+TOP = ("documents", "contact", "personal", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands", "door")  # around the house, not in it
 LAYERS = (*GROUND, *STAGES, *TOP)
