@@ -11,6 +11,7 @@ from sqlalchemy.orm import joinedload
 from app.contact.models import ContactEntry, MailMessage, MailRecipient, MailServer, MailTemplate
 from app.contact.rules import MailState
 from app.db import session
+from app.records.models import Customer
 
 SHOWN = 60
 RUNNING = (MailState.WAITING, MailState.CONNECTING, MailState.HANDING_OVER)
@@ -23,8 +24,9 @@ def of_order(order_id: int) -> Sequence[ContactEntry]:
 
 
 def of_customer(customer_id: int) -> Sequence[ContactEntry]:
-    """The log of a customer, newest first, with the order that each entry is about."""
-    return session().scalars(sa.select(ContactEntry).where(ContactEntry.customer_id == customer_id)
+    """The log of a customer and of records merged into theirs, newest first, with the order that each entry is about."""
+    return session().scalars(sa.select(ContactEntry).join(Customer, Customer.id == ContactEntry.customer_id)
+                             .where(sa.or_(Customer.id == customer_id, Customer.merged_into_id == customer_id))
                              .options(joinedload(ContactEntry.order)).order_by(ContactEntry.id.desc()).limit(SHOWN)).all()
 
 
