@@ -35,7 +35,9 @@ def test_two_taps_from_the_order_and_the_person_and_number_stand_there(app: Flas
     (link,) = [one for one in page.links() if one.startswith("/contact/new")]
     form = counter.get(link)
     assert form.fields("/contact/new")["reached_at"] == "555 0199" and "Wren Adler" in form.words
-    sent = counter.send(link, {**form.fields("/contact/new"), "how": "called, no answer", "next_on": "2030-01-02"}, status=303, follow=False)
+    counter.send(
+        link, {**form.fields("/contact/new"), "how": "called, no answer", "next_on": "2030-01-02"}, status=303, follow=False
+    )
     after = counter.get(f"/orders/{order_id}").words
     assert "Called, no answer: Wren Adler" in after and "try again on 2 Jan 2030" in after
     with app.app_context():
