@@ -10,12 +10,15 @@ from app.access.device_views import bp as device
 from app.access.own_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
+from app.bench.due import bp as due
 from app.bench.history import bp as history
 from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
 from app.bench.views import bp as bench
 from app.boards.views import bp as boards
 from app.circuits.views import bp as circuits
+from app.contact.views import bp as contact
+from app.contact.views import mail_bp as mail
 from app.discharge.views import bp as discharge
 from app.documents.views import bp as documents
 from app.drawings.views import bp as drawings
@@ -50,7 +53,7 @@ from app.trust.views import bp as trust
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
                                 discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
                                 measuring, instruments, safety, profiles, money, accounts, handover, hours, shop_hours, incidents,
-                                leftovers, documents, personal, history, bench, sources, sums, search)
+                                leftovers, documents, contact, mail, personal, history, bench, due, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -14,6 +14,7 @@ from app.db import Database, close_session, make_engine
 from app.gates import (
     ACTS,
     CLOCKS,
+    DUE,
     EARTH_LIMIT,
     FOLLOWERS,
     GATES,
@@ -30,7 +31,7 @@ from app.kernel import links, needs, refusals, speech
 from app.kernel import requests as page_requests
 from app.kernel.resubmitted_uploads import close_files
 from app.kernel.sizes import LARGEST_BODY, MEGABYTE
-from app.orders import gates, power, renewal
+from app.orders import due, gates, power, renewal
 from app.photos.store import open_store
 from app.quote.queries import hazards_not_cured
 from app.reassembly.queries import limits
@@ -62,6 +63,7 @@ def build(config: Config) -> Flask:
     compiled_templates.install(app)
     blueprints.install(app)
     gates.use(GATES, CLOCKS, do_not_energise, shown_discharged, hazards_not_cured)
+    due.use(DUE)
     power.use(POWER_CHECKS)
     after_signing.use(RECEIPT)
     limits.use(EARTH_LIMIT, INSULATION_LIMIT)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from app.access.rules import May
+from app.contact import due as contact_due
 from app.discharge import gate as discharge
 from app.discharge import queries as discharge_queries
 from app.documents import gate as documents
@@ -14,26 +15,34 @@ from app.documents.rules import Kind
 from app.findings import clocks as findings_clocks
 from app.findings import gate as findings
 from app.handover import clocks as handover_clocks
+from app.handover import due as handover_due
 from app.handover import gate as handover
 from app.hours import clocks as hours_clocks
+from app.hours import due as hours_due
 from app.hours import forecast
 from app.hours import gate as hours
 from app.incidents import clocks as incidents_clocks
+from app.incidents import due as incidents_due
 from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks
+from app.measuring import due as measuring_due
 from app.orders import power
+from app.orders.due import Source
 from app.orders.gates import Clocks, Gate
 from app.orders.models import RepairOrder
 from app.orders.power import Check
 from app.orders.stages import End, Stage
 from app.parts import clocks as parts_clocks
+from app.parts import due as parts_due
 from app.parts import gate as parts
 from app.quote import clocks as quote_clocks
+from app.quote import due as quote_due
 from app.quote import gate as quote
 from app.reassembly import clocks as reassembly_clocks
 from app.reassembly import gate as reassembly
 from app.removals import gate as removals
 from app.safety import clocks as safety_clocks
+from app.safety import due as safety_due
 from app.safety import gate as safety
 
 GATES: tuple[Gate, ...] = (
@@ -83,6 +92,12 @@ CLOCKS: tuple[Clocks, ...] = (
     measuring_clocks.calibration_ends, hours_clocks.hours_run,
 )
 
+# What is due by a day, as the bench list counts it and its page shows it; asked as one query.
+DUE: tuple[Source, ...] = (
+    incidents_due.REPORTS, hours_due.CALLS, contact_due.TRIES, contact_due.COLLECTIONS, quote_due.REPLIES, hours_due.PROMISES,
+    parts_due.ARRIVALS, safety_due.RETESTS, handover_due.NOTICES, contact_due.REFUSALS, measuring_due.CALIBRATIONS,
+)
+
 # What else is worked out of an order whenever something of it is written, and kept beside its standing.
 FOLLOWERS = (forecast.follow,)
 
@@ -101,6 +116,8 @@ def shown_discharged(order: RepairOrder) -> str:
 # What is done on each page that a gate points to, as its button says it.
 ACTS: dict[str, str] = {
     "bench.order": "Open the order",
+    "contact.message": "Open the message",
+    "contact.new": "Record the contact",
     "discharge.page": "Record the discharge",
     "documents.issued": "Record the label as tied",
     "documents.receipt": "Issue the receipt",
@@ -120,6 +137,8 @@ ACTS: dict[str, str] = {
     "handover.unrepaired": "Enter why it leaves unrepaired",
     "hours.call": "Record the call",
     "hours.page": "Stop the timer",
+    "incidents.one": "Open the incident",
+    "instruments.one": "Record the calibration",
     "intake.accessories": "Count the accessories",
     "intake.amp": "Identify the amp",
     "intake.complaint": "Record the complaint",
@@ -128,6 +147,7 @@ ACTS: dict[str, str] = {
     "intake.look": "Do the danger check",
     "intake.money": "Record the agreement",
     "intake.people": "Enter a way to reach them",
+    "intake.place": "Change the promised day",
     "intake.terms": "Have the terms signed",
     "measuring.explain": "Explain the reading",
     "measuring.page": "Add the points",

@@ -6,6 +6,7 @@ from app import search_kinds as _search_kinds  # noqa: F401 - whatever can write
 from app.access import models as _access  # noqa: F401
 from app.boards import models as _boards  # noqa: F401
 from app.circuits import models as _circuits  # noqa: F401
+from app.contact import models as _contact  # noqa: F401
 from app.db import Base
 from app.discharge import models as _discharge  # noqa: F401
 from app.documents import models as _documents  # noqa: F401

@@ -25,6 +25,7 @@ from app.kernel.clock_watch import in_doubt
 from app.kernel.device_choices import page_globals
 from app.kernel.form_fields import draw, is_drawn
 from app.kernel.links import act, linked
+from app.kernel.reach import mailto, sms, tel
 from app.kernel.requests import csp_nonce
 from app.kernel.resubmitted_uploads import KEPT_FIELD, LEAVE_FIELD, kept_with
 from app.kernel.saving import confirmed_keys
@@ -58,7 +59,8 @@ def install(app: Flask) -> None:
                                  cautions_for=cautions_at, shop_country=queries.country)
     of_the_shop: dict[str, Callable[..., str]] = {"money": show_money, "day": show_day, "moment": show_moment,
                                                   "clock_time": show_clock, "trade": trade}
-    app.jinja_env.filters.update({name: _each_time(said) for name, said in of_the_shop.items()}, unbroken=unbroken)
+    app.jinja_env.filters.update({name: _each_time(said) for name, said in of_the_shop.items()}, unbroken=unbroken,
+                                 tel=tel, sms=sms, mailto=mailto)
 
 
 def _each_time(said: Callable[..., str]) -> Callable[..., str]:

@@ -20,6 +20,7 @@ from app import clock, config, create_app
 from app.access import clock_jumps
 from app.access.clean_up import once_a_day
 from app.access.queries import known
+from app.contact import sender
 from app.db import THREADS, transaction
 from app.door.crowd import watch
 from app.door.front import Front
@@ -65,6 +66,7 @@ def make() -> Front:
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     gc.enable()
+    sender.start(app)
     return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies,
                  noted=lambda what, address: door_log.note(what, at=address))
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import sqlalchemy as sa
+from flask import current_app
 
 from app.access import clock_jumps, guessing
 from app.access import queries as people
@@ -29,6 +30,11 @@ from app.circuits.service import blocks as sheet_blocks
 from app.circuits.service import points as node_points
 from app.circuits.service import sheets as amp_sheets
 from app.circuits.spec import PrintedFacts, SheetFacts
+from app.contact import smtp
+from app.contact.rules import How, Security
+from app.contact.service import log, outbox
+from app.contact.service import settings as mail
+from app.contact.spec import ContactFacts, ServerFacts, TemplateFacts
 from app.db import session, transaction
 from app.documents import service as documents
 from app.documents.make import make
@@ -134,7 +140,7 @@ def correct() -> None:
                 the_counter, the_counter_puts_right,
                 a_quote, a_strip_down, its_photos, its_drawings, its_circuit, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
-                an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, somebody_was_hurt,
+                an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, a_mail_goes_out, somebody_was_hurt,
                 names_of_an_older_version, the_money):
         with transaction():
             act()
@@ -647,6 +653,35 @@ def a_newer_edition() -> None:
         else:
             testing.measure(step, typed=proving.GOOD[step.kind], instrument=tester, level=step.least_level, **WHEN)
     proving.off(order)
+
+
+def a_mail_goes_out() -> None:
+    """Every way in which a message may end; no server is talked to."""
+    order = factories.order(amp=factories.amp(serial="E-1"))
+    who = order.depositor
+    entry = log.record_contact(who, order, ContactFacts(How.LETTER, "the address", "the notice"), **WHEN)
+    log.strike_contact(entry, "another customer", **LATER)
+    where = ServerFacts("mail.shop.example", 587, Security.STARTTLS, "bench@shop.example", "shop", "The shop")
+    server = mail.set_server(where, **WHEN)
+    session().flush()
+    mail.set_password(server, current_app.config["DATA"], "not kept in a record", **WHEN)
+    mail.keep_test(server, smtp.Seen(True, "250 Ok", 20_000_000), **WHEN)
+    mail.add_usual_templates(**WHEN)
+    made = mail.add_template(TemplateFacts("Another", "Repair {number}", "Hello {name}"), **WHEN)
+    session().flush()
+    mail.change_template(made, TemplateFacts("Another", "Repair {number}: news", "Hello {name}"), **LATER)
+    mail.retire_template(made, **LATER)
+    ends = (smtp.End.ACCEPTED, smtp.End.LATER, smtp.End.NEVER, smtp.End.LOST)
+    for number, end in enumerate(ends):
+        message = outbox.queue(who, order, outbox.Draft((f"n{number}@shop.example",), "News", "It is ready."), **WHEN)
+        session().flush()
+        (to,) = message.recipients
+        assert outbox.claim(to.id, NOW) is not None
+        outbox.begin(to.id, NOW)
+        outbox.settle(to.id, smtp.Outcome(end, "250 Ok" if end is smtp.End.ACCEPTED else "451 Later"), NOW)
+        if end is smtp.End.NEVER:
+            outbox.again(to, **LATER)
+            outbox.withdraw(to, "written by hand instead", **LATER)
 
 
 def somebody_was_hurt() -> None:

@@ -122,7 +122,7 @@ class Walk:
             page = self.read(path, kind)
             for link in re.findall(r'(?:href|src)="([^"#]+)', page.text if page else ""):
                 there = urljoin(path, link.replace("&amp;", "&"))
-                if there not in asked and urlsplit(there).netloc == "" and not there.startswith("/static"):
+                if there not in asked and not any(urlsplit(there)[:2]) and not there.startswith("/static"):
                     asked.add(there)
                     waiting.append(there)
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from app.bench.sums import panel as sums_panel
 from app.circuits import panel as circuits_panel
+from app.contact import panel as contact_panel
 from app.documents import panel as documents_panel
 from app.drawings import panel as drawings_panel
 from app.findings import panel as teardown_panel
@@ -48,6 +49,7 @@ def in_order(order: RepairOrder) -> list[Panel]:
 PANELS: tuple[Panel, ...] = (
     Panel("hours/_panel.html", hours_panel.values, frozenset({Stage.TEARDOWN, Stage.PARTS, Stage.REASSEMBLY})),
     Panel("intake/_panel.html", intake_panel.values, frozenset({Stage.INTAKE})),
+    Panel("contact/_panel.html", contact_panel.values, frozenset({Stage.QUOTE, Stage.RETURN})),
     Panel("photos/_panel.html", photos_panel.values),
     Panel("drawings/_panel.html", drawings_panel.values),
     Panel("findings/_panel.html", teardown_panel.values, frozenset({Stage.TEARDOWN})),

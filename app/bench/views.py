@@ -8,6 +8,7 @@ from app import clock
 from app.access.guard import may, person
 from app.access.rules import May
 from app.bench import queries
+from app.bench.due import line_for_the_bench
 from app.bench.glossary import TERMS
 from app.bench.panels import in_order
 from app.errors import NotFound
@@ -38,7 +39,7 @@ def index() -> str:
     by_risk = request.args.get("sort", "") == "risk"
     return render_template("bench/index.html", by_risk=by_risk, rows=queries.rows(stage, page, by_risk=by_risk),
                            ended=queries.ended() if page == 1 else [], changed_limits=_changed_limits(), to_report=_to_report(),
-                           summary=_summary(counts), stage=stage,
+                           due=line_for_the_bench(clock.now()), summary=_summary(counts), stage=stage,
                            page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
 

@@ -20,7 +20,7 @@ ONCE_FIELD = "once"
 OWN_PASSWORD = "own_password"  # noqa: S105 - the name of a field: whoever is signed in proves it, with any form that asks
 # Never kept anywhere, shown again, or counted among the entries of a form.
 SECRET_FIELDS = frozenset({CSRF_FIELD, OWN_PASSWORD, "password", "new_password", "now_password", "pin", "new_pin", "password_code",
-                           "badge", "secret"})
+                           "badge", "secret", "server_password"})
 # What a form carries that nobody typed: not told where what was entered is told.
 UNSEEN_FIELDS = frozenset({
     CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page",

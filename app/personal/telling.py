@@ -18,6 +18,8 @@ CALLED = {"customer": "name, phone, e-mail, address and note in the customer’s
           "terms_acceptance": "acceptances of the terms, signature included", "return_signature": "signatures at the return",
           "unrepaired_acknowledgement": "acknowledgements of an unrepaired return", "quote_authorisation": "answers to a quote",
           "declined_work": "declined work, signature included", "hours_call": "calls about hours",
+          "contact_entry": "entries of the contact log",
+          "mail_message": "e-mails, texts included", "mail_recipient": "addresses that e-mails went to",
           "collection_notice": "notices to collect", "complaint": "what was said at the counter", "incident": "incidents",
           "incident_entry": "entries about incidents", "issued_document": "rows of issued papers"}
 

@@ -42,33 +42,37 @@ def blank_signatures(customer: Customer, own: Rows, replacer: Replacer) -> set[s
 
 
 def blank_approvals(customer: Customer, own: Rows) -> set[str]:
-    """Where they were reached for an approval, and calls about hours of it; the rows, as "table key"."""
-    theirs = {row.id: row for row in _rows(CostAuthority, own.get(CostAuthority.__tablename__, set()))
-              if row.agreed_by_id == customer.id}
+    """Where they were reached: for an approval, a call about hours of it, a contact, a message; the rows, as "table key"."""
     done: set[str] = set()
-    for model in _models():
-        name, columns = model.__tablename__, set(model.__table__.columns.keys())
-        if name not in own or "reached_at" not in columns:
-            continue
-        for row in _rows(model, own[name]):
-            about = row.id if model is CostAuthority else getattr(row, "authority_id", None)
-            if about in theirs and row.reached_at:
-                row.reached_at = GONE
-                done.add(f"{name} {row.id}")
+    for row in _reached(customer, own):
+        row.reached_at = GONE
+        done.add(f"{row.__tablename__} {row.id}")
     return done
 
 
 def where_reached(customer: Customer, own: Rows) -> list[str]:
-    """The numbers and addresses at which they were reached for an approval: what the blanking takes away."""
-    theirs = {row.id for row in _rows(CostAuthority, own.get(CostAuthority.__tablename__, set()))
-              if row.agreed_by_id == customer.id}
-    found = []
+    """The numbers and addresses at which they were reached: what the blanking takes away."""
+    return [row.reached_at for row in _reached(customer, own)]
+
+
+def _reached(customer: Customer, own: Rows) -> Iterator[Any]:
+    """Rows that say where this person, and not somebody else of the same repair, was reached."""
+    approvals = {row.id for row in _rows(CostAuthority, own.get(CostAuthority.__tablename__, set()))
+                 if row.agreed_by_id == customer.id}
     for model in _models():
         if model.__tablename__ in own and "reached_at" in model.__table__.columns:
             for row in _rows(model, own[model.__tablename__]):
-                if (row.id if model is CostAuthority else getattr(row, "authority_id", None)) in theirs and row.reached_at:
-                    found.append(row.reached_at)
-    return found
+                if row.reached_at and _is_theirs(row, customer, approvals):
+                    yield row
+
+
+def _is_theirs(row: Any, customer: Customer, approvals: set[int]) -> bool:
+    if isinstance(row, CostAuthority):
+        return row.id in approvals
+    above = getattr(row, "message", row)
+    if hasattr(above, "customer_id"):
+        return bool(above.customer_id == customer.id)
+    return getattr(row, "authority_id", None) in approvals
 
 
 def replace_everywhere(customer: Customer, own: Rows, replacer: Replacer) -> set[str]:

@@ -73,6 +73,8 @@ def password_again(app: Flask) -> None:
 
 def kind_of(app: Flask, path: str) -> str:
     """Which view an address of ours is, with what tells its kind; empty if it is no page."""
+    if urlsplit(path).scheme in ("tel", "sms", "mailto"):
+        return ""
     try:
         endpoint, values = app.url_map.bind("").match(urlsplit(path).path, method="GET")
     except HTTPException as wrong:

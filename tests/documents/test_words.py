@@ -240,7 +240,7 @@ def test_papers_speak_plainly(context: Flask) -> None:
         hand.leaves_unrepaired(order)
         notice = hand.notice(order, NOW.date())
     said = " ".join(words(order, kind, notice.id if kind is Kind.NOTICE else 0).split("Acknowledgement")[0]
-                    .split("What was signed")[0] for kind in Kind)
+                    .split("What was signed")[0] for kind in Kind if kind not in (Kind.BILL, Kind.CREDIT, Kind.PAYMENT))
     assert [one for one in RETIRED if one in said] == []
 
 

@@ -40,6 +40,8 @@ WITHOUT_ENTRY = {
     "access.service.make_enrol_code": "an offer; the device that takes it up is entered, with whose code it was",
     "access.service.count_pin": "one that fits ends the count of those that did not; each that does not fit is entered",
     "kept.service.end_use": "part of looking at a rating again, which is entered",
+    "contact.service.outbox.begin": "part of a try, whose end is entered",
+    "contact.service.outbox.claim": "part of a try, whose end is entered",
     "hours.service.kinds.ensure_kinds": "what is shipped with the program, before the shop has said anything",
     "hours.service.kinds.kind_named": "it stores the shipped list the first time",
     "hours.service.tasks.claim": "part of the start of a timer, which is entered",
