@@ -13,7 +13,7 @@ from app.errors import BadInput
 from app.findings.rules.life import Area
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, blank, options
 from app.measuring.models import Instrument
-from app.powerup.rules.items import Band, Biased, Item, Tester
+from app.powerup.rules.items import Band, Biased, Item, ReadBy
 from app.powerup.rules.mains import Asked
 from app.powerup.rules.trials import TrialKind
 from app.powerup.service.bias import Typed
@@ -85,9 +85,9 @@ class ReadForm(House):
             return None
         return Band(numbers["lower"], numbers["upper"], (self.source.data or "").strip(), numbers["expected"])
 
-    def level_si(self, tester: Tester) -> float | None:
+    def level_si(self, tester: ReadBy) -> float | None:
         """What the tester worked with, A or V."""
-        unit = {Tester.BOND: "A", Tester.INSULATION: "V"}.get(tester)
+        unit = {ReadBy.BOND: "A", ReadBy.INSULATION: "V"}.get(tester)
         return None if unit is None else self._number("level", unit)
 
     def _number(self, name: str, unit: str) -> float | None:

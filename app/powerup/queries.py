@@ -167,9 +167,9 @@ def ones_of(given: BiasRound) -> tuple[One, ...]:
 
 
 def found_of(run: PowerUpRun, given: BiasRound) -> OutputFound | None:
-    """What a stored round comes to; None where the valve's figures no longer allow it."""
+    """What a stored round comes to, its target left out; None where the valve's figures no longer allow it."""
     try:
-        return assess(as_round(run, given))
+        return assess(as_round(run, given), aim=False)
     except ElectricsError:
         return None
 

@@ -18,7 +18,7 @@ class Biased(StrEnum):
     CATHODE = "cathode resistor"
 
 
-class Tester(StrEnum):
+class ReadBy(StrEnum):
     """What kind of instrument an item asks for."""
 
     ANY = "any meter"
@@ -91,7 +91,7 @@ class Item:
     band: Band | None = None
     fixed: bool = False
     within: float | None = None
-    tester: Tester = Tester.ANY
+    tester: ReadBy = ReadBy.ANY
     area: str = "output stage"  # of the finding, should it fail
 
     @property
@@ -107,7 +107,7 @@ def look(key: str, title: str, hint: str = "", *, guards: bool = False, area: st
 
 
 def read(key: str, title: str, quantity: Quantity, band: Band | None = None, *, hint: str = "", guards: bool = False,
-         fixed: bool = False, within: float | None = None, tester: Tester = Tester.ANY, area: str = "output stage") -> Item:
+         fixed: bool = False, within: float | None = None, tester: ReadBy = ReadBy.ANY, area: str = "output stage") -> Item:
     return Item(key, title, Sort.READ, quantity, hint, guards, band, fixed, within, tester, area)
 
 

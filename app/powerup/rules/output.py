@@ -116,8 +116,8 @@ class OutputFound:
     notes: tuple[str, ...]
 
 
-def assess(given: Round) -> OutputFound:
-    """All of it. ElectricsError names what cannot be: a valve without limits, a cathode above its anode, a screen current above
+def assess(given: Round, *, aim: bool = True) -> OutputFound:
+    """All of it; without `aim` no target, which takes longest. ElectricsError names what cannot be: a valve without limits, a cathode above its anode, a screen current above
     the cathode's."""
     entry = as_valve(given.valve)
     if entry.ratings is None or entry.ratings.anode_w is None:
@@ -129,7 +129,7 @@ def assess(given: Round) -> OutputFound:
         whys.append((apart_verdict, f"The valves differ by {apart:.0%} of their mean; {IMBALANCE:.0%} is the most."))
     worst = next((verdict for verdict in (Verdict.FAIL, Verdict.UNDECIDED, Verdict.NOT_JUDGED)
                   if verdict in {each for each, _ in whys}), Verdict.PASS)
-    target, notes = _target(entry, given)
+    target, notes = _target(entry, given) if aim else (None, ())
     return OutputFound(valves, apart, apart_verdict, target, worst, next((why for each, why in whys if each is worst), ""),
                        entry.ratings.system, (*_notes(entry, given), *notes))
 

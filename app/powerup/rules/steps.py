@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.measuring.rules import Quantity
-from app.powerup.rules.items import PRACTICE, Amp, Band, Biased, Item, Make, Sort, Tester, for_each, look, read
+from app.powerup.rules.items import PRACTICE, Amp, Band, Biased, Item, Make, ReadBy, Sort, for_each, look, read
 
 HEATER_UNLOADED = 1.15  # a winding without its valves: common practice, no source
 SMALL_VALVE = 0.20
@@ -46,7 +46,7 @@ def _discharge(amp: Amp) -> list[Item]:
 def _cold(amp: Amp) -> list[Item]:
     earth = [read("pe", "Protective earth, plug pin to chassis", Quantity.OHM,
                   Band(None, amp.earth[0], amp.earth[1]) if amp.earth else None, guards=True, fixed=amp.earth is not None,
-                  tester=Tester.BOND, area="earth")] if amp.earthed else []
+                  tester=ReadBy.BOND, area="earth")] if amp.earthed else []
     return [
         *earth,
         read("ht", "HT to 0 V, once it has stopped rising", Quantity.OHM,
@@ -63,7 +63,7 @@ def _cold(amp: Amp) -> list[Item]:
 def _insulation(amp: Amp) -> list[Item]:
     band = Band(amp.insulation[0], None, amp.insulation[1]) if amp.insulation else None
     return [read("insulation", "L and N together to protective earth" if amp.earthed else "L and N together to metal",
-                 Quantity.OHM, band, guards=True, fixed=band is not None, tester=Tester.INSULATION, area="mains")]
+                 Quantity.OHM, band, guards=True, fixed=band is not None, tester=ReadBy.INSULATION, area="mains")]
 
 
 def _bias(amp: Amp, where: str) -> list[Item]:

@@ -22,14 +22,14 @@ from app.powerup import queries
 from app.powerup.models import PowerUpEntry, PowerUpRun, PowerUpTrial
 from app.powerup.queries import Where
 from app.powerup.rules.course import Go, counts_for, why_not_left
-from app.powerup.rules.items import Band, Item, Sort, Tester
+from app.powerup.rules.items import Band, Item, ReadBy, Sort
 from app.powerup.rules.steps import STEPS, Step
 from app.powerup.rules.trials import TrialKind
 from app.reassembly.queries.fitting import fitted
 from app.safety.rules import FITTING, StepKind, why_level_refused
 
-FITS: dict[Tester, tuple[Kind, ...]] = {Tester.BOND: FITTING[StepKind.BOND], Tester.INSULATION: TESTERS}
-KIND_OF = {Tester.BOND: StepKind.BOND, Tester.INSULATION: StepKind.INSULATION}
+FITS: dict[ReadBy, tuple[Kind, ...]] = {ReadBy.BOND: FITTING[StepKind.BOND], ReadBy.INSULATION: TESTERS}
+KIND_OF = {ReadBy.BOND: StepKind.BOND, ReadBy.INSULATION: StepKind.INSULATION}
 
 
 @dataclass(frozen=True)
@@ -82,16 +82,17 @@ def measure(run: PowerUpRun, number: int, key: str, given: Given, *, by: Actor, 
     if item.sort is Sort.POWER and _load_of(found, number) is None:
         raise BadInput("Measure the load first: the power is calculated from it.", "typed")
     taken = Taken(f"First power-up, {item.title}", item.quantity, given.typed, given.instrument,
-                  condition=_condition(step, item, given), expected=band.expected if band else None, lower=band.lower if band else None,
-                  upper=band.upper if band else None, basis=band.source if band else "", zero_is_real=given.zero_is_real,
-                  powered=step.powered and item.quantity.needs_power)
+                  condition=_condition(step, item, given), expected=band.expected if band else None,
+                  lower=band.lower if band else None, upper=band.upper if band else None, basis=band.source if band else "",
+                  zero_is_real=given.zero_is_real, powered=step.powered and item.quantity.needs_power)
     order = _order(run)
     if earlier is not None and earlier.reading is not None and given.correcting.strip():
         reading = readings_service.correct(earlier.reading, taken, reason=given.correcting, by=by, now=now, proves=item.guards)
     else:
         reading = readings_service.take(order, taken, by=by, now=now, proves=item.guards)
     session().flush()
-    return _keep(run, step, item, PowerUpEntry(reading=reading, words=given.words.strip(), level=given.level), by=by, now=now)
+    entry = PowerUpEntry(reading=reading, words=given.words.strip(), level=given.level)
+    return _keep(run, step, item, entry, by=by, now=now)
 
 
 def leave(run: PowerUpRun, number: int, key: str, *, why: str, by: Actor, now: datetime) -> PowerUpEntry:
@@ -179,19 +180,19 @@ def _band(run: PowerUpRun, item: Item, typed: Band | None) -> Band | None:
 
 def _fits(run: PowerUpRun, item: Item, given: Given) -> None:
     """The instrument is of the kind that the item asks for, at a level that proves something."""
-    if item.tester is Tester.ANY:
+    if item.tester is ReadBy.ANY:
         return
     if given.instrument.kind not in FITS[item.tester]:
-        raise BadInput(f"{given.instrument.name} is a {given.instrument.kind.value}: this is measured with an {item.tester.value}.",
+        raise BadInput(f"{given.instrument.name} is a {given.instrument.kind.value}: this needs an {item.tester.value}.",
                        "instrument")
     known = fitted(_order(run))
-    test_v = queries.amp_of(run).test_v if item.tester is Tester.INSULATION else None
+    test_v = queries.amp_of(run).test_v if item.tester is ReadBy.INSULATION else None
     if why := why_level_refused(KIND_OF[item.tester], test_v, given.level, given.words, known.what if known else ""):
         raise BadInput(why, "level")
 
 
 def _condition(step: Step, item: Item, given: Given) -> str:
-    unit = {Tester.BOND: "A", Tester.INSULATION: "V"}.get(item.tester, "")
+    unit = {ReadBy.BOND: "A", ReadBy.INSULATION: "V"}.get(item.tester, "")
     return f"step {step.number}, {step.title}" + (f", with {given.level:g} {unit}" if unit and given.level else "")
 
 

@@ -130,7 +130,8 @@ def _round(run: PowerUpRun, form: BiasForm) -> Round:
         ones.append(One(mark, current, unsure(current, Quantity.AMP_DC, amperes), screen,
                         unsure(screen, Quantity.AMP_DC, amperes)))
     return Round(run.valve, tuple(ones), anode, unsure(anode, Quantity.VOLT_DC, volts), number(form.screen, "V"),
-                 number(form.cathode, "V") or 0.0, number(form.grid, "V"), (form.cold_end.data, form.hot_end.data), form.load_aa.data)
+                 number(form.cathode, "V") or 0.0, number(form.grid, "V"), (form.cold_end.data, form.hot_end.data),
+                 form.load_aa.data)
 
 
 @bp.route("/mains", methods=["GET", "POST"])
@@ -139,7 +140,8 @@ def mains(order_id: int) -> Response | str:
     """Heaters, HT and the whole against the transformer, primary current, and the fuse that it comes to."""
     order, run = load_run(order_id)
     kept, shop = queries.mains_of(run.id), the_shop()
-    form: MainsForm = read_form(MainsForm, **({name: getattr(kept, name) for name in FIELDS} if kept else {"rectifier": "bridge"}))
+    start = {name: getattr(kept, name) for name in FIELDS} if kept else {"rectifier": "bridge"}
+    form: MainsForm = read_form(MainsForm, **start)
     region = "UL" if shop.mains_v < 150 else "IEC"
 
     def asked() -> Asked:
