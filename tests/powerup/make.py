@@ -16,12 +16,14 @@ from app.orders.stages import Stage
 from app.powerup import queries
 from app.powerup.models import PowerUpEntry, PowerUpRun
 from app.powerup.rules.items import Band, Biased, Item, ReadBy, Sort
+from app.powerup.rules.trials import TrialKind
 from app.powerup.service import bias as bias_service
 from app.powerup.service import entries as entries_service
 from app.powerup.service import runs as runs_service
 from app.powerup.service.bias import Typed
 from app.powerup.service.entries import Given
 from app.powerup.service.runs import Begun
+from app.safety.service import soaking as soaking_service
 from tests.discharge import make as discharging
 from tests.factories import NOW
 from tests.measuring import make as measuring
@@ -49,11 +51,11 @@ def meter() -> Instrument:
               Statement(Quantity.VOLT_AC, 600, 1.0, 3, 0.01), Statement(Quantity.AMP_DC, 0.4, 0.5, 3, 1e-5),
               Statement(Quantity.AMP_AC, 10, 1.0, 3, 1e-3), Statement(Quantity.OHM, 400, 0.5, 3, 0.01),
               Statement(Quantity.OHM, 20e6, 0.5, 3, 1.0))
-    return measuring.instrument("M7", stated=stated, calibrated_on=date(2025, 6, 1), due_on=DUE)
+    return measuring.instrument("M77", stated=stated, calibrated_on=date(2025, 6, 1), due_on=DUE)
 
 
 def tester() -> Instrument:
-    return safety.tester(due_on=DUE)
+    return safety.tester("E77", due_on=DUE)
 
 
 def order() -> RepairOrder:
@@ -80,7 +82,7 @@ class Bench:
 
     def __init__(self, run: PowerUpRun, other: dict[str, str] | None = None) -> None:
         self.run, self.other, self.now = run, other or {}, NOW
-        self.meter, self.tester = _known("M7") or meter(), _known("E1") or tester()
+        self.meter, self.tester = _known("M77") or meter(), _known("E77") or tester()
 
     def later(self, minutes: float = 1) -> datetime:
         self.now += timedelta(minutes=minutes)
@@ -139,3 +141,26 @@ def _known(name: str) -> Instrument | None:
     return next((one for one in measured.instruments() if one.name == name), None)
 
 
+
+
+def whole(run: PowerUpRun) -> Bench:
+    """Every step of a sound amp, the soak run and the safety test with them; finished."""
+    bench = Bench(run)
+    bench.to(12)
+    made = session().get_one(RepairOrder, run.order_id)
+    power.power_off(made, by=BY, now=bench.later())
+    safety.earthed(made, now=bench.later())
+    soak = soaking_service.start_soak(made, load="8 Ω, 1 kHz", attended=True, by=BY, now=bench.later())
+    for minutes in (0, 15, 60, soak.needed_minutes):
+        bench.now = soak.started_at + timedelta(minutes=minutes)
+        bench.bias(12)
+    soaking_service.end_soak(soak, symptom_shown=False, observations="quiet, warm, no smell", by=BY, now=bench.later())
+    entries_service.tried(run, TrialKind.COLD_START, trials=3, shown=0, by=BY, now=bench.later())
+    bench.bias(13)
+    bench.step(13)
+    entries_service.tried(run, TrialKind.TAP, trials=10, shown=0, by=BY, now=bench.later())
+    bench.step(14)
+    safety.off(made, now=bench.later())
+    safety.completed(made, bench.tester, now=bench.later())
+    runs_service.finish(run, by=BY, now=bench.later())
+    return bench

@@ -369,10 +369,20 @@ def test_readings_of_a_run_carry_instrument_and_uncertainty(app: Flask) -> None:
         bench.to(8)
         kept = [one for one in run.entries if one.round is not None]
         for one in kept[0].round.valves:  # type: ignore[union-attr]
-            assert one.current.uncertainty and one.current.instrument_words.startswith("M7")
+            assert one.current.uncertainty and one.current.instrument_words.startswith("M77")
 
 
 def _proven(order: RepairOrder, bench: Bench) -> None:
     """Earth and insulation of the whole amp have passed in a safety test."""
     power.power_off(order, by=BY, now=bench.later())
     safety.earthed(order, now=bench.later())
+
+
+def test_a_whole_run_is_finished_and_holds_the_amp_no_more(app: Flask) -> None:
+    with app.app_context(), transaction():
+        order = make.order()
+        run = make.begun(order)
+        make.whole(run)
+        assert run.finished and gate.powered_up(order) == []
+        with pytest.raises(RuleBroken, match="has ended"):
+            entries_service.look(run, 0, "count", seen=True, by=BY, now=NOW)

@@ -49,7 +49,8 @@ def step(order_id: int, number: int) -> Response | str:
         _enter(run, number, item, form)
         after = queries.where(run.id)
         go = next(go for one, go in after.states[number].items if one.key == item.key)
-        flash(f"{item.title}: {go.value}.", "saved" if go is Go.GO else "refused")
+        word = "not judged: it has no limits yet" if go is Go.OPEN else go.value
+        flash(f"{item.title}: {word}.", "saved" if go is Go.GO else "refused")
         return saved("powerup.step", order_id=order_id, number=_next(after, number))
 
     return save_or_reshow(form, act) or _shown(order, run, found, state, item, form)

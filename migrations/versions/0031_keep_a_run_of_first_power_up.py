@@ -5,8 +5,8 @@ from alembic import op
 
 import app.db
 
-revision = "0023"
-down_revision = "0022"
+revision = "0031"
+down_revision = "0028"
 branch_labels = None
 depends_on = None
 
