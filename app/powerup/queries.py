@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import joinedload, selectinload
@@ -29,7 +28,7 @@ from app.powerup.models import (
 )
 from app.powerup.rules import output, soak
 from app.powerup.rules.course import Entered, Go, Halt, StepState, course, go_of, standing, why_waits
-from app.powerup.rules.items import Amp
+from app.powerup.rules.items import Amp, split
 from app.powerup.rules.mains import MAGNETISING_ALLOWANCE
 from app.powerup.rules.output import One, OutputFound, Round, assess, drift
 from app.powerup.rules.power import Power, power
@@ -81,11 +80,6 @@ def amp_of(run: PowerUpRun) -> Amp:
         capacitor_v=min((one.working_v for one in listed.of(Supply.HT)), default=None) if listed else None,
         most_a=(MAGNETISING_ALLOWANCE * no_load, f"no-load current and 30 %: {mains.no_load_source}")
         if mains and no_load else None)
-
-
-def split(text: str) -> tuple[str, ...]:
-    """'V5, V6' as its marks."""
-    return tuple(part for part in (one.strip() for one in text.replace(";", ",").split(",")) if part)
 
 
 @dataclass(frozen=True)
@@ -187,14 +181,14 @@ def round_verdict(run: PowerUpRun, entry: PowerUpEntry) -> tuple[Verdict, str]:
 
 def _watched(run: PowerUpRun, entry: PowerUpEntry) -> tuple[Verdict, str]:
     earlier = [one for one in _unbroken(run, entry) if one.id < entry.id]
-    early = next((one for one in earlier if minutes(one.at, entry.at) >= output.WATCH_MINUTES), None)
+    early = next((one for one in earlier if soak.minutes(one.at, entry.at) >= output.WATCH_MINUTES), None)
     if early is None or early.round is None or entry.round is None:
         return Verdict.UNDECIDED, (f"Read all valves again {output.WATCH_MINUTES} minutes after the first round: a current that "
                                    "keeps rising runs away.")
     moved = drift(ones_of(early.round), ones_of(entry.round), output.RISES, upwards=True)
     if moved.verdict is Verdict.PASS:
         return Verdict.PASS, ""
-    gone = minutes(early.at, entry.at)
+    gone = soak.minutes(early.at, entry.at)
     return moved.verdict, f"{moved.mark} rose by {moved.share:.0%} in {gone:.0f} minutes. Switch off if it goes on."
 
 
@@ -202,11 +196,6 @@ def _unbroken(run: PowerUpRun, entry: PowerUpEntry) -> list[PowerUpEntry]:
     """The rounds of this step that count together: those after the last abort that was resumed."""
     since = max((one.last_entry for one in run.aborts if one.last_entry < entry.id), default=0)
     return [one for one in run.entries if one.step == entry.step and one.round is not None and one.id > since]
-
-
-def minutes(start: datetime, end: datetime) -> float:
-    """Minutes between two moments."""
-    return (end - start).total_seconds() / 60.0
 
 
 def soak_of(run: PowerUpRun) -> SoakRun | None:
@@ -227,10 +216,9 @@ def _soak_shown(run: PowerUpRun) -> list[Entered]:
         return []
     verdict, why = soak_verdict(run, found)
     rounds = soak_rounds(run, found)
-    if why and verdict is Verdict.PASS:
+    if not rounds or (why and verdict is Verdict.PASS):
         return []
-    last = rounds[-1].id if rounds else 0
-    return [Entered(last, 12, "soak", go_of(verdict))] if last else []
+    return [Entered(rounds[-1].id, 12, "soak", go_of(verdict))]
 
 
 def soak_verdict(run: PowerUpRun, found: SoakRun) -> tuple[Verdict, str]:
@@ -308,4 +296,3 @@ def waiver_of(order_id: int) -> PowerUpWaiver | None:
 def rounds_of(run: PowerUpRun) -> list[PowerUpEntry]:
     """Rounds of bias readings, newest first."""
     return [one for one in reversed(run.entries) if one.round is not None]
-

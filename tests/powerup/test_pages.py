@@ -83,10 +83,11 @@ def test_a_planted_bias_fault_leads_to_its_finding_and_back(app: Flask, technici
     page = technician.post(f"{here}/bias/7", typed)
     assert "Abort the step" in page.words
     page = technician.get(f"{here}/steps/7/abort")
-    assert "V6 92 mA" in page.response.get_data(as_text=True) and 'value="V6"' in page.response.get_data(as_text=True) and page.fields()["area"] == "bias"
-    filled = page.fields()
+    filled = page.fields(f"{here}/steps/7/abort")
+    assert "V6 92 mA" in filled["observation"] and (filled["place"], filled["area"]) == ("V6", "bias")
     assert "Switch the amp off" in technician.send(f"{here}/steps/7/abort", filled).words
-    page = technician.send(f"{here}/steps/7/abort", {**technician.get(f"{here}/steps/7/abort").fields(), "off": "y"})
+    page = technician.send(f"{here}/steps/7/abort", {**technician.get(f"{here}/steps/7/abort").fields(f"{here}/steps/7/abort"),
+                                                            "off": "y"})
     assert "/findings/" in page.response.request.path
     assert "Nothing follows until finding 1 is decided" in technician.get(here).words
     with app.app_context(), transaction():

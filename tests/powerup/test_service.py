@@ -37,6 +37,10 @@ def go(run: PowerUpRun, number: int) -> Go:
     return queries.where(run.id).states[number].go
 
 
+def items(run: PowerUpRun, number: int) -> dict[str, Go]:
+    return {item.key: came for item, came in queries.where(run.id).states[number].items}
+
+
 def test_a_run_goes_step_by_step_to_the_soak(app: Flask) -> None:
     with app.app_context(), transaction():
         run = make.begun()
@@ -100,7 +104,8 @@ def test_no_step_is_taken_before_its_turn(app: Flask) -> None:
 
 
 @pytest.mark.parametrize(("number", "key", "typed"), [
-    (2, "pe", "0.52"), (2, "ht", "12k"), (2, "grid:V6", "OL"), (3, "insulation", "0.4M"), (4, "bias:V6", "-3"), (4, "heaters", "8.1"),
+    (2, "pe", "0.52"), (2, "ht", "12k"), (2, "grid:V6", "OL"), (3, "insulation", "0.4M"), (4, "bias:V6", "-3"),
+    (4, "heaters", "8.1"),
     (5, "ht", "538"), (5, "current", "0.6"), (6, "anode:V1", "260"), (10, "power", "12"), (11, "hum", "90m")])
 def test_each_limit_stops_the_run(app: Flask, number: int, key: str, typed: str) -> None:
     with app.app_context(), transaction():
@@ -108,7 +113,7 @@ def test_each_limit_stops_the_run(app: Flask, number: int, key: str, typed: str)
         bench = Bench(run, {f"{number}:{key}": typed})
         bench.to(number)
         bench.step(number)
-        assert dict((item.key, came) for item, came in queries.where(run.id).states[number].items)[key] is not Go.GO
+        assert items(run, number)[key] is not Go.GO
         assert not queries.where(run.id).states[number].is_done and queries.where(run.id).waits(number + 1)
 
 
@@ -151,10 +156,10 @@ def test_a_reading_without_a_band_is_not_judged(app: Flask) -> None:
         bench = Bench(run)
         bench.to(2)
         entries_service.measure(run, 2, "plug", Given("14", bench.meter), by=BY, now=NOW)
-        state = dict((item.key, came) for item, came in queries.where(run.id).states[2].items)
+        state = items(run, 2)
         assert state["plug"] is Go.OPEN
         entries_service.leave(run, 2, "plug", why="no sheet gives it", by=BY, now=NOW)
-        assert dict((item.key, came) for item, came in queries.where(run.id).states[2].items)["plug"] is Go.NOT_JUDGED
+        assert items(run, 2)["plug"] is Go.NOT_JUDGED
         with pytest.raises(RuleBroken, match="guards a life"):
             entries_service.leave(run, 2, "ht", why="no time", by=BY, now=NOW)
 
@@ -167,9 +172,10 @@ def test_a_failed_reading_is_not_tried_once_more_but_may_be_corrected(app: Flask
         entries_service.measure(run, 2, "ht", Given("22k", bench.meter), by=BY, now=NOW)
         with pytest.raises(RuleBroken, match="Abort the step"):
             entries_service.measure(run, 2, "ht", Given("220k", bench.meter), by=BY, now=NOW)
-        later = entries_service.measure(run, 2, "ht", Given("220k", bench.meter, correcting="a nought too few"), by=BY, now=NOW)
+        corrected = Given("220k", bench.meter, correcting="a nought too few")
+        later = entries_service.measure(run, 2, "ht", corrected, by=BY, now=NOW)
         assert later.reading is not None and later.reading.correction_reason == "a nought too few"
-        assert dict((item.key, came) for item, came in queries.where(run.id).states[2].items)["ht"] is Go.GO
+        assert items(run, 2)["ht"] is Go.GO
 
 
 def test_bias_wants_two_rounds_three_minutes_apart(app: Flask) -> None:
@@ -212,7 +218,8 @@ def test_a_bias_fault_is_found_becomes_a_finding_and_locks_the_run(app: Flask) -
             bench.bias(7)
         with pytest.raises(BadInput, match="Switch the amp off"):
             runs_service.abort(run, 7, runs_service.finding_facts(why, "bias", "V6"), off=False, by=BY, now=NOW)
-        made = runs_service.abort(run, 7, runs_service.finding_facts(why, "bias", "V6"), off=True, by=BY, now=bench.later())
+        facts = runs_service.finding_facts(why, "bias", "V6")
+        made = runs_service.abort(run, 7, facts, off=True, by=BY, now=bench.later())
         assert power.powered(run.order_id) is None and made.finding.place == "V6"
         with pytest.raises(RuleBroken, match="Decide on its finding"):
             entries_service.look(run, 7, "glow", seen=True, by=BY, now=NOW)
@@ -238,7 +245,8 @@ def test_readings_of_before_an_abort_do_not_count_for_the_three_minutes(app: Fla
         bench.to(7)
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
         bench.bias(7)
-        runs_service.abort(run, 7, runs_service.finding_facts("a blue arc in V5", "output stage"), off=True, by=BY, now=bench.later())
+        facts = runs_service.finding_facts("a blue arc in V5", "output stage")
+        runs_service.abort(run, 7, facts, off=True, by=BY, now=bench.later())
         make.decided(run)
         runs_service.resume(run, hypothesis="another V5", hands_in=False, by=BY, now=bench.later())
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later(5))
@@ -267,7 +275,8 @@ def test_the_power_counts_the_measured_load(app: Flask) -> None:
         bench.step(10)
         entry = queries.where(run.id).standing[10, "power"]
         found = queries.power_of(queries.where(run.id).run, entry)
-        assert found is not None and found.watt == pytest.approx(18.2**2 / 7.95) and found.unsure is not None and go(run, 10) is Go.GO
+        assert found is not None and found.watt == pytest.approx(18.2**2 / 7.95) and found.unsure is not None
+        assert go(run, 10) is Go.GO
 
 
 def test_soak_readings_belong_to_their_moment_and_decide_step_twelve(app: Flask) -> None:

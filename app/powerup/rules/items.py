@@ -114,3 +114,8 @@ def read(key: str, title: str, quantity: Quantity, band: Band | None = None, *, 
 def for_each(marks: tuple[str, ...], item: Item) -> list[Item]:
     """The item once for each valve: its key and title carry the mark."""
     return [replace(item, key=f"{item.key}:{mark}", title=f"{mark}: {item.title}") for mark in marks]
+
+
+def split(text: str) -> tuple[str, ...]:
+    """'V5, V6' as its marks."""
+    return tuple(part for part in (one.strip() for one in text.replace(";", ",").split(",")) if part)

@@ -117,8 +117,10 @@ class OutputFound:
 
 
 def assess(given: Round, *, aim: bool = True) -> OutputFound:
-    """All of it; without `aim` no target, which takes longest. ElectricsError names what cannot be: a valve without limits, a cathode above its anode, a screen current above
-    the cathode's."""
+    """All of it; without `aim` no target, which takes longest.
+
+    ElectricsError names what cannot be: a valve without limits, a cathode above its anode, a screen current above the cathode's.
+    """
     entry = as_valve(given.valve)
     if entry.ratings is None or entry.ratings.anode_w is None:
         raise ElectricsError("valve", given.valve, "an output valve whose greatest dissipation is known here")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from app.measuring.rules import Inputs, Relation, Verdict, judged
 from app.powerup.rules.output import One, drift
@@ -51,3 +52,8 @@ def moved(first: Soaked, later: Soaked) -> tuple[Verdict, str]:
         if ht is verdict:
             return verdict, f"HT moved by {share:.1%} in {later.moment} min; {HT_DRIFT:.0%} is the most."
     return Verdict.PASS, ""
+
+
+def minutes(start: datetime, end: datetime) -> float:
+    """Minutes between two moments."""
+    return (end - start).total_seconds() / 60.0

@@ -19,11 +19,11 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.powerup import queries
 from app.powerup.models import BiasReading, BiasRound, PowerUpEntry, PowerUpMains, PowerUpRun
-from app.powerup.queries import Where, minutes
+from app.powerup.queries import Where
 from app.powerup.rules.course import Go
-from app.powerup.rules.items import Biased
+from app.powerup.rules.items import Biased, split
 from app.powerup.rules.mains import Asked, load_of
-from app.powerup.rules.soak import moment_at
+from app.powerup.rules.soak import minutes, moment_at
 
 STEPS_WITH_BIAS = (7, 12, 13)
 
@@ -118,7 +118,7 @@ def _readings(run: PowerUpRun, order: RepairOrder, typed: Typed, step: int, *, b
         raise BadInput("The anode is positive: check the leads.", "anode")
     made = BiasRound(anode=anode, screen=volts("screen", "screens", typed.screen),
                      cathode=volts("cathode", "cathodes", typed.cathode), grid=volts("grid", "grids", typed.grid))
-    for mark in queries.split(run.marks):
+    for mark in split(run.marks):
         field, text = f"current_{mark}", typed.currents.get(mark, "")
         if not text.strip():
             raise BadInput(f"Enter the cathode current of {mark}: all valves are read in one round.", field)

@@ -22,7 +22,7 @@ from app.orders.service import must_be_open
 from app.powerup import queries
 from app.powerup.models import PowerUpAbort, PowerUpRun, PowerUpWaiver
 from app.powerup.rules.course import resumes_from
-from app.powerup.rules.items import Biased
+from app.powerup.rules.items import Biased, split
 
 MOST_VALVES = 8
 
@@ -63,7 +63,7 @@ def begin(order: RepairOrder, given: Begun, *, by: Actor, now: datetime) -> Powe
 
 
 def _checked(given: Begun) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    marks, small = queries.split(given.marks), queries.split(given.small)
+    marks, small = split(given.marks), split(given.small)
     try:
         entry = as_valve(given.valve)
     except ElectricsError as wrong:

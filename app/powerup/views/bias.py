@@ -21,7 +21,7 @@ from app.orders import power
 from app.powerup import queries
 from app.powerup.forms import BiasForm, MainsForm, bias_form
 from app.powerup.models import PowerUpRun
-from app.powerup.rules.items import Biased
+from app.powerup.rules.items import Biased, split
 from app.powerup.rules.mains import Asked, MainsFound, load_of
 from app.powerup.rules.output import IMBALANCE, PRACTICE, WHILE_SETTING, One, OutputFound, Round, assess
 from app.powerup.rules.soak import due_moments
@@ -37,12 +37,12 @@ FIELDS = ("heaters", "heater_winding_a", "rectifier", "ht_vrms", "source_ohm", "
 SUPPLY_FIELDS = {"secondary_vrms": "ht_vrms", "load_a": "ht_a", "va": "ht_a"}  # the sum's names and the form's
 
 
-@bp.route("/bias/<int:number>", methods=["GET", "POST"])
+@bp.route("/bias/<int:step_id>", methods=["GET", "POST"])
 @may(May.TEST)
-def bias(order_id: int, number: int) -> Response | str:
+def bias(order_id: int, step_id: int) -> Response | str:
     """Read every output valve in one round."""
     order, run = load_run(order_id)
-    if number not in bias_service.STEPS_WITH_BIAS:
+    if step_id not in bias_service.STEPS_WITH_BIAS:
         raise NotFound("This step has no bias readings.")
     form = _form(run)
     only = "calculate" in request.form
@@ -50,10 +50,10 @@ def bias(order_id: int, number: int) -> Response | str:
 
     def act(saved: Saved) -> Response:
         typed = form.given(meter(form.volts.data, "volts"), meter(form.amperes.data, "amperes"))
-        entry = bias_service.record_round(run, number, typed, by=actor(), now=clock.now())
+        entry = bias_service.record_round(run, step_id, typed, by=actor(), now=clock.now())
         _, why = queries.round_verdict(run, entry)
         flash(f"Bias readings recorded: {why or 'go'}", "refused" if why else "saved")
-        return saved("powerup.bias", order_id=order_id, number=number)
+        return saved("powerup.bias", order_id=order_id, step_id=step_id)
 
     answer = None if only else save_or_reshow(form, act)
     if answer is not None:
@@ -61,24 +61,24 @@ def bias(order_id: int, number: int) -> Response | str:
     where = queries.where(run.id)
     soak = queries.soak_of(run)
     return render_template(
-        "powerup/bias.html", order=order, run=run, form=form, step=STEPS[number], found=found, wrong=wrong,
-        state=where.states[number], waits=where.waits(number), powered=power.powered(order_id), fixed=run.biased is Biased.FIXED,
+        "powerup/bias.html", order=order, run=run, form=form, step=STEPS[step_id], found=found, wrong=wrong,
+        state=where.states[step_id], waits=where.waits(step_id), powered=power.powered(order_id), fixed=run.biased is Biased.FIXED,
         rounds=[(one, queries.found_of(run, one.round), queries.round_verdict(run, one)) for one in queries.rounds_of(where.run)
-                if one.round and one.step == number],
+                if one.round and one.step == step_id],
         setting=WHILE_SETTING, imbalance=IMBALANCE, practice=PRACTICE, soak=soak,
-        moments=due_moments(soak.needed_minutes) if soak and number == 12 else (), has_errors=form.has_errors)
+        moments=due_moments(soak.needed_minutes) if soak and step_id == 12 else (), has_errors=form.has_errors)
 
 
-@bp.get("/bias/<int:number>/answer")
+@bp.get("/bias/<int:step_id>/answer")
 @may(May.TEST)
-def bias_answer(order_id: int, number: int) -> str:
+def bias_answer(order_id: int, step_id: int) -> str:
     """What is typed so far comes to; nothing is kept."""
     _, run = load_run(order_id)
-    form = bias_form(queries.split(run.marks))(request.args)
+    form = bias_form(split(run.marks))(request.args)
     _offer(form)
     found, wrong = _try(run, form)
-    return render_template("powerup/_bias_answer.html", found=found, wrong=wrong, run=run, setting=WHILE_SETTING, step=STEPS[number]
-                           if number < len(STEPS) else STEPS[7])
+    return render_template("powerup/_bias_answer.html", found=found, wrong=wrong, run=run, setting=WHILE_SETTING, step=STEPS[step_id]
+                           if step_id < len(STEPS) else STEPS[7])
 
 
 def _form(run: PowerUpRun) -> BiasForm:
@@ -88,7 +88,7 @@ def _form(run: PowerUpRun) -> BiasForm:
         kept = last.round
         start = {"volts": kept.anode.instrument_id, "amperes": kept.valves[0].current.instrument_id, "cold_end": kept.cold_end_v,
                  "hot_end": kept.hot_end_v, "load_aa": kept.load_aa_ohm}
-    form = read_form(bias_form(queries.split(run.marks)), **start)
+    form = read_form(bias_form(split(run.marks)), **start)
     _offer(form)
     return form
 
@@ -110,7 +110,7 @@ def _try(run: PowerUpRun, form: BiasForm) -> tuple[OutputFound | None, str]:
 def _round(run: PowerUpRun, form: BiasForm) -> Round:
     volts, amperes = (measuring.find_instrument(field.data) if field.data else None for field in (form.volts, form.amperes))
 
-    def number(field: Any, unit: str) -> float | None:
+    def figure(field: Any, unit: str) -> float | None:
         return float(parse(field.data, unit=unit)) if (field.data or "").strip() else None
 
     def unsure(value: float | None, quantity: Quantity, of: Instrument | None) -> float | None:
@@ -119,18 +119,18 @@ def _round(run: PowerUpRun, form: BiasForm) -> Round:
         stated = statement_for(value, quantity, (one.statement for one in of.stated))
         return expanded(value, stated) if stated is not None else None
 
-    anode = number(form.anode, "V")
+    anode = figure(form.anode, "V")
     if anode is None:
         raise BadInput("Enter the anode voltage and every cathode current.")
     ones = []
     for mark, current_field, screen_field in form.valves():
-        current, screen = number(current_field, "A"), number(screen_field, "A")
+        current, screen = figure(current_field, "A"), figure(screen_field, "A")
         if current is None:
             raise BadInput(f"Enter the cathode current of {mark}.")
         ones.append(One(mark, current, unsure(current, Quantity.AMP_DC, amperes), screen,
                         unsure(screen, Quantity.AMP_DC, amperes)))
-    return Round(run.valve, tuple(ones), anode, unsure(anode, Quantity.VOLT_DC, volts), number(form.screen, "V"),
-                 number(form.cathode, "V") or 0.0, number(form.grid, "V"), (form.cold_end.data, form.hot_end.data),
+    return Round(run.valve, tuple(ones), anode, unsure(anode, Quantity.VOLT_DC, volts), figure(form.screen, "V"),
+                 figure(form.cathode, "V") or 0.0, figure(form.grid, "V"), (form.cold_end.data, form.hot_end.data),
                  form.load_aa.data)
 
 

@@ -22,25 +22,25 @@ from app.powerup.service import runs as runs_service
 from app.powerup.views.common import bp, load_run
 
 
-@bp.route("/steps/<int:number>/abort", methods=["GET", "POST"])
+@bp.route("/steps/<int:step_id>/abort", methods=["GET", "POST"])
 @may(May.TEST)
-def abort(order_id: int, number: int) -> Response | str:
+def abort(order_id: int, step_id: int) -> Response | str:
     """Off, and what was seen becomes a finding; filled in from what failed."""
     order, run = load_run(order_id)
-    if not 0 <= number < len(STEPS):
+    if not 0 <= step_id < len(STEPS):
         raise NotFound("There is no such step.")
     found = queries.where(run.id)
-    said, area, place = _failed(found, number)
+    said, area, place = _failed(found, step_id)
     form = read_form(AbortForm, observation=said, area=area, place=place)
 
     def act(saved: Saved) -> Response:
         facts = runs_service.finding_facts(form.observation.data or "", form.area.data, form.place.data or "")
-        made = runs_service.abort(run, number, facts, off=bool(form.off.data), by=actor(), now=clock.now())
-        flash(f"Step {number} aborted. Finding {made.finding.number} waits for its decision.", "saved")
+        made = runs_service.abort(run, step_id, facts, off=bool(form.off.data), by=actor(), now=clock.now())
+        flash(f"Step {step_id} aborted. Finding {made.finding.number} waits for its decision.", "saved")
         return saved("findings.finding", order_id=order_id, finding_id=made.finding_id)
 
     return save_or_reshow(form, act) or render_template(
-        "powerup/abort.html", order=order, run=run, form=form, step=STEPS[number], powered=power.powered(order_id),
+        "powerup/abort.html", order=order, run=run, form=form, step=STEPS[step_id], powered=power.powered(order_id),
         has_errors=form.has_errors)
 
 
@@ -58,19 +58,19 @@ def resume(order_id: int) -> Response | str:
         made = runs_service.resume(run, hypothesis=form.hypothesis.data or "", hands_in=form.hands.data == "yes", by=actor(),
                                    now=clock.now())
         flash(f"Resumed at step {made.resumed_from}. Entries from there on are taken again.", "saved")
-        return saved("powerup.step", order_id=order_id, number=made.resumed_from)
+        return saved("powerup.step", order_id=order_id, step_id=made.resumed_from)
 
     return save_or_reshow(form, act) or render_template("powerup/resume.html", order=order, run=run, form=form, halted=halted,
                                                         step=STEPS[halted.step], has_errors=form.has_errors)
 
 
-def _failed(found: Where, number: int) -> tuple[str, str, str]:
+def _failed(found: Where, step_id: int) -> tuple[str, str, str]:
     """What failed in words, its area and place: what the finding starts from."""
-    for item, go in found.states[number].items:
+    for item, go in found.states[step_id].items:
         if go is not Go.ABORT:
             continue
         mark = item.key.partition(":")[2]
-        entry = found.standing.get((number, item.key))
+        entry = found.standing.get((step_id, item.key))
         if entry is not None and entry.reading is not None:
             band = f", expected {entry.reading.band}" if entry.reading.band else ""
             return f"First power-up, {item.title}: {entry.reading.words}{band}", item.area, mark

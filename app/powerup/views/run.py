@@ -52,7 +52,7 @@ def begin(order_id: int) -> Response | str:
     def act(saved: Saved) -> Response:
         runs_service.begin(order, form.begun(), by=actor(), now=clock.now())
         flash("First power-up begun. Each step waits for the one before it.", "saved")
-        return saved("powerup.step", order_id=order_id, number=0)
+        return saved("powerup.step", order_id=order_id, step_id=0)
 
     return save_or_reshow(form, act) or render_template("powerup/begin.html", order=order, form=form, has_errors=form.has_errors)
 
