@@ -31,9 +31,9 @@ def test_a_run_is_begun_and_its_first_items_answered(app: Flask, technician: Pag
     assert "where the expected power comes from" in technician.post(f"{here}/begin", facts).words
     page = technician.post(f"{here}/begin", {**facts, "expected_source": "its schematic"})
     assert "step 0 of 0 to 15" in page.words and "Everything that is due is back" in page.words
-    assert "Choose yes or no." in technician.post(f"{here}/steps/0", {"item": "count"}).words
-    assert "Enter what you see instead." in technician.post(f"{here}/steps/0", {"item": "count", "seen": "no"}).words
-    page = technician.post(f"{here}/steps/0", {"item": "count", "seen": "yes"})
+    assert "Choose yes or no." in technician.post(f"{here}/steps/0", {"power_up_item": "count"}).words
+    assert "Enter what you see instead." in technician.post(f"{here}/steps/0", {"power_up_item": "count", "seen": "no"}).words
+    page = technician.post(f"{here}/steps/0", {"power_up_item": "count", "seen": "yes"})
     assert "No solder, strand or tool inside" in page.words
     page = technician.get(f"{here}/steps/4")
     assert "Step 0 comes first" in page.words and "Save the reading" not in page.words
@@ -46,20 +46,20 @@ def test_readings_are_typed_with_their_band_in_sight(app: Flask, technician: Pag
     here = f"/orders/{number}/first-power-up/steps/2"
     page = technician.get(f"{here}?item=ht")
     assert "at least 50 kΩ" in page.words and "common practice, no source" in page.words
-    page = technician.post(here, {"item": "ht", "typed": "", "instrument": str(meter)})
+    page = technician.post(here, {"power_up_item": "ht", "typed": "", "instrument": str(meter)})
     assert "Enter what the instrument shows." in page.words
-    page = technician.post(here, {"item": "plug", "typed": "14", "instrument": str(meter), "lower": "10"})
+    page = technician.post(here, {"power_up_item": "plug", "typed": "14", "instrument": str(meter), "lower": "10"})
     assert "Enter where these limits come from." in page.words and 'value="14"' in page.response.get_data(as_text=True)
-    page = technician.post(here, {"item": "plug", "typed": "14", "instrument": str(meter)})
+    page = technician.post(here, {"power_up_item": "plug", "typed": "14", "instrument": str(meter)})
     assert "not judged" in page.words
-    page = technician.post(here, {"item": "ht", "typed": "12k", "instrument": str(meter)})
+    page = technician.post(here, {"power_up_item": "ht", "typed": "12k", "instrument": str(meter)})
     assert "Abort the step" in page.words and "Nothing is tried once more without one." in page.words
 
 
 def test_the_bias_page_calculates_without_script_and_as_an_answer(app: Flask, technician: PageClient) -> None:
     number, meter = at_step(app, 7)
     here = f"/orders/{number}/first-power-up"
-    technician.post(f"{here}/steps/7", {"item": "cold", "seen": "yes"})
+    technician.post(f"{here}/steps/7", {"power_up_item": "cold", "seen": "yes"})
     typed = {"anode": "448", "screen": "442", "grid": "-52", "current_V5": "36m", "current_V6": "92m", "screen_V5": "2m",
              "screen_V6": "2m", "load_aa": "5k6", "cold_end": "-70", "hot_end": "-40", "volts": str(meter), "amperes": str(meter)}
     page = technician.post(f"{here}/bias/7", {**typed, "calculate": "yes"})
@@ -78,7 +78,7 @@ def test_the_bias_page_calculates_without_script_and_as_an_answer(app: Flask, te
 def test_a_planted_bias_fault_leads_to_its_finding_and_back(app: Flask, technician: PageClient) -> None:
     number, meter = at_step(app, 7)
     here = f"/orders/{number}/first-power-up"
-    technician.post(f"{here}/steps/7", {"item": "cold", "seen": "yes"})
+    technician.post(f"{here}/steps/7", {"power_up_item": "cold", "seen": "yes"})
     typed = {"anode": "448", "screen": "442", "current_V5": "36m", "current_V6": "92m", "volts": str(meter), "amperes": str(meter)}
     page = technician.post(f"{here}/bias/7", typed)
     assert "Abort the step" in page.words

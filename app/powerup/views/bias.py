@@ -77,8 +77,7 @@ def bias_answer(order_id: int, step_id: int) -> str:
     form = bias_form(split(run.marks))(request.args)
     _offer(form)
     found, wrong = _try(run, form)
-    return render_template("powerup/_bias_answer.html", found=found, wrong=wrong, run=run, setting=WHILE_SETTING, step=STEPS[step_id]
-                           if step_id < len(STEPS) else STEPS[7])
+    return render_template("powerup/_bias_answer.html", found=found, wrong=wrong, run=run)
 
 
 def _form(run: PowerUpRun) -> BiasForm:

@@ -83,7 +83,7 @@ def _next(found: Where, step_id: int) -> int:
 
 
 def _item(state: StepState) -> Item | None:
-    asked = request.args.get("item") or request.form.get("item") or ""
+    asked = request.args.get("item") or request.form.get("power_up_item") or ""
     chosen = next((one for one, _ in state.items if one.key == asked), None)
     if asked and chosen is None:
         raise NotFound("There is no such item at this step.")
