@@ -40,6 +40,7 @@ from app.orders.views import bp as orders
 from app.parts.views import bp as parts
 from app.personal.views import bp as personal
 from app.photos.views import bp as photos
+from app.powerup.views import bp as powerup
 from app.quote.views import bp as quote
 from app.reassembly.views import bp as reassembly
 from app.removals.views import bp as removals
@@ -52,8 +53,9 @@ from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
                                 discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
-                                measuring, instruments, safety, profiles, money, accounts, handover, hours, shop_hours, incidents,
-                                leftovers, documents, contact, mail, personal, history, bench, due, sources, sums, search)
+                                measuring, instruments, safety, profiles, powerup, money, accounts, handover, hours, shop_hours,
+                                incidents, leftovers, documents, contact, mail, personal, history, bench, due, sources, sums,
+                                search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -35,6 +35,7 @@ from app.orders.stages import End, Stage
 from app.parts import clocks as parts_clocks
 from app.parts import due as parts_due
 from app.parts import gate as parts
+from app.powerup import gate as powerup
 from app.quote import clocks as quote_clocks
 from app.quote import due as quote_due
 from app.quote import gate as quote
@@ -64,6 +65,7 @@ GATES: tuple[Gate, ...] = (
     Gate(Stage.SAFETY_TEST, safety.findings_proved),
     Gate(Stage.SAFETY_TEST, safety.test_passed),  # earth and insulation before hours on mains
     Gate(Stage.SAFETY_TEST, safety.soaked),
+    Gate(Stage.SAFETY_TEST, powerup.powered_up),
     Gate(Stage.SAFETY_TEST, hours.stopped),
     Gate(Stage.RETURN, handover.handed_over),  # its sheets and the signature are asked for before the report
     Gate(Stage.RETURN, documents.report_issued),
@@ -159,6 +161,7 @@ ACTS: dict[str, str] = {
     "parts.order": "Order the part",
     "parts.rating": "Look at the rating again",
     "parts.receive": "Receive the part",
+    "powerup.page": "Open the first power-up",
     "profiles.page": "Choose the limits in force",
     "quote.answer": "Record the answer",
     "quote.declined": "Record the acknowledgement",
@@ -184,6 +187,7 @@ ACT_NEEDS: dict[str, May] = {
     "findings.finding": May.WORK,
     "hours.page": May.WORK,
     "measuring.page": May.WORK,
+    "powerup.page": May.TEST,
     "profiles.page": May.SETTINGS,
     "removals.one_lost": May.WORK,
     "safety.test": May.TEST,

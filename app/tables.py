@@ -31,6 +31,7 @@ from app.orders import models as _orders  # noqa: F401
 from app.parts import models as _parts  # noqa: F401
 from app.personal import models as _personal  # noqa: F401
 from app.photos import models as _photos  # noqa: F401
+from app.powerup import models as _powerup  # noqa: F401
 from app.quote import models as _quote  # noqa: F401
 from app.reassembly import models as _reassembly  # noqa: F401
 from app.records import models as _records  # noqa: F401

@@ -91,6 +91,8 @@ from app.personal.models import KeptPaper
 from app.photos import pins, removal
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
+from app.powerup.rules.mains import Asked
+from app.powerup.rules.trials import TrialKind
 from app.quote.rules.words import LineGroup
 from app.quote.service import ceiling, lines
 from app.reassembly.queries.due import due_at, ends_due
@@ -124,6 +126,7 @@ from tests.parts import make as store
 from tests.people import BY, PASSWORD
 from tests.personal import make as forgotten
 from tests.photos.make import photo_bytes
+from tests.powerup import make as powering
 from tests.quote import make as quotes
 from tests.reassembly.test_way_back import how_tested
 from tests.reassembly.way_back_cases import front_panel, octal_base, transformer
@@ -140,7 +143,8 @@ def correct() -> None:
                 the_counter, the_counter_puts_right,
                 a_quote, a_strip_down, its_photos, its_drawings, its_circuit, its_boards, what_is_lost, a_way_back,
                 a_way_back_under_power, what_the_plan_asks,
-                an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, a_mail_goes_out, somebody_was_hurt,
+                an_open_amp_changes_hands, readings_again, a_test_again, a_newer_edition, a_first_power_up, a_mail_goes_out,
+                somebody_was_hurt,
                 names_of_an_older_version, the_money):
         with transaction():
             act()
@@ -740,3 +744,30 @@ def the_hours() -> None:
     kinds.change(made, ["speaker", "cabinet"], in_use=False, **LATER)
     session().flush()
     timers.start(order, item, by=one, now=NOW + timedelta(days=2))
+
+
+def a_first_power_up() -> None:
+    """A run with a bias fault is aborted, resumed and stopped; another is finished; the owner answers for a third."""
+    safety_profile = proving.queries.profile_in_force()
+    order = powering.order()
+    run = powering.begun(order)
+    bench = powering.Bench(run)
+    bench.to(7)
+    powering.entries_service.leave(run, 2, "plug", why="no sheet gives it", by=BY, now=bench.later())
+    powering.entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+    bench.bias(7, "36m", "92m")
+    facts = powering.runs_service.finding_facts("V6 draws 92 mA", "bias", "V6")
+    powering.runs_service.abort(run, 7, facts, off=True, by=BY, now=bench.later())
+    powering.decided(run)
+    powering.runs_service.resume(run, hypothesis="pin 5 was dry", hands_in=False, by=BY, now=bench.later())
+    for number in range(7, 12):
+        bench.step(number)
+    asked = Asked("1x 12AX7, 2x 6L6GC", 6.3, 230.0, 50.0, no_load_a=0.1)
+    powering.bias_service.keep_mains(run, asked, no_load_source="measured bare", by=BY, now=bench.later())
+    powering.entries_service.tried(run, TrialKind.COLD_START, trials=3, shown=0, by=BY, now=bench.later())
+    powering.runs_service.switch_off(run, by=BY, now=bench.later())
+    powering.runs_service.stop(run, reason="it is collected unrepaired", by=BY, now=bench.later())
+    powering.runs_service.waive(order, reason="returned as it came, nothing changed inside", by=BY, now=bench.later())
+    powering.whole(powering.begun(powering.order()))
+    if safety_profile is not None and not safety_profile.in_force:
+        proving.profiles_service.put_in_force(safety_profile, by=BY, now=bench.later())

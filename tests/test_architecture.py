@@ -13,7 +13,7 @@ APP = Path(__file__).resolve().parent.parent / "app"
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
           "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "exchange", "quote", "parts", "reassembly",
-          "safety", "money", "handover", "incidents", "leftovers", "hours")
+          "safety", "powerup", "money", "handover", "incidents", "leftovers", "hours")
 TOP = ("documents", "contact", "personal", "bench")
 PURE = ("electrics", "estimating")
 OUTSIDE = ("backup", "trust", "launch", "commands", "door")  # around the house, not in it

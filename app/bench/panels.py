@@ -23,6 +23,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.parts import panel as parts_panel
 from app.photos import panel as photos_panel
+from app.powerup import panel as powerup_panel
 from app.quote import panel as quote_panel
 from app.reassembly import panel as reassembly_panel
 from app.removals import panel as removals_panel
@@ -57,6 +58,7 @@ PANELS: tuple[Panel, ...] = (
     Panel("quote/_panel.html", quote_panel.values, frozenset({Stage.QUOTE})),
     Panel("parts/_panel.html", parts_panel.values, frozenset({Stage.PARTS})),
     Panel("reassembly/_panel.html", reassembly_panel.values, frozenset({Stage.REASSEMBLY})),
+    Panel("powerup/_panel.html", powerup_panel.values, frozenset({Stage.REASSEMBLY, Stage.SAFETY_TEST})),
     Panel("measuring/_panel.html", measuring_panel.values, frozenset({Stage.SAFETY_TEST})),
     Panel("circuits/_panel.html", circuits_panel.values, frozenset({Stage.TEARDOWN})),
     Panel("sums/_panel.html", sums_panel.values),

@@ -151,6 +151,16 @@ class Event(StrEnum):
     SAFETY_STEP_CORRECTED = "safety_step:corrected"
     SAFETY_TEST_COMPLETED = "safety_test:completed"
     SAFETY_TEST_VOIDED = "safety_test:voided"
+    POWER_UP_RUN_STARTED = "power_up_run:started"
+    POWER_UP_RUN_STOPPED = "power_up_run:stopped"
+    POWER_UP_RUN_FINISHED = "power_up_run:finished"
+    POWER_UP_RUN_ABORTED = "power_up_run:aborted"
+    POWER_UP_RUN_RESUMED = "power_up_run:resumed"
+    POWER_UP_STEP_ENTERED = "power_up_step:entered"
+    POWER_UP_BIAS_READ = "power_up_bias:read"
+    POWER_UP_MAINS_KEPT = "power_up_mains:kept"
+    POWER_UP_TRIED = "power_up_run:tried"
+    POWER_UP_WAIVED = "power_up_run:waived"
     SOAK_STARTED = "soak:started"
     SOAK_ENDED = "soak:ended"
     OLD_PARTS_SETTLED = "old_parts:settled"
@@ -238,7 +248,8 @@ EARLIER_NAMES = frozenset({
 
 
 # Subjects whose names in the entries are not the words of the screens.
-SAID = {"made_safe": "discharge", "sum": "calculation"}
+SAID = {"made_safe": "discharge", "sum": "calculation", "power_up_run": "first power-up", "power_up_step": "power-up step",
+        "power_up_bias": "bias readings", "power_up_mains": "mains transformer"}
 
 
 def phrase(event: str) -> str:
