@@ -10,6 +10,8 @@ from app.access.device_views import bp as device
 from app.access.own_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
+from app.bench.figures.views import bp as figures
+from app.bench.first_setup.views import bp as first_setup
 from app.bench.history import bp as history
 from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
@@ -17,6 +19,7 @@ from app.bench.views import bp as bench
 from app.boards.views import bp as boards
 from app.circuits.views import bp as circuits
 from app.discharge.views import bp as discharge
+from app.documents.logo_views import bp as logo
 from app.documents.views import bp as documents
 from app.drawings.views import bp as drawings
 from app.exchange.views import bp as exchange
@@ -50,7 +53,7 @@ from app.trust.views import bp as trust
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
                                 discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
                                 measuring, instruments, safety, profiles, money, accounts, handover, hours, shop_hours, incidents,
-                                leftovers, documents, personal, history, bench, sources, sums, search)
+                                leftovers, documents, logo, personal, history, bench, first_setup, figures, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
@@ -68,6 +71,8 @@ ENTRIES: tuple[tuple[str, str, May], ...] = (
 # The counter's room holds the records too: only these pages of it lie under that word.
 RECORDS = frozenset({"intake.records", "intake.customer", "intake.amp_record", "intake.edit_customer",
                      "intake.edit_amp"})
+# Pages that gather for the owner lie under the shop's word.
+SHOP = frozenset({"figures", "first_setup", "logo"})
 
 
 @dataclass(frozen=True)
@@ -92,6 +97,8 @@ def _here() -> str | None:
     """The entry under which the present page lies."""
     if request.endpoint in RECORDS:
         return "intake.records"
+    if request.blueprint in SHOP:
+        return "shop.settings"
     return next((entry for _, entry, _ in ENTRIES
                  if entry != "intake.records" and entry.split(".")[0] == request.blueprint), None)
 
