@@ -11,6 +11,8 @@ from app.access.own_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
 from app.bench.due import bp as due
+from app.bench.figures.views import bp as figures
+from app.bench.first_setup.views import bp as first_setup
 from app.bench.history import bp as history
 from app.bench.sources import bp as sources
 from app.bench.sums.views import bp as sums
@@ -20,6 +22,7 @@ from app.circuits.views import bp as circuits
 from app.contact.views import bp as contact
 from app.contact.views import mail_bp as mail
 from app.discharge.views import bp as discharge
+from app.documents.logo_views import bp as logo
 from app.documents.views import bp as documents
 from app.drawings.views import bp as drawings
 from app.exchange.views import bp as exchange
@@ -54,8 +57,8 @@ from app.trust.views import bp as trust
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
                                 discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
                                 measuring, instruments, safety, profiles, powerup, money, accounts, handover, hours, shop_hours,
-                                incidents, leftovers, documents, contact, mail, personal, history, bench, due, sources, sums,
-                                search)
+                                incidents, leftovers, documents, logo, contact, mail, personal, history, bench, due, first_setup,
+                                figures, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (
@@ -73,6 +76,8 @@ ENTRIES: tuple[tuple[str, str, May], ...] = (
 # The counter's room holds the records too: only these pages of it lie under that word.
 RECORDS = frozenset({"intake.records", "intake.customer", "intake.amp_record", "intake.edit_customer",
                      "intake.edit_amp"})
+# Pages that gather for the owner lie under the shop's word.
+SHOP = frozenset({"figures", "first_setup", "logo"})
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,8 @@ def _here() -> str | None:
     """The entry under which the present page lies."""
     if request.endpoint in RECORDS:
         return "intake.records"
+    if request.blueprint in SHOP:
+        return "shop.settings"
     return next((entry for _, entry, _ in ENTRIES
                  if entry != "intake.records" and entry.split(".")[0] == request.blueprint), None)
 

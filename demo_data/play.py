@@ -31,7 +31,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, calls, circuit, counter, diagram, hours, sheets
+from demo_data import bench, calls, circuit, counter, diagram, hours, letterhead, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -61,6 +61,7 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
         with transaction():
             crew, passwords = open_up(now - timedelta(weeks=WEEKS))
             instruments = equip(crew, now - timedelta(weeks=WEEKS), now.date())
+            letterhead.hang_up(crew.owner, now - timedelta(weeks=WEEKS))
         _say("drawing the photographs and telling the stories")
         told = {}
         for story in STORIES:

@@ -16,7 +16,7 @@ from app.measuring.service import instruments as instruments_service
 from app.measuring.spec import InstrumentFacts
 from app.safety import queries as safety
 from app.safety.service import profiles as profiles_service
-from app.shop.service import open_shop
+from app.shop.service import change, open_shop
 
 NAMES = (("Juno", Role.COUNTER), ("Anselm", Role.TECHNICIAN), ("Brae", Role.TECHNICIAN), ("Odile", Role.OWNER))
 WORDS = ("amber", "basalt", "cinder", "dovetail", "ember", "flannel", "garnet", "hazel", "indigo", "juniper", "kestrel", "larch",
@@ -56,8 +56,8 @@ def passphrase() -> str:
 def open_up(now: datetime) -> tuple[Crew, dict[str, str]]:
     """Shop and people; returns the crew and each one's password. Call inside a transaction."""
     program = Actor(None, "the demo", "the console")
-    open_shop("Ferrymead Amplifier Works", by=program, now=now, demo=True, address="12 Ropewalk\nSaltbridge",
-              phone="555 0142", email="bench@ferrymead.example", licence="EW 00000", tax_number="00 000 000 000")
+    shop = open_shop("Ferrymead Amplifier Works", by=program, now=now, demo=True, address="12 Ropewalk\nSaltbridge",
+                     phone="555 0142", email="bench@ferrymead.example", licence="EW 00000", tax_number="00 000 000 000")
     passwords, actors = {}, {}
     for name, role in NAMES:
         password = passphrase()
@@ -65,6 +65,7 @@ def open_up(now: datetime) -> tuple[Crew, dict[str, str]]:
         session().flush()
         passwords[name] = password
         actors[name] = Actor(person.id, name, "Counter" if role is Role.COUNTER else "Bench 1")
+    change(shop, {"country": "AU"}, by=actors["Odile"], now=now)
     return Crew(actors["Juno"], actors["Anselm"], actors["Brae"], actors["Odile"]), passwords
 
 

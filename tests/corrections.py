@@ -91,6 +91,7 @@ from app.personal.models import KeptPaper
 from app.photos import pins, removal
 from app.photos import service as photos
 from app.photos.models import Phase, Photo
+from app.photos.prepare import prepare
 from app.powerup.rules.mains import Asked
 from app.powerup.rules.trials import TrialKind
 from app.quote.rules.words import LineGroup
@@ -420,6 +421,8 @@ def its_drawings() -> None:
     gone = drawings.add_drawing(replace(facts, title="Layout"), take(plans.upload(plans.pdf(), "layout.pdf")), **WHEN)
     session().flush()
     drawings.change_drawing(kept, replace(facts, title="Preamp, sheet 1"), **WHEN)
+    logo = documents.set_logo(prepare(plans.upload(plans.picture(), "mark.png")), **WHEN)
+    documents.withdraw_logo(logo, **LATER)
     first = drawings.add_pin(kept, "0.4 V here on the owner's amp", 0.25, 0.5, **WHEN)
     drawings.add_pin(kept, "R7 is 120k in most", 0.75, 0.5, **WHEN)
     drawings.withdraw_pin(first, **LATER)

@@ -34,4 +34,5 @@ def order(**given: Any) -> RepairOrder:
     who = given.pop("customer", None) or customer()
     what = given.pop("amp", None) or amp()
     return orders.open_order(amp_id=what.id, depositor_id=who.id, owner_id=who.id, authority_id=who.id,
-                             first_number=1001, by=given.pop("by", BY), now=given.pop("now", NOW), **given)
+                             first_number=given.pop("first_number", 1001), by=given.pop("by", BY), now=given.pop("now", NOW),
+                             **given)

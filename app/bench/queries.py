@@ -69,7 +69,7 @@ class EndedRow:
 
 
 _OPEN = RepairOrder.ended_as.is_(None)
-_SAID = [column for column in OrderStanding.__table__.columns  # a row of the list names one act
+SAID = [column for column in OrderStanding.__table__.columns  # a row of the list names one act
          if column.name not in ("missing", "clock_place")]
 # How its hours stand, under names of their own.
 _HOURS = "hours_"
@@ -79,7 +79,7 @@ _WHOSE = (RepairOrder.id, RepairOrder.number, Amp.maker, Amp.model, Customer.nam
 
 _BY_STAGE = sa.select(RepairOrder.stage, sa.func.count().label("many")).where(_OPEN).group_by(RepairOrder.stage)
 _ROWS = (sa.select(*_WHOSE, RepairOrder.stage, RepairOrder.promised_on, Complaint.words, PowerUp.since.label("powered_since"),
-                   *_SAID, *_OUTLOOK)
+                   *SAID, *_OUTLOOK)
          .join(Amp, Amp.id == RepairOrder.amp_id).join(Customer, Customer.id == RepairOrder.depositor_id)
          .outerjoin(Complaint, Complaint.order_id == RepairOrder.id)
          .outerjoin(PowerUp, sa.and_(PowerUp.order_id == RepairOrder.id, PowerUp.ended_at.is_(None)))
@@ -101,7 +101,7 @@ def rows(stage: Stage | None = None, page: int = 1, *, by_risk: bool = False) ->
     """A page of the open orders, of one stage if it is named: oldest promise first; or the likeliest to be late first."""
     asked = _ROWS.order_by(*(_BY_RISK if by_risk else _BY_PROMISE)).offset((page - 1) * SIZE)
     found = session().execute(asked if stage is None else asked.where(RepairOrder.stage == stage)).mappings().all()
-    stands, now = _standings(found), clock.now()
+    stands, now = standings(found), clock.now()
     return [Row(one["id"], one["number"], f"{one['maker']} {one['model']}".strip(), one["name"], one["words"] or "", one["stage"],
                 one["promised_on"], stands[one["id"]], one["powered_since"],
                 outlook.as_row(one, now, _HOURS) if one[_HOURS + "order_id"] is not None else None) for one in found]
@@ -114,8 +114,10 @@ def ended(limit: int = ENDED) -> list[EndedRow]:
             if how is not None and at is not None]
 
 
-def _standings(found: Sequence[sa.RowMapping]) -> dict[int, Standing]:
-    """As stored where that is good. What has run out is worked out now: of those only, the records are read."""
+def standings(found: Sequence[sa.RowMapping]) -> dict[int, Standing]:
+    """Of rows with the columns SAID: as stored where that is good. What has run out is worked out now: of those only, the records
+    are read.
+    """
     now = clock.now()
     stored = {one["id"]: from_row(one) for one in found if one["turn"] is not None}
     good = {key: standing for key, standing in stored.items() if standing.is_good(now)}

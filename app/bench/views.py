@@ -9,6 +9,8 @@ from app.access.guard import may, person
 from app.access.rules import May
 from app.bench import queries
 from app.bench.due import line_for_the_bench
+from app.bench.first_setup.queries import setup
+from app.bench.first_setup.rules import Setup
 from app.bench.glossary import TERMS
 from app.bench.panels import in_order
 from app.errors import NotFound
@@ -37,9 +39,10 @@ def index() -> str:
     total = in_all if stage is None else counts.get(stage, 0)
     page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-total // queries.SIZE)))
     by_risk = request.args.get("sort", "") == "risk"
+    ended = queries.ended() if page == 1 else []
     return render_template("bench/index.html", by_risk=by_risk, rows=queries.rows(stage, page, by_risk=by_risk),
-                           ended=queries.ended() if page == 1 else [], changed_limits=_changed_limits(), to_report=_to_report(),
-                           due=line_for_the_bench(clock.now()), summary=_summary(counts), stage=stage,
+                           setup=_setup(empty=not in_all and not ended), ended=ended, changed_limits=_changed_limits(),
+                           to_report=_to_report(), due=line_for_the_bench(clock.now()), summary=_summary(counts), stage=stage,
                            page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
 
@@ -65,6 +68,11 @@ def _to_report() -> list[tuple[Incident, bool]]:
     """Incidents whose report is due, each with whether its time is over."""
     now = clock.now()
     return [(one, overdue(one.due_at, settled=False, now=now)) for one in incidents.to_report()]
+
+
+def _setup(*, empty: bool) -> Setup | None:
+    """The first set-up, for the owner of a shop into which no amp has come yet."""
+    return setup(clock.now().astimezone(the_shop().zone).date()) if empty and person().may(May.SETTINGS) else None
 
 
 def _changed_limits() -> Profile | None:

@@ -13,7 +13,7 @@ from app.documents import pdf
 from app.documents.job import Job
 from app.documents.models import PAGE, PDF
 from app.documents.paper import Paper, write
-from app.documents.queries import newest
+from app.documents.queries import newest, shop_logo
 from app.documents.rules import css_string, photos_in, with_resources
 from app.documents.service import Made
 from app.errors import NotFound, Unavailable
@@ -30,11 +30,16 @@ FONTS = ("AtkinsonHyperlegible-Regular.ttf", "AtkinsonHyperlegible-Bold.ttf", "A
          "ZillaSlab-SemiBold.ttf", "DMMono-Regular.ttf", "DMMono-Medium.ttf")
 STYLES = Path(__file__).resolve().parent.parent.parent / "static/css/paper.css"
 DEMO = "paper:demo.svg"
+LOGO = "paper:logo.jpg"
 _DEMO_LETTERS = ("M0 0V40H12Q26 40 26 20Q26 0 12 0Z", "M62 0H38V40H62M38 20H58", "M74 40V0L90 24L106 0V40",
                  "M132 0Q118 0 118 20Q118 40 132 40Q146 40 146 20Q146 0 132 0Z")
 
 
 _RESTORE = "Restore it from a backup, or strike out the photo with a reason."
+
+
+_LOGO_LOST = ("The file of the shop's logo is gone or damaged, so this paper cannot show it. Restore it from a backup, or withdraw "
+              "the logo under Shop.")
 
 
 @functools.cache
@@ -57,12 +62,14 @@ def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = Fal
     before = newest(order.id, paper.kind, paper.about_id)
     revision = before.revision + 1 if before else 1
     head = journal.head()
-    html = document(order, paper, revision, replaces=before.revision if before else 0, head=head, now=now)
+    logo = _logo()
+    html = document(order, paper, revision, replaces=before.revision if before else 0, head=head, now=now,
+                    logo=LOGO if logo else "")
     photos = _photos(paper.page)
     fonts = {f"paper:font/{name}": font_files()[name].read_bytes() for name in FONTS}
     demo = {DEMO: _demo_mark()} if the_shop().demo else {}
     end_reading()
-    resources = {**fonts, **photos, **demo}
+    resources = {**fonts, **photos, **demo, **logo}
     made, media_type = ((_in_one_file(html, resources), PAGE) if as_page
                         else (pdf.render(Job(html, now.isoformat(), resources)), PDF))
     store = the_store()
@@ -70,13 +77,16 @@ def make(order: RepairOrder, paper: Paper, *, now: datetime, as_page: bool = Fal
                 paper.facts.version, paper.draft, media_type, len(made), head)
 
 
-def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, head: str, now: datetime) -> str:
-    """The whole HTML of one revision: the page in its frame, with what stands at the foot of every sheet."""
+def document(order: RepairOrder, paper: Paper, revision: int, *, replaces: int, head: str, now: datetime,
+             logo: str = "") -> str:
+    """The whole HTML of one revision: the page in its frame, with the logo above it (by its address) and what stands at the foot of
+    every sheet.
+    """
     shop = the_shop()
     after = f", replaces revision {replaces}" if replaces else ""
     foot = f"{shop.name} · repair {order.number} · {paper.kind.called(shop.wording).lower()}, revision {revision}{after}"
     return write(
-        "paper.html", page=paper.page, title=f"{'Draft of ' if paper.draft else ''}{paper.title}",
+        "paper.html", logo=logo, page=paper.page, title=f"{'Draft of ' if paper.draft else ''}{paper.title}",
         draft=css_string(paper.draft), size=shop.paper, fonts=FONTS, demo=shop.demo,
         language="en-US" if shop.wording is Pack.TUBE else "en-GB", author=shop.name, revision=revision,
         issued=now.isoformat(timespec="seconds"), issued_on=moment(now.astimezone(shop.zone), locale()),
@@ -101,6 +111,20 @@ def _photos(page: str) -> dict[str, bytes]:
         if not _decodes(found[address]):
             raise _damaged(photo_id)
     return found
+
+
+def _logo() -> dict[str, bytes]:
+    """The shop's logo, whole, by its address; nothing where it has none. PhotoLost as for any other picture of a paper."""
+    logo = shop_logo()
+    if logo is None:
+        return {}
+    try:
+        body = the_store().get(logo.web_sha256)
+    except (NotFound, DamagedFile) as lost:
+        raise PhotoLost(_LOGO_LOST) from lost
+    if not _decodes(body):
+        raise PhotoLost(_LOGO_LOST)
+    return {LOGO: body}
 
 
 def _damaged(photo_id: int) -> PhotoLost:

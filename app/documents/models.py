@@ -72,3 +72,29 @@ class LabelTied(Base):
     document_id: Mapped[int] = mapped_column(sa.ForeignKey("issued_document.id"), unique=True)
     at: Mapped[datetime]
     by_name: Mapped[str]
+
+
+class ShopLogo(Base):
+    """A picture at the head of papers: the file as it came and its two copies, by their SHA-256. The newest that is not withdrawn
+    is printed; an earlier one stays readable.
+    """
+
+    __tablename__ = "shop_logo"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    sha256: Mapped[str] = mapped_column(info={"stored": True})
+    web_sha256: Mapped[str] = mapped_column(info={"stored": True})
+    thumb_sha256: Mapped[str] = mapped_column(info={"stored": True})
+    media_type: Mapped[str]
+    width: Mapped[int]
+    height: Mapped[int]
+    added_at: Mapped[datetime]
+    added_by: Mapped[str]
+    withdrawn_at: Mapped[datetime | None]
+    withdrawn_by: Mapped[str] = mapped_column(default="")
+
+    __table_args__ = (
+        sa.CheckConstraint("length(sha256) = 64 AND length(web_sha256) = 64 AND length(thumb_sha256) = 64", name="hashed"),
+        sa.CheckConstraint("width > 0 AND height > 0", name="has_size"),
+        sa.CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_by = '')", name="withdrawn_by_someone"),
+    )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import sqlalchemy as sa
 
 from app.db import session
-from app.documents.models import IssuedDocument, LabelTied
+from app.documents.models import IssuedDocument, LabelTied, ShopLogo
 from app.documents.rules import Kind
 
 
@@ -39,3 +39,13 @@ def replaced(order_id: int) -> set[int]:
 def tied(document_id: int) -> LabelTied | None:
     """That this label is tied to its amp; None while nobody has recorded it."""
     return session().scalar(sa.select(LabelTied).where(LabelTied.document_id == document_id))
+
+
+def shop_logo() -> ShopLogo | None:
+    """The logo that papers have now; None where the shop has none."""
+    return session().scalar(sa.select(ShopLogo).where(ShopLogo.withdrawn_at.is_(None)).order_by(ShopLogo.id.desc()).limit(1))
+
+
+def find_logo(logo_id: int) -> ShopLogo | None:
+    """The logo with this id."""
+    return session().get(ShopLogo, logo_id)

@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from app.db import session
-from app.documents.models import IssuedDocument, LabelTied
-from app.documents.queries import newest, tied
+from app.documents.models import IssuedDocument, LabelTied, ShopLogo
+from app.documents.queries import newest, shop_logo, tied
 from app.documents.rules import Kind
 from app.errors import RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
+from app.photos.prepare import Prepared
 
 
 @dataclass(frozen=True)
@@ -67,3 +68,28 @@ def issue(order: RepairOrder, made: Made, *, by: Actor, now: datetime) -> Issued
            after={"paper": made.kind.word, "revision": made.revision, "SHA-256": made.sha256,
                   **({"draft": made.draft} if made.draft else {})})
     return document
+
+
+def set_logo(picture: Prepared, *, by: Actor, now: datetime) -> ShopLogo:
+    """This picture stands at the head of papers from now on; the one before is withdrawn. Its bytes are in the store."""
+    before = shop_logo()
+    made = ShopLogo(sha256=picture.sha256, web_sha256=picture.web_sha256, thumb_sha256=picture.thumb_sha256,
+                    media_type=picture.media_type, width=picture.width, height=picture.height, added_at=now, added_by=by.name)
+    session().add(made)
+    _withdraw(before, by=by, now=now)
+    record(Event.LOGO_SET, made, by=by, now=now, before={"SHA-256": before.sha256} if before else {},
+           after={"SHA-256": made.sha256, "size": f"{made.width} × {made.height}"})
+    return made
+
+
+def withdraw_logo(logo: ShopLogo, *, by: Actor, now: datetime) -> None:
+    """No picture stands at the head of papers any more. RuleBroken if another one does by now, or none."""
+    if logo.withdrawn_at is not None:
+        raise RuleBroken("This logo is withdrawn already. Look at the one that is printed now.")
+    _withdraw(logo, by=by, now=now)
+    record(Event.LOGO_WITHDRAWN, logo, by=by, now=now, before={"SHA-256": logo.sha256})
+
+
+def _withdraw(logo: ShopLogo | None, *, by: Actor, now: datetime) -> None:
+    if logo is not None:
+        logo.withdrawn_at, logo.withdrawn_by = now, by.name

@@ -121,7 +121,8 @@ def file(document_id: int) -> Response:
 def _show(order: RepairOrder, ready: Paper, wrong: Unavailable | None = None) -> str:
     newest = queries.newest(order.id, ready.kind, ready.about_id)
     stands = still_says(newest, ready.facts) if newest is not None else Comparison.CHANGED
-    return render_template("documents/twin.html", order=order, paper=ready, may_issue=person().may(ISSUED_BY[ready.kind]),
+    return render_template("documents/twin.html", order=order, paper=ready, logo=queries.shop_logo(),
+                           may_issue=person().may(ISSUED_BY[ready.kind]),
                            body=_for_screen(ready.page), newest=newest,
                            same=stands is Comparison.SAME, not_told=stands is Comparison.NOT_TOLD, wrong=wrong,
                            as_page=isinstance(wrong, PdfUnavailable) and not isinstance(wrong, PdfBusy),

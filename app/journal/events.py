@@ -202,6 +202,8 @@ class Event(StrEnum):
     LEFTOVER_SET_ASIDE = "leftover:set_aside"
     DOCUMENT_ISSUED = "document:issued"
     DOCUMENT_REMOVED = "document:removed"
+    LOGO_SET = "logo:set"
+    LOGO_WITHDRAWN = "logo:withdrawn"
     LABEL_TIED = "label:tied"
     TASK_ADDED = "task:added"
     TASK_CHANGED = "task:changed"

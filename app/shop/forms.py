@@ -25,7 +25,7 @@ from wtforms.validators import Length, NumberRange, Optional, Regexp, Validation
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
 from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
-from app.shop import opening_hours
+from app.shop import opening_hours, place
 from app.shop.jurisdictions import choices, code_of
 from app.shop.prices import parse_bands, parse_rates
 from app.shop.wording import Pack
@@ -68,7 +68,8 @@ class ShopForm(House):
     tax_name = StringField("Tax is called", [Optional(), Length(max=20)])
     tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%."), AtMostDigits(2)], places=2)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
-    time_zone = StringField("Time zone", [Needed("Enter a time zone such as Australia/Sydney."), Length(max=60)])
+    country = SelectField("Country")
+    time_zone = SelectField("Time zone", validate_choice=False)
     jurisdiction = SelectField("Jurisdiction")
     mains_v = QuantityField("Supply voltage", [Needed("Enter the supply's volts, such as 230."),
                                                NumberRange(90, 260, "Enter volts from 90 to 260.")], unit="V")
@@ -82,6 +83,7 @@ class ShopForm(House):
     hold_at_percent = IntegerField("Hold at", [NumberRange(1, 100, "Enter a percentage from 1 to 100.")])
     safe_volts = QuantityField("Treat as discharged below", [Needed("Enter volts, 10 is usual."),
                                                        NumberRange(0.1, 60, "Enter volts above 0, up to 60.")], unit="V")
+    first_number = IntegerField("First repair number", [NumberRange(1, 9_999_999, "Enter a number from 1 to 9999999.")])
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
@@ -123,13 +125,19 @@ class ShopForm(House):
         super().__init__(formdata, obj=obj, **kwargs)
         stored = obj.jurisdiction if obj is not None else ""
         self.jurisdiction.choices = options(choices(stored))
+        self.country.choices = options([("", "As the jurisdiction or the time zone says"), *place.countries().items()])
+        self.time_zone.choices = options(_zones(obj.time_zone if obj is not None else "", self.time_zone.data or ""))
         if formdata is None and obj is not None:
             self.jurisdiction.data = code_of(stored)
             self.tax_percent.data = obj.tax_rate_bp / 100
 
     def validate_time_zone(self, field: Field) -> None:
         if field.data not in available_timezones():
-            raise ValidationError(f"“{field.data}” is not a time zone. Enter one such as Europe/London.")
+            raise ValidationError(f"“{field.data}” is not a time zone. Choose one from the list.")
+
+    def validate_country(self, field: Field) -> None:
+        if why := place.why_not_there(self.jurisdiction.data or "", field.data or ""):
+            raise ValidationError(why)
 
     def validate_opening_hours(self, field: Field) -> None:
         _read(opening_hours.parse_opening, field)
@@ -146,6 +154,13 @@ class ShopForm(House):
         found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed", "confirmed_zone")}
         found["closed_days"], found["accessory_list"] = found["closed_days"] or "", found["accessory_list"] or ""
         return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
+
+
+def _zones(*entered: str) -> list[tuple[str, str]]:
+    """The time zones to choose from; one that was entered before there was a list stays on it."""
+    known = place.zones()
+    kept = [(one, f"{one}, as it was entered") for one in dict.fromkeys(entered) if one and one not in known]
+    return [*kept, *known.items()]
 
 
 def _read(parse: Callable[[str], object], field: Field) -> None:

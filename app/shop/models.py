@@ -33,6 +33,7 @@ class Shop(TaxColumns, Versioned, Base):
     tax_rate_bp: Mapped[int] = mapped_column(default=1000)
     paper: Mapped[str] = mapped_column(default="A4")
     time_zone: Mapped[str] = mapped_column(default="Australia/Sydney")
+    country: Mapped[str] = mapped_column(default="")  # ISO 3166; empty: that of its law, else of its time zone
     jurisdiction: Mapped[str] = mapped_column(default="au-nsw")
     mains_v: Mapped[float] = mapped_column(default=230.0)
     mains_hz: Mapped[int] = mapped_column(default=50)
@@ -61,6 +62,7 @@ class Shop(TaxColumns, Versioned, Base):
     least_views: Mapped[int] = mapped_column(default=6)  # views of an amp that comes in, beside its serial plate
     accessory_list: Mapped[str] = mapped_column(default="")  # empty: the usual ones
     first_number: Mapped[int] = mapped_column(default=1001)
+    settings_saved_at: Mapped[datetime | None]  # when somebody first saved them: until then they are what it came with
     demo: Mapped[bool] = mapped_column(default=False)
     opened_at: Mapped[datetime]
 
@@ -79,6 +81,7 @@ class Shop(TaxColumns, Versioned, Base):
         sa.CheckConstraint("least_views BETWEEN 1 AND 14", name="least_views_sensible"),
         sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
                            "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
+        sa.CheckConstraint("first_number BETWEEN 1 AND 9999999", name="first_number_sensible"),
         sa.CheckConstraint("customer_years BETWEEN 1 AND 40", name="customer_years_sensible"),
         sa.CheckConstraint("backup_days BETWEEN 1 AND 90", name="backup_days_sensible"),
     )

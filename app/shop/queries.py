@@ -42,9 +42,9 @@ def the_shop() -> Shop:
 
 
 def country() -> str | None:
-    """The country the shop is in, by its ISO 3166 code; None where neither its terms nor its time zone name one."""
+    """The country the shop is in, by its ISO 3166 code: as chosen, else as its terms or its time zone name one; else None."""
     shop = find()
-    return country_of(shop.jurisdiction, shop.time_zone) if shop else None
+    return (shop.country or country_of(shop.jurisdiction, shop.time_zone)) if shop else None
 
 
 def locale() -> str:

@@ -25,8 +25,11 @@ def open_shop(name: str, *, by: Actor, now: datetime, demo: bool = False, **sett
 
 
 def change(shop: Shop, settings: dict[str, Any], *, by: Actor, now: datetime) -> None:
-    """Keep what the owner has set; the journal names each setting that changed."""
+    """Keep what the owner has set; the journal names each setting that changed, and when they were saved the first time."""
     check_currency(shop, settings.get("currency", shop.currency))
+    check_first_number(shop, settings.get("first_number", shop.first_number))
+    if shop.settings_saved_at is None:
+        settings = {**settings, "settings_saved_at": now}
     changed = {name: value for name, value in settings.items() if getattr(shop, name) != value}
     before = {name: _say(getattr(shop, name)) for name in changed}
     for name, value in changed.items():
@@ -47,6 +50,16 @@ def check_currency(shop: Shop, currency: str) -> None:
                        f"other amounts. The currency stays {shop.currency}; another one needs a shop of its own.", "currency")
 
 
+def check_first_number(shop: Shop, number: int) -> None:
+    """Refuse a first number that comes too late: a repair with it, or with a later one, is there."""
+    if number == shop.first_number:
+        return
+    orders = Base.metadata.tables["repair_order"]
+    last = session().scalar(sa.select(sa.func.max(orders.c.number)))
+    if last is not None and number <= last:
+        raise BadInput(f"Repair {last} is there already. Enter a number above {last}, and the next repair has it.", "first_number")
+
+
 def sums_are_kept() -> bool:
     """Whether there is a repair order, or any other record that holds a sum in minor units."""
     tables = Base.metadata.tables
@@ -56,4 +69,4 @@ def sums_are_kept() -> bool:
 
 
 def _say(value: Any) -> Any:
-    return getattr(value, "value", value)
+    return value.isoformat() if isinstance(value, datetime) else getattr(value, "value", value)

@@ -123,6 +123,18 @@ def test_counter_gives_an_amp_back_unrepaired(app: Flask, counter: PageClient) -
     assert "Returned unrepaired" in page.words
 
 
+def test_uncollected_is_offered_once_there_is_something_to_collect(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = story.taken_in().id
+    assert "Uncollected amp" not in counter.get(f"/orders/{order_id}").words
+    assert "Uncollected amp" not in counter.get(f"/orders/{order_id}/return").words
+    with app.app_context(), transaction():
+        hand.leaves_unrepaired(order_of(order_id))
+    assert "Uncollected amp" in counter.get(f"/orders/{order_id}").words
+    assert "Uncollected amp" in counter.get(f"/orders/{order_id}/return").words
+    assert "Uncollected amp" in counter.get(f"/orders/{at_return(app)}").words
+
+
 def test_notices_are_written_down_with_their_rule_and_their_letter(app: Flask, counter: PageClient) -> None:
     with app.app_context(), transaction():
         order_id = story.taken_in().id

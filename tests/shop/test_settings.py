@@ -7,6 +7,7 @@ from app.handover import notices
 from app.intake import terms
 from app.shop.jurisdictions import JURISDICTIONS, PLAIN, choices, code_of
 from app.shop.queries import the_shop
+from tests import factories
 from tests.pages import PageClient
 
 
@@ -33,3 +34,26 @@ def test_a_stored_place_without_terms_stays_until_another_is_chosen(app: Flask, 
     with app.app_context():
         assert the_shop().jurisdiction == "uk-england"
     assert "no terms for it here" not in owner.get("/shop").words
+
+
+def test_the_first_number_is_that_of_the_next_repair_and_never_one_that_is_passed(app: Flask, owner: PageClient) -> None:
+    owner.post("/shop", {"first_number": "2600"})
+    with app.app_context(), transaction():
+        assert the_shop().first_number == 2600
+        assert factories.order(first_number=the_shop().first_number).number == 2600
+    assert "Repair 2600 is there already. Enter a number above 2600" in owner.post("/shop", {"first_number": "2599"}).words
+    owner.post("/shop", {"first_number": "3000", "name": "The shop"})
+    with app.app_context(), transaction():
+        assert factories.order(first_number=the_shop().first_number, amp=factories.amp(serial="2")).number == 3000
+
+
+def test_settings_are_saved_once_somebody_has_saved_them(app: Flask, owner: PageClient) -> None:
+    with app.app_context():
+        assert the_shop().settings_saved_at is None
+    owner.post("/shop", {})
+    with app.app_context():
+        first, version = the_shop().settings_saved_at, the_shop().version
+        assert first is not None
+    owner.post("/shop", {})
+    with app.app_context():
+        assert (the_shop().settings_saved_at, the_shop().version) == (first, version)
