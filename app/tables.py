@@ -24,6 +24,7 @@ from app.journal import models as _journal  # noqa: F401
 from app.kept import models as _kept  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
 from app.leftovers import models as _leftovers  # noqa: F401
+from app.measuring import calibration as _calibration  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401
 from app.money import models as _money  # noqa: F401
 from app.orders import models as _orders  # noqa: F401

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from flask import Blueprint, render_template, request
 
 from app import clock
@@ -16,6 +18,9 @@ from app.incidents.models import Incident
 from app.incidents.rules import overdue
 from app.intake.queries.sheets import complaint
 from app.kernel.local_forms import counted
+from app.measuring import doubts
+from app.measuring.queries import today
+from app.measuring.rules import DUE_SOON
 from app.orders.loading import load_order
 from app.orders.lugs import lugs
 from app.orders.models import RepairOrder
@@ -38,6 +43,7 @@ def index() -> str:
     by_risk = request.args.get("sort", "") == "risk"
     return render_template("bench/index.html", by_risk=by_risk, rows=queries.rows(stage, page, by_risk=by_risk),
                            ended=queries.ended() if page == 1 else [], changed_limits=_changed_limits(), to_report=_to_report(),
+                           calibration=_calibration(),
                            summary=_summary(counts), stage=stage,
                            page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
@@ -64,6 +70,13 @@ def _to_report() -> list[tuple[Incident, bool]]:
     """Incidents whose report is due, each with whether its time is over."""
     now = clock.now()
     return [(one, overdue(one.due_at, settled=False, now=now)) for one in incidents.to_report()]
+
+
+def _calibration() -> tuple[int, date | None] | None:
+    """For who keeps the instruments: readings in doubt, and the first calibration that ends within the month."""
+    if not person().may(May.INSTRUMENTS):
+        return None
+    return doubts.reminders(today(clock.now()) + DUE_SOON)
 
 
 def _changed_limits() -> Profile | None:

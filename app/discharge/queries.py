@@ -18,10 +18,12 @@ from app.discharge.rules.readings import measures, verdict, why_not_shown
 from app.electrics import show
 from app.journal.service import Actor
 from app.kept.models import KeptSum
+from app.measuring import doubts
 from app.measuring import queries as measuring
 from app.measuring.models import Instrument
+from app.measuring.rules import Inputs, Quantity, Verdict
 from app.measuring.rules import State as MeterState
-from app.measuring.rules import Verdict
+from app.measuring.tolerance import worst_of
 from app.orders.models import PowerUp, RepairOrder
 from app.orders.power import clock_time
 from app.request_cache import cached_until_write
@@ -71,11 +73,24 @@ def state(order_id: int) -> State | None:
         why = "The list of supply capacitors was changed since."
     if not why and meter.state is MeterState.QUARANTINED:
         why = f"{meter.name}, which it was measured with, is quarantined."
+    if not why and _in_doubt(record, list(found.values())):
+        why = f"{meter.name}, which it was measured with, was found out of tolerance."
     why = why or why_not_shown([row[1] for row in rows], verdicts(record, found), proved_before=record.proved_before,
                                proved_after=record.proved_after)
     most = max(found, key=lambda name: abs(found[name].value), default="")
     highest = f"{abs(found[most].value):.3g} V on {most}" if most else ""
     return State(record.at, record.by_name, highest, len(rows), why, powered)
+
+
+def _in_doubt(record: DischargeRecord, readings: list[DischargeReading]) -> bool:
+    """Whether a calibration since has found the meter out by so much that a reading of this round need not be below the limit."""
+    errors = doubts.errors_since(record.instrument_id, Quantity.VOLT_DC, measuring.today(record.at))
+    for one in readings:
+        given = Inputs(abs(one.value), one.relation, None, record.limit_volts, one.uncertainty)
+        concern = [error for error in errors if error.covers(Quantity.VOLT_DC, one.value)]
+        if concern and worst_of(given, concern) is not Verdict.PASS:
+            return True
+    return False
 
 
 def verdicts(record: DischargeRecord, found: dict[str, DischargeReading]) -> dict[str, Verdict]:
