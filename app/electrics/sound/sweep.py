@@ -53,7 +53,7 @@ def response(recorded: Array, rate: float, *, low: float, high: float, seconds: 
     at = int(np.argmax(np.abs(found)))
     before = int(min(BEFORE, 0.4 * seconds * np.log(2) / np.log(high / low)) * rate)  # clear of the second harmonic's impulse
     around = np.roll(found, before - at)[:before + int(AFTER * rate)]
-    if (share := _share_inside(found, at, before, len(around), low, rate)) < GATHERED:
+    if (share := _share_inside(found, at - before, len(around), (1.3 * low, high / 1.3), rate)) < GATHERED:
         raise ElectricsError("recording", f"{share:.0%}", "the sweep as it was sent: same ends, same length")
     edge = max(before // 2, 1)
     window = np.ones(len(around))
@@ -68,9 +68,10 @@ def response(recorded: Array, rate: float, *, low: float, high: float, seconds: 
     return tuple((float(one), float(db)) for one, db in zip(grid, level, strict=True))
 
 
-def _share_inside(found: Array, at: int, before: int, length: int, low: float, rate: float) -> float:
+def _share_inside(found: Array, start: int, length: int, band: tuple[float, float], rate: float) -> float:
     """How much of an impulse response lies in the window, each octave weighing the same: high ones alone would hide a smear."""
     hertz = np.fft.rfftfreq(len(found), 1 / rate)
-    even = np.fft.irfft(np.fft.rfft(found) / np.sqrt(np.maximum(hertz, low)), len(found))
+    weight = np.where((hertz >= band[0]) & (hertz <= band[1]), 1 / np.sqrt(np.maximum(hertz, 1.0)), 0.0)
+    even = np.fft.irfft(np.fft.rfft(found) * weight, len(found))
     whole = float(np.sum(even**2))
-    return float(np.sum(np.roll(even, before - at)[:length] ** 2)) / whole if whole > 0 else 0.0
+    return float(np.sum(np.roll(even, -start)[:length] ** 2)) / whole if whole > 0 else 0.0
