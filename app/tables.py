@@ -39,5 +39,6 @@ from app.safety.models import profiles as _profiles  # noqa: F401
 from app.safety.models import testing as _safety  # noqa: F401
 from app.search import models as _search  # noqa: F401
 from app.shop import models as _shop  # noqa: F401
+from app.sound import models as _sound  # noqa: F401
 
 metadata = Base.metadata

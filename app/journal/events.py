@@ -134,6 +134,8 @@ class Event(StrEnum):
     CALIBRATION_ERROR_ADDED = "calibration:error_added"
     READING_DOUBTED = "reading:put_in_doubt"
     DOUBT_SETTLED = "doubt:settled"
+    RECORDING_ADDED = "recording:added"
+    RECORDING_STRUCK = "recording:struck_out"
     ACCURACY_STATED = "accuracy:stated"
     ACCURACY_WITHDRAWN = "accuracy:withdrawn"
     READING_TAKEN = "reading:taken"

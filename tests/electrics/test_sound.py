@@ -105,7 +105,7 @@ def test_a_tone_that_never_clips_or_always_does_is_refused() -> None:
 
 
 def test_a_sweep_reads_a_known_filter() -> None:
-    """Second-order band-pass of scipy, 80 Hz to 5 kHz: its response by scipy.signal.sosfreqz, within 0.1 dB from 40 Hz to 10 kHz."""
+    """Second-order band-pass of scipy, 80 Hz to 5 kHz: its response by scipy's sosfreqz, within 0.1 dB from 40 Hz to 10 kHz."""
     sos = scipy.signal.butter(1, [80, 5000], "bandpass", fs=RATE, output="sos")
     sent = np.concatenate([np.zeros(4000), log_sweep(20, 20000, 10, RATE), np.zeros(RATE)])
     found = response(0.4 * scipy.signal.sosfilt(sos, sent), RATE, low=20, high=20000, seconds=10)

@@ -1,4 +1,4 @@
-"""Keep calibrations and readings in doubt"""
+"""Keep calibrations readings in doubt and recordings"""
 
 import sqlalchemy as sa
 from alembic import op
@@ -58,6 +58,54 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('calibration_error', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_calibration_error_calibration_id'), ['calibration_id'], unique=False)
+
+    op.create_table('recording',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('order_id', sa.Integer(), nullable=False),
+    sa.Column('phase', sa.Enum('as found', 'as left', name='phase', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('kind', sa.Enum('noise', 'distortion', 'response', 'clipping', name='soundkind', native_enum=False, create_constraint=True, length=40), nullable=False),
+    sa.Column('condition', sa.Text(), server_default='', nullable=False),
+    sa.Column('sha256', sa.Text(), nullable=False),
+    sa.Column('rate', sa.Integer(), nullable=False),
+    sa.Column('bits', sa.Integer(), nullable=False),
+    sa.Column('channels', sa.Integer(), nullable=False),
+    sa.Column('channel', sa.Integer(), nullable=False),
+    sa.Column('seconds', sa.Double(), nullable=False),
+    sa.Column('volts_full', sa.Double(), nullable=True),
+    sa.Column('level_basis', sa.Text(), server_default='', nullable=False),
+    sa.Column('load_ohm', sa.Double(), nullable=True),
+    sa.Column('tone_hz', sa.Double(), nullable=True),
+    sa.Column('curve_json', sa.Text(), nullable=False),
+    sa.Column('at', app.db.UtcTime(), nullable=False),
+    sa.Column('by_name', sa.Text(), nullable=False),
+    sa.Column('struck_at', app.db.UtcTime(), nullable=True),
+    sa.Column('struck_by', sa.Text(), server_default='', nullable=False),
+    sa.Column('struck_reason', sa.Text(), server_default='', nullable=False),
+    sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '')", name=op.f('ck_recording_struck_with_reason')),
+    sa.CheckConstraint("(volts_full IS NULL) = (level_basis = '')", name=op.f('ck_recording_level_has_basis')),
+    sa.CheckConstraint('COALESCE(volts_full, 1) > 0 AND COALESCE(load_ohm, 1) > 0', name=op.f('ck_recording_above_zero')),
+    sa.CheckConstraint('length(sha256) = 64', name=op.f('ck_recording_hashed')),
+    sa.CheckConstraint('rate > 0 AND seconds > 0 AND channel >= 1 AND channel <= channels', name=op.f('ck_recording_sensible')),
+    sa.ForeignKeyConstraint(['order_id'], ['repair_order.id'], name=op.f('fk_recording_order_id_repair_order')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_recording'))
+    )
+    with op.batch_alter_table('recording', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_recording_order_id'), ['order_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_recording_sha256'), ['sha256'], unique=False)
+
+    op.create_table('sound_figure',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('recording_id', sa.Integer(), nullable=False),
+    sa.Column('position', sa.Integer(), nullable=False),
+    sa.Column('name', sa.Text(), nullable=False),
+    sa.Column('value', sa.Double(), nullable=False),
+    sa.Column('unit', sa.Text(), nullable=False),
+    sa.CheckConstraint("name <> '' AND unit <> ''", name=op.f('ck_sound_figure_named')),
+    sa.ForeignKeyConstraint(['recording_id'], ['recording.id'], name=op.f('fk_sound_figure_recording_id_recording')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_sound_figure'))
+    )
+    with op.batch_alter_table('sound_figure', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_sound_figure_recording_id'), ['recording_id'], unique=False)
 
     op.create_table('doubted_reading',
     sa.Column('id', sa.Integer(), nullable=False),
