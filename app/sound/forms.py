@@ -42,8 +42,9 @@ class RecordingForm(House):
 
     def offer(self, recordings: Iterable[Recording]) -> None:
         """Earlier recordings whose level is known, to take it from."""
-        self.level_of.choices = options([(0, "none of them"), *((one.id, f"{one.words}: full scale is {say(one.volts_full, 'V', 3)}")
-                                                                for one in recordings if one.volts_full and not one.struck_at)])
+        known = [one for one in recordings if one.volts_full and not one.struck_at]
+        told = [(one.id, f"{one.words}: full scale is {say(one.volts_full, 'V', 3)}") for one in known]
+        self.level_of.choices = options([(0, "none of them"), *told])
 
     def setting(self, earlier: Recording | None) -> tuple[Setting, str]:
         """What was entered, and in words what its level rests on. BadInput where two levels contradict each other."""

@@ -120,8 +120,8 @@ def _read(data: bytes, setting: Setting) -> Recorded:
         raise BadInput(str(wrong), "file") from wrong
     at = overloaded_at(found.samples, found.rate)
     if at is not None:
-        raise BadInput(f"The recorder was overloaded at {at:.1f} s: what clips there need not be the amp. Turn the recorder down, or "
-                       "divide by more, and record again.", "file")
+        raise BadInput(f"The recorder was overloaded at {at:.1f} s: what clips there need not be the amp. Turn the recorder down, "
+                       "or divide by more, and record again.", "file")
     return found
 
 

@@ -34,7 +34,7 @@ def wav(volts: np.ndarray, full: float = FULL) -> bytes:
 
 
 def amp_tone(second: float = 0.02, rms: float = 8.0) -> np.ndarray:
-    return tone(400, rms, 3) + second * tone(800, rms, 3)
+    return tone(400, rms) + second * tone(800, rms)
 
 
 def named(data: bytes, setting: Setting) -> dict[str, float]:
@@ -50,7 +50,7 @@ def test_volts_watts_and_per_cent_of_a_known_tone() -> None:
 
 
 def test_without_a_level_only_relative_figures_are_given() -> None:
-    for kind, data in ((SoundKind.TONE, wav(amp_tone())), (SoundKind.NOISE, wav(tone(100, 0.01, 3)))):
+    for kind, data in ((SoundKind.TONE, wav(amp_tone())), (SoundKind.NOISE, wav(tone(100, 0.01)))):
         units = {one.unit for one in measure(data, Setting(kind, load_ohm=8.0, tone_hz=400)).figures}
         assert not units & {"V", "W"} and "dB re full scale" in units
 
@@ -115,13 +115,13 @@ def test_a_meter_gives_the_level_and_an_earlier_recording_hands_it_on(app: Flask
     with app.app_context(), transaction():
         number = factories.order().id
     here = f"/orders/{number}/sound/add"
-    assert "needs a steady tone" in technician.post(here, form(wav(tone(100, 0.01, 3)), kind="noise", known_v="8")).words
+    assert "needs a steady tone" in technician.post(here, form(wav(tone(100, 0.01)), kind="noise", known_v="8")).words
     assert "Enter the level once" in technician.post(here, form(wav(amp_tone()), ratio="9", recorder_v="1", known_v="8")).words
     technician.post(here, form(wav(amp_tone()), known_v="8"))
     with app.app_context():
         first = session().scalars(sa.select(Recording)).one()
         assert first.volts_full == pytest.approx(FULL, rel=0.001)
-    page = technician.post(here, form(wav(tone(100, 0.01, 3)), kind="noise", level_of=str(first.id)))
+    page = technician.post(here, form(wav(tone(100, 0.01)), kind="noise", level_of=str(first.id)))
     assert "10 mV" in page.words
 
 

@@ -16,6 +16,7 @@ from app.electrics.sound.spectrum import Spectrum, spectrum
 LOW, HIGH = 20.0, 20000.0  # hertz: what counts as heard
 LAST_HARMONIC = 10
 STANDS_OUT = 10.0  # a line is named only if it has this many times the power of the noise beside it: common practice, no source
+LEAST_SHARE = 0.1  # of the whole power that a tone must have to be one: a window's side lobes have a billionth
 FULL_SCALE, IN_A_ROW = 0.9999, 3
 
 
@@ -93,13 +94,13 @@ def distortion(samples: Array, rate: float, tone_hz: float) -> Distortion:
     found = spectrum(samples, rate)
     hertz = found.peak(0.9 * tone_hz, 1.1 * tone_hz)
     first = found.line(hertz)
-    if first <= 0 or not _stands(found, hertz):
+    everything = found.band(LOW, min(HIGH, found.top))
+    if first <= LEAST_SHARE * everything or not _stands(found, hertz):
         raise ElectricsError("tone_hz", tone_hz, "the frequency of a tone that the recording holds")
     last = min(LAST_HARMONIC, int(found.top * 0.98 / hertz))
     if last < 2:
         raise ElectricsError("tone_hz", tone_hz, "low enough that two harmonics are recorded")
     powers = [found.line(number * hertz) for number in range(2, last + 1)]
-    everything = found.band(LOW, min(HIGH, found.top))
     return Distortion(hertz, math.sqrt(first), tuple(math.sqrt(one / first) for one in powers),
                       math.sqrt(sum(powers) / first), math.sqrt(max(everything - first, 0.0) / everything))
 
