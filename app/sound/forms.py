@@ -13,6 +13,7 @@ from app.sound.models import Recording
 from app.sound.rules import CLIPS_AT, Setting, SoundKind, volts_full_of
 
 TONE_WORDS, SWEEP_WORDS = "Enter hertz from 20 to 20000.", "Enter seconds from 1 to 30."
+VOLTS_WORDS = "Enter volts from 0.001 to 100."
 
 
 class RecordingForm(House):
@@ -28,8 +29,7 @@ class RecordingForm(House):
     load_ohm = QuantityField("Load, as measured", [Optional(), NumberRange(0.1, 1000, "Enter ohms from 0.1 to 1000.")], unit="Ω")
     ratio = QuantityField("Divider: volts at the load for one at the recorder",
                           [Optional(), NumberRange(1, 100000, "Enter a ratio from 1 to 100000.")], unit="")
-    recorder_v = QuantityField("Recorder’s full scale, peak", [Optional(), NumberRange(0.001, 100, "Enter volts from 0.001 to 100.")],
-                               unit="V")
+    recorder_v = QuantityField("Recorder’s full scale, peak", [Optional(), NumberRange(0.001, 100, VOLTS_WORDS)], unit="V")
     known_v = QuantityField("Meter at the load while this tone was recorded",
                             [Optional(), NumberRange(0.0001, 1000, "Enter volts from 0.0001 to 1000.")], unit="V")
     level_of = SelectField("Same level setting as", coerce=int)

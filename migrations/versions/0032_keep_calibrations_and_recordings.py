@@ -6,7 +6,7 @@ from alembic import op
 import app.db
 
 revision = "0032"
-down_revision = "0024"
+down_revision = "0028"
 branch_labels = None
 depends_on = None
 
