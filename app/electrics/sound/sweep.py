@@ -22,7 +22,7 @@ def log_sweep(low: float, high: float, seconds: float, rate: float) -> Array:
     within("seconds", seconds, 1, 30)
     ratio = np.log(high / low)
     time = np.arange(int(seconds * rate)) / rate
-    sent = np.sin(2 * np.pi * low * seconds / ratio * (np.exp(time * ratio / seconds) - 1))
+    sent: Array = np.sin(2 * np.pi * low * seconds / ratio * (np.exp(time * ratio / seconds) - 1))
     fade = max(int(len(sent) * 0.01), 8)
     rise = 0.5 - 0.5 * np.cos(np.pi * np.arange(fade) / fade)
     sent[:fade] *= rise
