@@ -20,6 +20,7 @@ from app.journal.service import Actor
 from app.kept.models import KeptSum
 from app.measuring import doubts
 from app.measuring import queries as measuring
+from app.measuring.calibration import Calibration
 from app.measuring.models import Instrument
 from app.measuring.rules import Inputs, Quantity, Verdict
 from app.measuring.rules import State as MeterState
@@ -56,8 +57,9 @@ def state(order_id: int) -> State | None:
     newest = sa.select(sa.func.max(DischargeRecord.id)).where(DischargeRecord.order_id == order_id).scalar_subquery()
     newest_list = sa.select(sa.func.max(SupplyList.id)).where(SupplyList.order_id == order_id).scalar_subquery()
     newest_power = sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order_id).scalar_subquery()
+    wrong = sa.select(Calibration.id).where(Calibration.instrument_id == Instrument.id, Calibration.good_on.is_not(None)).exists()
     rows = session().execute(
-        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power, Instrument)
+        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power, Instrument, wrong)
         .join(Instrument, Instrument.id == DischargeRecord.instrument_id)
         .join(SupplyCapacitor, SupplyCapacitor.supply_list_id == DischargeRecord.supply_list_id)
         .outerjoin(DischargeReading, sa.and_(DischargeReading.record_id == DischargeRecord.id,
@@ -65,7 +67,7 @@ def state(order_id: int) -> State | None:
         .where(DischargeRecord.id == newest).order_by(SupplyCapacitor.position)).all()
     if not rows:
         return None
-    record, _, _, list_id, power_id, meter = rows[0]
+    record, _, _, list_id, power_id, meter, ever_wrong = rows[0]
     found = {row[1]: row[2] for row in rows if row[2] is not None}
     powered = (power_id or 0) != (record.last_power_id or 0)
     why = "The amp was powered since." if powered else ""
@@ -73,7 +75,7 @@ def state(order_id: int) -> State | None:
         why = "The list of supply capacitors was changed since."
     if not why and meter.state is MeterState.QUARANTINED:
         why = f"{meter.name}, which it was measured with, is quarantined."
-    if not why and _in_doubt(record, list(found.values())):
+    if not why and ever_wrong and _in_doubt(record, list(found.values())):
         why = f"{meter.name}, which it was measured with, was found out of tolerance."
     why = why or why_not_shown([row[1] for row in rows], verdicts(record, found), proved_before=record.proved_before,
                                proved_after=record.proved_after)
