@@ -52,13 +52,14 @@ from app.safety.views import profiles
 from app.search.views import bp as search
 from app.shop.first_start_views import bp as first_start
 from app.shop.views import bp as shop
+from app.sound.views import bp as sound
 from app.trust.views import bp as trust
 
 ROOMS: tuple[Blueprint, ...] = (device, health, trust, access, staff, first_start, shop, orders, intake, photos, drawings,
                                 discharge, findings, boards, catalogue, removals, circuits, exchange, quote, parts, reassembly,
-                                measuring, instruments, safety, profiles, powerup, money, accounts, handover, hours, shop_hours,
-                                incidents, leftovers, documents, logo, contact, mail, personal, history, bench, due, first_setup,
-                                figures, sources, sums, search)
+                                measuring, instruments, sound, safety, profiles, powerup, money, accounts, handover, hours,
+                                shop_hours, incidents, leftovers, documents, logo, contact, mail, personal, history, bench, due,
+                                first_setup, figures, sources, sums, search)
 
 # word, endpoint, who sees it
 ENTRIES: tuple[tuple[str, str, May], ...] = (

@@ -26,6 +26,7 @@ from app.incidents import due as incidents_due
 from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks
 from app.measuring import due as measuring_due
+from app.measuring import gate as measuring
 from app.orders import power
 from app.orders.due import Source
 from app.orders.gates import Clocks, Gate
@@ -62,6 +63,7 @@ GATES: tuple[Gate, ...] = (
     Gate(Stage.REASSEMBLY, reassembly.nothing_is_in_the_warmth),
     Gate(Stage.SAFETY_TEST, safety.may_be_energised),
     Gate(Stage.SAFETY_TEST, safety.readings_judged),
+    Gate(Stage.SAFETY_TEST, measuring.no_reading_in_doubt),
     Gate(Stage.SAFETY_TEST, safety.findings_proved),
     Gate(Stage.SAFETY_TEST, safety.test_passed),  # earth and insulation before hours on mains
     Gate(Stage.SAFETY_TEST, safety.soaked),
@@ -82,7 +84,7 @@ GATES: tuple[Gate, ...] = (
 RECEIPT = receipts.issue_after_signing
 
 # What speaks against putting an amp on power.
-POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured)
+POWER_CHECKS: tuple[Check, ...] = (reassembly.closed_up, safety.earth_not_measured, measuring.earth_in_doubt)
 
 # What earth and insulation on the way back are held against: the profile of the safety test, a room further on.
 EARTH_LIMIT = safety.earth_limit
@@ -151,6 +153,7 @@ ACTS: dict[str, str] = {
     "intake.people": "Enter a way to reach them",
     "intake.place": "Change the promised day",
     "intake.terms": "Have the terms signed",
+    "instruments.doubt": "Settle the reading in doubt",
     "measuring.explain": "Explain the reading",
     "measuring.page": "Add the points",
     "measuring.take": "Take the reading",
@@ -186,6 +189,7 @@ ACT_NEEDS: dict[str, May] = {
     "documents.receipt": May.CHECK_IN,
     "findings.finding": May.WORK,
     "hours.page": May.WORK,
+    "instruments.doubt": May.WORK,
     "measuring.page": May.WORK,
     "powerup.page": May.TEST,
     "profiles.page": May.SETTINGS,

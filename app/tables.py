@@ -25,6 +25,7 @@ from app.journal import models as _journal  # noqa: F401
 from app.kept import models as _kept  # noqa: F401
 from app.kernel import models as _kernel  # noqa: F401
 from app.leftovers import models as _leftovers  # noqa: F401
+from app.measuring import calibration as _calibration  # noqa: F401
 from app.measuring import models as _measuring  # noqa: F401
 from app.money import models as _money  # noqa: F401
 from app.orders import models as _orders  # noqa: F401
@@ -40,5 +41,6 @@ from app.safety.models import profiles as _profiles  # noqa: F401
 from app.safety.models import testing as _safety  # noqa: F401
 from app.search import models as _search  # noqa: F401
 from app.shop import models as _shop  # noqa: F401
+from app.sound import models as _sound  # noqa: F401
 
 metadata = Base.metadata

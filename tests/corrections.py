@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import sqlalchemy as sa
 from flask import current_app
 
@@ -43,6 +44,7 @@ from app.documents.rules import Kind
 from app.drawings import service as drawings
 from app.drawings.prepare import take
 from app.drawings.rules import DrawingKind
+from app.electrics.sound.made import as_wav
 from app.errors import RuleBroken
 from app.exchange import csv_import
 from app.findings import usual
@@ -75,8 +77,10 @@ from app.leftovers import service as leftovers
 from app.leftovers.models import Leftover, Told
 from app.measuring.models import Instrument
 from app.measuring.rules import Kind as MeterKind
+from app.measuring.rules import Phase as Reading
 from app.measuring.rules import Quantity, Statement
-from app.measuring.service import instruments, points, readings
+from app.measuring.service import calibrations, instruments, points, readings
+from app.measuring.tolerance import Calibrated, ErrorFound, Settled
 from app.money import service as money
 from app.money.rules import EntryKind
 from app.orders import authority, chassis, power
@@ -111,6 +115,8 @@ from app.safety.rules import StepKind
 from app.safety.service import profiles, testing
 from app.shop import service as shop
 from app.shop.queries import the_shop
+from app.sound import service as sound
+from app.sound.rules import Setting, SoundKind
 from tests import factories
 from tests.circuits import make as circuits
 from tests.discharge import make as emptied
@@ -252,6 +258,7 @@ def the_house_changes() -> None:
     instruments.withdraw_accuracy(tool.accuracies[0], **WHEN)
     facts = instruments.InstrumentFacts(tool.name, tool.kind, calibrated_on=tool.calibrated_on, due_on=tool.due_on, note="repaired")
     instruments.change_instrument(tool, facts, **WHEN)
+    an_instrument_found_wrong()
     csv_import.take_in(csv_import.plan("list.csv", b"name,phone\nOrla Finch,555 0177\n", "customers"), **WHEN)
     worked = work_out(SUMS["bias"], {one.name: one.default for one in SUMS["bias"].fields} | {"mine": "yes"})
     keep_sum(worked, order_id=None, note="for the wall", **WHEN)
@@ -607,6 +614,25 @@ def an_open_amp_changes_hands() -> None:
     to = {"to_id": person.id, "to_name": person.name, "counted": {"clip": 1}, "note": "one clip is in the tray"}
     counts.drop_handover(counts.change_technician(order, **to, **WHEN), order, **WHEN)
     counts.take_over(counts.change_technician(order, **to, **WHEN), order, counted={"clip": 1}, proof="PIN", by=second, now=NOW)
+
+
+def an_instrument_found_wrong() -> None:
+    """A reading is put in doubt by one range, and settled; a second range of the same certificate is added."""
+    order, meter = factories.order(amp=factories.amp(serial="K-1")), meters.instrument("M5")
+    point = meters.point(order)
+    session().flush()
+    readings.take(order, readings.Taken.at(point, "449", meter, Reading.AS_FOUND), **WHEN)
+    session().flush()
+    error = ErrorFound(Quantity.VOLT_DC, 0, 600, 2.0, 0)
+    facts = calibrations.Certified(NOW.date(), "Tarn Metrology", Calibrated.OUTSIDE, good_on=meter.calibrated_on, error=error)
+    made = calibrations.record_calibration(meter, facts, take(plans.upload(plans.pdf(), "certificate.pdf")), **WHEN)
+    session().flush()
+    calibrations.add_error(made, ErrorFound(Quantity.OHM, 0, 100, 0, 0.5), **WHEN)
+    calibrations.settle_doubt(made.doubts[0], Settled.HARMLESS, words="it was read as found only", **WHEN)
+    tone = np.sin(2 * np.pi * 400 * np.arange(48000) / 48000) * 0.2
+    heard = sound.prepare(as_wav(tone, 48000), Setting(SoundKind.TONE, tone_hz=400), known_v=4.0)
+    session().flush()
+    sound.strike_recording(sound.add_recording(order, heard, Reading.AS_FOUND, "8 ohm load", **WHEN), reason="wrong input", **WHEN)
 
 
 def readings_again() -> None:

@@ -11,7 +11,7 @@ import pytest
 APP = Path(__file__).resolve().parent.parent / "app"
 # A room may import those before it, never one after it: the house from the ground up.
 GROUND = ("kernel", "journal", "access", "shop", "records", "orders", "search", "photos", "drawings", "kept", "measuring",
-          "hardware")
+          "sound", "hardware")
 STAGES = ("intake", "boards", "discharge", "findings", "removals", "circuits", "exchange", "quote", "parts", "reassembly",
           "safety", "powerup", "money", "handover", "incidents", "leftovers", "hours")
 TOP = ("documents", "contact", "personal", "bench")

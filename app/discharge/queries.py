@@ -18,10 +18,13 @@ from app.discharge.rules.readings import measures, verdict, why_not_shown
 from app.electrics import show
 from app.journal.service import Actor
 from app.kept.models import KeptSum
+from app.measuring import doubts
 from app.measuring import queries as measuring
+from app.measuring.calibration import Calibration
 from app.measuring.models import Instrument
+from app.measuring.rules import Inputs, Quantity, Verdict
 from app.measuring.rules import State as MeterState
-from app.measuring.rules import Verdict
+from app.measuring.tolerance import worst_of
 from app.orders.models import PowerUp, RepairOrder
 from app.orders.power import clock_time
 from app.request_cache import cached_until_write
@@ -54,8 +57,9 @@ def state(order_id: int) -> State | None:
     newest = sa.select(sa.func.max(DischargeRecord.id)).where(DischargeRecord.order_id == order_id).scalar_subquery()
     newest_list = sa.select(sa.func.max(SupplyList.id)).where(SupplyList.order_id == order_id).scalar_subquery()
     newest_power = sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order_id).scalar_subquery()
+    wrong = sa.select(Calibration.id).where(Calibration.instrument_id == Instrument.id, Calibration.good_on.is_not(None)).exists()
     rows = session().execute(
-        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power, Instrument)
+        sa.select(DischargeRecord, SupplyCapacitor.name, DischargeReading, newest_list, newest_power, Instrument, wrong)
         .join(Instrument, Instrument.id == DischargeRecord.instrument_id)
         .join(SupplyCapacitor, SupplyCapacitor.supply_list_id == DischargeRecord.supply_list_id)
         .outerjoin(DischargeReading, sa.and_(DischargeReading.record_id == DischargeRecord.id,
@@ -63,7 +67,7 @@ def state(order_id: int) -> State | None:
         .where(DischargeRecord.id == newest).order_by(SupplyCapacitor.position)).all()
     if not rows:
         return None
-    record, _, _, list_id, power_id, meter = rows[0]
+    record, _, _, list_id, power_id, meter, ever_wrong = rows[0]
     found = {row[1]: row[2] for row in rows if row[2] is not None}
     powered = (power_id or 0) != (record.last_power_id or 0)
     why = "The amp was powered since." if powered else ""
@@ -71,11 +75,24 @@ def state(order_id: int) -> State | None:
         why = "The list of supply capacitors was changed since."
     if not why and meter.state is MeterState.QUARANTINED:
         why = f"{meter.name}, which it was measured with, is quarantined."
+    if not why and ever_wrong and _in_doubt(record, list(found.values())):
+        why = f"{meter.name}, which it was measured with, was found out of tolerance."
     why = why or why_not_shown([row[1] for row in rows], verdicts(record, found), proved_before=record.proved_before,
                                proved_after=record.proved_after)
     most = max(found, key=lambda name: abs(found[name].value), default="")
     highest = f"{abs(found[most].value):.3g} V on {most}" if most else ""
     return State(record.at, record.by_name, highest, len(rows), why, powered)
+
+
+def _in_doubt(record: DischargeRecord, readings: list[DischargeReading]) -> bool:
+    """Whether a calibration since has found the meter out by so much that a reading of this round need not be below the limit."""
+    errors = doubts.errors_since(record.instrument_id, Quantity.VOLT_DC, measuring.today(record.at))
+    for one in readings:
+        given = Inputs(abs(one.value), one.relation, None, record.limit_volts, one.uncertainty)
+        concern = [error for error in errors if error.covers(Quantity.VOLT_DC, one.value)]
+        if concern and worst_of(given, concern) is not Verdict.PASS:
+            return True
+    return False
 
 
 def verdicts(record: DischargeRecord, found: dict[str, DischargeReading]) -> dict[str, Verdict]:

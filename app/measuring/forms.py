@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
-from wtforms import BooleanField, DateField, Field, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, DateField, Field, FileField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Length, NumberRange, Optional
 
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, in_si, options
 from app.kernel.spec_forms import asks, read_facts, shown
 from app.measuring.models import Instrument, Point
-from app.measuring.rules import Phase, Quantity, Statement
+from app.measuring.rules import Phase, Quantity, State, Statement
+from app.measuring.service.calibrations import Certified
 from app.measuring.spec import UNITS, InstrumentFacts, PointFacts
+from app.measuring.tolerance import MOST_PERCENT, Calibrated, ErrorFound, Settled
 
 UNIT_CHOICES = options((quantity.value, words) for quantity, words in UNITS.items())
 
@@ -48,13 +51,79 @@ class AccuracyForm(House):
                          in_si(self.resolution, self.quantity.data) or 0.0)
 
 
-class ErrorForm(House):
-    """What a calibration found wrong with an instrument, asked of the readings taken since it was last right."""
+FAR = f"Enter per cent from 0 to {MOST_PERCENT:g}."
+
+
+class _ErrorFields(House):
+    """How far an instrument was out on one range."""
 
     quantity = SelectField("Wrong on", coerce=Quantity, choices=UNIT_CHOICES)
+    above = NotationField("Readings from", [Optional(), Length(max=20)])
+    up_to = NotationField("Readings up to", [Optional(), Length(max=20)])
+    percent = QuantityField("Error found", [Optional(), NumberRange(0, MOST_PERCENT, FAR)], unit="")
+    fixed = NotationField("Fixed error", [Optional(), Length(max=20)])
+
+    def validate_above(self, field: Field) -> None:
+        in_si(field, self.quantity.data)
+
+    def validate_up_to(self, field: Field) -> None:
+        in_si(field, self.quantity.data)
+
+    def validate_fixed(self, field: Field) -> None:
+        in_si(field, self.quantity.data)
+
+    @property
+    def error(self) -> ErrorFound:
+        """What was entered, in SI units; a range without an upper end has none."""
+        quantity = self.quantity.data
+        up_to = in_si(self.up_to, quantity)
+        return ErrorFound(quantity, in_si(self.above, quantity) or 0.0, math.inf if up_to is None else up_to,
+                          self.percent.data or 0.0, in_si(self.fixed, quantity) or 0.0)
+
+
+class ErrorForm(_ErrorFields):
+    """What an error would do to the readings taken since an instrument was last right: asked, and nothing is recorded."""
+
     percent = QuantityField("Error found", [Needed("Enter per cent of the reading, such as 2."),
-                                         NumberRange(0.001, 100, "Enter per cent from 0.001 to 100.")], unit="")
+                                         NumberRange(0.001, MOST_PERCENT, f"Enter per cent from 0.001 to {MOST_PERCENT:g}.")],
+                            unit="")
     since = DateField("Last known right on", [Needed("Enter the day on which it was last known right.")])
+
+
+class RangeForm(_ErrorFields):
+    """One more range on which a calibration found it wrong."""
+
+    up_to = NotationField("Readings up to", [Needed("Enter the end of the range, such as 600."), Length(max=20)])
+
+
+class CalibrationForm(_ErrorFields):
+    """A calibration as its certificate says it; the range found wrong only where it was out of tolerance."""
+
+    done_on = DateField("Calibrated on", [Needed("Enter the day on the certificate.")])
+    laboratory = StringField("Calibrated by", [Needed("Enter who calibrated it."), Length(max=120)])
+    certificate = StringField("Certificate number", [Optional(), Length(max=80)])
+    due_on = DateField("Next calibration due", [Optional()])
+    file = FileField("Certificate as a file")
+    found = RadioField("Before adjustment it was", coerce=Calibrated, choices=options((one.value, one.value) for one in Calibrated),
+                       validators=[Needed("Choose what the calibration found before anything was adjusted.")])
+    state = SelectField("Status from now on", coerce=State, choices=options((one.value, one.value) for one in State))
+    good_on = DateField("Last known good on", [Optional()])
+    note = TextAreaField("Note", [Optional(), Length(max=600)])
+
+    def certified(self) -> Certified:
+        """What was entered."""
+        error = self.error if self.percent.data or self.fixed.data or self.up_to.data else None
+        return Certified(self.done_on.data, self.laboratory.data or "", self.found.data, self.state.data, self.due_on.data,
+                         self.certificate.data or "", self.good_on.data if self.found.data is Calibrated.OUTSIDE else None,
+                         error, self.note.data or "")
+
+
+class DoubtForm(House):
+    """What settles a reading in doubt."""
+
+    how = RadioField("It is settled because it was", coerce=Settled, choices=options((one.value, one.value) for one in Settled),
+                     validators=[Needed("Choose what settles it.")])
+    words = TextAreaField("In words", [Optional(), Length(max=600)])
 
 
 @asks(PointFacts)

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.measuring.models import Instrument, Point, Reading, UsualPoint
-from app.measuring.rules import Phase, Quantity, State, Verdict, worst_if_wrong
+from app.measuring.rules import Phase, State, Verdict
 from app.orders.models import RepairOrder
 from app.records.models import Amp
 from app.request_cache import cached_until_write
@@ -108,25 +108,6 @@ def readings_with(instrument: Instrument, page: int | None = None) -> Sequence[R
 def count_with(instrument: Instrument) -> int:
     """How many those are."""
     return session().scalar(sa.select(sa.func.count(Reading.id)).where(Reading.instrument_id == instrument.id, ~_corrected())) or 0
-
-
-@dataclass(frozen=True)
-class Doubted:
-    """A reading whose verdict would not hold if the instrument was wrong, and what it would come to at worst."""
-
-    reading: Reading
-    worst: Verdict
-
-
-def doubted(instrument: Instrument, quantity: Quantity, percent: float, since: date) -> list[Doubted]:
-    """Readings of an instrument found out of tolerance that must be looked at again: safety first, then the worst.
-
-    `percent` is the error of the reading that the calibration found, `since` the last day on which it was known good.
-    """
-    found = [Doubted(one, worst_if_wrong(one.inputs, percent)) for one in readings_with(instrument)
-             if one.quantity is quantity and today(one.at) >= since]
-    flips = [one for one in found if one.worst is not one.reading.verdict]
-    return sorted(flips, key=lambda one: (one.reading.point_id is not None, one.worst is not Verdict.FAIL, one.reading.id))
 
 
 def _corrected() -> sa.ColumnElement[bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -218,12 +218,6 @@ def _why(given: Inputs, verdict: str) -> str:
             return "The end of a range tells too little about this limit."
         return "It is too close to the limit to judge."
     return ""
-
-
-def worst_if_wrong(given: Inputs, percent: float) -> Verdict:
-    """The worst verdict if the instrument read wrong by up to this per cent of the reading, either way."""
-    verdicts = {judged(replace(given, value=given.value * (1 + sign * percent / 100))).verdict for sign in (-1, 0, 1)}
-    return next(one for one in (Verdict.FAIL, Verdict.UNDECIDED, Verdict.NOT_JUDGED, Verdict.PASS) if one in verdicts)
 
 
 class Phase(StrEnum):

@@ -11,7 +11,7 @@ from flask import Flask
 from app.db import session, transaction
 from app.errors import BadInput, RuleBroken
 from app.journal.models import JournalEntry
-from app.measuring import queries
+from app.measuring import doubts, queries
 from app.measuring.models import Reading
 from app.measuring.rules import USUAL_POINTS, Phase, Quantity, State, Verdict, judged
 from app.measuring.service import instruments as instruments_service
@@ -19,6 +19,7 @@ from app.measuring.service import points as points_service
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
 from app.measuring.spec import InstrumentFacts, PointFacts
+from app.measuring.tolerance import ErrorFound
 from tests import factories
 from tests.factories import NOW
 from tests.measuring import make
@@ -138,10 +139,11 @@ def test_an_instrument_found_wrong_names_its_readings(context: Flask) -> None:
         readings_service.take(order, Taken.at(point, "438", meter), by=BY, now=NOW)
         bare = readings_service.take(order, Taken("Leakage", Quantity.AMP_DC, "3.4m", meter, upper=0.0045), by=BY, now=NOW)
         safety = readings_service.take(order, Taken("Touch", Quantity.VOLT_DC, "59", meter, upper=60.0), by=BY, now=NOW)
-    found = queries.doubted(meter, Quantity.VOLT_DC, 2.0, date(2026, 3, 2))
+    error = ErrorFound(Quantity.VOLT_DC, 0, 600, 2.0, 0)
+    found = doubts.doubted(meter, [error], date(2026, 3, 2))
     assert [(one.reading, one.worst) for one in found] == [(safety, Verdict.UNDECIDED), (shaky, Verdict.UNDECIDED)]
     assert bare not in [one.reading for one in found]
-    assert queries.doubted(meter, Quantity.VOLT_DC, 2.0, date(2026, 3, 3)) == []
+    assert doubts.doubted(meter, [error], date(2026, 3, 3)) == []
 
 
 def test_limits_need_a_basis(context: Flask) -> None:

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from app.documents.papers.charges import Bill, bill
 from app.documents.papers.findings import Counts, Ended, Found, counts_of, told_of
+from app.documents.papers.heard import HeardKind, heard
 from app.documents.papers.proof import PointRead, points_read
 from app.documents.papers.shared import (
     Goods,
@@ -39,7 +40,7 @@ from app.quote.rules.words import PartCondition
 from app.safety.record import SafetyRecord, safety_record
 from app.shop.queries import the_shop
 
-VERSION = 4  # 4: a second tax, and how prices hold tax
+VERSION = 5  # 4: a second tax, and how prices hold tax; 5: what recordings showed
 
 
 class Use(StrEnum):
@@ -109,6 +110,7 @@ class Report:
     withdrawn_at: tuple[datetime, ...] = field(metadata=since(0, aside=True))  # findings not told any more
     statements: tuple[Paragraph, ...] = field(metadata=since(2))  # what the law of the place wants on the invoice
     hours: Bar | None = field(metadata=since(3))  # worked on what was agreed, and how many hours the agreed sum holds
+    sound: tuple[HeardKind, ...] = field(metadata=since(5))  # what recordings showed as found and as left
     version: int = VERSION
 
     @property
@@ -168,7 +170,7 @@ def facts(order: RepairOrder, _about: int = 0) -> Report:
         warning=warning(order), do_not_energise=barred.reason if barred else "",
         acknowledged=handover.unrepaired_facts(order).stands,
         withdrawn_at=tuple(one.withdrawn_at for one in every if one.withdrawn_at),
-        statements=for_jurisdiction(the_shop().jurisdiction).invoice, hours=worked(order))
+        statements=for_jurisdiction(the_shop().jurisdiction).invoice, hours=worked(order), sound=heard(order))
 
 
 def _left_on(order: RepairOrder) -> tuple[tuple[Stage, date], ...]:

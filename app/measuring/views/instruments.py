@@ -12,7 +12,7 @@ from app.db import session, transaction
 from app.errors import BadInput, NotFound
 from app.kernel.form_fields import read_form
 from app.kernel.saving import check_fresh, saving
-from app.measuring import queries
+from app.measuring import doubts, queries
 from app.measuring.forms import AccuracyForm, ErrorForm, InstrumentForm, PointForm
 from app.measuring.models import Accuracy, Instrument, UsualPoint
 from app.measuring.rules import Quantity, State
@@ -29,7 +29,7 @@ def page() -> str:
     """All instruments with how they stand today."""
     day = queries.today(clock.now())
     rows = [(one, one.standing(day)) for one in queries.instruments()]
-    return render_template("measuring/instruments.html", rows=rows)
+    return render_template("measuring/instruments.html", rows=rows, in_doubt=doubts.count_open())
 
 
 @bp.route("/add", methods=["GET", "POST"])
@@ -72,7 +72,7 @@ def out_of_tolerance(instrument_id: int) -> str:
     found = load_instrument(instrument_id)
     form = ErrorForm(request.args or None, since=found.calibrated_on)
     asked = bool(request.args) and form.validate()
-    doubted = queries.doubted(found, form.quantity.data, form.percent.data or 0.0, form.since.data) if asked else None
+    doubted = doubts.doubted(found, [form.error], form.since.data) if asked else None
     return render_template("measuring/out_of_tolerance.html", instrument=found, form=form, doubted=doubted,
                            has_errors=form.has_errors)
 
@@ -143,4 +143,5 @@ def _instrument_page(found: Instrument, form: InstrumentForm) -> str:
     page = min(max(request.args.get("page", 1, type=int), 1), max(1, -(-count // queries.PAGE)))
     return render_template("measuring/instrument.html", instrument=found, form=form, count=count, page=page, size=queries.PAGE,
                            taken=queries.readings_with(found, page), standing=found.standing(queries.today(clock.now())),
+                           calibrations=doubts.calibrations_of(found),
                            has_errors=form.has_errors)
