@@ -781,8 +781,10 @@ def a_first_power_up() -> None:
     order = powering.order()
     run = powering.begun(order)
     bench = powering.Bench(run)
-    bench.to(7)
+    bench.to(3)
     powering.entries_service.leave(run, 2, "plug", why="no sheet gives it", by=BY, now=bench.later())
+    for number in range(3, 7):
+        bench.step(number)
     powering.entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
     bench.bias(7, "36m", "92m")
     facts = powering.runs_service.finding_facts("V6 draws 92 mA", "bias", "V6")

@@ -106,7 +106,11 @@ def _was_filled(aside: Path, manifest: Manifest | None) -> bool:
     note = aside / FILLED
     if not note.is_file() or (manifest and note.read_text(encoding="ascii") != manifest.identity):
         return False
-    with opened(config.load(aside).database_url) as engine, engine.connect() as connection:
+    try:
+        settings = config.load(aside)
+    except Unavailable:  # its database is empty or gone: nothing was committed
+        return False
+    with opened(settings.database_url) as engine, engine.connect() as connection:
         if schema.revision(connection) != schema.newest():
             return False
         head = sa.text("SELECT 1 FROM journal_entry WHERE hash = :head")

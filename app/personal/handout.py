@@ -61,9 +61,9 @@ class Whole:
 
 def gather(customer: Customer, now: datetime) -> Whole:
     """Read it all as of one moment, but for the bytes of files."""
-    orders = scope.orders_of(customer.id)
+    orders = scope.orders_of(customer)
     others = _others(customer, orders)
-    own = {"customer": {customer.id}, "amp": {order.amp_id for order in orders}, **scope.rows_of(customer.id, orders)}
+    own = {"customer": set(scope.ids_of(customer)), "amp": {order.amp_id for order in orders}, **scope.rows_of(customer, orders)}
     tables = {name: [_told(row, others) for row in _rows(name, own[name])] for name in own}
     tables["history"] = list(_history(customer, own, others))
     at = now.astimezone(the_shop().zone)
@@ -126,7 +126,7 @@ def _history(customer: Customer, own: Mapping[str, set[int]], others: list[Repla
     table: Any = JournalEntry.__table__
     asked = sa.select(*(table.c[name] for name in _HISTORY)).where(sa.or_(
         table.c.order_id.in_(own.get(RepairOrder.__tablename__, set())),
-        sa.and_(table.c.subject_type == Customer.__tablename__, table.c.subject_id == customer.id)))
+        sa.and_(table.c.subject_type == Customer.__tablename__, table.c.subject_id.in_(scope.ids_of(customer)))))
     for row in session().execute(asked.order_by(table.c.seq)).mappings():
         told = {**row, "before": json.loads(row["before"]), "after": json.loads(row["after"])}
         yield _told(told, others)
@@ -144,7 +144,8 @@ def _told(row: Row, others: list[Replacer]) -> Row:
 def _others(customer: Customer, orders: list[RepairOrder]) -> list[Replacer]:
     """What replaces the other people of the same repairs. What they share with this customer stays: it is theirs too."""
     mine = words_of([{"name": customer.name, "phone": customer.phone, "email": customer.email, "address": customer.address}])
-    people = {who.id: who for order in orders for who in (order.depositor, order.owner, order.authority) if who.id != customer.id}
+    ids = scope.ids_of(customer)
+    people = {who.id: who for order in orders for who in (order.depositor, order.owner, order.authority) if who.id not in ids}
     found = []
     for who in people.values():
         words = words_of(scope.told_of(who))

@@ -46,24 +46,25 @@ def day_words(value: date) -> str:
 
 def standing(customer: Customer) -> Standing:
     """What is open with this customer."""
-    orders = scope.orders_of(customer.id)
+    orders = scope.orders_of(customer)
     ids, numbers = [order.id for order in orders], {order.id: order.number for order in orders}
     unpaid = [(order.number, owed) for order in orders if (owed := money.account(order.id).balance.owed_minor) > 0]
     disposals = session().scalars(sa.select(Disposal).where(Disposal.order_id.in_(ids)))
     about = session().scalars(sa.select(Incident).options(selectinload(Incident.entries)).where(
-        sa.or_(Incident.customer_id == customer.id, Incident.order_id.in_(ids))).order_by(Incident.id))
+        sa.or_(Incident.customer_id.in_(scope.ids_of(customer)), Incident.order_id.in_(ids))).order_by(Incident.id))
     return Standing(
         tuple(order.number for order in orders if order.is_open),
         tuple((number, show(owed, the_shop().currency)) for number, owed in unpaid),
         tuple(one.id for one in about if not one.settled),
         tuple((numbers[one.order_id], one.kept_until, day(one.kept_until)) for one in disposals),
-        customer.erased_at is not None)
+        customer.erased_at is not None,
+        session().get_one(Customer, customer.merged_into_id).name if customer.merged_into_id else "")
 
 
 def replacer_of(customer: Customer, orders: Sequence[RepairOrder], further: tuple[str, ...] = ()) -> Replacer:
     """What puts a word in this person's place; what another customer is called or reached by too is theirs to keep."""
     known = words_of(scope.told_of(customer))
-    reached = walking.where_reached(customer, scope.rows_of(customer.id, orders))
+    reached = walking.where_reached(customer, scope.rows_of(customer, orders))
     words = Words(known.names, known.phones | {one for one in reached if "@" not in one},
                   known.emails | {one for one in reached if "@" in one}, known.addresses,
                   frozenset(one.strip() for one in further if one.strip()))
@@ -72,7 +73,7 @@ def replacer_of(customer: Customer, orders: Sequence[RepairOrder], further: tupl
 
 def _of_others(customer: Customer, words: Words) -> Words:
     asked = sa.select(Customer.name, Customer.phone, Customer.email, Customer.address).where(
-        Customer.id != customer.id, sa.or_(Customer.name.in_(words.names), Customer.phone.in_(words.phones),
+        Customer.id.not_in(scope.ids_of(customer)), sa.or_(Customer.name.in_(words.names), Customer.phone.in_(words.phones),
                                            Customer.email.in_(words.emails), Customer.address.in_(words.addresses)))
     return words_of(row._asdict() for row in session().execute(asked))
 

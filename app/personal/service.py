@@ -65,8 +65,8 @@ def erase(customer: Customer, wish: Wish, *, by: Actor, now: datetime) -> Erased
     periods = retention.for_jurisdiction(the_shop().jurisdiction)
     if wish.paper_years is None and all(one.years is None for one in periods):
         raise BadInput("No law’s period is known here: enter for how many years the shop keeps its bills.", "paper_years")
-    orders = scope.orders_of(customer.id)
-    own, replacer = scope.rows_of(customer.id, orders), queries.replacer_of(customer, orders, wish.further)
+    orders = scope.orders_of(customer)
+    own, replacer = scope.rows_of(customer, orders), queries.replacer_of(customer, orders, wish.further)
     fates = papers.fates(orders, replacer, periods, wish.paper_years, today)
     connection = session().connection()
     _overwrite_what_is_freed(connection)
@@ -112,15 +112,16 @@ def _replace(customer: Customer, own: scope.Rows, replacer: Replacer, now: datet
     """The customer's own row, signatures, approvals, and every text; the rows that changed, as "table key"."""
     changed = walking.blank_signatures(customer, own, replacer) | walking.blank_approvals(customer, own)
     changed |= walking.replace_everywhere(customer, own, replacer)
-    customer.name, customer.phone, customer.email, customer.note = replacer.token, "", "", ""
-    customer.address, customer.erased_at = GONE, now
-    return changed | {f"{customer.__tablename__} {customer.id}"}
+    for one in scope.records_of(customer):
+        one.name, one.phone, one.email, one.note, one.address, one.erased_at = replacer.token, "", "", "", GONE, now
+        changed.add(f"{one.__tablename__} {one.id}")
+    return changed
 
 
 def _said_anew(facts: Mapping[str, Any], customer: Customer, own: scope.Rows, replacer: Replacer) -> erasing.Said:
     """A journal entry's facts and reason without the person."""
     about = (facts["subject_type"], facts["subject_id"])
-    theirs = about == (customer.__tablename__, customer.id)
+    theirs = about[0] == customer.__tablename__ and about[1] in scope.ids_of(customer)
     is_own = (theirs or facts["order_id"] in own["repair_order"] or about[1] in own.get(about[0], ()))
     said = []
     for told in (facts["before"], facts["after"]):

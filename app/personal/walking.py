@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 import sqlalchemy as sa
@@ -12,7 +12,7 @@ from sqlalchemy.orm import Mapper
 from app.db import Base, session
 from app.orders.models import CostAuthority
 from app.personal.rules.replacing import GONE, Replacer
-from app.personal.scope import Rows, parts
+from app.personal.scope import Rows, ids_of, parts
 from app.records.models import Customer
 
 # The journal and forms on their way are seen to apart; the shop, its people and devices are not customers; the rest is derived.
@@ -27,12 +27,13 @@ NO_STROKE = "M0 0"  # a signature field in which nothing is drawn
 def blank_signatures(customer: Customer, own: Rows, replacer: Replacer) -> set[str]:
     """Empty the signatures that are theirs, and what stands beside them; the rows, as "table key"."""
     done: set[str] = set()
+    ids = ids_of(customer)
     for model in _models():
         columns = set(model.__table__.columns.keys())
         if "signature" not in columns or model.__tablename__ not in own:
             continue
         for row in _rows(model, own[model.__tablename__]):
-            if getattr(row, "signer_id", None) == customer.id or any(
+            if getattr(row, "signer_id", None) in ids or any(
                     replacer.is_person(getattr(row, name)) for name in SIGNERS if name in columns):
                 row.signature = NO_STROKE if row.signature else ""
                 for beside in {"known_by", "reached_at"} & columns:
@@ -57,27 +58,29 @@ def where_reached(customer: Customer, own: Rows) -> list[str]:
 
 def _reached(customer: Customer, own: Rows) -> Iterator[Any]:
     """Rows that say where this person, and not somebody else of the same repair, was reached."""
+    ids = ids_of(customer)
     approvals = {row.id for row in _rows(CostAuthority, own.get(CostAuthority.__tablename__, set()))
-                 if row.agreed_by_id == customer.id}
+                 if row.agreed_by_id in ids}
     for model in _models():
         if model.__tablename__ in own and "reached_at" in model.__table__.columns:
             for row in _rows(model, own[model.__tablename__]):
-                if row.reached_at and _is_theirs(row, customer, approvals):
+                if row.reached_at and _is_theirs(row, ids, approvals):
                     yield row
 
 
-def _is_theirs(row: Any, customer: Customer, approvals: set[int]) -> bool:
+def _is_theirs(row: Any, ids: Collection[int], approvals: set[int]) -> bool:
     if isinstance(row, CostAuthority):
         return row.id in approvals
     above = getattr(row, "message", row)
     if hasattr(above, "customer_id"):
-        return bool(above.customer_id == customer.id)
+        return above.customer_id in ids
     return getattr(row, "authority_id", None) in approvals
 
 
 def replace_everywhere(customer: Customer, own: Rows, replacer: Replacer) -> set[str]:
     """The person's words in every record; the rows that changed, as "table key"."""
     changed: set[str] = set()
+    records = {f"{Customer.__tablename__} {one}" for one in ids_of(customer)}
     for model in _models():
         if model.__tablename__ in LEFT_ALONE:
             continue
@@ -86,7 +89,7 @@ def replace_everywhere(customer: Customer, own: Rows, replacer: Replacer) -> set
         seen: set[int] = set()
         for is_own, rows in ((True, _rows(model, mine)), (False, _others(model, names, replacer))):
             for row in rows:
-                if row.id in seen or row is customer:
+                if row.id in seen or f"{model.__tablename__} {row.id}" in records:
                     continue
                 seen.add(row.id)
                 if _replaced(row, names, replacer, own=is_own):

@@ -4,6 +4,8 @@
  * The address gets the visible fields and answers with the inside of that box; nothing is kept there. An answer that comes late,
  * after a newer one, is thrown away. Without script the button asks for the whole page, with the same figures. */
 
+import { ask as load } from "./answer.mjs";
+
 const PAUSE = 150;
 
 export function start(form) {
@@ -21,11 +23,10 @@ export function start(form) {
       if (field.name) typed.append(field.name, field.value);
     }
     try {
-      const answer = await fetch(`${box.dataset.answer}?${typed}`);
+      const answer = await load(`${box.dataset.answer}?${typed}`);
       if (mine !== asked) return;
       if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
-      const parts = new DOMParser().parseFromString(await answer.text(), "text/html");
-      if (mine === asked) box.replaceChildren(...parts.body.childNodes);
+      box.replaceChildren(...document.importNode(answer.page.body, true).childNodes);
     } catch {
       if (mine === asked) box.textContent = "No connection: what is typed is not calculated. Record the round to keep it.";
     }

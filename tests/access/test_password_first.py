@@ -49,15 +49,15 @@ def test_five_minutes_and_no_clock_that_runs_backwards() -> None:
     assert not password_counts(NOW + timedelta(seconds=1), NOW)
 
 
-# What takes a customer's record out of the shop, or out of its records.
-PERSONAL = {"personal.record", "personal.record_file", "personal.erase", "personal.end_keeping"}
+# What takes a customer's record out of the shop or out of its records, and to whom its mail goes.
+AT_STAKE = {"personal.record", "personal.record_file", "personal.erase", "personal.end_keeping", "mail.page", "mail.set_password"}
 
 
 def test_every_page_of_people_shop_and_limits_asks(app: Flask) -> None:
     """Over all routes, so that a page added later cannot be forgotten."""
     for name, view in app.view_functions.items():
         room = name.split(".")[0]
-        wanted = needs(view) is May.PEOPLE or (needs(view) is May.SETTINGS and room in ("shop", "profiles")) or name in PERSONAL
+        wanted = needs(view) is May.PEOPLE or (needs(view) is May.SETTINGS and room in ("shop", "profiles")) or name in AT_STAKE
         assert getattr(view, "asks_password", False) is wanted, name
 
 

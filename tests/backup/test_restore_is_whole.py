@@ -34,7 +34,7 @@ if when == "before the commit":
     sa.event.listen(sa.Engine, "commit", lambda connection: end() if connection.get_execution_options().get("writing") else None)
 elif when == "after the commit":
     from app.backup import restore
-    restore.sync_folder = lambda folder: end() if restore._was_filled(folder, None) else None
+    restore.config.database_is_there = end  # what follows the commit first
 else:
     from app.backup import rows
     whole, tables = rows.load, []

@@ -28,7 +28,7 @@ PAGES = ("/", "/orders/{order}", *(f"/orders/{{order}}/{page}" for page in (
     "removals/{removal}/edit", "removals/labels", "removals/lost", "removals/pieces", "way-back", "way-back/all",
     "way-back/step/{step}", "way-back/balance", "way-back/handover", "way-back/found/{found}")), "/photos/{photo}",
     "/orders/{order}/findings/new?photo_id={photo}")
-MOST = {"/": 12, "/orders/{order}": 40,
+MOST = {"/": 12, "/orders/{order}": 44,
         "/orders/{order}/removals/{removal}": 21}  # the list of all orders; what gathers from every room; both rows of a class
 ELSEWHERE = 20
 WRITES = ("INSERT", "UPDATE", "DELETE", "BEGIN IMMEDIATE")

@@ -43,8 +43,8 @@ def shot(at: int) -> dict[str, Any]:
 def test_a_second_shot_adds_to_the_first_in_every_form(tablet: Page, order_id: int, path: str) -> None:
     tablet.goto(f"/orders/{order_id}/{path}")
     ready(tablet)
-    camera = tablet.locator("input[type=file][capture]").first
-    name = camera.get_attribute("name")
+    name = tablet.locator("input[type=file]:not([capture])").first.get_attribute("name")
+    camera = tablet.locator(f"input[type=file][capture][name='{name}']")
     for at in (1, 2, 3):
         camera.set_input_files(shot(at))
     tablet.locator("input[type=file]:not([capture])").first.set_input_files([

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import io
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncIterator, Coroutine, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -18,7 +19,14 @@ from app.door.turns import Full, Turns
 from app.kernel.sizes import MEGABYTE
 
 Fields = list[tuple[str, str]]
+Result = TypeVar("Result")
 QUICK = Pace(grace=0.05, least=1_000_000, longest=0.2)
+
+
+def run(play: Coroutine[Any, Any, Result]) -> Result:
+    """To its end, in a thread of its own: the browser of other tests keeps a loop running in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, play).result()
 
 
 @dataclass
@@ -89,7 +97,7 @@ class Application:
 
 
 def asked(app: Application, head: Head, other: Other, *, known: bool = True, proxies: Proxies | None = None) -> Other:
-    asyncio.run(Front(app, 2, lambda _cookies: known, proxies, QUICK).__rsgi__(head, other))
+    run(Front(app, 2, lambda _cookies: known, proxies, QUICK).__rsgi__(head, other))
     return other
 
 
@@ -227,7 +235,7 @@ def test_one_address_waits_for_itself_only() -> None:
         await first
         return said
 
-    assert asyncio.run(play()) == ["a1", "a3 full", "b1", "a2", "a4", "a5 full"]
+    assert run(play()) == ["a1", "a3 full", "b1", "a2", "a4", "a5 full"]
 
 
 def test_body_lies_outside_memory_once_it_is_long() -> None:
@@ -242,4 +250,4 @@ def test_body_lies_outside_memory_once_it_is_long() -> None:
         with await take(pieces(), 3 * IN_MEMORY, QUICK, keep=True) as body:
             return len(body.read()), isinstance(getattr(body, "_file", None), io.BytesIO)
 
-    assert asyncio.run(play()) == (3 * IN_MEMORY, False)
+    assert run(play()) == (3 * IN_MEMORY, False)

@@ -26,6 +26,7 @@ from app.incidents.rules import Harm, Told
 from app.intake.models import Acceptance, ConditionNote
 from app.intake.queries import search as found_at_counter
 from app.intake.service import records as records_service
+from app.intake.service.merging import merge_customers
 from app.journal import seals, triggers
 from app.journal import service as journal
 from app.journal.events import Event
@@ -305,3 +306,22 @@ def test_in_a_shop_of_before_the_chain_holds_and_the_paper_says_what_stays(conte
     assert verify().troubles == ()
     told = session().scalars(sa.select(Erasure)).one().told
     assert any("before the journal’s hashes had a salt" in one for one in told["beyond"])
+
+
+def test_records_that_were_merged_into_theirs_go_with_them(leaver: int, tmp_path: Path) -> None:
+    """The same person came twice: the other record keeps its name and number after the merging, and is theirs too."""
+    with transaction() as current:
+        kept = current.get_one(Customer, leaver)
+        other = factories.customer("Osric Thornbury", phone=kept.phone)
+        current.flush()
+        other_id = other.id
+        merge_customers(kept, other, "the same person", by=BY, now=NOW)
+    with pytest.raises(RuleBroken, match="merged into that of"):
+        erase(other_id)
+    erase(leaver)
+    with transaction() as current:
+        again = current.get_one(Customer, other_id)
+        assert again.erased_at is not None and again.name.startswith("Erased person") and not again.phone
+        assert not verify().troubles
+        words = json.dumps([[one.before, one.after, one.reason] for one in current.scalars(sa.select(JournalEntry))])
+    assert "Thornbury" not in words

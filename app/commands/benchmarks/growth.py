@@ -34,6 +34,8 @@ from app.search.models import is_derived
 ROOTS = ("repair_order", "customer", "amp")
 # Ids without a key of their own: of whatever the row is about, so they move as that does.
 LOOSE = {("issued_document", "about_id"), ("leftover", "record_id"), ("quote_issued_line", "line_root_id")}
+# Words that are unique: each copy has its own.
+ALONE = {("mail_message", "message_id")}
 _ONSETS, _VOWELS, _ENDS = ("b", "d", "f", "g", "h", "l", "m", "n", "r", "s", "t", "v"), "aeiou", ("dell", "ford", "ling", "mere")
 _AT_ONCE = 2000
 
@@ -171,6 +173,8 @@ def _value(copies: _Copies, column: sa.Column[Any], n: sa.ColumnElement[int]) ->
         own = sa.case((column > 0, column + copies.behind(n)), else_=column)
     elif (column.table.name, column.name) == ("repair_order", "number"):
         own = column + copies.numbered(n)
+    elif (column.table.name, column.name) in ALONE:
+        own = sa.cast(copies.behind(n), sa.Text).concat("-").concat(column)
     elif inside:
         own = sa.case((inside[0], column + copies.behind(n)), else_=column)
     return own

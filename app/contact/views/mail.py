@@ -26,7 +26,7 @@ from app.shop.queries import the_shop
 
 
 @bp.route("", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def page() -> Response | str:
     """The server, what its last test said, and the templates."""
     found = queries.server()
@@ -53,7 +53,7 @@ def _stands(found: MailServer | None) -> dict[str, Any]:
 
 
 @bp.route("/password", methods=["GET", "POST"])
-@may(May.SETTINGS)
+@may(May.SETTINGS, password=True)
 def set_password() -> Response | str:
     """Keep the password in its file."""
     found, form = _server(), read_form(PasswordForm)

@@ -16,12 +16,15 @@ class Standing:
     incidents: tuple[int, ...] = ()
     disposals: tuple[tuple[int, date, str], ...] = ()  # repair number, until when its record must be kept, the same in words
     erased: bool = False
+    merged_into: str = ""  # whose other record this is
 
 
 def hindrances(standing: Standing, today: date, *, settled: bool) -> Iterator[str]:
     """Each in a sentence or two; nothing if the person can be erased. `settled`: the owner says how unpaid sums were settled."""
     if standing.erased:
         yield "This person is erased already."
+    if standing.merged_into:
+        yield f"This record was merged into that of {standing.merged_into}. Erase that one: it takes this one with it."
     for number in standing.open_orders:
         yield f"Repair {number} is open. Finish it and return the amp first."
     if not settled:
