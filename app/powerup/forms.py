@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from wtforms import BooleanField, IntegerField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, NumberRange, Optional
 
 from app.electrics import ElectricsError, parse
 from app.errors import BadInput
 from app.findings.rules.life import Area
 from app.kernel.form_fields import House, Needed, NotationField, QuantityField, blank, options
+from app.kernel.numbers import IntegerField
 from app.measuring.models import Instrument
 from app.powerup.rules.items import Band, Biased, Item, ReadBy
 from app.powerup.rules.mains import Asked

@@ -87,12 +87,12 @@ def test_the_counter_needs_no_mouse(page: Page, tmp_path: Path) -> None:
     send(page)
     press(page, "a[href='/check-in']")
     press(page, "[data-new]")
-    for field, words in (("name", "Wren Adler"), ("phone", "555 0199"), ("maker", "Tarnholt"), ("model", "Meridian 30"),
+    for field, words in (("name", "Wren Adler"), ("phone", "0491 570 156"), ("maker", "Tarnholt"), ("model", "Meridian 30"),
                          ("serial", "M30-0117"), ("complaint", story.COMPLAINT)):
         write(page, field, words)
     send(page)
     order = page.url.split("/intake")[0]
-    for _ in range(12):
+    for _ in range(16):
         page.goto(order)
         page.wait_for_selector(READY, state="attached")
         if "/on" in (page.locator(".next form").get_attribute("action") or "" if page.locator(".next form").count() else ""):
@@ -129,6 +129,12 @@ def look(page: Page) -> None:
     send(page)
 
 
+def agree_on_money(page: Page) -> None:
+    write(page, "fee_minor", "85")
+    write(page, "ceiling_minor", "120")
+    send(page)
+
+
 def agree(page: Page) -> None:
     """The pen needs a hand; signed on paper is the way beside it."""
     tab_to(page, "[name=on_paper]")
@@ -136,4 +142,11 @@ def agree(page: Page) -> None:
     send(page)
 
 
-SHEETS = {"condition": photograph, "amp": identify, "accessories": send, "look": look, "terms": agree}
+def nothing_came(page: Page) -> None:
+    tab_to(page, "[name=nothing]")
+    page.keyboard.press("Space")
+    send(page)
+
+
+SHEETS = {"condition": photograph, "amp": identify, "accessories": nothing_came, "look": look, "money": agree_on_money, "terms": agree,
+          "sign": agree, "receipt": send}

@@ -199,15 +199,16 @@ def test_the_counter_records_the_call_and_its_answer(app: Flask, counter: PageCl
 
 def test_the_bench_list_sorts_by_risk_to_the_promise(app: Flask, technician: PageClient, cast: Cast) -> None:
     with app.app_context(), transaction():
-        late, early = make.agreed(hours=30.0, maximum_minor=900_000), make.agreed(hours=1.0)
-        late.promised_on = datetime.now(UTC).date() + timedelta(days=2)
-        early.promised_on = datetime.now(UTC).date() + timedelta(days=1)
-        make.started(early, make.item(early), cast.second.actor)
+        late, early = make.agreed(hours=400.0, maximum_minor=9_000_000), make.agreed(hours=1.0)
+        late.promised_on = datetime.now(UTC).date() + timedelta(days=21)  # whatever day of the week it is
+        early.promised_on = datetime.now(UTC).date() + timedelta(days=20)
+        since = (datetime.now(UTC) - make.at(0)).total_seconds() / 3600
+        make.started(early, make.item(early), cast.second.actor, since - 0.1)
         numbers = str(late.number), str(early.number)
     page = technician.get("/?sort=risk").words
-    assert page.index(numbers[0]) < page.index(numbers[1]) and "late in" in page and "likely done" in page
+    assert page.rindex(numbers[0]) < page.rindex(numbers[1]) and "late in" in page and "likely done" in page
     plain = technician.get("/").words
-    assert plain.index(numbers[1]) < plain.index(numbers[0])
+    assert plain.rindex(numbers[1]) < plain.rindex(numbers[0])  # above the list stands what is due
 
 
 def test_the_owner_keeps_the_list_of_kinds_and_reads_how_good_the_estimates_were(app: Flask, owner: PageClient) -> None:

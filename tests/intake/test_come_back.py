@@ -8,7 +8,7 @@ import pytest
 from flask import Flask
 
 from app.db import session, transaction
-from app.documents.papers import bill
+from app.documents.papers import charges
 from app.errors import BadInput, RuleBroken
 from app.handover.service.come_back import come_back
 from app.intake.come_back_rules import CHARGEABLE, Cover, Judgement, Payer, Verdict, cover
@@ -81,7 +81,7 @@ def test_a_verdict_needs_its_reasoning_and_an_order_that_came_back(context: Flas
 
 def test_warranty_ends_as_the_bill_says() -> None:
     out_on = date(2026, 3, 2)
-    assert cover("valves", 90, out_on) == Cover("valves", *(bill.warranty(90, out_on) or ()))
+    assert cover("valves", 90, out_on) == Cover("valves", *(charges.warranty(90, out_on) or ()))
     held = cover("valves", 90, out_on)
     assert held and held.last == date(2026, 5, 31) and held.holds(date(2026, 5, 31)) and not held.holds(date(2026, 6, 1))
     assert cover("valves", 0, out_on) is None and cover("valves", 90, None) is None
