@@ -135,7 +135,7 @@ def _clean(after: int) -> AnyResponse:
 
 def _erase_page(who: Customer, form: EraseForm) -> str:
     periods, today = retention.for_jurisdiction(the_shop().jurisdiction), _today()
-    standing, orders = queries.standing(who), scope.orders_of(who.id)
+    standing, orders = queries.standing(who), scope.orders_of(who)
     own_years = form.paper_years.data if all(one.years is None for one in periods) else None
     return render_template(
         "personal/erase.html", who=who, form=form, orders=orders, periods=periods, unpaid=standing.unpaid,

@@ -148,5 +148,5 @@ def nothing_came(page: Page) -> None:
     send(page)
 
 
-SHEETS = {"condition": photograph, "amp": identify, "accessories": nothing_came, "look": look, "money": agree_on_money, "terms": agree,
-          "sign": agree, "receipt": send}
+SHEETS = {"condition": photograph, "amp": identify, "accessories": nothing_came, "look": look, "money": agree_on_money,
+          "terms": agree, "sign": agree, "receipt": send}
