@@ -85,7 +85,8 @@ def test_no_page_of_a_filled_shop_offers_what_is_refused(whole_shop: WholeShop, 
         wrong, read = set(), 0
         for path in ["/", "/hours", "/sums", *(room.format(order) for order in one_of_each.values() for room in sorted(rooms))]:
             answer = client.client.get(path, follow_redirects=True)
-            if answer.status_code != 200 or not answer.get_data(as_text=True).startswith("<!doctype html>"):
+            if answer.status_code != 200 or answer.mimetype != "text/html" or not answer.get_data(as_text=True).startswith(
+                    "<!doctype html>"):
                 continue
             read += 1
             for address, method in offers(Page(answer)):
