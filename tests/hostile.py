@@ -59,8 +59,8 @@ def words_of_somebody() -> Iterator[sa.Column[Any]]:
     for table in Base.metadata.sorted_tables:
         for column in table.columns:
             is_text = isinstance(column.type, sa.String) and not isinstance(column.type, sa.Enum)
-            if is_text and not column.name.endswith("_json") and f"{table.name}.{column.name}" not in READ_BY_THE_PROGRAM | BY_HASH \
-                    and table.name not in KEYS:
+            if is_text and f"{table.name}.{column.name}" not in READ_BY_THE_PROGRAM | BY_HASH and table.name not in KEYS \
+                    and not column.name.endswith("_json"):
                 yield column
 
 
