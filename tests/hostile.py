@@ -33,7 +33,7 @@ UNESCAPED = ("zqx<", "&copy;", SUM, "zqx&amp;lt;", "&amp;amp;copy;")
 READ_BY_THE_PROGRAM = {
     "alembic_version.version_num", "brought_in.sha256", "brought_in.what", "collection_notice.fates", "collection_notice.wait_to",
     "drawing.media_type", "drawing.sha256", "drawing.thumb_sha256", "drawing.web_sha256",
-    "finding.code", "finding.probability", "finding.signs",
+    "finding.code", "finding.probability", "finding.signs", "sound_figure.unit",
     "finding.track", "guesses.kind", "hardware_class.kind", "journal_entry.event", "journal_entry.hash",
     "journal_entry.previous_hash", "journal_entry.subject_type", "kept_sum.section", "leftover.record_table",
     "person.password_hash", "person.pin_hash", "photo.media_type", "photo.sha256", "photo.thumb_sha256", "photo.web_sha256",

@@ -33,7 +33,7 @@ class RecordingForm(House):
     known_v = QuantityField("Meter at the load while this tone was recorded",
                             [Optional(), NumberRange(0.0001, 1000, "Enter volts from 0.0001 to 1000.")], unit="V")
     level_of = SelectField("Same level setting as", coerce=int)
-    mains_hz = QuantityField("Mains frequency", [Optional(), NumberRange(45, 65, "Enter 50 or 60.")], unit="Hz")
+    mains_hz = QuantityField("Supply frequency", [Optional(), NumberRange(45, 65, "Enter 50 or 60.")], unit="Hz")
     tone_hz = QuantityField("Frequency of the tone", [Optional(), NumberRange(20, 20000, TONE_WORDS)], unit="Hz")
     clips_at = QuantityField("Clipping begins at", [Optional(), NumberRange(0.5, 50, "Enter per cent from 0.5 to 50.")], unit="")
     sweep_low = QuantityField("Sweep from", [Optional(), NumberRange(10, 10000, "Enter hertz from 10 to 10000.")], unit="Hz")
