@@ -84,6 +84,8 @@ def receipt(order: RepairOrder, *, by: Actor = BY, now: datetime = NOW) -> Issue
     ready, before = paper(order, Kind.RECEIPT), issued.newest(order.id, Kind.RECEIPT)
     page = ready.page.encode()
     kept = the_store().put(page)
-    made = Made(Kind.RECEIPT, 0, before.revision + 1 if before else 1, kept, kept, ready.facts_sha256, ready.facts.version,
-                ready.draft, PAGE, len(page), journal.head())
+    whole = b"<!doctype html>\n<html lang=en><title>Receipt</title>" + page + b"</html>"
+    as_file = the_store().put(whole)
+    made = Made(Kind.RECEIPT, 0, before.revision + 1 if before else 1, as_file, kept, ready.facts_sha256, ready.facts.version,
+                ready.draft, PAGE, len(whole), journal.head())
     return documents.issue(order, made, by=by, now=now)
