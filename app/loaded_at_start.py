@@ -24,6 +24,7 @@ from app.handover import notices
 from app.incidents import duties
 from app.intake import terms
 from app.kernel.needs import public
+from app.money import lien
 from app.personal import retention
 from app.shop import cautions
 
@@ -32,8 +33,8 @@ def keep(app: Flask) -> None:
     """Read it all. Called once, before the first request."""
     _keep_templates(app)
     _keep_static(app)
-    for read in (usual.shipped, cautions.shipped, notices.known, duties.known, terms.known, migrate.newest, migrate.known,
-                 make.styles, retention.known):
+    for read in (usual.shipped, cautions.shipped, notices.known, duties.known, terms.known, lien.known, migrate.newest,
+                 migrate.known, make.styles, retention.known):
         read()
     for module in pkgutil.walk_packages(electrics.__path__, "app.electrics."):  # the sums that only some pages ask for
         importlib.import_module(module.name)

@@ -18,14 +18,14 @@ def every_paper() -> Iterator[tuple[RepairOrder, Kind, str]]:
     """Order, kind and page, which is what its PDF is made of. Inside a request."""
     for order in session().scalars(sa.select(RepairOrder).order_by(RepairOrder.id)).all():
         for kind in Kind:
-            for about in _abouts(order, kind):
+            for about in abouts(order, kind):
                 try:
                     yield order, kind, paper(order, kind, about).page
                 except RuleBroken:  # it has no such paper
                     continue
 
 
-def _abouts(order: RepairOrder, kind: Kind) -> list[int]:
+def abouts(order: RepairOrder, kind: Kind) -> list[int]:
     """What there is a paper of this kind about: each bill, credit note and entry, else the order itself."""
     of = money.account(order.id)
     kept = {Kind.BILL: of.bills, Kind.CREDIT: of.credits, Kind.PAYMENT: of.entries}

@@ -99,7 +99,7 @@ def test_a_pdf_opens_in_the_browser_s_viewer_and_runs_nothing_here(app: Flask, t
     answer = technician.client.get(f"/drawings/{made}/full")
     assert answer.data == pdf() and answer.mimetype == "application/pdf"
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
-    assert "script-src 'self'" in answer.headers["Content-Security-Policy"]
+    assert "script-src 'none'" in answer.headers["Content-Security-Policy"]
     saved = technician.client.get(f"/drawings/{made}/full?save=1")
     assert saved.headers["Content-Disposition"] == f'attachment; filename="drawing-{made}.pdf"'
     with app.app_context(), pytest.raises(RuleBroken, match="A pin lies on a picture"), transaction():

@@ -36,6 +36,8 @@ ROOTS = ("repair_order", "customer", "amp")
 LOOSE = {("issued_document", "about_id"), ("leftover", "record_id"), ("quote_issued_line", "line_root_id")}
 # Words that are unique: each copy has its own.
 ALONE = {("mail_message", "message_id")}
+# Numbers without a gap, of each kind of paper: the copies go on behind the last.
+GAPLESS = ("bill", "credit_note")
 _ONSETS, _VOWELS, _ENDS = ("b", "d", "f", "g", "h", "l", "m", "n", "r", "s", "t", "v"), "aeiou", ("dell", "ford", "ling", "mere")
 _AT_ONCE = 2000
 
@@ -86,6 +88,7 @@ class _Copies:
     last: int
     ids: int  # behind everything that is there
     numbers: int
+    gapless: Mapping[str, tuple[int, int]]  # of each such table: how many are copied, and how far the first copy moves
 
     def behind(self, n: Any) -> Any:
         """How far the ids of copy `n` lie behind the original's: of a number, or of a column of numbers."""
@@ -94,6 +97,11 @@ class _Copies:
     def numbered(self, n: Any) -> Any:
         """The same of the order's number."""
         return (n - self.first) * self.what.orders + self.numbers
+
+    def papers(self, name: str, n: Any) -> Any:
+        """The same of the number of a bill or a credit note."""
+        many, first = self.gapless[name]
+        return (n - self.first) * many + first
 
     @property
     def all(self) -> range:
@@ -111,7 +119,8 @@ def grow(current: Session, what: Model, first: int, last: int, *, journal: bool 
     number = tables.metadata.tables["repair_order"].c.number
     lowest = connection.scalar(sa.select(sa.func.min(number)).where(_is_model(what, number.table))) or 0
     highest = connection.scalar(sa.select(sa.func.max(number))) or 0
-    copies = _Copies(what, first, last, max(now[name] - what.low[name] for name in now), highest - lowest + 1)
+    copies = _Copies(what, first, last, max(now[name] - what.low[name] for name in now), highest - lowest + 1,
+                     {name: _gapless(connection, what, tables.metadata.tables[name]) for name in GAPLESS})
     rows = 0
     for table in copied():
         if table.name in ("customer", "amp"):
@@ -128,6 +137,14 @@ def grow(current: Session, what: Model, first: int, last: int, *, journal: bool 
     forget(current)
     _work_out(current, now)
     return rows
+
+
+def _gapless(connection: sa.Connection, what: Model, table: sa.Table) -> tuple[int, int]:
+    """How many numbers the rows to be copied take, and how far the first copy's lie behind them: past the last there is."""
+    number = table.c.number
+    lowest, highest = connection.execute(sa.select(sa.func.min(number), sa.func.max(number)).where(_is_model(what, table))).one()
+    last = connection.scalar(sa.select(sa.func.max(number))) or 0
+    return (0, 0) if lowest is None else (highest - lowest + 1, last - lowest + 1)
 
 
 def _work_out(current: Session, before: Marks) -> None:
@@ -173,6 +190,8 @@ def _value(copies: _Copies, column: sa.Column[Any], n: sa.ColumnElement[int]) ->
         own = sa.case((column > 0, column + copies.behind(n)), else_=column)
     elif (column.table.name, column.name) == ("repair_order", "number"):
         own = column + copies.numbered(n)
+    elif column.table.name in GAPLESS and column.name == "number":
+        own = column + copies.papers(column.table.name, n)
     elif (column.table.name, column.name) in ALONE:
         own = sa.cast(copies.behind(n), sa.Text).concat("-").concat(column)
     elif inside:
