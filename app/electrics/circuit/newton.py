@@ -62,10 +62,10 @@ def flow(system: System, ports: Array, values: Values) -> Flow:
 
 
 def jacobian(system: System, matrix: Array, slopes: Array) -> Array:
-    """The linear matrix with the slopes of the curved parts added."""
-    if not slopes.shape[1]:
-        return matrix
-    return matrix + (slopes @ system.slope_pattern).reshape(matrix.shape)
+    """A copy of the linear matrix with the slopes of the curved parts added."""
+    whole = matrix.copy()
+    system.slope_stamp.onto(whole, slopes)
+    return whole
 
 
 def equivalent(system: System, found: Flow, ports: Array) -> Array:
@@ -110,7 +110,9 @@ def newton(system: System, values: Values, start: Array, *, extra: Array | None 
         now = ports[busy]
         part = values.rows(busy)
         found = flow(system, now, part)
-        step = _solved(jacobian(system, matrix[busy], found.slopes), right[busy] + equivalent(system, found, now))
+        whole = matrix[busy]  # a copy, as every choice by numbers is
+        system.slope_stamp.onto(whole, found.slopes)
+        step = _solved(whole, right[busy] + equivalent(system, found, now))
         wanted = step @ system.ports.T
         moved = limited(system, wanted, now, part)
         room = ABSOLUTE_V + RELATIVE * np.abs(now)

@@ -99,7 +99,7 @@ def _judged(bench: _Bench, faults: list[Fault], values: Values, x: Array) -> lis
         moves = sensitivities(bench.system, values.rows(block), x[block], bench.along)[:, : len(bench.system.nodes)]
         sd = np.sqrt((moves**2) @ variance)
         at = moves[:, bench.rows]
-        covariance = np.einsum("hrd,d,hsd->hrs", at, variance, at) + np.diag(bench.meter**2)
+        covariance = (at * variance) @ at.transpose(0, 2, 1) + np.diag(bench.meter**2)
         off = bench.readings - x[block][:, bench.rows]
         d2 = np.einsum("hr,hr->h", off, np.linalg.solve(covariance, off[:, :, None])[:, :, 0])
         _sign, size = np.linalg.slogdet(covariance)
