@@ -139,8 +139,8 @@ def _finer(family: list[_Tried]) -> list[Fault]:
         return []
     below = order[best - 1].fault.size if best else size * 0.5
     above = order[best + 1].fault.size if best + 1 < len(order) else size * 2.0
-    if fault.kind == "open" and not (best and best + 1 < len(order)):
-        return []  # beyond the largest open nothing passes any more: further sizes read alike, and take seconds to settle
+    if fault.kind in ("open", "short") and not (best and best + 1 < len(order)):
+        return []  # beyond the largest open nothing passes, across the least short nothing drops: further sizes read alike
     if not below or not above:
         return []
     return [replace(fault, size=float(value)) for value in np.geomspace(below, above, _FINER + 2)[1:-1]]
