@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from app.electrics import Circuit, ElectricsError, Fault, Proposal, capacitor_input, propose, solve
+from app.electrics.circuit.faults import hypotheses
 from app.electrics.circuit.parts import Part
 from tests.reference import nets, planted
 
@@ -142,6 +143,26 @@ def test_a_whole_amplifier_takes_less_than_three_seconds() -> None:
     found = propose(made, volts, tolerances=TOLERANCES)
     assert time.process_time() - start < 9.0  # three where nothing else runs
     assert isinstance(found[0], Proposal) and ("RA3", "drifted") in [(one.part, one.kind) for one in found[:3]]
+
+
+@pytest.mark.parametrize("number", [23, 87, 303])
+def test_no_amplifier_waits_for_a_short_that_trembles(number: int) -> None:
+    """These three took 10 to 33 seconds: a short of milliohms among megohms never stood still to the last digit."""
+    import time
+
+    made = planted.bench("amplifier", number, sound=False)
+    assert made is not None
+    start = time.process_time()
+    assert planted.found(made)[1]
+    assert time.process_time() - start < 3.0
+
+
+def test_a_short_is_far_below_what_it_shorts() -> None:
+    """Ten ohms across one ohm are no short, and a milliohm across a megohm reads as an ohm does."""
+    made = Circuit().volts("B", "b", "0", 9.0).resistor("R1", "b", "m", 1.0).resistor("R2", "m", "0", 1e6)
+    tried = [one for family in hypotheses(made, ["short"], ()) for one in family]
+    assert {one.size for one in tried if one.part == "R1"} == {0.01, 0.1}
+    assert {one.size for one in tried if one.part == "R2"} == {1.0, 10.0}
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,8 @@ KINDS: tuple[FaultKind, ...] = ("open", "short", "drifted", "leaky", "dried", "w
 
 # What an open still passes is anyone's guess (dirt, a board's leakage, the meter itself), so that it has sizes too.
 OPENS, DEAD, DEAD_DIODE = (1e7, 1e8, 1e9, 1e10, 1e12), (1e-2, 1e-4, 1e-6, 1e-9), (1e-8, 1e-10, 1e-12)
-SHORTS = (1e-2, 1.0, 10.0)
+SHORTS = (1e-2, 1e-1, 1.0, 10.0)
+_SHORT_SHARE = (1e-6, 0.3)  # of what it shorts: less reads no otherwise, more is no short but a drift
 DRIFTS = (0.1, 0.3, 0.5, 0.7, 0.85, 1.2, 1.5, 2.0, 3.0, 5.0, 10.0)
 LEAKS = tuple(10.0 ** (3.0 + 0.5 * step) for step in range(12))
 WEAKNESSES = (0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8)
@@ -41,16 +42,22 @@ class Fault:
     volts: Mapping[str, float] = field(default_factory=dict)
 
 
+def _shorts(ohm: float) -> tuple[float, ...]:
+    """The shorts of a resistance that are worth trying."""
+    least, most = (share * ohm for share in _SHORT_SHARE)
+    return tuple(size for size in SHORTS if least <= size <= most) or (max(min(SHORTS[-1], most), least),)
+
+
 def _sizes(part: Part) -> Iterator[tuple[FaultKind, tuple[float, ...]]]:
     """The faults of a part, each with the sizes to try."""
     if part.kind == "resistor":
-        yield from (("open", OPENS), ("short", SHORTS), ("drifted", DRIFTS))
+        yield from (("open", OPENS), ("short", _shorts(part.value)), ("drifted", DRIFTS))
     elif part.kind == "capacitor":
-        yield from (("short", SHORTS), ("leaky", LEAKS))
+        yield from (("short", SHORTS[1:]), ("leaky", LEAKS))
     elif part.kind == "inductor" and part.second:
-        yield from (("open", OPENS), ("short", SHORTS))
+        yield from (("open", OPENS), ("short", _shorts(part.second)))
     elif part.kind == "diode":
-        yield from (("open", DEAD_DIODE), ("short", SHORTS))
+        yield from (("open", DEAD_DIODE), ("short", SHORTS[1:]))
     elif part.kind in ("triode", "pentode"):
         yield from (("open", DEAD), ("weak", WEAKNESSES), ("gassy", GAS))
     elif part.kind in ("volts", "amps"):

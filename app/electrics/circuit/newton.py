@@ -19,6 +19,9 @@ from app.electrics.errors import ElectricsError
 
 ABSOLUTE_V, RELATIVE = 1e-8, 1e-9
 _STEPS = 80
+# A short of milliohms between paths of megohms leaves no more digits than this in a matrix of 64-bit numbers: a sample
+# that only trembles by it has settled, however long it goes on trembling.  A thousandth of what is asked of a solution.
+_TREMBLE, _TREMBLES_AFTER = 1e-6, 25
 _GRID_STEP_V, _ANODE_SHARE, _LOW_ANODE_V = 4.0, 0.2, 1e-4
 _DEAD_DIODE = 1e-3
 _RUNAWAY_V = 1e7
@@ -62,10 +65,10 @@ def flow(system: System, ports: Array, values: Values) -> Flow:
 
 
 def jacobian(system: System, matrix: Array, slopes: Array) -> Array:
-    """The linear matrix with the slopes of the curved parts added."""
-    if not slopes.shape[1]:
-        return matrix
-    return matrix + (slopes @ system.slope_pattern).reshape(matrix.shape)
+    """A copy of the linear matrix with the slopes of the curved parts added."""
+    whole = matrix.copy()
+    system.slope_stamp.onto(whole, slopes)
+    return whole
 
 
 def equivalent(system: System, found: Flow, ports: Array) -> Array:
@@ -106,17 +109,19 @@ def newton(system: System, values: Values, start: Array, *, extra: Array | None 
     x, ports = start.copy(), start @ system.ports.T
     fine = np.zeros(len(x), dtype=bool)
     busy = np.arange(len(x))
-    for _ in range(_STEPS):
+    for number in range(_STEPS):
         now = ports[busy]
         part = values.rows(busy)
         found = flow(system, now, part)
-        step = _solved(jacobian(system, matrix[busy], found.slopes), right[busy] + equivalent(system, found, now))
+        whole = matrix[busy]  # a copy, as every choice by numbers is
+        system.slope_stamp.onto(whole, found.slopes)
+        step = _solved(whole, right[busy] + equivalent(system, found, now))
         wanted = step @ system.ports.T
         moved = limited(system, wanted, now, part)
-        room = ABSOLUTE_V + RELATIVE * np.abs(now)
-        still = (np.abs(wanted - now) <= room).all(axis=1)
+        fixed, share = (ABSOLUTE_V, RELATIVE) if number < _TREMBLES_AFTER else (_TREMBLE, _TREMBLE)
+        still = (np.abs(wanted - now) <= fixed + share * np.abs(now)).all(axis=1)
         # The nodes that hang on no curved part follow at once; the others have to stand still too.
-        still &= (np.abs(step - x[busy]) <= 1e-6 + 1e-7 * np.abs(step)).all(axis=1) | (system.ports.shape[0] == 0)
+        still &= (np.abs(step - x[busy]) <= 1e-6 + max(1e-7, share) * np.abs(step)).all(axis=1) | (system.ports.shape[0] == 0)
         x[busy], ports[busy] = step, moved
         fine[busy[still]] = True
         busy = busy[~still]

@@ -99,7 +99,7 @@ def _judged(bench: _Bench, faults: list[Fault], values: Values, x: Array) -> lis
         moves = sensitivities(bench.system, values.rows(block), x[block], bench.along)[:, : len(bench.system.nodes)]
         sd = np.sqrt((moves**2) @ variance)
         at = moves[:, bench.rows]
-        covariance = np.einsum("hrd,d,hsd->hrs", at, variance, at) + np.diag(bench.meter**2)
+        covariance = (at * variance) @ at.transpose(0, 2, 1) + np.diag(bench.meter**2)
         off = bench.readings - x[block][:, bench.rows]
         d2 = np.einsum("hr,hr->h", off, np.linalg.solve(covariance, off[:, :, None])[:, :, 0])
         _sign, size = np.linalg.slogdet(covariance)
@@ -139,8 +139,8 @@ def _finer(family: list[_Tried]) -> list[Fault]:
         return []
     below = order[best - 1].fault.size if best else size * 0.5
     above = order[best + 1].fault.size if best + 1 < len(order) else size * 2.0
-    if fault.kind == "open" and not (best and best + 1 < len(order)):
-        return []  # beyond the largest open nothing passes any more: further sizes read alike, and take seconds to settle
+    if fault.kind in ("open", "short") and not (best and best + 1 < len(order)):
+        return []  # beyond the largest open nothing passes, across the least short nothing drops: further sizes read alike
     if not below or not above:
         return []
     return [replace(fault, size=float(value)) for value in np.geomspace(below, above, _FINER + 2)[1:-1]]

@@ -56,6 +56,29 @@ class Flow:
 
 
 @dataclass(frozen=True)
+class Stamp:
+    """Where numbers of one sort (conductances, slopes) stand in the matrix: only the places that any of them touches.
+
+    A node hangs on a few others, so that most of a matrix is nought whatever the values are; the product over the places
+    that are touched takes a tenth of the time of one over the whole matrix.
+    """
+
+    at: NDArray[np.intp]
+    pattern: Array
+
+    @staticmethod
+    def of(patterns: Sequence[Array], size: int) -> Stamp:
+        """From one matrix for each number, flat."""
+        whole = np.array(patterns, dtype=np.float64).reshape(len(patterns), size * size)
+        at = np.flatnonzero(whole.any(axis=0))
+        return Stamp(at, np.ascontiguousarray(whole[:, at]))
+
+    def onto(self, matrix: Array, numbers: Array) -> None:
+        """Add the numbers (a row a sample) to the matrices (one a sample), in place."""
+        matrix.reshape(len(matrix), -1)[:, self.at] += numbers @ self.pattern
+
+
+@dataclass(frozen=True)
 class System:
     """The patterns of one circuit.
 
@@ -69,7 +92,7 @@ class System:
     size: int
     fixed: Array
     siemens: tuple[str, ...]
-    siemens_pattern: Array
+    siemens_stamp: Stamp
     through: Array
     volts: tuple[str, ...]
     volts_pattern: Array
@@ -83,14 +106,15 @@ class System:
     pentode_row: Row[PentodeModel]
     ports: Array
     inject: Array
-    slope_pattern: Array
+    slope_stamp: Stamp
     slope_of: tuple[tuple[int, int], ...]
     nominal: Values
 
     def linear(self, values: Values) -> tuple[Array, Array]:
         """(matrix, right side) of everything that is not curved, a sample each."""
         count = len(values.siemens)
-        matrix = (values.siemens @ self.siemens_pattern).reshape(count, self.size, self.size) + self.fixed
+        matrix = np.repeat(self.fixed[None], count, axis=0)
+        self.siemens_stamp.onto(matrix, values.siemens)
         right = values.volts @ self.volts_pattern + values.amps @ self.amps_pattern
         return matrix, right
 
@@ -212,7 +236,7 @@ def build(circuit: Circuit) -> System:
     return System(
         parts=circuit.parts, nodes=layout.nodes, size=size, fixed=_fixed(layout, circuit),
         siemens=tuple(part.name for part, _ in paths),
-        siemens_pattern=layout.stack([np.outer(one, one).ravel() for one in through], size * size),
+        siemens_stamp=Stamp.of([np.outer(one, one).ravel() for one in through], size),
         through=layout.stack(through, size),
         volts=tuple(part.name for part in sources), volts_pattern=layout.stack(volt_rows, size),
         amps=tuple(amp_names), amps_pattern=layout.stack(amp_rows, size), branches=layout.branches,
@@ -221,7 +245,7 @@ def build(circuit: Circuit) -> System:
         triode_row=row([part.valve.triode() for part in triodes if part.valve]),
         pentode_row=row([part.valve.pentode() for part in pentodes if part.valve]),
         ports=layout.stack(ports, size), inject=layout.stack(inject, size),
-        slope_pattern=layout.stack(slopes, size * size), slope_of=tuple(slope_of),
+        slope_stamp=Stamp.of(slopes, size), slope_of=tuple(slope_of),
         nominal=Values(
             np.array([[siemens for _, siemens in paths]]).reshape(1, len(paths)),
             np.array([[part.value for part in sources]]).reshape(1, len(sources)),
