@@ -22,8 +22,8 @@ def why_fallen(run: PowerUpRun) -> str:
     """Why a finished run no longer says what it did, in a sentence; empty while it does. The safety test has a gate of its own."""
     if run.ended_at is None:
         return ""
-    if later := next((one for one in hands.openings(run) if one.at > run.ended_at), None):
-        return f"After that, {later.why}."
+    if later := hands.why_after(run, run.ended_at):
+        return f"After that, {later}."
     state = next((one for one in queries.where(run.id).states if one.step.number < TEST and not one.is_done), None)
     return f"Its step {state.step.number} does not stand any more: {state.step.title}." if state else ""
 
