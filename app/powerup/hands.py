@@ -70,8 +70,8 @@ def valve_changes(run: PowerUpRun) -> list[ValveChange]:
 
 def why_after(run: PowerUpRun, ended_at: datetime) -> str:
     """What was done to the amp after a run ended, as a clause; empty if nothing was. Another valve is another bias."""
-    later = [(one.at, one.why) for one in (*openings(run), *valve_changes(run)) if one.at > ended_at]
-    return min(later)[1] if later else ""
+    acts = [*((one.at, one.why) for one in openings(run)), *((one.at, one.why) for one in valve_changes(run))]
+    return min((one for one in acts if one[0] > ended_at), default=(ended_at, ""))[1]
 
 
 def in_the_run(run: PowerUpRun) -> list[ChassisOpening]:

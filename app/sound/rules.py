@@ -135,8 +135,8 @@ def _level(name: str, share: float, setting: Setting) -> Figure:
 
 def _noise(recorded: Recorded, setting: Setting) -> tuple[list[Figure], Curve]:
     if float(np.mean(recorded.samples == np.median(recorded.samples))) > STANDS_STILL:
-        raise BadInput("The recording has no noise in it that it can show: it stands still. Check that the recorder is joined to the "
-                       "load and turned up, and record again.", "file")
+        raise BadInput("The recording has no noise in it that it can show: it stands still. Check that the recorder is joined to "
+                       "the load and turned up, and record again.", "file")
     found = noise(recorded.samples, recorded.rate, setting.mains_hz)
     figures = [_level("Noise, 20 Hz to 20 kHz", found.total, setting), _level("Noise without its lines", found.rest, setting)]
     figures += [_level(f"{line.name}, {line.hertz:.5g} Hz", line.rms, setting) for line in found.lines]

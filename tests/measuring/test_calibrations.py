@@ -233,7 +233,7 @@ def test_the_certificate_is_kept_as_a_file(app: Flask, technician: PageClient) -
 
 
 def test_a_later_good_day_than_the_last_calibration_says_what_showed_it(app: Flask) -> None:
-    """Good until yesterday would put nothing in doubt: it was last known good at its calibration before, unless a check is named."""
+    """Good until yesterday would put nothing in doubt: it was known good at its calibration before, unless a check is named."""
     with app.app_context(), transaction():
         meter = make.instrument("M9", stated=(FINE,), calibrated_on=date(2025, 6, 1), due_on=date(2099, 1, 1))
         assert meter.calibrated_on is not None
