@@ -93,7 +93,8 @@ def compared(order: RepairOrder, sheet: AmpSheet) -> list[Row]:
 
 
 def _read(reading: Reading) -> Read:
-    return Read(reading.value, Relation(reading.relation), reading.uncertainty, reading.mains_v)
+    return Read(reading.value, Relation(reading.relation), reading.uncertainty, reading.mains_v,
+                "" if reading.standing.counts else reading.standing.value)
 
 
 def left_of_model(order: RepairOrder) -> tuple[Left, ...]:

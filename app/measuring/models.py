@@ -225,5 +225,12 @@ class Reading(Base):
         return say_band(self.lower, self.upper, self.unit)
 
     @property
+    def said(self) -> tuple[str, str]:
+        """Sign and word of the verdict; within its limits by an instrument that does not count is never green."""
+        if self.verdict is Verdict.PASS and not self.standing.counts:
+            return "doubt", f"within, instrument {self.standing.value}"
+        return self.verdict.sign, self.verdict.word
+
+    @property
     def uncertainty_words(self) -> str:
         return say_uncertainty(self.uncertainty, self.relation, self.unit)

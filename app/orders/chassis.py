@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
@@ -22,6 +23,13 @@ def opened(order_id: int, why: str, *, by: Actor, now: datetime) -> None:
 def last_opening(order_id: int) -> int | None:
     """The id of the newest opening; what begins now counts as long as no later one comes."""
     return session().scalar(sa.select(sa.func.max(ChassisOpening.id)).where(ChassisOpening.order_id == order_id))
+
+
+@cached_until_write
+def openings_since(order_id: int, since: datetime) -> Sequence[ChassisOpening]:
+    """Every opening after this moment, oldest first."""
+    return session().scalars(sa.select(ChassisOpening).where(ChassisOpening.order_id == order_id, ChassisOpening.at > since)
+                             .order_by(ChassisOpening.id)).all()
 
 
 def opened_after(order_id: int, last: int | None) -> str:

@@ -56,6 +56,13 @@ def last_power_up(order_id: int) -> int | None:
     return session().scalar(sa.select(sa.func.max(PowerUp.id)).where(PowerUp.order_id == order_id))
 
 
+@cached_until_write
+def was_off_between(order_id: int, since: datetime, until: datetime) -> datetime | None:
+    """When the amp was first recorded as off and unplugged between two moments; None if it was not."""
+    return session().scalar(sa.select(sa.func.min(PowerUp.ended_at)).where(
+        PowerUp.order_id == order_id, PowerUp.ended_at > since, PowerUp.ended_at < until))
+
+
 def against(order: RepairOrder) -> tuple[str, ...]:
     """What speaks against putting it on power, each in a sentence."""
     return tuple(words for check in _checks if (words := check(order)))

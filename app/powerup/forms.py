@@ -163,7 +163,7 @@ class ResumeForm(House):
     hypothesis = TextAreaField("What was wrong, and what you expect to read now",
                                [Needed("Enter what was wrong and what you expect to read now."), Length(max=600)])
     hands = RadioField("Hands in the amp since", [Needed("Choose whether hands were in the amp.")], coerce=blank(str),
-                       choices=options([("yes", "yes: from the discharge proof again"),
+                       choices=options([("yes", "yes: from the visual inspection again"),
                                         ("no", "no: only a setting or a valve in its socket")]))
 
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from app.errors import Missing
 from app.orders.models import RepairOrder
-from app.powerup import queries
+from app.powerup import hands, queries
+from app.powerup.models import PowerUpRun
+
+TEST = 15  # the step that the safety test answers
 
 
 def asks(order: RepairOrder) -> bool:
@@ -15,12 +18,26 @@ def asks(order: RepairOrder) -> bool:
     return waiver is None or run.ended_at is None or waiver.at < run.ended_at
 
 
+def why_fallen(run: PowerUpRun) -> str:
+    """Why a finished run no longer says what it did, in a sentence; empty while it does. The safety test has a gate of its own."""
+    if run.ended_at is None:
+        return ""
+    if later := hands.why_after(run, run.ended_at):
+        return f"After that, {later}."
+    state = next((one for one in queries.where(run.id).states if one.step.number < TEST and not one.is_done), None)
+    return f"Its step {state.step.number} does not stand any more: {state.step.title}." if state else ""
+
+
 def powered_up(order: RepairOrder) -> list[Missing]:
     """A run that was begun is finished; one that was aborted holds the amp until its finding is decided and it was resumed."""
     run = queries.run_of(order.id)
-    if run is None or run.finished or not asks(order):
+    if run is None or not asks(order):
         return []
     here = (("order_id", order.id),)
+    if run.finished:
+        why = why_fallen(run)
+        return [Missing(f"First power-up {run.number} was finished. {why} Begin another one, or the owner enters why it may leave "
+                        "without.", "powerup.page", here)] if why else []
     if run.ended_at is not None:
         return [Missing(f"First power-up {run.number} was stopped: {run.stopped_why.rstrip('.')}. Begin another one, or the owner "
                         "enters why it may leave without.", "powerup.page", here)]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import joinedload, selectinload
@@ -11,11 +12,12 @@ from sqlalchemy.orm import joinedload, selectinload
 from app.db import session
 from app.discharge import queries as discharge
 from app.discharge.rules.listing import Supply
-from app.electrics import ElectricsError
 from app.findings.rules.life import Status
 from app.measuring.models import Reading
 from app.measuring.rules import Verdict
+from app.orders import power as power_log
 from app.orders.models import RepairOrder
+from app.powerup.hands import in_the_run, taken_back
 from app.powerup.models import (
     BiasReading,
     BiasRound,
@@ -26,11 +28,12 @@ from app.powerup.models import (
     PowerUpTrial,
     PowerUpWaiver,
 )
-from app.powerup.rules import output, soak
+from app.powerup.rounds import ones_of, unsure, verdict_of, why_doubted, why_proves_nothing
+from app.powerup.rules import soak
 from app.powerup.rules.course import Entered, Go, Halt, StepState, course, go_of, standing, why_waits
 from app.powerup.rules.items import Amp, split
 from app.powerup.rules.mains import MAGNETISING_ALLOWANCE
-from app.powerup.rules.output import One, OutputFound, Round, assess, drift
+from app.powerup.rules.output import limits_from_memory
 from app.powerup.rules.power import Power, power
 from app.powerup.rules.trials import TrialKind, Tried
 from app.records.rules import ProtectionClass
@@ -39,6 +42,8 @@ from app.safety import gate as safety
 from app.safety import queries as safety_queries
 from app.safety.models.testing import SoakRun
 from app.shop.queries import the_shop
+
+OPEN_TO = 13  # the last step with the chassis open
 
 
 @cached_until_write
@@ -91,6 +96,8 @@ class Where:
     states: tuple[StepState, ...]
     halts: tuple[Halt, ...]
     standing: dict[tuple[int, str], PowerUpEntry]
+    discharged: bool
+    test_is_early: bool
 
     @property
     def abort(self) -> PowerUpAbort | None:
@@ -104,6 +111,16 @@ class Where:
     def waits(self, number: int) -> str:
         return why_waits(self.states, self.halts, number)
 
+    def said(self, number: int, go: Go) -> tuple[str, str]:
+        """Sign and word of what a step or its item came to. A discharge that was shown once is green only while it is shown."""
+        return ("none", "shown then, not now") if number == 1 and go is Go.GO and not self.discharged else (go.sign, go.value)
+
+    def why_not_go(self, entry: PowerUpEntry | None) -> str:
+        """What speaks against a reading in its band; empty if nothing does."""
+        if entry is None or entry.reading is None:
+            return ""
+        return next((why for one in _rests_on(self.run, entry) if (why := why_proves_nothing(one) or why_doubted(one))), "")
+
 
 @cached_until_write
 def where(run_id: int) -> Where:
@@ -113,10 +130,13 @@ def where(run_id: int) -> Where:
     entries = {one.id: one for one in run.entries}
     entered = [Entered(one.id, one.step, one.item, _go(run, one), bool(one.left_why)) for one in run.entries]
     halts = tuple(Halt(one.step, one.last_entry, _decided(one), one.resumed_from) for one in run.aborts)
-    counted = standing(entered, halts)
-    shown = [*_soak_shown(run), *_trials_shown(run), *_test_shown(order)]
+    every = (*halts, *taken_back(run))
+    stands = {key: entries[one.id] for key, one in standing(entered, every).items()}
+    passed, early = _test(run, order, stands)
+    since = max((one.at for one in in_the_run(run)), default=run.started_at)
+    shown = [*_soak_shown(run), *_trials_shown(run, since), *passed]
     kept = [one for one in entered if one.item != "soak"]
-    return Where(run, amp, course(amp, [*kept, *shown], halts), halts, {key: entries[one.id] for key, one in counted.items()})
+    return Where(run, amp, course(amp, [*kept, *shown], every), halts, stands, discharge.is_discharged(order), early)
 
 
 def _decided(abort: PowerUpAbort) -> bool:
@@ -130,72 +150,39 @@ def _go(run: PowerUpRun, entry: PowerUpEntry) -> Go:
     if entry.seen is not None:
         return Go.GO if entry.seen else Go.ABORT
     if entry.round is not None:
-        return go_of(round_verdict(run, entry)[0])
+        return go_of(verdict_of(run, entry)[0], from_memory=bool(limits_from_memory(run.valve)))
+    assert entry.reading is not None  # noqa: S101 - held by the table
     if entry.item == "power":
         found = power_of(run, entry)
-        return go_of(found.judged.verdict) if found else Go.OPEN
-    assert entry.reading is not None  # noqa: S101 - held by the table
-    return go_of(entry.reading.verdict)
+        came = go_of(found.judged.verdict) if found else Go.OPEN
+    else:
+        came = go_of(entry.reading.verdict)
+    if came is not Go.GO:
+        return came
+    rests_on = _rests_on(run, entry)
+    if any(why_proves_nothing(one) for one in rests_on):
+        return Go.NOT_JUDGED
+    if any(why_doubted(one) for one in rests_on):
+        return Go.DOUBT
+    return Go.UNCONFIRMED if safety.UNCONFIRMED in entry.reading.basis else Go.GO
+
+
+def _rests_on(run: PowerUpRun, entry: PowerUpEntry) -> list[Reading]:
+    """The readings that an entry is judged by: of power, the load's with it."""
+    load = _load_before(run, entry) if entry.item == "power" else None
+    return [one for one in (entry.reading, load) if one is not None]
+
+
+def _load_before(run: PowerUpRun, entry: PowerUpEntry) -> Reading | None:
+    return next((one.reading for one in reversed(run.entries) if one.id < entry.id and one.item == "load" and one.reading), None)
 
 
 def power_of(run: PowerUpRun, entry: PowerUpEntry) -> Power | None:
     """Power into the load that was measured last before these volts; None while no load was."""
-    load = next((one.reading for one in reversed(run.entries) if one.id < entry.id and one.item == "load" and one.reading), None)
-    volt = entry.reading
+    load, volt = _load_before(run, entry), entry.reading
     if load is None or volt is None or load.value <= 0 or volt.value <= 0:
         return None
-    return power(volt.value, volt.uncertainty, load.value, load.uncertainty, run.expected_w)
-
-
-def as_round(run: PowerUpRun, given: BiasRound) -> Round:
-    """A stored round as the rules take it."""
-    return Round(run.valve, ones_of(given), given.anode.value, given.anode.uncertainty,
-                 given.screen.value if given.screen else None, given.cathode.value if given.cathode else 0.0,
-                 given.grid.value if given.grid else None, (given.cold_end_v, given.hot_end_v), given.load_aa_ohm)
-
-
-def ones_of(given: BiasRound) -> tuple[One, ...]:
-    """The valves of a stored round."""
-    return tuple(One(one.mark, one.current.value, one.current.uncertainty, one.screen.value if one.screen else None,
-                     one.screen.uncertainty if one.screen else None) for one in given.valves)
-
-
-def found_of(run: PowerUpRun, given: BiasRound) -> OutputFound | None:
-    """What a stored round comes to, its target left out; None where the valve's figures no longer allow it."""
-    try:
-        return assess(as_round(run, given), aim=False)
-    except ElectricsError:
-        return None
-
-
-def round_verdict(run: PowerUpRun, entry: PowerUpEntry) -> tuple[Verdict, str]:
-    """What a round came to; at step 7 a current must also have been watched for three minutes and not have risen."""
-    assert entry.round is not None  # noqa: S101 - asked only of rounds
-    found = found_of(run, entry.round)
-    if found is None:
-        return Verdict.NOT_JUDGED, "The figures of this valve do not allow a verdict."
-    if found.verdict is not Verdict.PASS or entry.step != 7:
-        return found.verdict, found.why
-    return _watched(run, entry)
-
-
-def _watched(run: PowerUpRun, entry: PowerUpEntry) -> tuple[Verdict, str]:
-    earlier = [one for one in _unbroken(run, entry) if one.id < entry.id]
-    early = next((one for one in earlier if soak.minutes(one.at, entry.at) >= output.WATCH_MINUTES), None)
-    if early is None or early.round is None or entry.round is None:
-        return Verdict.UNDECIDED, (f"Read all valves again {output.WATCH_MINUTES} minutes after the first round: a current that "
-                                   "keeps rising runs away.")
-    moved = drift(ones_of(early.round), ones_of(entry.round), output.RISES, upwards=True)
-    if moved.verdict is Verdict.PASS:
-        return Verdict.PASS, ""
-    gone = soak.minutes(early.at, entry.at)
-    return moved.verdict, f"{moved.mark} rose by {moved.share:.0%} in {gone:.0f} minutes. Switch off if it goes on."
-
-
-def _unbroken(run: PowerUpRun, entry: PowerUpEntry) -> list[PowerUpEntry]:
-    """The rounds of this step that count together: those after the last abort that was resumed."""
-    since = max((one.last_entry for one in run.aborts if one.last_entry < entry.id), default=0)
-    return [one for one in run.entries if one.step == entry.step and one.round is not None and one.id > since]
+    return power(volt.value, unsure(volt), load.value, unsure(load), run.expected_w)
 
 
 def soak_of(run: PowerUpRun) -> SoakRun | None:
@@ -218,7 +205,7 @@ def _soak_shown(run: PowerUpRun) -> list[Entered]:
     rounds = soak_rounds(run, found)
     if not rounds or (why and verdict is Verdict.PASS):
         return []
-    return [Entered(rounds[-1].id, 12, "soak", go_of(verdict))]
+    return [Entered(rounds[-1].id, 12, "soak", go_of(verdict, from_memory=bool(limits_from_memory(run.valve))))]
 
 
 def soak_verdict(run: PowerUpRun, found: SoakRun) -> tuple[Verdict, str]:
@@ -226,8 +213,10 @@ def soak_verdict(run: PowerUpRun, found: SoakRun) -> tuple[Verdict, str]:
     rounds = {one.round.moment: one for one in soak_rounds(run, found) if one.round is not None}
     if found.symptom_shown:
         return Verdict.FAIL, "The symptom showed."
+    if off := power_log.was_off_between(run.order_id, found.started_at, min(found.ends_at, found.ended_at or found.ends_at)):
+        return Verdict.UNDECIDED, f"The amp was recorded as off at {power_log.clock_time(off)}, in the soak run: begin another one."
     for one in rounds.values():
-        verdict, why = round_verdict(run, one)
+        verdict, why = verdict_of(run, one)
         if verdict is not Verdict.PASS:
             return verdict, why
     taken = [_soaked(one.round) for _, one in sorted(rounds.items(), key=lambda each: each[0] or 0) if one.round is not None]
@@ -244,7 +233,7 @@ def soak_verdict(run: PowerUpRun, found: SoakRun) -> tuple[Verdict, str]:
 
 
 def _soaked(given: BiasRound) -> soak.Soaked:
-    return soak.Soaked(given.moment or 0, ones_of(given), given.anode.value, given.anode.uncertainty)
+    return soak.Soaked(given.moment or 0, ones_of(given), given.anode.value, unsure(given.anode))
 
 
 @cached_until_write
@@ -259,9 +248,9 @@ def tried(run_id: int) -> list[Tried]:
     return [Tried(kind, sum(one.trials for one in rows), sum(one.shown for one in rows)) for kind, rows in found.items() if rows]
 
 
-def _trials_shown(run: PowerUpRun) -> list[Entered]:
-    """Trials answer their item once there were enough of them; one in which it showed aborts."""
-    after = max((one.at for one in run.aborts if one.resumed_at), default=run.started_at)
+def _trials_shown(run: PowerUpRun, since: datetime) -> list[Entered]:
+    """Trials answer their item once there were enough of them since `since`; one in which it showed aborts."""
+    after = max(since, *(one.at for one in run.aborts if one.resumed_at), run.started_at)
     steps = {TrialKind.COLD_START: 12, TrialKind.TAP: 14}
     newest, found = max((one.id for one in run.entries), default=0) + 1, []
     for kind, step in steps.items():
@@ -273,11 +262,16 @@ def _trials_shown(run: PowerUpRun) -> list[Entered]:
     return found
 
 
-def _test_shown(order: RepairOrder) -> list[Entered]:
+def _test(run: PowerUpRun, order: RepairOrder, stands: Mapping[tuple[int, str], PowerUpEntry]) -> tuple[list[Entered], bool]:
+    """The safety test that passed and stands, and whether it was completed too early: with the chassis open, bias is still set."""
     last = safety_queries.last_completed(order)
-    if last is None:
-        return []
-    return [Entered(10**9, 15, "test", Go.GO)] if safety_queries.last_test_passed(order) else []
+    if last is None or last.completed_at is None or not safety_queries.last_test_passed(order):
+        return [], False
+    still_open = [one.at for (step, _), one in stands.items() if step <= OPEN_TO]
+    open_until = max(run.started_at, *(one.at for one in run.aborts), *still_open)
+    if last.completed_at < open_until:
+        return [], True
+    return [Entered(10**9, 15, "test", Go.GO)], False
 
 
 @cached_until_write

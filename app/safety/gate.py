@@ -24,6 +24,7 @@ from app.safety.models.testing import SafetyTest
 from app.safety.rules import Result, StepKind
 
 Here = tuple[tuple[str, Any], ...]
+UNCONFIRMED = "not confirmed by the owner yet"
 
 
 def readings_judged(order: RepairOrder) -> list[Missing]:
@@ -79,7 +80,7 @@ def earth_limit(order: RepairOrder) -> tuple[float, str] | None:
     if upper is None:
         return None
     lead = ", with 3 m of 1 mm²" if step.rule else ""
-    doubt = ", not confirmed by the owner yet" if profile.unconfirmed else ""
+    doubt = f", {UNCONFIRMED}" if profile.unconfirmed else ""
     return upper, f"{profile.title}, {step.title}{lead}{doubt}; bench proof before any other mains conductor is joined"
 
 
@@ -93,7 +94,7 @@ def insulation_limit(order: RepairOrder) -> tuple[float, float | None, str] | No
                  and one.applies.covers(protection)), None)
     if step is None or step.lower is None:
         return None
-    doubt = ", not confirmed by the owner yet" if profile.unconfirmed else ""
+    doubt = f", {UNCONFIRMED}" if profile.unconfirmed else ""
     return step.lower, step.least_level, f"{profile.title}, {step.title}{doubt}; bench proof when every mains conductor is joined"
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from app.electrics import ElectricsError, show
+from app.electrics.arrays import np
 from app.electrics.sound.figures import HIGH, LOW, Distortion, clipping, distortion, noise, overloaded_at
 from app.electrics.sound.spectrum import spectrum
 from app.electrics.sound.sweep import response
@@ -14,6 +15,7 @@ from app.electrics.sound.wav import Recorded, read_wav
 from app.errors import BadInput
 
 CLIPS_AT = 5.0  # per cent of distortion at which clipping is said to begin: common practice, no source
+STANDS_STILL = 0.9  # share of samples of one value that noise cannot have: common practice, no source
 AT_HZ = 1000.0  # what a response is told against
 Curve = tuple[tuple[float, float], ...]
 
@@ -132,6 +134,9 @@ def _level(name: str, share: float, setting: Setting) -> Figure:
 
 
 def _noise(recorded: Recorded, setting: Setting) -> tuple[list[Figure], Curve]:
+    if float(np.mean(recorded.samples == np.median(recorded.samples))) > STANDS_STILL:
+        raise BadInput("The recording has no noise in it that it can show: it stands still. Check that the recorder is joined to "
+                       "the load and turned up, and record again.", "file")
     found = noise(recorded.samples, recorded.rate, setting.mains_hz)
     figures = [_level("Noise, 20 Hz to 20 kHz", found.total, setting), _level("Noise without its lines", found.rest, setting)]
     figures += [_level(f"{line.name}, {line.hertz:.5g} Hz", line.rms, setting) for line in found.lines]

@@ -57,6 +57,15 @@ def test_a_reading_at_other_mains_is_carried_to_the_sheets() -> None:
     assert "Read at 240 V mains, it would be 416.7 V at the sheet’s" in held.why and held.at_tap == 406.5
 
 
+def test_a_reading_carried_far_or_by_a_meter_out_of_date_is_in_doubt() -> None:
+    """HT does not follow the mains that far: valves and rectifier do not, and no mains lies 20 % above its tap."""
+    volt = 406.5 * 300 / 240
+    held = compared(Known(as_found={"HT1": Read(volt, uncertainty=2.0, mains_v=300.0)}))["HT1"].as_found
+    assert held is not None and held.verdict is Verdict.UNDECIDED and "too far to carry" in held.why
+    held = compared(Known(as_found={"HT1": Read(406.5, uncertainty=2.0, mains_v=240.0, out_of_date="overdue")}))["HT1"].as_found
+    assert held is not None and held.verdict is Verdict.UNDECIDED and "Its instrument was overdue" in held.why
+
+
 def test_heaters_are_held_to_their_nominal_volts_at_any_mains() -> None:
     held = compared(Known(as_found={"heaters AC": Read(6.98, uncertainty=0.02, mains_v=266.0)}))["heaters AC"].as_found
     assert held is not None and held.verdict is Verdict.FAIL and held.carried == 6.98

@@ -91,7 +91,7 @@ def test_out_of_tolerance_doubts_by_range_and_day_safety_first(context: Flask) -
     assert [one.doubt.reading for one in found] == [touch, shaky]
     assert meter.calibrated_on == LATER.date() and meter.due_on == date(2099, 1, 1)
     with transaction():
-        after = service.record_calibration(other, outside(good_on=NOW.date() + timedelta(days=1)), by=BY, now=LATER)
+        after = service.record_calibration(other, outside(good_on=NOW.date() + timedelta(days=1), note="checked"), by=BY, now=LATER)
     assert after.doubts == []
 
 
@@ -230,3 +230,24 @@ def test_the_certificate_is_kept_as_a_file(app: Flask, technician: PageClient) -
         assert made.sha256 and Calibration.__table__.c.sha256.info[STORED] and made.state is State.IN_SERVICE
     answer = technician.client.get(f"/instruments/calibrations/{made.id}/certificate")
     assert answer.data == sheet and answer.headers["Content-Disposition"].startswith("attachment")
+
+
+def test_a_later_good_day_than_the_last_calibration_says_what_showed_it(app: Flask) -> None:
+    """Good until yesterday would put nothing in doubt: it was known good at its calibration before, unless a check is named."""
+    with app.app_context(), transaction():
+        meter = make.instrument("M9", stated=(FINE,), calibrated_on=date(2025, 6, 1), due_on=date(2099, 1, 1))
+        assert meter.calibrated_on is not None
+        later = LATER.date() - timedelta(days=1)
+        with pytest.raises(BadInput, match="last calibrated on 1 Jun 2025") as wrong:
+            service.record_calibration(meter, outside(good_on=later), by=BY, now=LATER)
+        assert wrong.value.field == "good_on"
+        service.record_calibration(meter, outside(good_on=later, note="held against the reference that day"), by=BY, now=LATER)
+
+
+@pytest.mark.parametrize("error", [replace(V2, percent=float("nan")), replace(V2, fixed=float("nan")),
+                                   replace(V2, above=float("nan")), replace(V2, fixed=float("inf"))])
+def test_an_error_that_is_no_number_is_refused(app: Flask, error: ErrorFound) -> None:
+    with app.app_context(), transaction():
+        meter = make.instrument("M9", calibrated_on=date(2025, 6, 1), due_on=date(2099, 1, 1))
+        with pytest.raises(BadInput):
+            service.record_calibration(meter, outside(error), by=BY, now=LATER)

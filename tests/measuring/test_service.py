@@ -89,7 +89,8 @@ def test_which_meter_counts(context: Flask) -> None:
         scope = make.instrument("S1", state=State.INDICATION)
         with pytest.raises(BadInput, match="quarantined"):
             readings_service.take(order, Taken.at(point, "441", broken), by=BY, now=NOW)
-        assert readings_service.take(order, Taken.at(point, "441", overdue), by=BY, now=NOW).verdict is Verdict.PASS
+        passed = readings_service.take(order, Taken.at(point, "441", overdue), by=BY, now=NOW)
+        assert passed.verdict is Verdict.PASS and passed.said == ("doubt", "within, instrument overdue")
         with pytest.raises(BadInput, match="overdue since 1 Jan 2025"):
             readings_service.take(order, Taken.at(point, "441", overdue), by=BY, now=NOW, proves=True)
         assert readings_service.take(order, Taken.at(point, "441", scope), by=BY, now=NOW).verdict is Verdict.NOT_JUDGED

@@ -96,8 +96,8 @@ def test_a_planted_bias_fault_leads_to_its_finding_and_back(app: Flask, technici
         make.decided(run)
     assert "Resume the run" in technician.get(here).words
     page = technician.post(f"{here}/resume", {"hypothesis": "pin 5 of V6 was dry: -54 V there now", "hands": "yes"})
-    assert "step 1 of 0 to 15" in page.words
-    assert "Resumed from step 1" in technician.get(here).words
+    assert "step 0 of 0 to 15" in page.words
+    assert "Resumed from step 0" in technician.get(here).words
 
 
 def test_mains_trials_stop_and_the_owners_word(app: Flask, technician: PageClient, owner: PageClient) -> None:

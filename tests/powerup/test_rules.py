@@ -9,10 +9,12 @@ import pytest
 from app.electrics import ElectricsError
 from app.electrics.valves import as_valve
 from app.measuring.rules import Verdict
+from app.powerup.rules import drift as drifting
 from app.powerup.rules import mains, output, soak
 from app.powerup.rules.course import Entered, Go, Halt, counts_for, course, current, resumes_from, why_not_left, why_waits
+from app.powerup.rules.drift import drift
 from app.powerup.rules.items import Amp, Biased, ReadBy, Sort
-from app.powerup.rules.output import One, Round, assess, drift
+from app.powerup.rules.output import One, Round, assess
 from app.powerup.rules.power import power
 from app.powerup.rules.steps import STEPS
 from app.powerup.rules.trials import TrialKind, Tried, upper_bound
@@ -102,7 +104,7 @@ def test_an_abort_locks_what_follows_until_decided_and_resumed() -> None:
 
 
 def test_hands_in_the_amp_bring_the_cold_checks_back() -> None:
-    assert resumes_from(7, hands_in=True) == 1 and resumes_from(7, hands_in=False) == 7 and resumes_from(0, hands_in=True) == 0
+    assert resumes_from(7, hands_in=True) == 0 and resumes_from(7, hands_in=False) == 7 and resumes_from(0, hands_in=True) == 0
 
 
 def test_the_rule_of_three_on_its_worked_figures() -> None:
@@ -215,8 +217,8 @@ def test_a_rising_current_is_told_from_a_falling_one() -> None:
     def ones(amps: float) -> list[One]:
         return [One("V5", amps, amps * 0.002), One("V6", 38e-3, 1e-4)]
 
-    assert drift(ones(38e-3), ones(44e-3), output.RISES, upwards=True).verdict is Verdict.FAIL
-    assert drift(ones(38e-3), ones(33e-3), output.RISES, upwards=True).verdict is Verdict.PASS
+    assert drift(ones(38e-3), ones(44e-3), drifting.RISES, upwards=True).verdict is Verdict.FAIL
+    assert drift(ones(38e-3), ones(33e-3), drifting.RISES, upwards=True).verdict is Verdict.PASS
     found = drift(ones(38e-3), ones(33e-3), soak.BIAS_DRIFT)
     assert found.verdict is Verdict.FAIL and found.mark == "V5"
 

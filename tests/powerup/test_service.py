@@ -15,7 +15,7 @@ from app.intake.service import danger as danger_service
 from app.measuring.rules import Verdict
 from app.orders import power
 from app.orders.models import RepairOrder
-from app.powerup import gate, queries
+from app.powerup import gate, queries, rounds
 from app.powerup.models import PowerUpRun
 from app.powerup.rules.course import Go
 from app.powerup.rules.items import Band, Biased
@@ -45,7 +45,7 @@ def test_a_run_goes_step_by_step_to_the_soak(app: Flask) -> None:
     with app.app_context(), transaction():
         run = make.begun()
         Bench(run).to(12)
-        assert [go(run, number) for number in range(12)] == [Go.GO] * 12
+        assert [go(run, number) for number in range(12)] == [*[Go.GO] * 7, Go.MEMORY, *[Go.GO] * 4]
         assert power.powered(run.order_id) is not None
         assert not queries.where(run.id).done and queries.where(run.id).waits(12) == ""
         with pytest.raises(RuleBroken, match="Step 12 is not done"):
@@ -186,10 +186,10 @@ def test_bias_wants_two_rounds_three_minutes_apart(app: Flask) -> None:
         with pytest.raises(RuleBroken, match="most negative"):
             bench.bias(7)
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
-        assert queries.round_verdict(run, bench.bias(7))[0] is Verdict.UNDECIDED
-        assert queries.round_verdict(run, bench.bias(7))[0] is Verdict.UNDECIDED  # a minute is too short
+        assert rounds.verdict_of(run, bench.bias(7))[0] is Verdict.UNDECIDED
+        assert rounds.verdict_of(run, bench.bias(7))[0] is Verdict.UNDECIDED  # a minute is too short
         bench.later(3)
-        assert queries.round_verdict(run, bench.bias(7))[0] is Verdict.PASS
+        assert rounds.verdict_of(run, bench.bias(7))[0] is Verdict.PASS
 
 
 def test_a_current_that_rises_for_three_minutes_aborts(app: Flask) -> None:
@@ -200,7 +200,7 @@ def test_a_current_that_rises_for_three_minutes_aborts(app: Flask) -> None:
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
         bench.bias(7, "32m", "33m")
         bench.later(4)
-        verdict, why = queries.round_verdict(run, bench.bias(7, "36m", "37m"))
+        verdict, why = rounds.verdict_of(run, bench.bias(7, "36m", "37m"))
         assert verdict is Verdict.FAIL and "rose by" in why
 
 
@@ -212,7 +212,7 @@ def test_a_bias_fault_is_found_becomes_a_finding_and_locks_the_run(app: Flask) -
         bench.to(7)
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
         entry = bench.bias(7, "36m", "92m")
-        verdict, why = queries.round_verdict(run, entry)
+        verdict, why = rounds.verdict_of(run, entry)
         assert verdict is Verdict.FAIL and why.startswith("V6: ") and go(run, 7) is Go.ABORT
         with pytest.raises(RuleBroken, match="aborts this step"):
             bench.bias(7)
@@ -231,11 +231,11 @@ def test_a_bias_fault_is_found_becomes_a_finding_and_locks_the_run(app: Flask) -
         with pytest.raises(BadInput, match="what you expect"):
             runs_service.resume(run, hypothesis=" ", hands_in=True, by=BY, now=NOW)
         resumed = runs_service.resume(run, hypothesis="V6 had no bias: pin 5 dry, −54 V now", hands_in=True, by=BY, now=NOW)
-        assert resumed.resumed_from == 1 and [go(run, number) for number in (0, 1, 2, 7)] == [Go.GO, Go.OPEN, Go.OPEN, Go.OPEN]
+        assert resumed.resumed_from == 0 and {go(run, number) for number in range(16)} == {Go.OPEN}
         make.discharged(session().get_one(RepairOrder, run.order_id), bench.later())
-        for number in range(1, 12):
+        for number in range(12):
             bench.step(number)
-        assert go(run, 7) is Go.GO
+        assert go(run, 7) is Go.MEMORY
 
 
 def test_readings_of_before_an_abort_do_not_count_for_the_three_minutes(app: Flask) -> None:
@@ -250,7 +250,7 @@ def test_readings_of_before_an_abort_do_not_count_for_the_three_minutes(app: Fla
         make.decided(run)
         runs_service.resume(run, hypothesis="another V5", hands_in=False, by=BY, now=bench.later())
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later(5))
-        assert queries.round_verdict(run, bench.bias(7))[0] is Verdict.UNDECIDED
+        assert rounds.verdict_of(run, bench.bias(7))[0] is Verdict.UNDECIDED
 
 
 def test_every_valve_is_read_and_cathode_bias_asks_for_the_cathodes(app: Flask) -> None:
@@ -297,7 +297,7 @@ def test_soak_readings_belong_to_their_moment_and_decide_step_twelve(app: Flask)
         soaking.end_soak(soak, symptom_shown=False, observations="nothing", by=BY, now=bench.later())
         assert queries.soak_verdict(run, soak) == (Verdict.PASS, "") and go(run, 12) is Go.OPEN  # cold starts are still to do
         entries_service.tried(run, TrialKind.COLD_START, trials=3, shown=0, by=BY, now=bench.later())
-        assert go(run, 12) is Go.GO
+        assert go(run, 12) is Go.MEMORY
 
 
 def test_a_soak_that_drifts_or_misses_a_reading_is_no_go(app: Flask) -> None:

@@ -64,6 +64,13 @@ def test_a_response_is_told_against_1_khz_and_clipping_in_watts() -> None:
     assert 14.1 < level < 15.5 and found["Power at 5 % distortion"] == pytest.approx(level**2 / 8)
 
 
+@pytest.mark.parametrize("samples", [np.zeros(2 * RATE), np.full(2 * RATE, 0.3), np.eye(1, 2 * RATE, RATE)[0] * 1e-3])
+def test_silence_is_no_proof_of_quiet(samples: np.ndarray) -> None:
+    """A recorder that was not connected shows nothing, or its own offset: that is not the noise of an amp."""
+    with pytest.raises(BadInput, match="no noise in it that it can show"):
+        measure(wav(FULL * samples), Setting(SoundKind.NOISE, volts_full=FULL))
+
+
 @pytest.mark.parametrize(("ratio", "recorder", "field"), [(40, None, "recorder_v"), (None, 1.0, "ratio"), (0.5, 1.0, "ratio"),
                                                           (40, 0, "recorder_v")])
 def test_half_a_level_is_refused(ratio: float | None, recorder: float | None, field: str) -> None:

@@ -11,6 +11,7 @@ from app.measuring.rules import Inputs, Relation, Verdict, judged, say, say_band
 
 PRINTED = 0.20  # how far a schematic's printed volts may be off where the drawing says nothing: common practice, no source
 LEFT = 0.10  # how far another amp of the model may be from one that was left right: common practice, no source
+CARRIED = 0.15  # a reading at mains further off is not carried: valves follow no further. Common practice, no source
 HEAVY = 0.05  # a meter that takes more than this of what it reads is named
 
 
@@ -56,12 +57,16 @@ class Said:
 
 @dataclass(frozen=True)
 class Read:
-    """A reading at a node: volts, its relation and expanded uncertainty, and the mains it was taken at."""
+    """A reading at a node: volts, its relation and expanded uncertainty, and the mains it was taken at.
+
+    out_of_date: how its instrument stood, in a word, where it did not count.
+    """
 
     volt: float
     relation: Relation = Relation.IS
     uncertainty: float | None = None
     mains_v: float | None = None
+    out_of_date: str = ""
 
 
 @dataclass(frozen=True)
@@ -178,14 +183,24 @@ def _held(read: Read | None, said: list[Said], factor: float, tap_v: float | Non
     speaks = said[0]
     uncertainty = None if read.uncertainty is None else read.uncertainty * factor / mine
     verdict = judged(Inputs(carried, read.relation, speaks.now.low, speaks.now.high, uncertainty)).verdict
+    against = _against(read, mine / factor)
+    if against and verdict is Verdict.PASS:
+        verdict = Verdict.UNDECIDED
     half = speaks.now.high - speaks.now.value if carried >= speaks.now.value else speaks.now.value - speaks.now.low
     off = (carried - speaks.now.value) / half if half > 0 else None
-    why = _why(read, verdict, speaks, carried, off, loading, other_mains=mine != factor)
-    return Held(read, verdict, carried, read.volt / mine, off, why)
+    why = _why(read, verdict, speaks, carried, off, loading, other_mains=mine != factor, against=against)
+    return Held(read, verdict, carried, read.volt / mine, off, f"{why} {against}".strip())
+
+
+def _against(read: Read, share: float) -> str:
+    """What speaks against a reading in its band, in sentences; empty if nothing does."""
+    far = f"{say(read.mains_v, 'V')} mains is too far to carry to the sheet’s." if abs(share - 1) > CARRIED else ""
+    dated = f"Its instrument was {read.out_of_date}." if read.out_of_date else ""
+    return " ".join(one for one in (far, dated) if one)
 
 
 def _why(read: Read, verdict: Verdict, speaks: Said, carried: float, off: float | None, loading: float, *,
-         other_mains: bool) -> str:
+         other_mains: bool, against: str) -> str:
     """The verdict in words: what was expected by whom, how far off it is, and what of that the meter may be."""
     band = say_band(speaks.now.low, speaks.now.high, "V")
     words = [f"Expected {say(speaks.now.value, 'V', 4)} ({band}), {speaks.words}."]
@@ -196,7 +211,7 @@ def _why(read: Read, verdict: Verdict, speaks: Said, carried: float, off: float 
         share = f", {abs(carried - speaks.now.value) / abs(speaks.now.value):.0%}" if abs(speaks.now.value) > 0.5 else ""
         meter = f", more than the meter’s ±{say(read.uncertainty, 'V', 2)} can be" if read.uncertainty is not None else ""
         words.append(f"It is {say(abs(carried - speaks.now.value), 'V', 3)} {side}{share}: {abs(off):.1f} half-bands{meter}.")
-    elif verdict is Verdict.UNDECIDED:
+    elif verdict is Verdict.UNDECIDED and not against:
         words.append("It is too close to the edge of the band for this meter to tell.")
     elif verdict is Verdict.NOT_JUDGED:
         words.append("The instrument states no accuracy for it.")

@@ -44,6 +44,7 @@ def record_calibration(instrument: Instrument, facts: Certified, file: PreparedD
     BadInput names the field.
     """
     _check(facts, today(now))
+    _check_good(instrument, facts)
     made = Calibration(instrument=instrument, done_on=facts.done_on, laboratory=facts.laboratory.strip(),
                        certificate=facts.certificate.strip(), found=facts.found, good_on=facts.good_on, due_on=facts.due_on,
                        state=facts.state, note=facts.note.strip(), sha256=file.sha256 if file else None,
@@ -136,7 +137,21 @@ def _check(facts: Certified, day_now: date) -> None:
     _check_error(facts.error)
 
 
+def _check_good(instrument: Instrument, facts: Certified) -> None:
+    """Known good later than its calibration before takes words: the nearer the day, the fewer readings come into doubt."""
+    if facts.good_on is None or facts.note.strip():
+        return
+    days = [one.done_on for one in doubts.calibrations_of(instrument) if one.found is Calibrated.WITHIN]
+    days += [instrument.calibrated_on] if instrument.calibrated_on else []
+    last = max((one for one in days if one < facts.done_on), default=None)
+    if last is not None and facts.good_on > last:
+        raise BadInput(f"It was last calibrated on {day(last)}. Enter that day, or name in the note what showed it good later.",
+                       "good_on")
+
+
 def _check_error(error: ErrorFound) -> None:
+    if not all(math.isfinite(one) for one in (error.above, error.percent, error.fixed)):
+        raise BadInput("Enter how far it was out in numbers: per cent of reading, a fixed error, or both.", "percent")
     if not 0 <= error.above < error.up_to or not math.isfinite(error.up_to):
         raise BadInput("Enter the range from its lower to its upper end, such as 0 to 600.", "up_to")
     if error.percent < 0 or error.fixed < 0 or error.percent + error.fixed <= 0:

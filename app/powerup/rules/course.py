@@ -15,6 +15,8 @@ class Go(StrEnum):
     """What an item or a step has come to."""
 
     GO = "go"
+    MEMORY = "within, limits from memory"
+    UNCONFIRMED = "within, limits unconfirmed"
     ABORT = "abort"
     DOUBT = "in doubt"
     NOT_JUDGED = "not judged"
@@ -23,15 +25,26 @@ class Go(StrEnum):
     @property
     def sign(self) -> str:
         """The shape it is drawn with."""
-        return {"go": "pass", "abort": "fail", "in doubt": "doubt"}.get(self.value, "none")
+        return _SIGNS.get(self, "none")
+
+    @property
+    def passes(self) -> bool:
+        """Whether a band was met, whatever that band rests on."""
+        return self in _BY_STRENGTH
+
+
+# A limit that nobody compared with its document is never green; the weakest of a step's limits speaks.
+_BY_STRENGTH = (Go.UNCONFIRMED, Go.MEMORY, Go.GO)
+_SIGNS = {Go.GO: "pass", Go.ABORT: "fail", Go.DOUBT: "doubt", Go.MEMORY: "doubt", Go.UNCONFIRMED: "doubt"}
 
 
 _FROM = {Verdict.PASS: Go.GO, Verdict.FAIL: Go.ABORT, Verdict.UNDECIDED: Go.DOUBT, Verdict.NOT_JUDGED: Go.NOT_JUDGED}
 
 
-def go_of(verdict: Verdict) -> Go:
-    """A reading in its band is a go; outside it aborts; too close, or without a band, is neither."""
-    return _FROM[verdict]
+def go_of(verdict: Verdict, *, from_memory: bool = False) -> Go:
+    """A reading in its band is a go, and says if that is from memory; outside it aborts; too close, or without a band, neither."""
+    found = _FROM[verdict]
+    return Go.MEMORY if found is Go.GO and from_memory else found
 
 
 @dataclass(frozen=True)
@@ -85,16 +98,11 @@ class StepState:
     def go(self) -> Go:
         """Abort above all, then doubt, then open; go only where something was shown to be, and nothing less is among them."""
         found = [go for _, go in self.items]
-        for word in (Go.ABORT, Go.DOUBT, Go.OPEN):
-            if word in found:
-                return word
-        if found and Go.GO not in found:
-            return Go.NOT_JUDGED
-        return Go.GO if found else Go.NOT_JUDGED
+        return next((word for word in (Go.ABORT, Go.DOUBT, Go.OPEN, Go.NOT_JUDGED, *_BY_STRENGTH) if word in found), Go.NOT_JUDGED)
 
     @property
     def is_done(self) -> bool:
-        return self.go in (Go.GO, Go.NOT_JUDGED)
+        return self.go.passes or self.go is Go.NOT_JUDGED
 
 
 def course(amp: Amp, entries: Iterable[Entered], halts: Sequence[Halt]) -> tuple[StepState, ...]:
@@ -129,8 +137,17 @@ def next_item(state: StepState) -> Item | None:
 
 
 def resumes_from(step: int, *, hands_in: bool) -> int:
-    """Where a run goes on after an abort: at the step itself, or from the discharge proof where hands were in the amp."""
-    return min(step, 1) if hands_in else step
+    """Where a run goes on after an abort: at the step itself, or from the first where hands were in the amp.
+
+    The first looks for what hands leave behind: strands, solder, tools.
+    """
+    return 0 if hands_in else step
+
+
+def why_not_first(state: StepState, item: Item) -> str:
+    """What is looked at before the amp goes on power for this item, in a sentence; empty once it was."""
+    first = next((one for one, go in state.items if one.first and one is not item and go is not Go.GO), None)
+    return f"First: {first.title[:1].lower()}{first.title[1:]}." if first else ""
 
 
 def why_not_left(item: Item) -> str:

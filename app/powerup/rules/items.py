@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from app.measuring.rules import Quantity
+from app.measuring.rules import Quantity, say
 
 PRACTICE = "common practice, no source"
 
@@ -76,10 +76,12 @@ class Amp:
 
 @dataclass(frozen=True)
 class Item:
-    """One thing of a step. `guards`: a life or a fire hangs on it, so that it is never left “not judged”.
+    """One thing of a step. `guards`: a life or a fire hangs on it, so that it is never left “not judged”. `first`: seen to before
+    anything else of its step.
 
     `band` gives what the program knows; an item without one is asked for its band with its source. `fixed`: nobody types another
-    one. `within`: the band is this share of an expected value either side.
+    one. `within`: the band is this share of an expected value either side. `asks`: the side, "lower" or "upper", on which a band
+    guards where the program knows none. `floor`, `ceiling`: no typed band reaches below or above.
     """
 
     key: str
@@ -93,6 +95,10 @@ class Item:
     within: float | None = None
     tester: ReadBy = ReadBy.ANY
     area: str = "output stage"  # of the finding, should it fail
+    first: bool = False
+    asks: str = ""
+    floor: float | None = None
+    ceiling: float | None = None
 
     @property
     def is_read(self) -> bool:
@@ -102,13 +108,35 @@ class Item:
 Make = Callable[[Amp], list[Item]]
 
 
-def look(key: str, title: str, hint: str = "", *, guards: bool = False, area: str = "output stage") -> Item:
-    return Item(key, title, Sort.LOOK, hint=hint, guards=guards, area=area)
+def look(key: str, title: str, hint: str = "", *, guards: bool = False, area: str = "output stage", first: bool = False) -> Item:
+    return Item(key, title, Sort.LOOK, hint=hint, guards=guards, area=area, first=first)
 
 
 def read(key: str, title: str, quantity: Quantity, band: Band | None = None, *, hint: str = "", guards: bool = False,
-         fixed: bool = False, within: float | None = None, tester: ReadBy = ReadBy.ANY, area: str = "output stage") -> Item:
-    return Item(key, title, Sort.READ, quantity, hint, guards, band, fixed, within, tester, area)
+         fixed: bool = False, within: float | None = None, tester: ReadBy = ReadBy.ANY, area: str = "output stage",
+         asks: str = "", floor: float | None = None, ceiling: float | None = None) -> Item:
+    return Item(key, title, Sort.READ, quantity, hint, guards, band, fixed, within, tester, area, False, asks, floor, ceiling)
+
+
+def why_band_refused(item: Item, typed: Band) -> tuple[str, str]:
+    """Why a typed band proves nothing here, and the field it stands in; empty if it does.
+
+    A side that guards is never left out, and a typed limit never lets pass what no sound amp of any kind shows.
+    """
+    if item.key.startswith("bias:") and (typed.upper is None or typed.upper >= 0):
+        return "Bias is negative: enter an upper limit below 0.", "upper"
+    for side, words in (("lower", "at least"), ("upper", "at most")):
+        wanted = item.asks == side or item.band is not None and getattr(item.band, side) is not None
+        if wanted and getattr(typed, side) is None:
+            return f"Enter what it must be {words}, too: without that limit nothing would fail.", side
+    unit = item.quantity.unit if item.quantity else ""
+    if item.floor is not None and typed.lower is not None and typed.lower < item.floor:
+        return f"No sound amp reads less than {say(item.floor, unit)} here: enter a higher limit.", "lower"
+    if item.ceiling is not None and typed.upper is not None and typed.upper > item.ceiling:
+        if item.key == "ht":
+            return f"A capacitor on the list is rated {say(item.ceiling, unit)}: no limit above that.", "upper"
+        return f"The limit here is {say(item.ceiling, unit)}: enter none above it.", "upper"
+    return "", ""
 
 
 def for_each(marks: tuple[str, ...], item: Item) -> list[Item]:

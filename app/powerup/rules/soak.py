@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from app.measuring.rules import Inputs, Relation, Verdict, judged
-from app.powerup.rules.output import One, drift
+from app.powerup.rules.drift import drift
+from app.powerup.rules.output import One
 
 BIAS_DRIFT = 0.10
 HT_DRIFT = 0.05

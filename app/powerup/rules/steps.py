@@ -13,7 +13,9 @@ from app.powerup.rules.items import PRACTICE, Amp, Band, Biased, Item, Make, Rea
 HEATER_UNLOADED = 1.15  # a winding without its valves: common practice, no source
 SMALL_VALVE = 0.20
 HT_COLD_OHM = 50e3
+HT_LEAST_OHM = 5e3  # 450 V across it would be 40 W: no bleeder is less. Common practice, no source
 GRID_LEAK = (10e3, 1e6)
+GRID_LEAST_OHM = 1e3  # the winding of an interstage transformer: common practice, no source
 LEAST_POWER = 0.80
 BIAS_AT_LEAST = -5.0
 
@@ -46,14 +48,15 @@ def _discharge(amp: Amp) -> list[Item]:
 def _cold(amp: Amp) -> list[Item]:
     earth = [read("pe", "Protective earth, plug pin to chassis", Quantity.OHM,
                   Band(None, amp.earth[0], amp.earth[1]) if amp.earth else None, guards=True, fixed=amp.earth is not None,
-                  tester=ReadBy.BOND, area="earth")] if amp.earthed else []
+                  tester=ReadBy.BOND, area="earth", asks="upper")] if amp.earthed else []
     return [
         *earth,
         read("ht", "HT to 0 V, once it has stopped rising", Quantity.OHM,
              Band(HT_COLD_OHM, None, f"no bleeder draws more than this leaves: {PRACTICE}"), guards=True, area="HT supply",
-             hint="A bleeder or divider of less: enter what it comes to, and its source."),
+             hint="A bleeder or divider of less: enter what it comes to, and its source.", floor=HT_LEAST_OHM),
         *for_each(amp.marks, read("grid", "grid to 0 V", Quantity.OHM, Band(*GRID_LEAK, f"a grid leak in place: {PRACTICE}"),
-                                  guards=True, area="bias", hint="An open grid lets the valve run away.")),
+                                  guards=True, area="bias", hint="An open grid lets the valve run away.", floor=GRID_LEAST_OHM,
+                                  ceiling=GRID_LEAK[1])),
         read("plug", "Plug, L to N, switch on", Quantity.OHM, area="mains", hint="The primary’s winding."),
         read("anodes", "Anode to anode through the output transformer", Quantity.OHM),
         read("secondary", "Output transformer, secondary", Quantity.OHM),
@@ -63,7 +66,7 @@ def _cold(amp: Amp) -> list[Item]:
 def _insulation(amp: Amp) -> list[Item]:
     band = Band(amp.insulation[0], None, amp.insulation[1]) if amp.insulation else None
     return [read("insulation", "L and N together to protective earth" if amp.earthed else "L and N together to metal",
-                 Quantity.OHM, band, guards=True, fixed=band is not None, tester=ReadBy.INSULATION, area="mains")]
+                 Quantity.OHM, band, guards=True, fixed=band is not None, tester=ReadBy.INSULATION, area="mains", asks="lower")]
 
 
 def _bias(amp: Amp, where: str) -> list[Item]:
@@ -72,7 +75,7 @@ def _bias(amp: Amp, where: str) -> list[Item]:
         return []
     band = Band(None, BIAS_AT_LEAST, f"negative at every grid contact: {PRACTICE}; enter the amp’s own band if it is known")
     return for_each(amp.marks, read("bias", f"bias at the grid contact, {where}", Quantity.VOLT_DC, band, guards=True,
-                                    area="bias"))
+                                    area="bias", ceiling=BIAS_AT_LEAST))
 
 
 def _heaters(amp: Amp) -> Item:
@@ -83,12 +86,12 @@ def _heaters(amp: Amp) -> Item:
 
 def _ht_top(amp: Amp, key: str, title: str) -> Item:
     band = Band(None, amp.capacitor_v, "least working voltage in the list of capacitors") if amp.capacitor_v else None
-    return read(key, title, Quantity.VOLT_DC, band, guards=True, area="HT supply")
+    return read(key, title, Quantity.VOLT_DC, band, guards=True, area="HT supply", asks="upper", ceiling=amp.capacitor_v)
 
 
 def _lamp(amp: Amp) -> list[Item]:
     return [look("out", "Every valve is out, and a lamp limiter is in the mains lead",
-                 "A variable transformer alone does not limit current.", guards=True),
+                 "A variable transformer alone does not limit current.", guards=True, first=True),
             look("dims", "The lamp goes dim within 5 s and stays dim", guards=True, area="HT supply"),
             look("smell", "No smell, smoke or hum", guards=True, area="HT supply"),
             read("mains", "Mains at the amp, behind the lamp", Quantity.VOLT_AC, area="mains"), _heaters(amp),
@@ -98,13 +101,14 @@ def _lamp(amp: Amp) -> list[Item]:
 
 def _full(amp: Amp) -> list[Item]:
     low, high = 0.9 * amp.mains_v, 1.1 * amp.mains_v
-    return [look("out", "The output valves are out, the load is fitted", guards=True),
+    return [look("out", "The output valves are out, the load is fitted", guards=True, first=True),
             read("mains", "Mains at the amp", Quantity.VOLT_AC, Band(low, high, "10 % either side of the shop’s mains voltage"),
                  area="mains"),
             _ht_top(amp, "ht", "HT at the reservoir, no output valves"), *_bias(amp, "full mains"),
             read("ripple", "Ripple at the reservoir", Quantity.VOLT_AC, area="HT supply"),
             read("current", "Mains current", Quantity.AMP_AC, Band(None, amp.most_a[0], amp.most_a[1]) if amp.most_a else None,
-                 guards=True, area="mains", hint="At most the no-load current of the transformer and 30 %.")]
+                 guards=True, area="mains", hint="At most the no-load current of the transformer and 30 %.", asks="upper",
+                 ceiling=amp.most_a[0] if amp.most_a else None)]
 
 
 def _small(amp: Amp) -> list[Item]:
@@ -113,7 +117,8 @@ def _small(amp: Amp) -> list[Item]:
 
 
 def _output(amp: Amp) -> list[Item]:
-    return [look("cold", "Bias at its most negative, load fitted, before the valves go in", guards=True, area="bias"),
+    return [look("cold", "Bias at its most negative, load fitted, before the valves go in", guards=True, area="bias",
+                 first=True),
             Item("bias", "Cathode current and dissipation of each output valve", Sort.BIAS, guards=True, area="bias"),
             look("glow", "No anode glows, no blue arc, no smell", guards=True)]
 

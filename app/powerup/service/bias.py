@@ -11,7 +11,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.models import Instrument, Reading
-from app.measuring.rules import Quantity
+from app.measuring.rules import Quantity, Relation
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
 from app.orders import power
@@ -20,12 +20,15 @@ from app.orders.service import must_be_open
 from app.powerup import queries
 from app.powerup.models import BiasReading, BiasRound, PowerUpEntry, PowerUpMains, PowerUpRun
 from app.powerup.queries import Where
-from app.powerup.rules.course import Go
+from app.powerup.rounds import found_of, verdict_of
+from app.powerup.rules.course import Go, why_not_first
 from app.powerup.rules.items import Biased, split
 from app.powerup.rules.mains import Asked, load_of
+from app.powerup.rules.output import limits_from_memory
 from app.powerup.rules.soak import minutes, moment_at
 
 STEPS_WITH_BIAS = (7, 12, 13)
+MOST_CATHODE = 0.25  # of the anode voltage: no output pentode stands more on its cathode resistor. Common practice, no source
 
 
 @dataclass(frozen=True)
@@ -61,7 +64,10 @@ def record_round(run: PowerUpRun, step: int, typed: Typed, *, by: Actor, now: da
     moment, soak_id = _moment(run, step, now)
     if run.biased is Biased.CATHODE and not typed.cathode.strip():
         raise BadInput("Enter the volts across the cathode resistor: without them the dissipation is too high.", "cathode")
+    if run.biased is Biased.FIXED and typed.cathode.strip():
+        raise BadInput("With fixed bias the cathodes stand at 0 V: leave this empty.", "cathode")
     made = _readings(run, order, typed, step, by=by, now=now)
+    _plausible(run, made)
     made.cold_end_v, made.hot_end_v, made.load_aa_ohm = typed.cold_end_v, typed.hot_end_v, typed.load_aa_ohm
     made.moment, made.soak_id = moment, soak_id
     session().add(made)
@@ -70,12 +76,13 @@ def record_round(run: PowerUpRun, step: int, typed: Typed, *, by: Actor, now: da
                          by_name=by.name)
     session().add(entry)
     session().flush()
-    assessed = queries.found_of(run, made)
+    assessed = found_of(run, made)
     record(Event.POWER_UP_BIAS_READ, run, by=by, now=now, after={
         "step": step, "anodes": made.anode.words, "minutes into the soak run": moment,
         **{one.mark: one.current.words for one in made.valves},
         "share of the limit": {one.mark: f"{one.share:.0%}" for one in assessed.valves} if assessed else {},
-        "came to": queries.round_verdict(run, entry)[0].value})
+        "came to": verdict_of(run, entry)[0].value,
+        "limits": [*limits_from_memory(run.valve)]})
     return entry
 
 
@@ -85,8 +92,8 @@ def _in_turn(found: Where, step: int) -> None:
     for item, go in state.items:
         if item.key in ("bias", "soak") and go is Go.ABORT:
             raise RuleBroken("The last round aborts this step. Switch off, and record the finding.")
-        if item.key == "cold" and go is not Go.GO:
-            raise RuleBroken("First: bias at its most negative and the load fitted, before the valves go in.")
+        if item.key in ("bias", "soak") and (why := why_not_first(state, item)):
+            raise RuleBroken(why)
 
 
 def _moment(run: PowerUpRun, step: int, now: datetime) -> tuple[int | None, int | None]:
@@ -103,10 +110,13 @@ def _readings(run: PowerUpRun, order: RepairOrder, typed: Typed, step: int, *, b
     def take(field: str, name: str, text: str, quantity: Quantity, meter: Instrument) -> Reading:
         taken = Taken(f"First power-up, {name}", quantity, text, meter, condition=f"step {step}, at rest", zero_is_real=True)
         try:
-            return readings_service.take(order, taken, by=by, now=now, proves=True)
+            reading = readings_service.take(order, taken, by=by, now=now, proves=True)
         except BadInput as wrong:
             meter_field = "volts" if quantity is Quantity.VOLT_DC else "amperes"
             raise BadInput(wrong.words, meter_field if wrong.field == "instrument" else field) from wrong
+        if reading.relation is not Relation.IS:
+            raise BadInput("The dissipation is calculated from this: enter what the meter shows, not more or less than it.", field)
+        return reading
 
     def volts(field: str, name: str, text: str) -> Reading | None:
         return take(field, name, text, Quantity.VOLT_DC, typed.volts) if text.strip() else None
@@ -127,15 +137,29 @@ def _readings(run: PowerUpRun, order: RepairOrder, typed: Typed, step: int, *, b
             raise BadInput("A cathode current has no minus: check the leads.", field)
         shown = (typed.screens or {}).get(mark, "").strip()
         screen = take(f"screen_{mark}", f"{mark} screen current", shown, Quantity.AMP_DC, typed.amperes) if shown else None
-        if screen is not None and not 0 <= screen.value <= current.value:
-            raise BadInput("A screen current lies between 0 and the cathode current.", f"screen_{mark}")
+        if screen is not None and not 0 < screen.value <= current.value:
+            raise BadInput("A screen current is more than 0 and at most the cathode current. Check the leads; one that was "
+                           "not read stays empty.", f"screen_{mark}")
         made.valves.append(BiasReading(mark=mark, current=current, screen=screen))
     return made
+
+
+def _plausible(run: PowerUpRun, made: BiasRound) -> None:
+    """Volts that no such stage has are a slip, and would make a hot valve look cool."""
+    anode, cathode = made.anode.value, made.cathode.value if made.cathode else 0.0
+    if made.cathode is not None and not 0 < cathode <= MOST_CATHODE * anode:
+        raise BadInput(f"The cathodes stand above 0 V and at most at {MOST_CATHODE:.0%} of the anodes: check the leads.", "cathode")
+    if made.screen is not None and made.screen.value <= cathode:
+        raise BadInput("The screens are more positive than the cathodes: check the leads.", "screen")
+    if made.grid is not None and made.grid.value >= (cathode if run.biased is Biased.CATHODE else 0.0):
+        raise BadInput("The grids are more negative than the cathodes: check the leads.", "grid")
 
 
 def keep_mains(run: PowerUpRun, asked: Asked, *, no_load_source: str = "", by: Actor, now: datetime) -> PowerUpMains:
     """Keep what hangs on the mains transformer; step 5's current is then held against its no-load current."""
     must_be_open(_order(run))
+    if run.ended_at is not None:
+        raise RuleBroken(f"First power-up {run.number} has ended. Begin another one.")
     if asked.no_load_a is not None and not no_load_source.strip():
         raise BadInput("Enter where the no-load current comes from: measured before, or the maker’s sheet.", "no_load_source")
     found = load_of(asked)

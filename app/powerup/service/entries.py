@@ -12,7 +12,7 @@ from app.journal.events import Event
 from app.journal.service import Actor, record
 from app.measuring.insulation import TESTERS
 from app.measuring.models import Instrument
-from app.measuring.rules import Kind
+from app.measuring.rules import Kind, Relation
 from app.measuring.service import readings as readings_service
 from app.measuring.service.readings import Taken
 from app.orders import power
@@ -21,11 +21,13 @@ from app.orders.service import must_be_open
 from app.powerup import queries
 from app.powerup.models import PowerUpEntry, PowerUpRun, PowerUpTrial
 from app.powerup.queries import Where
-from app.powerup.rules.course import Go, counts_for, why_not_left
-from app.powerup.rules.items import Band, Item, ReadBy, Sort
+from app.powerup.rules.course import Go, counts_for, why_not_first, why_not_left
+from app.powerup.rules.items import Band, Item, ReadBy, Sort, why_band_refused
 from app.powerup.rules.steps import STEPS, Step
 from app.powerup.rules.trials import TrialKind
 from app.reassembly.queries.fitting import fitted
+from app.reassembly.queries.work import balance_of
+from app.removals import queries as removals
 from app.safety.rules import FITTING, StepKind, why_level_refused
 
 FITS: dict[ReadBy, tuple[Kind, ...]] = {ReadBy.BOND: FITTING[StepKind.BOND], ReadBy.INSULATION: TESTERS}
@@ -56,6 +58,8 @@ def look(run: PowerUpRun, number: int, key: str, *, seen: bool, words: str = "",
     _not_failed(found, step, item, "")
     if not seen and not words.strip():
         raise BadInput("Enter what you see instead.", "words")
+    if seen and item.key == "count":
+        _counts_match(_order(run))
     if step.powered:
         power.power_up(_order(run), f"first power-up, step {number}", by=by, now=now)
     return _keep(run, step, item, PowerUpEntry(seen=seen, words=words.strip()), by=by, now=now)
@@ -77,7 +81,8 @@ def measure(run: PowerUpRun, number: int, key: str, given: Given, *, by: Actor, 
     if not item.is_read or item.quantity is None:
         raise RuleBroken(f"“{item.title}” is not a single reading.")
     earlier = _not_failed(found, step, item, given.correcting)
-    band = _band(run, item, given.band)
+    band = _band(item, given.band)
+    _first(found, step, item)
     _fits(run, item, given)
     if item.sort is Sort.POWER and _load_of(found, number) is None:
         raise BadInput("Measure the load first: the power is calculated from it.", "typed")
@@ -90,6 +95,8 @@ def measure(run: PowerUpRun, number: int, key: str, given: Given, *, by: Actor, 
         reading = readings_service.correct(earlier.reading, taken, reason=given.correcting, by=by, now=now, proves=item.guards)
     else:
         reading = readings_service.take(order, taken, by=by, now=now, proves=item.guards)
+    if (item.sort is Sort.POWER or item.key == "load") and reading.relation is not Relation.IS:
+        raise BadInput("The power is calculated from this: enter what the meter shows, not more or less than that.", "typed")
     session().flush()
     entry = PowerUpEntry(reading=reading, words=given.words.strip(), level=given.level)
     return _keep(run, step, item, entry, by=by, now=now)
@@ -162,7 +169,21 @@ def _not_failed(found: Where, step: Step, item: Item, correcting: str) -> PowerU
     return stands
 
 
-def _band(run: PowerUpRun, item: Item, typed: Band | None) -> Band | None:
+def _first(found: Where, step: Step, item: Item) -> None:
+    """Nothing is measured on power before what makes that bearable was seen to."""
+    if why := why_not_first(found.states[step.number], item):
+        raise RuleBroken(why)
+
+
+def _counts_match(order: RepairOrder) -> None:
+    """Nobody's word goes against the ledger of pieces."""
+    if open_ := balance_of(order).unexplained:
+        raise RuleBroken(f"The balance is open: {open_[0].piece}. Settle it first.")
+    if lost := removals.open_losses(order):
+        raise RuleBroken(f"Lost: {lost[0].piece}. Find it, or have a search countersigned.")
+
+
+def _band(item: Item, typed: Band | None) -> Band | None:
     """The program's band where it knows one; another is typed with its source."""
     if item.fixed or typed is None:
         return item.band
@@ -170,11 +191,9 @@ def _band(run: PowerUpRun, item: Item, typed: Band | None) -> Band | None:
         raise BadInput("Enter where these limits come from.", "source")
     if typed.lower is not None and typed.upper is not None and typed.lower > typed.upper:
         raise BadInput("The lower limit lies above the upper one.", "lower")
-    if item.key.startswith("bias:") and (typed.upper is None or typed.upper >= 0):
-        raise BadInput("Bias is negative: enter an upper limit below 0.", "upper")
-    if item.key == "ht" and item.band is not None and item.band.upper is not None and (
-            typed.upper is None or typed.upper > item.band.upper):
-        raise BadInput(f"A capacitor on the list is rated {item.band.upper:g} V: no limit above that.", "upper")
+    why, field = why_band_refused(item, typed)
+    if why:
+        raise BadInput(why, field)
     return typed
 
 

@@ -21,7 +21,7 @@ from app.orders.models import RepairOrder
 from app.orders.service import must_be_open
 from app.powerup import queries
 from app.powerup.models import PowerUpAbort, PowerUpRun, PowerUpWaiver
-from app.powerup.rules.course import resumes_from
+from app.powerup.rules.course import Go, resumes_from
 from app.powerup.rules.items import Biased, split
 
 MOST_VALVES = 8
@@ -103,7 +103,9 @@ def finish(run: PowerUpRun, *, by: Actor, now: datetime) -> None:
     run.ended_at, run.ended_by = now, by.name
     record(Event.POWER_UP_RUN_FINISHED, run, by=by, now=now, after={
         "run": run.number, "not judged": [one.step.title for one in found.states if one.go.value == "not judged"]
-        + [item.title for one in found.states for item, go in one.items if go.value == "not judged"]})
+        + [item.title for one in found.states for item, go in one.items if go.value == "not judged"],
+        "limits not compared with their document": [f"Step {one.step.number}: {item.title}" for one in found.states
+                                                    for item, go in one.items if go in (Go.MEMORY, Go.UNCONFIRMED)]})
 
 
 def abort(run: PowerUpRun, step: int, facts: FindingFacts, *, off: bool, by: Actor, now: datetime) -> PowerUpAbort:
@@ -132,7 +134,7 @@ def finding_facts(observation: str, area: str, place: str = "") -> FindingFacts:
 
 
 def resume(run: PowerUpRun, *, hypothesis: str, hands_in: bool, by: Actor, now: datetime) -> PowerUpAbort:
-    """Go on after an abort whose finding is decided, with what is expected now. `hands_in`: from the discharge proof again."""
+    """Go on after an abort whose finding is decided, with what is expected now. `hands_in`: from the first step again."""
     _must_run(run)
     standing = queries.where(run.id).abort
     if standing is None:

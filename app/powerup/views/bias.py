@@ -21,13 +21,15 @@ from app.orders import power
 from app.powerup import queries
 from app.powerup.forms import BiasForm, MainsForm, bias_form
 from app.powerup.models import PowerUpRun
+from app.powerup.rounds import verdict_of
+from app.powerup.rules.course import Go, go_of
 from app.powerup.rules.items import Biased, split
 from app.powerup.rules.mains import Asked, MainsFound, load_of
-from app.powerup.rules.output import IMBALANCE, PRACTICE, WHILE_SETTING, One, OutputFound, Round, assess
+from app.powerup.rules.output import IMBALANCE, PRACTICE, WHILE_SETTING, One, OutputFound, Round, assess, limits_from_memory
 from app.powerup.rules.soak import due_moments
 from app.powerup.rules.steps import STEPS
 from app.powerup.service import bias as bias_service
-from app.powerup.views.common import bp, load_run, meter, meters
+from app.powerup.views.common import bp, load_run, meter, meters, said_of
 from app.shop.queries import the_shop
 
 SAID = {"anode_v": "The anode voltage", "cathode_v": "The cathode voltage", "screen_v": "The screen voltage",
@@ -51,8 +53,9 @@ def bias(order_id: int, step_id: int) -> Response | str:
     def act(saved: Saved) -> Response:
         typed = form.given(meter(form.volts.data, "volts"), meter(form.amperes.data, "amperes"))
         entry = bias_service.record_round(run, step_id, typed, by=actor(), now=clock.now())
-        _, why = queries.round_verdict(run, entry)
-        flash(f"Bias readings recorded: {why or 'go'}", "refused" if why else "saved")
+        verdict, why = verdict_of(run, entry)
+        go = go_of(verdict, from_memory=bool(limits_from_memory(run.valve)))
+        flash(f"Bias readings recorded: {why or go.value}", "saved" if go is Go.GO else "refused")
         return saved("powerup.bias", order_id=order_id, step_id=step_id)
 
     answer = None if only else save_or_reshow(form, act)
@@ -63,8 +66,7 @@ def bias(order_id: int, step_id: int) -> Response | str:
     return render_template(
         "powerup/bias.html", order=order, run=run, form=form, step=STEPS[step_id], found=found, wrong=wrong,
         state=where.states[step_id], waits=where.waits(step_id), powered=power.powered(order_id), fixed=run.biased is Biased.FIXED,
-        rounds=[(one, queries.found_of(run, one.round), queries.round_verdict(run, one)) for one in queries.rounds_of(where.run)
-                if one.round and one.step == step_id],
+        rounds=said_of(where.run, step_id),
         setting=WHILE_SETTING, imbalance=IMBALANCE, practice=PRACTICE, soak=soak,
         moments=due_moments(soak.needed_minutes) if soak and step_id == 12 else (), has_errors=form.has_errors)
 
@@ -107,14 +109,15 @@ def _try(run: PowerUpRun, form: BiasForm) -> tuple[OutputFound | None, str]:
 
 
 def _round(run: PowerUpRun, form: BiasForm) -> Round:
+    today = measuring.today(clock.now())
     volts, amperes = (measuring.find_instrument(field.data) if field.data else None for field in (form.volts, form.amperes))
 
     def figure(field: Any, unit: str) -> float | None:
         return float(parse(field.data, unit=unit)) if (field.data or "").strip() else None
 
     def unsure(value: float | None, quantity: Quantity, of: Instrument | None) -> float | None:
-        if value is None or of is None:
-            return None
+        if value is None or of is None or not of.standing(today).counts:
+            return None  # an instrument out of date proves nothing
         stated = statement_for(value, quantity, (one.statement for one in of.stated))
         return expanded(value, stated) if stated is not None else None
 
@@ -128,9 +131,10 @@ def _round(run: PowerUpRun, form: BiasForm) -> Round:
             raise BadInput(f"Enter the cathode current of {mark}.")
         ones.append(One(mark, current, unsure(current, Quantity.AMP_DC, amperes), screen,
                         unsure(screen, Quantity.AMP_DC, amperes)))
+    cathode = figure(form.cathode, "V")
     return Round(run.valve, tuple(ones), anode, unsure(anode, Quantity.VOLT_DC, volts), figure(form.screen, "V"),
-                 figure(form.cathode, "V") or 0.0, figure(form.grid, "V"), (form.cold_end.data, form.hot_end.data),
-                 form.load_aa.data)
+                 cathode or 0.0, figure(form.grid, "V"), (form.cold_end.data, form.hot_end.data), form.load_aa.data,
+                 unsure(cathode, Quantity.VOLT_DC, volts) or 0.0)
 
 
 @bp.route("/mains", methods=["GET", "POST"])

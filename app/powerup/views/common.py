@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from flask import Blueprint
 
 from app import clock
@@ -12,7 +14,10 @@ from app.measuring.models import Instrument
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.powerup import queries
-from app.powerup.models import PowerUpRun
+from app.powerup.models import PowerUpEntry, PowerUpRun
+from app.powerup.rounds import found_of, verdict_of
+from app.powerup.rules.course import Go, go_of
+from app.powerup.rules.output import OutputFound, limits_from_memory
 
 bp = Blueprint("powerup", __name__, url_prefix="/orders/<int:order_id>/first-power-up")
 
@@ -38,4 +43,26 @@ def meter(instrument_id: int | None, field: str) -> Instrument:
     found = measuring.find_instrument(instrument_id) if instrument_id else None
     if found is None:
         raise BadInput("Choose an instrument.", field)
+    return found
+
+
+@dataclass(frozen=True)
+class SaidOfRound:
+    """A round as a page says it: its entry, what it comes to (None: no verdict by its valve), its word and why."""
+
+    entry: PowerUpEntry
+    found: OutputFound | None
+    go: Go
+    why: str
+
+
+def said_of(run: PowerUpRun, step: int | None = None) -> list[SaidOfRound]:
+    """The rounds of bias readings of a run, or of one of its steps, newest first."""
+    from_memory = bool(limits_from_memory(run.valve))
+    found = []
+    for one in queries.rounds_of(run):
+        if one.round is None or step is not None and one.step != step:
+            continue
+        verdict, why = verdict_of(run, one)
+        found.append(SaidOfRound(one, found_of(run, one.round), go_of(verdict, from_memory=from_memory), why))
     return found

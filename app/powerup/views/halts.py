@@ -16,6 +16,7 @@ from app.orders import power
 from app.powerup import queries
 from app.powerup.forms import AbortForm, ResumeForm
 from app.powerup.queries import Where
+from app.powerup.rounds import verdict_of
 from app.powerup.rules.course import Go
 from app.powerup.rules.steps import STEPS
 from app.powerup.service import runs as runs_service
@@ -84,6 +85,6 @@ def _failed(found: Where, step_id: int) -> tuple[str, str, str]:
 
 def _bias_failed(found: Where, round_id: int, area: str) -> tuple[str, str, str]:
     entry = next(one for one in found.run.entries if one.round_id == round_id)
-    _, why = queries.round_verdict(found.run, entry)
+    _, why = verdict_of(found.run, entry)
     read = ", ".join(f"{one.mark} {one.current.words}" for one in entry.round.valves) if entry.round else ""
     return f"First power-up, bias: {why} Read: {read}"[:300], area, why.partition(":")[0] if ":" in why else ""

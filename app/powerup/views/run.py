@@ -19,7 +19,7 @@ from app.powerup.rules.course import current
 from app.powerup.rules.trials import SOURCE, TrialKind
 from app.powerup.service import entries as entries_service
 from app.powerup.service import runs as runs_service
-from app.powerup.views.common import bp, load_run
+from app.powerup.views.common import bp, load_run, said_of
 from app.safety import queries as safety_queries
 
 
@@ -34,8 +34,8 @@ def page(order_id: int) -> str:
         "powerup/page.html", order=order, run=run, found=found, runs=queries.runs_of(order_id), powered=power.powered(order_id),
         now_at=current(found.states) if found else None, tried=queries.tried(run.id) if run else [], bound_source=SOURCE,
         soak=soak, soak_said=queries.soak_verdict(run, soak) if run and soak else None, waiver=queries.waiver_of(order_id),
-        asked=gate.asks(order), rounds=[(one, queries.found_of(run, one.round), queries.round_verdict(run, one))
-                                        for one in queries.rounds_of(found.run) if one.round] if run and found else [])
+        asked=gate.asks(order), fallen=gate.why_fallen(run) if run and run.finished else "",
+        rounds=said_of(found.run) if found else [])
 
 
 @bp.route("/begin", methods=["GET", "POST"])
@@ -80,7 +80,8 @@ def finish(order_id: int) -> Response:
     _, run = load_run(order_id)
     with saving() as saved:
         runs_service.finish(run, by=actor(), now=clock.now())
-        flash("First power-up finished: every step is go, or says why it is not judged.", "saved")
+        flash("First power-up finished: every step is go, within limits that nobody compared yet, or says why it is not judged.",
+              "saved")
         return saved("powerup.page", order_id=order_id)
 
 
