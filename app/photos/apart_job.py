@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import BinaryIO
 
 from app.errors import BadInput
+from app.kernel.warm_child import exactly
 from app.photos.kinds import Kind
 from app.photos.picture import Picture
 
@@ -30,9 +31,9 @@ def ask(to: BinaryIO, data: bytes, zone: str, seconds: float) -> None:
 
 def asked(at: BinaryIO) -> tuple[bytes, str, float]:
     """The next photo, its zone and the seconds it may take. EOFError when whoever asks is gone."""
-    seconds, named, size = _ASKED.unpack(_exactly(at, _ASKED.size))
-    zone = _exactly(at, named).decode()
-    return _exactly(at, size), zone, seconds
+    seconds, named, size = _ASKED.unpack(exactly(at, _ASKED.size))
+    zone = exactly(at, named).decode()
+    return exactly(at, size), zone, seconds
 
 
 def answer(to: BinaryIO, found: Picture | BadInput) -> None:
@@ -50,19 +51,12 @@ def answer(to: BinaryIO, found: Picture | BadInput) -> None:
     to.flush()
 
 
-def answered(at: BinaryIO) -> Picture:
-    """The picture. BadInput with the words of the other side, EOFError when it left without any."""
-    sizes = _ANSWERED.unpack(_exactly(at, _ANSWERED.size))
-    line, web, thumb = (_exactly(at, size) for size in sizes)
+def answered(at: BinaryIO) -> Picture | BadInput:
+    """The picture, or the words of the other side. EOFError when it left without any."""
+    sizes = _ANSWERED.unpack(exactly(at, _ANSWERED.size))
+    line, web, thumb = (exactly(at, size) for size in sizes)
     told = json.loads(line)
     if "words" in told:
-        raise BadInput(told["words"])
+        return BadInput(told["words"])
     taken = datetime.fromisoformat(told["taken"]) if told["taken"] else None
     return Picture(Kind(told["kind"]), told["width"], told["height"], web, thumb, taken)
-
-
-def _exactly(stream: BinaryIO, size: int) -> bytes:
-    found = stream.read(size)
-    if len(found) < size:
-        raise EOFError
-    return found

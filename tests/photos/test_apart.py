@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -18,7 +19,7 @@ from PIL import Image
 
 from app.errors import BadInput, Unavailable
 from app.photos import picture
-from app.photos.apart import CHILD, Decoder
+from app.photos.apart import Decoder
 from app.photos.prepare import prepare
 from tests.photos.make import photo_bytes, upload
 
@@ -26,12 +27,12 @@ SYDNEY = ZoneInfo("Australia/Sydney")
 REPOSITORY = Path(__file__).parents[2]
 
 
-def decoder(command: list[str] | tuple[str, ...] = CHILD, **bounds: float) -> closing[Decoder]:
-    return closing(Decoder(command, **bounds))  # type: ignore[arg-type]
+def decoder(*command: list[str], **bounds: float) -> closing[Decoder]:
+    return closing(Decoder(*command, **bounds))  # type: ignore[arg-type]
 
 
 def pids(found: Decoder) -> set[int]:
-    return {one.process.pid for one in found._places.queue if one is not None}
+    return set(found.warm.pids)
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +117,19 @@ def test_it_is_renewed_after_some_photos() -> None:
         for _ in range(3):
             found.read(photo_bytes(), zone=SYDNEY)
             seen.append(pids(found))
-        assert seen[0] and not seen[1] and seen[2] and seen[0] != seen[2]
+        assert len(seen[0]) == len(seen[1]) == 1 and not seen[0] & seen[1] and seen[2] == seen[1], "the next one is warm already"
+        assert all(_gone(pid) for pid in seen[0])
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
+def test_it_is_decoded_by_the_program_that_was_there_at_the_start(tmp_path: Path) -> None:
+    """A tree that changes under a running server, as by an update: a process that is started later is of the old program."""
+    shutil.copytree(REPOSITORY / "app", tmp_path / "app", ignore=shutil.ignore_patterns("__pycache__"))
+    code = ("import pathlib, sys; from datetime import UTC; from app.photos import apart; apart.keep_program(); "
+            "[one.write_text('raise SystemExit(9)') for one in pathlib.Path('app').rglob('*.py')]; "
+            "print(apart.read(sys.stdin.buffer.read(), zone=UTC).width)")
+    read = subprocess.run([sys.executable, "-c", code], input=photo_bytes(), capture_output=True, cwd=tmp_path, check=False)
+    assert read.stdout == b"64\n", read.stderr.decode()
 
 
 def _gone(pid: int) -> bool:
@@ -140,7 +153,7 @@ def _within(seconds: float, what: Callable[[], bool]) -> bool:
 def test_none_is_left_when_its_server_is_killed() -> None:
     code = ("import sys; sys.path.insert(0, '.'); from datetime import UTC; from app.photos import apart; "
             "from tests.photos.make import photo_bytes; apart.read(photo_bytes(), zone=UTC); "
-            "print(*(one.process.pid for one in apart.shared._places.queue if one), flush=True); import time; time.sleep(600)")
+            "print(*apart.shared.warm.pids, flush=True); import time; time.sleep(600)")
     with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, cwd=REPOSITORY) as server:
         assert server.stdout is not None
         child = int(server.stdout.readline())
