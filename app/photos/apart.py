@@ -9,11 +9,11 @@ import signal
 import sys
 from collections.abc import Sequence
 from datetime import tzinfo
-from typing import BinaryIO
+from typing import BinaryIO, cast
 
 from app.errors import BadInput, Unavailable
 from app.kernel.warm import Broke, NotStarted, NoTurn, Warm, from_text
-from app.photos.apart_job import answered, ask
+from app.photos.apart_job import Work, answered, ask
 from app.photos.picture import Picture
 
 AT_ONCE = 2  # more would cost memory, not save time
@@ -23,7 +23,8 @@ QUEUE_SECONDS = 120.0
 PHOTOS_EACH = 200
 MAIN = "app.photos.decode_child"
 # All of ours that it imports.
-PROGRAM = ("app.errors", "app.kernel.warm_child", "app.photos.apart_job", "app.photos.kinds", "app.photos.picture")
+PROGRAM = ("app.errors", "app.kernel.warm_child", "app.photos.apart_job", "app.photos.decoders", "app.photos.kinds",
+           "app.photos.location", "app.photos.picture")
 TOO_LONG = "The photo takes too long to read. Save it again as a plain JPEG, or take it again."
 _SIGPROF = getattr(signal, "SIGPROF", 0)
 BROKE = "The photo cannot be read: what reads photos broke on it. Save it again as a plain JPEG, or take it again."
@@ -41,10 +42,15 @@ class Decoder:
 
     def read(self, data: bytes, *, zone: tzinfo) -> Picture:
         """As app.photos.picture.read. BadInput also if it overruns or breaks, Unavailable if its turn does not come."""
-        zone_name = getattr(zone, "key", "UTC")
+        return cast(Picture, self._done(Work.READ, data, getattr(zone, "key", "UTC")))
 
-        def talk(to: BinaryIO, at: BinaryIO) -> Picture | BadInput:
-            ask(to, data, zone_name, self._processor)
+    def clean(self, data: bytes) -> bytes:
+        """As app.photos.location.without_location; else as `read`."""
+        return cast(bytes, self._done(Work.CLEAN, data))
+
+    def _done(self, work: Work, data: bytes, zone: str = "UTC") -> Picture | bytes:
+        def talk(to: BinaryIO, at: BinaryIO) -> Picture | bytes | BadInput:
+            ask(to, work, data, zone, self._processor)
             return answered(at)
 
         try:
@@ -72,6 +78,11 @@ shared = Decoder()  # this process's one; when this process is gone, so are thos
 def read(data: bytes, *, zone: tzinfo) -> Picture:
     """One photo by this process's one decoder. Errors as Decoder.read."""
     return shared.read(data, zone=zone)
+
+
+def clean(data: bytes) -> bytes:
+    """An original without its location by this process's one decoder. Errors as Decoder.clean."""
+    return shared.clean(data)
 
 
 def keep_program() -> None:

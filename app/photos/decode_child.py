@@ -12,8 +12,11 @@ from zoneinfo import ZoneInfo
 
 from app.errors import BadInput
 from app.kernel.warm_child import begin, ended_after
-from app.photos.apart_job import answer, asked
-from app.photos.picture import Picture, read, warm
+from app.photos.apart_job import Work, answer, asked
+from app.photos.decoders import learn
+from app.photos.kinds import Kind
+from app.photos.location import without_location
+from app.photos.picture import Picture, read
 
 MOST_MEMORY = 1024**3  # bytes; see tests/photos/test_apart.py for what the heaviest photos that are taken need
 
@@ -21,18 +24,18 @@ MOST_MEMORY = 1024**3  # bytes; see tests/photos/test_apart.py for what the heav
 def main() -> int:
     """Answer until nobody asks any more."""
     to, photos = begin(asked)
-    warm()
+    learn(Kind.HEIC)  # before the first photo comes
     _bound_memory()
     while True:
-        data, zone, seconds = photos.get()
+        work, data, zone, seconds = photos.get()
         with ended_after(seconds, of_processor=True):
-            answer(to, _decoded(data, zone))
+            answer(to, _done(work, data, zone))
         del data
 
 
-def _decoded(data: bytes, zone: str) -> Picture | BadInput:
+def _done(work: Work, data: bytes, zone: str) -> Picture | bytes | BadInput:
     try:
-        return read(data, zone=ZoneInfo(zone))
+        return without_location(data) if work is Work.CLEAN else read(data, zone=ZoneInfo(zone))
     except BadInput as wrong:
         return wrong
 

@@ -18,9 +18,13 @@ from flask import Flask
 from PIL import Image
 
 from app.errors import BadInput, Unavailable
+from app.personal import locations
 from app.photos import picture
 from app.photos.apart import Decoder
+from app.photos.location import without_location
+from app.photos.models import Photo
 from app.photos.prepare import prepare
+from app.shop.queries import the_shop
 from tests.photos.make import photo_bytes, upload
 
 SYDNEY = ZoneInfo("Australia/Sydney")
@@ -162,7 +166,27 @@ def test_none_is_left_when_its_server_is_killed() -> None:
     assert _within(20, lambda: _gone(child))
 
 
-def test_photos_are_taken_in_there(context: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The server's own process decodes none."""
-    monkeypatch.setattr(picture, "read", lambda *_given, **_more: pytest.fail("decoded in the server's own process"))
-    assert prepare(upload(photo_bytes())).width == 64
+@pytest.mark.parametrize("strip", [False, True])
+def test_photos_are_taken_in_there(context: Flask, monkeypatch: pytest.MonkeyPatch, strip: bool) -> None:
+    """The server's own process decodes none, nor does it look for a location in one."""
+    the_shop().strip_location = strip
+    kept = photo_bytes(gps=True)
+    monkeypatch.setattr(Image, "open", lambda *_given, **_more: pytest.fail("decoded in the server's own process"))
+    found = prepare(upload(kept))
+    assert found.width == 64 and found.without_location is strip
+    assert locations.clean([Photo(id=7, sha256=found.sha256)])[0].wrong == ""
+
+
+def test_a_location_is_looked_for_and_cut_out_there(warm: Decoder) -> None:
+    noted = photo_bytes(gps=True)
+    assert warm.read(noted, zone=SYDNEY).located and not warm.read(photo_bytes(), zone=SYDNEY).located
+    assert warm.clean(noted) == without_location(noted)
+    with pytest.raises(BadInput, match="Set the camera to JPEG"):
+        warm.clean(noted[:200])
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems bound memory otherwise")
+def test_the_heaviest_that_are_taken_can_be_cleaned(warm: Decoder) -> None:
+    """64 million see-through pixels, in the memory that one photo may need."""
+    heavy = big("RGBA", 8000)
+    assert warm.clean(heavy) == heavy
