@@ -1,7 +1,8 @@
 """What a running server needs of the program's own files, read once: a tree that changes under it breaks none of its pages.
 
 Templates stay text and are compiled at their first use, static files are served from memory, data files are read into what caches
-them, and the process that makes papers is started from the text that was here at the start. Nothing else of ours is read later.
+them, and the processes that make papers and decode photos are started from the text that was here at the start. Nothing else of
+ours is read later.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from app.intake import terms
 from app.kernel.needs import public
 from app.money import lien
 from app.personal import retention
+from app.photos import apart
 from app.shop import cautions
 
 
@@ -39,6 +41,7 @@ def keep(app: Flask) -> None:
     for module in pkgutil.walk_packages(electrics.__path__, "app.electrics."):  # the sums that only some pages ask for
         importlib.import_module(module.name)
     pdf.keep_program()
+    apart.keep_program()
 
 
 def _keep_templates(app: Flask) -> None:

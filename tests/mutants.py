@@ -234,7 +234,7 @@ MUTANTS = (
          "for number in ():", "tests/personal/test_erasure.py"),
     _one("a name of one word is replaced inside a finding", "app/personal/rules/replacing.py", "if len(one.split()) > 1]",
          "if one.strip()]", "tests/personal/test_replacing.py"),
-    _one("an original keeps its location", "app/photos/prepare.py", "(without_location(data) if strip else data)", "data",
+    _one("an original keeps its location", "app/photos/prepare.py", "(clean(data) if strip else data)", "data",
          "tests/photos/test_location.py"),
     _one("a page token fits any sign-in", "app/kernel/tokens.py", 'return f"sign-in:{signed_in.token_hash}"', 'return "sign-in"',
          "tests/kernel/test_token_of_another.py"),

@@ -70,7 +70,7 @@ def test_no_shell_and_no_code_from_text() -> None:
 def test_no_format_string_comes_from_input() -> None:
     """`.format` is called on words of ours alone: literals, module constants, and what the rooms' own lists hold."""
     ours = {f"app/{name}.py" for name in (  # read: what is filled in there is a constant
-        "documents/pdf", "documents/papers/findings", "reassembly/planner/acts", "search/queries", "bench/sums/sections/safety",
+        "kernel/warm", "documents/papers/findings", "reassembly/planner/acts", "search/queries", "bench/sums/sections/safety",
         "kernel/requests", "launch/system")}
     for path, tree in modules().items():
         for node in ast.walk(tree):
@@ -109,7 +109,7 @@ def test_passwords_are_stored_by_a_slow_function() -> None:
 def test_only_listed_modules_open_connections() -> None:
     """What may speak to a network or start a program; a line here is a line in the table's *Connections*."""
     allowed = {f"app/{name}.py" for name in (
-        "commands/benchmarks/start", "commands/benchmarks/memory", "commands/server", "documents/pdf", "trust/addresses",
+        "commands/benchmarks/start", "commands/benchmarks/memory", "commands/server", "kernel/warm", "trust/addresses",
         "launch/environment", "launch/installer", "launch/run", "launch/start", "launch/system")}
     listed = TABLE.read_text(encoding="utf-8").split("# Connections", 1)[1].split("\n#", 1)[0]
     for path, tree in modules().items():

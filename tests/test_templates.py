@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from jinja2 import Environment, nodes
 
 from app.kernel.tokens import UNSEEN_FIELDS
 
@@ -43,6 +44,14 @@ def test_template_speaks_the_shops_words(path: Path) -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
 def test_template_uses_no_words_of_software(path: Path) -> None:
     assert not SOFTWARE_WORDS.findall(visible(path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(TEMPLATES)))
+def test_template_imports_only_what_it_uses(path: Path) -> None:
+    """What stands at its head says what it is made of."""
+    tree = Environment(autoescape=True).parse(path.read_text(encoding="utf-8"))
+    imported = {name[-1] if isinstance(name, tuple) else name for one in tree.find_all(nodes.FromImport) for name in one.names}
+    assert imported <= {one.name for one in tree.find_all(nodes.Name) if one.ctx == "load"}
 
 
 def test_hidden_fields_are_told_apart_from_what_a_person_typed() -> None:

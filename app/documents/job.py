@@ -1,6 +1,6 @@
 """What a PDF is made from, as it travels to the process that makes it, and what comes back.
 
-Standard library only, so that both sides read it without loading anything else. There: the seconds it may take, the number of
+Both sides read it without loading a library. There: the seconds it may take, the number of
 bytes, then one line of JSON and the bytes it counts. Back: what became of it, the number of bytes, then the PDF or words.
 """
 
@@ -12,6 +12,8 @@ import struct
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import BinaryIO
+
+from app.kernel.warm_child import exactly
 
 SCHEME = "paper:"  # every resource of a document is named so; nothing else can be fetched
 _ASKED = struct.Struct(">dQ")
@@ -63,8 +65,8 @@ def ask(to: BinaryIO, job: Job, seconds: float) -> None:
 
 def asked(at: BinaryIO) -> tuple[bytes, float]:
     """The next job, still packed, and the seconds it may take. EOFError when whoever asks is gone."""
-    seconds, size = _ASKED.unpack(_exactly(at, _ASKED.size))
-    return _exactly(at, size), seconds
+    seconds, size = _ASKED.unpack(exactly(at, _ASKED.size))
+    return exactly(at, size), seconds
 
 
 def answer(to: BinaryIO, outcome: Outcome, body: bytes) -> None:
@@ -76,12 +78,5 @@ def answer(to: BinaryIO, outcome: Outcome, body: bytes) -> None:
 
 def answered(at: BinaryIO) -> tuple[Outcome, bytes]:
     """What became of the job. EOFError when the process left without a word, ValueError when it says something else."""
-    kind, size = _ANSWERED.unpack(_exactly(at, _ANSWERED.size))
-    return Outcome(kind), _exactly(at, size)
-
-
-def _exactly(stream: BinaryIO, size: int) -> bytes:
-    found = stream.read(size)
-    if len(found) < size:
-        raise EOFError
-    return found
+    kind, size = _ANSWERED.unpack(exactly(at, _ANSWERED.size))
+    return Outcome(kind), exactly(at, size)

@@ -7,18 +7,14 @@ time so badly that not even that is noticed is ended by the system's own alarm.
 
 from __future__ import annotations
 
-import contextlib
 import gc
 import io
 import os
-import queue
-import signal
 import sys
-import threading
-from collections.abc import Iterator
-from typing import Any, BinaryIO
+from typing import Any
 
 from app.documents.job import Job, Outcome, answer, asked
+from app.kernel.warm_child import begin, ended_after
 
 PHOTO_PX = 1000  # the longer side of a photo on paper: 190 dpi across half a page
 GRACE_SECONDS = 5.0  # beyond a job's time: by then whoever asked has ended this process, or is gone
@@ -26,36 +22,18 @@ GRACE_SECONDS = 5.0  # beyond a job's time: by then whoever asked has ended this
 
 def main() -> int:
     """Answer jobs until nobody asks any more. Leaves after one that broke: what it left behind is unknown."""
-    to = _own_stdout()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which may still wait for a paper
-    jobs: queue.SimpleQueue[tuple[bytes, float]] = queue.SimpleQueue()
-    threading.Thread(target=_listen, args=(jobs,), daemon=True).start()
+    to, jobs = begin(asked)
     os.environ["SOURCE_DATE_EPOCH"] = "0"  # subset fonts carry a date; the same document must be the same bytes
     missing = _load()
     while True:
         data, seconds = jobs.get()
-        with _alarm(seconds + GRACE_SECONDS):
+        with ended_after(seconds + GRACE_SECONDS):
             outcome, body = (Outcome.NO_LIBRARIES, missing.encode()) if missing else _made(data)
             answer(to, outcome, body)
             del data, body
             gc.collect()  # now, while nobody waits: documents are full of circles, and some hold photos
         if outcome in (Outcome.NO_LIBRARIES, Outcome.BROKE):
             return 1
-
-
-def _own_stdout() -> BinaryIO:
-    """The answers' way out. Whatever a library prints goes to stderr, and not among them."""
-    to = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)
-    return to
-
-
-def _listen(jobs: queue.SimpleQueue[tuple[bytes, float]]) -> None:
-    try:
-        while True:
-            jobs.put(asked(sys.stdin.buffer))
-    except EOFError:
-        os._exit(0)
 
 
 def _load() -> str:
@@ -69,20 +47,6 @@ def _load() -> str:
     import app.documents.tags  # noqa: F401
 
     return ""
-
-
-@contextlib.contextmanager
-def _alarm(seconds: float) -> Iterator[None]:
-    """End this process if the block takes longer. By the system and not by Python, which a hanging library may have stopped."""
-    if not hasattr(signal, "setitimer"):  # Windows
-        yield
-        return
-    signal.signal(signal.SIGALRM, signal.SIG_DFL)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
 
 
 def _made(data: bytes) -> tuple[Outcome, bytes]:

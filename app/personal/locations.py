@@ -9,7 +9,7 @@ import sqlalchemy as sa
 
 from app.db import session
 from app.errors import RuleBroken
-from app.photos.location import without_location
+from app.photos import apart
 from app.photos.models import Photo
 from app.photos.prepare import stored
 from app.photos.store import the_store
@@ -44,6 +44,6 @@ def clean(photos: Sequence[Photo]) -> list[Cleaned]:
 
 def _clean(photo_id: int, sha256: str) -> Cleaned:
     try:
-        return Cleaned(photo_id, stored(without_location(the_store().get(sha256)))[0])
+        return Cleaned(photo_id, stored(apart.clean(the_store().get(sha256)))[0])
     except RuleBroken as wrong:
         return Cleaned(photo_id, sha256, wrong.words)

@@ -1,68 +1,75 @@
 """A photo as it travels to the process that decodes it, and what comes back. Both sides read it without loading a decoder.
 
-There: seconds of the processor that it may take, sizes, the zone of a camera that tells none, the bytes. Back: one line of JSON
-(what is known of the picture, or why it is none) and the bytes of its two copies.
+There: what to do with it, seconds of the processor that it may take, sizes, the zone of a camera that tells none, the bytes. Back:
+one line of JSON (what is known of the picture, or why it is none) and two files: its copies, or the original anew.
 """
 
 from __future__ import annotations
 
+import enum
 import json
 import struct
 from datetime import datetime
 from typing import BinaryIO
 
 from app.errors import BadInput
+from app.kernel.warm_child import exactly
 from app.photos.kinds import Kind
 from app.photos.picture import Picture
 
-_ASKED = struct.Struct(">dIQ")
+_ASKED = struct.Struct(">cdIQ")
 _ANSWERED = struct.Struct(">III")
 
 
-def ask(to: BinaryIO, data: bytes, zone: str, seconds: float) -> None:
+class Work(enum.Enum):
+    """What is done with a photo."""
+
+    READ = b"r"
+    CLEAN = b"c"  # take its location out of the original
+
+
+def ask(to: BinaryIO, work: Work, data: bytes, zone: str, seconds: float) -> None:
     """Send a photo."""
     name = zone.encode()
-    to.write(_ASKED.pack(seconds, len(name), len(data)))
+    to.write(_ASKED.pack(work.value, seconds, len(name), len(data)))
     to.write(name)
     to.write(data)
     to.flush()
 
 
-def asked(at: BinaryIO) -> tuple[bytes, str, float]:
-    """The next photo, its zone and the seconds it may take. EOFError when whoever asks is gone."""
-    seconds, named, size = _ASKED.unpack(_exactly(at, _ASKED.size))
-    zone = _exactly(at, named).decode()
-    return _exactly(at, size), zone, seconds
+def asked(at: BinaryIO) -> tuple[Work, bytes, str, float]:
+    """What to do with the next photo, its zone and the seconds it may take. EOFError when whoever asks is gone."""
+    work, seconds, named, size = _ASKED.unpack(exactly(at, _ASKED.size))
+    zone = exactly(at, named).decode()
+    return Work(work), exactly(at, size), zone, seconds
 
 
-def answer(to: BinaryIO, found: Picture | BadInput) -> None:
-    """Send back a picture, or why there is none."""
-    web = thumb = b""
+def answer(to: BinaryIO, found: Picture | bytes | BadInput) -> None:
+    """Send back a picture, an original, or why there is none."""
+    first = second = b""
+    told: dict[str, object] = {}
     if isinstance(found, BadInput):
-        told: dict[str, object] = {"words": found.words}
+        told = {"words": found.words}
+    elif isinstance(found, bytes):
+        first = found
     else:
-        web, thumb = found.web, found.thumb
+        first, second = found.web, found.thumb
         told = {"kind": found.kind.value, "width": found.width, "height": found.height,
-                "taken": found.taken.isoformat() if found.taken else None}
+                "taken": found.taken.isoformat() if found.taken else None, "located": found.located}
     line = json.dumps(told).encode()
-    to.write(_ANSWERED.pack(len(line), len(web), len(thumb)))
-    to.write(b"".join((line, web, thumb)))
+    to.write(_ANSWERED.pack(len(line), len(first), len(second)))
+    to.write(b"".join((line, first, second)))
     to.flush()
 
 
-def answered(at: BinaryIO) -> Picture:
-    """The picture. BadInput with the words of the other side, EOFError when it left without any."""
-    sizes = _ANSWERED.unpack(_exactly(at, _ANSWERED.size))
-    line, web, thumb = (_exactly(at, size) for size in sizes)
+def answered(at: BinaryIO) -> Picture | bytes | BadInput:
+    """What was sent back. EOFError when the other side left without a word."""
+    sizes = _ANSWERED.unpack(exactly(at, _ANSWERED.size))
+    line, first, second = (exactly(at, size) for size in sizes)
     told = json.loads(line)
     if "words" in told:
-        raise BadInput(told["words"])
+        return BadInput(told["words"])
+    if "kind" not in told:
+        return first
     taken = datetime.fromisoformat(told["taken"]) if told["taken"] else None
-    return Picture(Kind(told["kind"]), told["width"], told["height"], web, thumb, taken)
-
-
-def _exactly(stream: BinaryIO, size: int) -> bytes:
-    found = stream.read(size)
-    if len(found) < size:
-        raise EOFError
-    return found
+    return Picture(Kind(told["kind"]), told["width"], told["height"], first, second, taken, told["located"])

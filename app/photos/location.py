@@ -7,6 +7,7 @@ are overwritten where they lie, since places in the file are counted from its be
 
 from __future__ import annotations
 
+import hashlib
 import io
 import re
 import struct
@@ -15,10 +16,12 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from app.errors import BadInput
+from app.photos.decoders import learn
 from app.photos.kinds import Kind, kind_of
 
 CANNOT = "The location cannot be taken out of this photo. Set the camera to JPEG, or switch its location off."
 _ORIENTATION, _EXIF, _GPS, _TAKEN, _OFFSET = 0x0112, 0x8769, 0x8825, 0x9003, 0x9011
+_STRIP = 256  # rows
 _JPEG_KEPT = frozenset({0xE0, 0xE2, 0xEE})  # JFIF, colour profile, how colours are coded
 _PNG_GONE = frozenset({b"eXIf", b"iTXt", b"tEXt", b"zTXt"})
 _XMP = re.compile(rb"<\?xpacket begin.*?<\?xpacket end=.[rw].\?>|<x:xmpmeta.*?</x:xmpmeta>", re.S)
@@ -31,7 +34,7 @@ def is_located(data: bytes) -> bool:
     kind = kind_of(data)
     if kind is None:
         return False
-    _learn(kind)
+    learn(kind)
     try:
         with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
             if opened.getexif().get_ifd(_GPS):
@@ -48,7 +51,7 @@ def without_location(data: bytes) -> bytes:
         raise BadInput(CANNOT)
     try:
         done = _WAYS[kind](data, _notes(data, kind))
-        if done is None or is_located(done) or not _same_picture(data, done, kind):
+        if done is None or is_located(done) or _seen(data, kind) != _seen(done, kind):
             raise BadInput(CANNOT)
     except BadInput:
         raise
@@ -57,18 +60,11 @@ def without_location(data: bytes) -> bytes:
     return done
 
 
-def _learn(kind: Kind) -> None:
-    if kind is Kind.HEIC:
-        import pillow_heif
-
-        pillow_heif.register_heif_opener(thumbnails=False)
-
-
 def _notes(data: bytes, kind: Kind) -> bytes:
     """EXIF with which way is up and when it was taken, nothing else; empty if the original says neither."""
     from PIL import Image
 
-    _learn(kind)
+    learn(kind)
     fresh, when = Image.Exif(), {}
     with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
         told = opened.getexif()
@@ -83,17 +79,20 @@ def _notes(data: bytes, kind: Kind) -> bytes:
     return bytes(fresh.tobytes()) if fresh or when else b""
 
 
-def _same_picture(before: bytes, after: bytes, kind: Kind) -> bool:
+def _seen(data: bytes, kind: Kind) -> tuple[object, ...]:
+    """What is seen of a picture: size, which way is up, and a hash of its pixels. Strip by strip, since a second copy of the
+    largest would be more memory than one photo may take.
+    """
     from PIL import Image
 
-    only = [kind.opener]
-    with Image.open(io.BytesIO(before), formats=only) as one, Image.open(io.BytesIO(after), formats=only) as other:
-        if one.size != other.size or one.getexif().get(_ORIENTATION, 1) != other.getexif().get(_ORIENTATION, 1):
-            return False
+    pixels = hashlib.sha256()
+    with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
+        whole, turned = opened.size, opened.getexif().get(_ORIENTATION, 1)
         if kind is Kind.JPEG:  # every byte is read, and an eighth of the size is kept of it
-            for opened in (one, other):
-                opened.draft("RGB", (max(1, opened.width // 8), max(1, opened.height // 8)))
-        return bool(one.mode == other.mode and one.tobytes() == other.tobytes())
+            opened.draft("RGB", (max(1, opened.width // 8), max(1, opened.height // 8)))
+        for top in range(0, opened.height, _STRIP):
+            pixels.update(opened.crop((0, top, opened.width, min(top + _STRIP, opened.height))).tobytes())
+        return whole, turned, opened.mode, pixels.digest()
 
 
 def _jpeg(data: bytes, notes: bytes) -> bytes:

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import functools
 import io
 import struct
-import warnings
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import TYPE_CHECKING
 
 from app.errors import BadInput
+from app.photos.decoders import MOST_PIXELS, learn
 from app.photos.kinds import Kind, is_whole, kind_of, scans_of, webp_canvas, why_not
+from app.photos.location import is_located
 
 if TYPE_CHECKING:
     from PIL import Image
 
 MOST_BYTES = 25 * 1024 * 1024
-MOST_PIXELS = 64_000_000
 MOST_SCANS = 50  # cameras write 1, progressive files about 10, the most thorough optimisers some more: common practice, no source
-DECODING_THREADS = 2  # of one photo; each thread costs memory
 WEB_PX, THUMB_PX = 1600, 320
 WEB_QUALITY, THUMB_QUALITY = 84, 78
 _EXIF_IFD, _TAKEN, _OFFSET, _ORIENTATION = 0x8769, 0x9003, 0x9011, 0x0112
@@ -34,7 +32,9 @@ SEVERAL = "The file holds several pictures or moves. Send one still photo."
 
 @dataclass(frozen=True)
 class Picture:
-    """One photo, decoded: kind, upright size in pixels, copies as JPEG without metadata, and when it was taken."""
+    """One photo, decoded: kind, upright size in pixels, copies as JPEG without metadata, when it was taken, and whether the
+    original says, or may say, where.
+    """
 
     kind: Kind
     width: int
@@ -42,6 +42,7 @@ class Picture:
     web: bytes
     thumb: bytes
     taken: datetime | None
+    located: bool
 
 
 def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
@@ -50,12 +51,10 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
     `zone` is the zone of a camera that tells no zone of its own.
     """
     kind = _kind(data)
-    _learn()
+    learn(kind)
     from PIL import Image
 
     try:
-        if kind is Kind.HEIC:
-            _learn_heic()
         with Image.open(io.BytesIO(data), formats=[kind.opener]) as opened:
             _refuse_by_header(opened)
             taken = _taken(opened, zone)
@@ -75,32 +74,7 @@ def read(data: bytes, *, zone: tzinfo = UTC) -> Picture:
         raise BadInput(TOO_MANY_PIXELS) from None
     except Exception as wrong:  # a decoder fed with a stranger's bytes may raise anything
         raise BadInput(INCOMPLETE) from wrong
-    return Picture(kind, *upright_size, *copies, taken)
-
-
-def warm() -> None:
-    """Load the decoders before the first photo comes."""
-    _learn()
-    _learn_heic()
-
-
-@functools.cache
-def _learn() -> None:
-    """The decoders are loaded, and bounded, with the first photo: a start need not wait for them."""
-    from PIL import AvifImagePlugin, Image
-
-    Image.MAX_IMAGE_PIXELS = MOST_PIXELS
-    AvifImagePlugin.DEFAULT_MAX_THREADS = DECODING_THREADS
-    # The library only warns up to twice its limit. Here the limit is a limit.
-    warnings.simplefilter("error", Image.DecompressionBombWarning)
-
-
-@functools.cache
-def _learn_heic() -> None:
-    """Its decoder comes with the first such photo."""
-    import pillow_heif
-
-    pillow_heif.register_heif_opener(thumbnails=False, decode_threads=DECODING_THREADS)
+    return Picture(kind, *upright_size, *copies, taken, is_located(data))
 
 
 def _kind(data: bytes) -> Kind:

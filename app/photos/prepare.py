@@ -12,8 +12,7 @@ from werkzeug.datastructures import FileStorage
 
 from app.errors import BadInput, Unavailable
 from app.kernel.resubmitted_uploads import not_taken
-from app.photos.apart import AT_ONCE, read
-from app.photos.location import is_located, without_location
+from app.photos.apart import AT_ONCE, clean, read
 from app.photos.picture import MOST_BYTES, Picture
 from app.photos.store import the_store
 from app.shop import queries as shops
@@ -76,8 +75,7 @@ def _take(uploads: Sequence[FileStorage]) -> list[Prepared | BadInput]:
     def decode(data: bytes) -> tuple[bytes, Picture, bool] | BadInput:
         try:
             picture = read(data, zone=zone)
-            located = is_located(data)
-            return (without_location(data) if strip else data), picture, strip or not located
+            return (clean(data) if strip else data), picture, strip or not picture.located
         except BadInput as wrong:
             return wrong
 

@@ -16,6 +16,7 @@ import pytest
 from app.documents import pdf
 from app.documents.job import Job
 from app.documents.pdf import PdfBusy, PdfUnavailable, Renderer, render
+from app.kernel.warm import REPOSITORY
 from tests.documents.children import ODD, WITHOUT_PANGO
 
 PAGE = ('<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><title>A paper</title></head>'
@@ -177,7 +178,7 @@ sys.stdin.read()
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM])
 def test_when_the_server_is_killed_no_process_lingers(body: str, how: signal.Signals) -> None:
     """Idle, waiting, or stuck in a library that lets nothing else run: that one is left to the system's alarm."""
-    parent = subprocess.Popen([sys.executable, "-c", PARENT.format(child=ODD, body=body)], cwd=pdf.REPOSITORY,
+    parent = subprocess.Popen([sys.executable, "-c", PARENT.format(child=ODD, body=body)], cwd=REPOSITORY,
                               stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
     with parent:
         assert parent.stdout is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -17,21 +18,25 @@ from flask import Flask
 from PIL import Image
 
 from app.errors import BadInput, Unavailable
+from app.personal import locations
 from app.photos import picture
-from app.photos.apart import CHILD, Decoder
+from app.photos.apart import Decoder
+from app.photos.location import without_location
+from app.photos.models import Photo
 from app.photos.prepare import prepare
+from app.shop.queries import the_shop
 from tests.photos.make import photo_bytes, upload
 
 SYDNEY = ZoneInfo("Australia/Sydney")
 REPOSITORY = Path(__file__).parents[2]
 
 
-def decoder(command: list[str] | tuple[str, ...] = CHILD, **bounds: float) -> closing[Decoder]:
-    return closing(Decoder(command, **bounds))  # type: ignore[arg-type]
+def decoder(*command: list[str], **bounds: float) -> closing[Decoder]:
+    return closing(Decoder(*command, **bounds))  # type: ignore[arg-type]
 
 
 def pids(found: Decoder) -> set[int]:
-    return {one.process.pid for one in found._places.queue if one is not None}
+    return set(found.warm.pids)
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +121,19 @@ def test_it_is_renewed_after_some_photos() -> None:
         for _ in range(3):
             found.read(photo_bytes(), zone=SYDNEY)
             seen.append(pids(found))
-        assert seen[0] and not seen[1] and seen[2] and seen[0] != seen[2]
+        assert len(seen[0]) == len(seen[1]) == 1 and not seen[0] & seen[1] and seen[2] == seen[1], "the next one is warm already"
+        assert all(_gone(pid) for pid in seen[0])
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
+def test_it_is_decoded_by_the_program_that_was_there_at_the_start(tmp_path: Path) -> None:
+    """A tree that changes under a running server, as by an update: a process that is started later is of the old program."""
+    shutil.copytree(REPOSITORY / "app", tmp_path / "app", ignore=shutil.ignore_patterns("__pycache__"))
+    code = ("import pathlib, sys; from datetime import UTC; from app.photos import apart; apart.keep_program(); "
+            "[one.write_text('raise SystemExit(9)') for one in pathlib.Path('app').rglob('*.py')]; "
+            "print(apart.read(sys.stdin.buffer.read(), zone=UTC).width)")
+    read = subprocess.run([sys.executable, "-c", code], input=photo_bytes(), capture_output=True, cwd=tmp_path, check=False)
+    assert read.stdout == b"64\n", read.stderr.decode()
 
 
 def _gone(pid: int) -> bool:
@@ -140,7 +157,7 @@ def _within(seconds: float, what: Callable[[], bool]) -> bool:
 def test_none_is_left_when_its_server_is_killed() -> None:
     code = ("import sys; sys.path.insert(0, '.'); from datetime import UTC; from app.photos import apart; "
             "from tests.photos.make import photo_bytes; apart.read(photo_bytes(), zone=UTC); "
-            "print(*(one.process.pid for one in apart.shared._places.queue if one), flush=True); import time; time.sleep(600)")
+            "print(*apart.shared.warm.pids, flush=True); import time; time.sleep(600)")
     with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, cwd=REPOSITORY) as server:
         assert server.stdout is not None
         child = int(server.stdout.readline())
@@ -149,7 +166,27 @@ def test_none_is_left_when_its_server_is_killed() -> None:
     assert _within(20, lambda: _gone(child))
 
 
-def test_photos_are_taken_in_there(context: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The server's own process decodes none."""
-    monkeypatch.setattr(picture, "read", lambda *_given, **_more: pytest.fail("decoded in the server's own process"))
-    assert prepare(upload(photo_bytes())).width == 64
+@pytest.mark.parametrize("strip", [False, True])
+def test_photos_are_taken_in_there(context: Flask, monkeypatch: pytest.MonkeyPatch, strip: bool) -> None:
+    """The server's own process decodes none, nor does it look for a location in one."""
+    the_shop().strip_location = strip
+    kept = photo_bytes(gps=True)
+    monkeypatch.setattr(Image, "open", lambda *_given, **_more: pytest.fail("decoded in the server's own process"))
+    found = prepare(upload(kept))
+    assert found.width == 64 and found.without_location is strip
+    assert locations.clean([Photo(id=7, sha256=found.sha256)])[0].wrong == ""
+
+
+def test_a_location_is_looked_for_and_cut_out_there(warm: Decoder) -> None:
+    noted = photo_bytes(gps=True)
+    assert warm.read(noted, zone=SYDNEY).located and not warm.read(photo_bytes(), zone=SYDNEY).located
+    assert warm.clean(noted) == without_location(noted)
+    with pytest.raises(BadInput, match="Set the camera to JPEG"):
+        warm.clean(noted[:200])
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems bound memory otherwise")
+def test_the_heaviest_that_are_taken_can_be_cleaned(warm: Decoder) -> None:
+    """64 million see-through pixels, in the memory that one photo may need."""
+    heavy = big("RGBA", 8000)
+    assert warm.clean(heavy) == heavy
