@@ -33,7 +33,7 @@ def must_be_named(customer: Customer, order: RepairOrder | None) -> None:
     if customer.merged_into_id is not None:
         raise RuleBroken(f"This record of {customer.name} was merged into another one. Open the record that was kept.")
     if order is not None and customer.id not in (order.depositor_id, order.owner_id, order.authority_id):
-        raise RuleBroken(f"{customer.name} is not named on repair {order.number}. Open the page of somebody who is, or of the "
+        raise RuleBroken(f"{customer.name} is not named on repair {order.number}. Open the page of someone who is, or of the "
                          "customer alone.")
 
 
