@@ -27,6 +27,7 @@ from app.intake import gate as intake
 from app.measuring import clocks as measuring_clocks
 from app.measuring import due as measuring_due
 from app.measuring import gate as measuring
+from app.money import gate as money
 from app.orders import power
 from app.orders.due import Source
 from app.orders.gates import Clocks, Gate
@@ -78,6 +79,8 @@ GATES: tuple[Gate, ...] = (
     Gate(End.UNCOLLECTED, hours.stopped),
     Gate(End.UNCOLLECTED, handover.waited),
     Gate(End.VOID, hours.stopped),
+    Gate(End.VOID, money.no_money_stands),
+    Gate(End.VOID, parts.nothing_was_bought),
 )
 
 # What makes the receipt when the terms are signed.
@@ -157,6 +160,7 @@ ACTS: dict[str, str] = {
     "measuring.explain": "Explain the reading",
     "measuring.page": "Add the points",
     "measuring.take": "Take the reading",
+    "money.page": "Settle the money",
     "parts.again": "Order the same again",
     "parts.drop": "Send it back or drop it",
     "parts.fit": "Fit the part",
@@ -191,6 +195,7 @@ ACT_NEEDS: dict[str, May] = {
     "hours.page": May.WORK,
     "instruments.doubt": May.WORK,
     "measuring.page": May.WORK,
+    "money.page": May.HAND_OUT,
     "powerup.page": May.TEST,
     "profiles.page": May.SETTINGS,
     "removals.one_lost": May.WORK,

@@ -174,6 +174,8 @@ def people_who_want_to_be_forgotten() -> None:
         forgotten.ended(current.get_one(RepairOrder, order_id))
         who = current.get_one(Customer, customer_id)
         personal.hand_out(who, **WHEN)
+        outbox.queue(who, None, outbox.Draft(("osric@thornbury.example",), "News", "It is ready."), **WHEN)  # withdrawn with it
+        session().flush()
         personal.erase(who, personal.Wish("they asked for it", ("Nailmaker", "Osric")), **WHEN)
         kept = current.scalars(sa.select(KeptPaper)).one()
         personal.end_keeping(kept, by=BY, now=NOW + timedelta(days=3700))

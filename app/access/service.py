@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from app.access import guessing
 from app.access.models import Badge, Device, EnrolCode, PasswordCode, Person, SignIn
 from app.access.queries import badge_of
-from app.access.rules import CODE_LASTS, Role
+from app.access.rules import CODE_LASTS, May, Role
 from app.access.secrets import Hashed, as_typed, hash_secret, hashed, new_badge, new_code, new_token, token_hash
 from app.access.strength import password_trouble, pin_trouble
 from app.db import session
@@ -72,6 +72,7 @@ def change_person(person: Person, *, role: Role, active: bool, by: Actor, now: d
     record(Event.PERSON_CHANGED, person, by=by, now=now, before=before, after={"role": role.value, "may sign in": active})
     if not active:
         end_all(person, now=now)
+        _end_codes(person, now)
 
 
 def set_password(person: Person, password: str, *, by: Actor, now: datetime) -> None:
@@ -231,7 +232,8 @@ def enrol(code: str, name: str, *, agent: str, now: datetime) -> tuple[Device, s
     """Make this browser an enrolled device; returns it with the secret its cookie carries."""
     wanted = token_hash(as_typed(code))
     found = session().scalar(sa.select(EnrolCode).where(EnrolCode.code_hash == wanted, EnrolCode.used_at.is_(None)))
-    if found is None or not timedelta(0) <= now - found.made_at <= ENROL_CODE_LASTS:
+    if (found is None or not timedelta(0) <= now - found.made_at <= ENROL_CODE_LASTS
+            or not session().get_one(Person, found.made_by_id).may(May.PEOPLE)):  # whoever made it may have left since
         raise BadInput("That code is wrong or has expired. Ask the owner for a new one under People; it is good for ten "
                        "minutes.", "code")
     name = " ".join(name.split())

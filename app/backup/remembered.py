@@ -18,6 +18,7 @@ from typing import Any
 
 import sqlalchemy as sa
 from flask import current_app
+from sqlalchemy.orm import aliased
 
 from app import clock
 from app.backup.backup import Made
@@ -27,6 +28,8 @@ from app.photos.store import sync_folder
 
 FILE = "last-backup.json"
 _HELD = "backup head that the journal holds"
+WRITTEN_MEANWHILE = timedelta(minutes=10)  # an entry's moment is of before its save, which may have waited for others
+Holds = Callable[[str, datetime], bool]
 
 
 class Kind(enum.StrEnum):
@@ -69,8 +72,8 @@ def restored(data: Path, made_at: str) -> None:
     _write(data, {"restored_from": made_at})
 
 
-def standing(data: Path, now: datetime, most_days: int, holds: Callable[[str], bool]) -> Standing:
-    """What the file tells, held against the clock and the journal: `holds` says whether it has an entry with this hash."""
+def standing(data: Path, now: datetime, most_days: int, holds: Holds) -> Standing:
+    """What the file tells, held against the clock and the journal: `holds` says whether its newest entry then was that one."""
     told = _read(data)
     if told is None:
         return Standing(Kind.UNREADABLE)
@@ -82,23 +85,31 @@ def standing(data: Path, now: datetime, most_days: int, holds: Callable[[str], b
 
 def of_this_shop(most_days: int) -> Standing:
     """The same of the running application. The journal is asked once for each backup: what it holds it goes on holding."""
-    def holds(head: str) -> bool:
+    def holds(head: str, at: datetime) -> bool:
         memory = database().memory
-        if memory.get(_HELD) != head and session().scalar(sa.select(JournalEntry.seq).where(JournalEntry.hash == head)):
-            memory[_HELD] = head
-        return memory.get(_HELD) == head
+        if memory.get(_HELD) != (head, at) and session().scalar(_held(head, at)):
+            memory[_HELD] = (head, at)
+        return memory.get(_HELD) == (head, at)
 
     return standing(current_app.config["DATA"], clock.now(), most_days, holds)
 
 
-def _standing(told: dict[str, Any], now: datetime, most_days: int, holds: Callable[[str], bool]) -> Standing:
+def _held(head: str, at: datetime) -> sa.Select[int]:
+    """Whether the journal has this entry, and none of after it and of well before `at`, which a backup of then would hold."""
+    entry, later = aliased(JournalEntry), aliased(JournalEntry)
+    return sa.select(entry.seq).where(entry.hash == head,
+                                      ~sa.exists().where(later.seq > entry.seq, later.at < at - WRITTEN_MEANWHILE))
+
+
+def _standing(told: dict[str, Any], now: datetime, most_days: int, holds: Holds) -> Standing:
     good, newest = told.get("good"), told.get("newest")
     since = datetime.fromisoformat(told["restored_from"]) if "restored_from" in told else None
     damaged = int(newest["mismatches"]) if newest else 0
     newest_at = datetime.fromisoformat(newest["at"]) if newest else None
-    if not good or not holds(str(good["head"])):  # the database was exchanged for an older one, or another shop's
+    at = datetime.fromisoformat(good["at"]) if good else None
+    # One that the journal does not hold: the database was exchanged for an older one or another shop's, or the file was.
+    if not good or at is None or not holds(str(good["head"]), at):
         return Standing(Kind.NEVER, mismatches=damaged, newest_at=newest_at, restored_from=since)
-    at = datetime.fromisoformat(good["at"])
     kind = Kind.AHEAD if at > now + timedelta(hours=1) else Kind.OLD if now - at > timedelta(days=most_days) else Kind.GOOD
     return Standing(kind, at, str(good["file"]), str(good["root"]), damaged, newest_at, since)
 

@@ -1,7 +1,8 @@
 """Dated backups in a folder: the newest so many good ones stay. Only what was read back by us counts, and only that may go.
 
-What was read back is written down in a small file of the folder, each with its size; a dated file that is not in it, or is of
-another size, is read back once before it counts. One that cannot be read, or is of a shop that did not fit, never counts as good.
+What was read back is written down in a small file of the folder, each with its size and when it was written; a dated file that is
+not in it, or is of another size or moment, is read back once before it counts.
+One that cannot be read, or is of a shop that did not fit, never counts as good.
 """
 
 from __future__ import annotations
@@ -73,8 +74,9 @@ def _read_back(folder: Path, newest: Path) -> tuple[dict[str, dict[str, Any]], l
     for path in sorted(folder.iterdir()):
         if not _DATED.fullmatch(path.name):
             continue
-        size = path.stat().st_size
-        if path.name in noted and noted[path.name].get("bytes") == size and path != newest:
+        is_now = path.stat()
+        seen = {"bytes": is_now.st_size, "changed": is_now.st_mtime_ns}
+        if path != newest and seen.items() <= noted.get(path.name, {}).items():
             found[path.name] = noted[path.name]
             continue
         try:
@@ -82,7 +84,7 @@ def _read_back(folder: Path, newest: Path) -> tuple[dict[str, dict[str, Any]], l
         except (BadInput, OSError) as wrong:
             unreadable.append(f"{path} cannot be read back, and counts as none: {getattr(wrong, 'words', wrong)}")
             continue
-        found[path.name] = {"bytes": size, "mismatches": len(manifest.troubles), "root": manifest.root}
+        found[path.name] = {**seen, "mismatches": len(manifest.troubles), "root": manifest.root}
     return found, unreadable
 
 

@@ -17,10 +17,11 @@ from app.handover.models import CollectionNotice
 from app.orders.due import OPEN, UNTIL, Asked, Due, Source, asks, from_row
 from app.orders.models import RepairOrder
 from app.records.models import Amp, Customer
+from app.shop.queries import day
 
 TRY, COLLECTION, REFUSED = "Next try", "Collection", "E-mail"
 UNCOLLECTED_AFTER = timedelta(days=14)  # common practice, no source: some shops wait 14 days, some 90, before a first notice
-_LATER = aliased(ContactEntry)
+_LATER, _NAMED, _OTHER = aliased(ContactEntry), aliased(Customer), aliased(Customer)
 _REACHING = tuple(one for one in How if one.reaches)
 _TOLD = (sa.select(sa.func.max(ContactEntry.at)).where(
     ContactEntry.order_id == RepairOrder.id, ContactEntry.struck_at.is_(None), ContactEntry.how.in_(_REACHING),
@@ -42,7 +43,8 @@ def _collections(rows: Sequence[Any], asked: Asked) -> Iterable[Due]:
             about = (("customer", row.who_id), ("order", row.order_id))
             yield from_row(row, text, asked.today, Missing(text, "contact.new", about))
         elif (on := asked.day_of(row.at) + UNCOLLECTED_AFTER) and not row.words:
-            text = f"{row.who} was told that it can be collected, and nobody has come for it. Send the first notice."
+            told = day(asked.day_of(row.at))
+            text = f"Nobody has come for the amp since the last contact about it, on {told}. Send the first notice."
             yield from_row(row, text, on, Missing(text, "handover.notice", (("order_id", row.order_id),)))
 
 
@@ -52,12 +54,19 @@ def _refused(rows: Sequence[Any], asked: Asked) -> Iterable[Due]:
         yield from_row(row, text, asked.day_of(row.at), Missing(text, "contact.message", (("message_id", row.subject_id),)))
 
 
+def _kept(who: type[Customer]) -> sa.ColumnElement[int]:
+    """The record that stands for this one: itself, or the one that it was merged into."""
+    found: sa.ColumnElement[int] = sa.func.coalesce(who.merged_into_id, who.id)
+    return found
+
+
 TRIES = Source(TRY, asks(TRY, subject_id=ContactEntry.id, day=ContactEntry.next_on, words=ContactEntry.how, more=ContactEntry.said)
-               .join_from(ContactEntry, Customer, Customer.id == ContactEntry.customer_id)
+               .join_from(ContactEntry, _NAMED, _NAMED.id == ContactEntry.customer_id)
+               .join(Customer, Customer.id == _kept(_NAMED))
                .outerjoin(RepairOrder, RepairOrder.id == ContactEntry.order_id).outerjoin(Amp, Amp.id == RepairOrder.amp_id)
                .where(ContactEntry.next_on <= UNTIL, ContactEntry.struck_at.is_(None), Customer.erased_at.is_(None),
                       sa.or_(ContactEntry.order_id.is_(None), OPEN),
-                      ~sa.exists().where(_LATER.customer_id == ContactEntry.customer_id, _LATER.id > ContactEntry.id,
+                      ~sa.exists().where(_OTHER.id == _LATER.customer_id, _kept(_OTHER) == Customer.id, _LATER.id > ContactEntry.id,
                                          _LATER.struck_at.is_(None),
                                          sa.func.coalesce(_LATER.order_id, 0) == sa.func.coalesce(ContactEntry.order_id, 0))),
                _tries)

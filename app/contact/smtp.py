@@ -18,7 +18,10 @@ from app.contact.rules import Security, megabytes
 
 SECONDS = 60.0  # for each step; RFC 5321, 4.5.3.2, names minutes for a server among servers, here somebody's own answers
 LONGEST = 500  # signs of an answer that are kept
-OK, GO_ON, REFUSED_FOR_GOOD = 250, 354, 500
+OK, REFUSED_FOR_GOOD = 250, 500
+# RFC 5321, 4.3.2: sender and recipient are taken by a 2yz; only 354 asks for the text. To a server that says anything else to
+# DATA the text would be commands, and what it answered to one of them no word about the message.
+TAKEN, GO_ON = range(200, 300), range(354, 355)
 OURSELVES = "[127.0.0.1]"  # RFC 5321, 4.1.3: a client without a name in the DNS gives an address
 _DOTS = re.compile(rb"^\.", re.MULTILINE)
 
@@ -94,9 +97,10 @@ def hand_over(way: Way, envelope: Envelope, begin: Callable[[], None]) -> Outcom
                 return Outcome(End.NEVER, f"The message has {megabytes(len(envelope.data))}; "
                                           f"the server takes {megabytes(most)} (SIZE).")
             size = [f"size={len(envelope.data)}"] if server.has_extn("size") else []
-            for ask in (lambda: server.mail(envelope.sender, size), lambda: server.rcpt(envelope.to), lambda: server.docmd("DATA")):
+            for ask, wanted in ((lambda: server.mail(envelope.sender, size), TAKEN), (lambda: server.rcpt(envelope.to), TAKEN),
+                                (lambda: server.docmd("DATA"), GO_ON)):
                 code, reply = _heard(ask)
-                if not (OK <= code < GO_ON or code == GO_ON):
+                if code not in wanted:
                     return _refused(code, reply)
             begin()
             return _text(server, envelope.data)

@@ -92,7 +92,8 @@ def issued(document_id: int) -> str:
     body = the_store().get(document.page_sha256).decode()
     return render_template("documents/issued.html", order=order, document=document, body=_for_screen(body),
                            later=_later(document), name=_name(document, order), is_label=document.kind is Kind.UNREPAIRED,
-                           tied=queries.tied(document_id) if document.kind is Kind.UNREPAIRED else None)
+                           tied=queries.tied(document_id) if document.kind is Kind.UNREPAIRED else None,
+                           struck=_struck(document))
 
 
 @bp.post("/papers/<int:document_id>/tied")
@@ -155,6 +156,12 @@ def _find(document_id: int) -> tuple[IssuedDocument, RepairOrder]:
 def _later(document: IssuedDocument) -> IssuedDocument | None:
     newest = queries.newest(document.order_id, document.kind, document.about_id)
     return newest if newest is not None and newest.id != document.id else None
+
+
+def _struck(document: IssuedDocument) -> str:
+    """Why the payment that this paper is a receipt of does not count any more; empty for any other."""
+    entry = money.find_entry(document.about_id) if document.kind is Kind.PAYMENT else None
+    return entry.struck_reason if entry is not None else ""
 
 
 def _name(document: IssuedDocument, order: RepairOrder) -> str:

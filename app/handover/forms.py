@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from wtforms import BooleanField, DateField, HiddenField, RadioField, SelectMultipleField, StringField, TextAreaField
+from wtforms import BooleanField, HiddenField, RadioField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, Optional
 
 from app.errors import BadInput
@@ -28,7 +28,7 @@ from app.handover.service.going_out import Signed
 from app.handover.service.uncollected import Letter
 from app.handover.service.unrepaired import Acknowledging, Leaving
 from app.intake.models import Accessory
-from app.kernel.form_fields import House, MoneyField, Needed, blank, options
+from app.kernel.form_fields import DayField, House, MoneyField, Needed, blank, options
 from app.kernel.numbers import IntegerField
 from app.money.rules import Method
 from app.shop.queries import the_shop
@@ -153,14 +153,14 @@ class NoticeForm(House):
     address = StringField("Address or number it went to", [Needed("Enter the address or number it went to."), Length(max=400)])
     recipient = RadioField("It is for", coerce=Recipient, default=Recipient.DEPOSITOR,
                            choices=options((r.value, r.value) for r in Recipient))
-    sent_on = DateField("Sent on", [Needed("Enter the day it was sent.")])
-    given_on = DateField("Counts as given on", [Needed("Enter the day on which it counts as given.")])
+    sent_on = DayField("Sent on", [Needed("Enter the day it was sent.")])
+    given_on = DayField("Counts as given on", [Needed("Enter the day on which it counts as given.")])
     unreachable = BooleanField("Nobody can be reached, after reasonable attempts in writing")
     worth_minor = MoneyField("Price of a thing of the same age and state", [Optional()])
     worth_from = StringField("How that price was found", [Optional(), Length(max=400)])
     how = RadioField("Sent by", coerce=Sent, default=Sent.RECORDED, choices=options((s.value, s.value) for s in Sent))
     proof = StringField("Proof of sending", [Optional(), Length(max=400)])
-    ready_since = DateField("The amp is ready since", [Needed("Enter the day since which it is ready.")])
+    ready_since = DayField("The amp is ready since", [Needed("Enter the day since which it is ready.")])
     hours = StringField("Where and when it can be collected", [Needed("Enter where and when the amp can be collected."),
                                                                Length(max=400)])
     due_minor = MoneyField("What is due", [Needed("Enter what is due, 0 for nothing.")])
@@ -181,7 +181,7 @@ class DisposalForm(House):
                                                "and paid to whom."), Length(max=4000)])
     law_checked = StringField("Who checked the law, against what, and when", [
         Needed("Enter who checked the law, against what, and when."), Length(max=400)])
-    kept_until = DateField("This record is kept until", [Needed("Enter until when the record is kept.")])
+    kept_until = DayField("This record is kept until", [Needed("Enter until when the record is kept.")])
 
     def offer(self, allowed: Sequence[Fate]) -> None:
         """Only what the rule of the last notice allows."""
@@ -200,8 +200,8 @@ class ComeBackForm(House):
     complaint = TextAreaField("What the customer says, word for word", [
         Needed("Enter what the customer says is wrong, in their own words."), Length(max=4000)])
     warranty = RadioField("Under warranty", default="open", choices=options((
-        ("yes", "yes"), ("no", "no"), ("open", "to be judged at the bench"))))
+        ("yes", "yes, the shop pays"), ("open", "to be judged at the bench"))))  # that the customer pays, a verdict alone says
 
     @property
     def under_warranty(self) -> bool | None:
-        return {"yes": True, "no": False}.get(self.warranty.data)
+        return True if self.warranty.data == "yes" else None

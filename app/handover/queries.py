@@ -46,6 +46,7 @@ from app.money import queries as money
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.orders.warranty import who_pays
 from app.removals import queries as removals
 from app.removals.rules import Fate
 from app.safety import queries as safety
@@ -177,9 +178,11 @@ def signed_as_it_is(order: RepairOrder) -> ReturnSignature | None:
 def facts(order: RepairOrder) -> Facts:
     """How far the return has come, as the rule asks."""
     paid, signed = settlement(order.id), signed_as_it_is(order)
-    return Facts(_things(order.id), old_parts(order.id) is not None, paid.due_minor if paid else None,
-                 authority.ceiling(order.id), shown_as_it_is(order) is not None, signed is not None,
-                 signed is not None and stands(RECEIVED, signed, to_sign(order)), _agrees(order, paid))
+    due = money.due_for_work(order.id, paid.due_minor if paid else None)
+    return Facts(_things(order.id), old_parts(order.id) is not None, due, authority.ceiling(order.id),
+                 shown_as_it_is(order) is not None, signed is not None,
+                 signed is not None and stands(RECEIVED, signed, to_sign(order)), _agrees(order, paid),
+                 who_pays(order).why_nothing_is_charged if due else "")
 
 
 def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
@@ -187,12 +190,14 @@ def unrepaired_facts(order: RepairOrder) -> UnrepairedFacts:
     signed, written, tested, warned = (acknowledgement(order.id), unrepaired(order.id), safety.last_completed(order),
                                        to_acknowledge(order))
     paid = settlement(order.id)
+    due = money.due_for_work(order.id, paid.due_minor if paid else None)
     return UnrepairedFacts(_things(order.id), old_parts(order.id) is not None, written is not None, signed is not None,
                            signed is not None and warned is not None and stands(WARNED, signed, warned),
                            works=bool(written and written.works), hazards=_unmended(order),
                            failed_test=tested is not None and tested.result is Result.FAIL,
                            fees=show(fees, the_shop().currency) if (fees := money.due(order, unrepaired=True)) else "",
-                           settled=paid is not None, agrees=_agrees(order, paid))
+                           settled=paid is not None, agrees=_agrees(order, paid),
+                           charged_though=who_pays(order).why_nothing_is_charged if due else "")
 
 
 def _agrees(order: RepairOrder, paid: Settlement | None) -> bool:

@@ -148,9 +148,13 @@ class Facts:
     signed: bool = False
     stands: bool = False  # the signature is for what stands now
     agrees: bool = True
+    charged_though: str = ""  # why nothing may be charged, where something is
 
 
 AGAIN = "A bill, a credit note or a payment was entered since the sums were saved: save the payment again."
+
+
+CREDIT_IT = "Correct the bill with a credit note, then save the payment again."
 
 
 def missing_items(facts: Facts) -> tuple[Lack, ...]:
@@ -162,6 +166,8 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("Record payment, or why it is unpaid.", "sums"))
     elif facts.due_minor > (facts.ceiling_minor or 0):
         found.append(Lack("What is due is more than was agreed: correct it, or get consent first.", "sums"))
+    elif facts.charged_though:
+        found.append(Lack(f"{facts.charged_though} {CREDIT_IT}", "sums"))
     elif not facts.agrees:
         found.append(Lack(AGAIN, "sums"))
     if not facts.shown:
@@ -191,6 +197,7 @@ class UnrepairedFacts:
     fees: str = ""  # what is due for diagnosis and for declining, with its currency; empty for nothing
     settled: bool = False  # it is written down how that was settled
     agrees: bool = True
+    charged_though: str = ""  # why nothing may be charged, where something is
 
 
 def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
@@ -210,6 +217,8 @@ def missing_items_unrepaired(facts: UnrepairedFacts) -> tuple[Lack, ...]:
         found.append(Lack("Give the old parts back, or note that they are refused.", "old_parts"))
     if facts.fees and not facts.settled:
         found.append(Lack(f"{facts.fees} is due, as agreed: record the payment, or why it is unpaid.", "sums"))
+    elif facts.charged_though:
+        found.append(Lack(f"{facts.charged_though} {CREDIT_IT}", "sums"))
     elif facts.settled and not facts.agrees:
         found.append(Lack(AGAIN, "sums"))
     if not facts.acknowledged:

@@ -112,6 +112,7 @@ class Facts:
     agreed: bool  # whether a cost limit stands that somebody who may approve cost agreed to
     signed_fee_minor: int = 0
     fee_minor: int = 0
+    signer_named: bool = True  # whoever signed still left the amp, owns it or approves cost
     least_views: int = LEAST_VIEWS
     at_counter: bool = True  # views and cost limit are asked before the first step; later the moment has passed
 
@@ -143,6 +144,8 @@ def missing_items(facts: Facts) -> tuple[Lack, ...]:
         found.append(Lack("Have the terms signed.", "terms"))
     elif facts.fee_minor > facts.signed_fee_minor:
         found.append(Lack("Have the terms signed again: the diagnosis fee was raised after the signature.", "terms"))
+    elif facts.at_counter and not facts.signer_named:
+        found.append(Lack("Have the terms signed again: whoever signed them is not named on this repair any more.", "terms"))
     elif facts.at_counter and not facts.agreed:
         found.append(Lack("Have the cost limit agreed by the person who may approve cost.", "money"))
     return tuple(found)

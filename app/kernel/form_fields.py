@@ -143,14 +143,22 @@ class MoneyField(StringField):  # type: ignore[misc]
         return money.show(int(self.data), code).removeprefix(code).strip()
 
 
+EARLIEST, LATEST = 1900, 2199  # years: a day at the calendar's ends has no moment in every zone, and is a slip of the pen
+
+
 class DayField(DateField):  # type: ignore[misc]
     """A day, as the browser's date field sends it."""
+
+    data: Any
 
     def process_formdata(self, valuelist: list[str]) -> None:
         try:
             super().process_formdata(valuelist)
         except ValueError:
             raise ValueError("Enter a day such as 2026-11-25.") from None
+        if self.data is not None and not EARLIEST <= self.data.year <= LATEST:
+            self.data = None
+            raise ValueError(f"Enter a day from {EARLIEST} to {LATEST}.")
 
 
 class ClockField(TimeField):  # type: ignore[misc]

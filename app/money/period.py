@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
 from app.db import session
 from app.exchange.cells import line
 from app.kernel.money import digits
+from app.money import queries
 from app.money.models import Bill, CreditNote, MoneyEntry
 from app.money.rules import EntryKind
 from app.orders.models import RepairOrder
@@ -109,13 +110,14 @@ def csv_of(lines: Iterable[Line], totals: Totals, first: date, last: date) -> st
 
 
 def _bills(customer_id: int | None) -> Iterator[Line]:
-    for bill, number in session().execute(_of(Bill, customer_id)):
+    for bill, number in session().execute(_of(Bill, Bill.customer_id, customer_id)):
         yield Line(bill.billed_on, f"bill: {bill.kind.value}", bill.number, number, bill.to_name, bill.net_minor,
                    bill.tax_minor - bill.second_tax_minor, bill.second_tax_minor, bill.total_minor)
 
 
 def _credits(customer_id: int | None) -> Iterator[Line]:
-    for note, number in session().execute(_of(CreditNote, customer_id)):
+    billed = sa.select(Bill.customer_id).where(Bill.id == CreditNote.bill_id).correlate(CreditNote).scalar_subquery()
+    for note, number in session().execute(_of(CreditNote, billed, customer_id)):
         yield Line(note.credited_on, f"credit note to bill {note.bill.number}", note.number, number, note.bill.to_name,
                    -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor, -note.total_minor,
                    note=note.reason)
@@ -123,7 +125,9 @@ def _credits(customer_id: int | None) -> Iterator[Line]:
 
 def _entries(customer_id: int | None) -> Iterator[Line]:
     zone = the_shop().zone
-    asked = _of(MoneyEntry, customer_id).where(MoneyEntry.struck_at.is_(None)).add_columns(Customer.name)
+    billed = sa.select(Bill.customer_id).where(Bill.order_id == MoneyEntry.order_id).order_by(Bill.number.desc()).limit(1)
+    payer = sa.func.coalesce(billed.correlate(MoneyEntry).scalar_subquery(), RepairOrder.authority_id)
+    asked = _of(MoneyEntry, payer, customer_id).where(MoneyEntry.struck_at.is_(None)).add_columns(Customer.name)
     for entry, number, who in session().execute(asked):
         counts = entry.entered.counts_minor
         sums = {EntryKind.CARRIED: {"billed_minor": counts}, EntryKind.WRITE_OFF: {"written_off_minor": counts},
@@ -137,7 +141,8 @@ def _entries(customer_id: int | None) -> Iterator[Line]:
 Kept = TypeVar("Kept", Bill, CreditNote, MoneyEntry)
 
 
-def _of(kind: type[Kept], customer_id: int | None) -> sa.Select[Kept, int]:
+def _of(kind: type[Kept], payer: Any, customer_id: int | None) -> sa.Select[Kept, int]:
+    """With the number of the repair and the record of whoever pays, as `queries.payer` says it."""
     asked = (sa.select(kind, RepairOrder.number).join(RepairOrder, RepairOrder.id == kind.order_id)
-             .join(Customer, Customer.id == RepairOrder.authority_id).order_by(kind.id))
-    return asked if customer_id is None else asked.where(RepairOrder.authority_id == customer_id)
+             .join(Customer, Customer.id == payer).order_by(kind.id))
+    return asked if customer_id is None else asked.where(Customer.id.in_(queries.records_of(customer_id)))

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import sqlalchemy as sa
-from sqlalchemy.orm import joinedload
+from sqlalchemy.orm import aliased, joinedload
 
 from app.db import session
 from app.intake.queries import sheets as intake
 from app.money.models import Bill, CreditNote, MoneyEntry
-from app.money.rules import Balance, EntryKind, Row, age_of, balance
+from app.money.rules import Balance, EntryKind, Row, age_of, balance, owed_since
 from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.warranty import Pays, who_pays
@@ -124,17 +124,19 @@ class Owed:
 
 
 def owed(today: date, customer_id: int | None = None) -> list[Owed]:
-    """Every order that owes something, oldest first; of one customer if one is named. Four questions, however many orders."""
+    """Every order that owes something, oldest first; of one customer if one is named. Five questions, however many orders."""
     accounts = _accounts()
+    people = _people_of([of.bills[-1] for of in accounts.values() if of.bills])
     with_money = sa.or_(*(sa.exists().where(kind.order_id == RepairOrder.id) for kind in (Bill, MoneyEntry)))
     orders = session().scalars(sa.select(RepairOrder).where(with_money)
                                .options(joinedload(RepairOrder.authority), joinedload(RepairOrder.amp))).unique()
     found = []
     for order in orders:
         of = accounts[order.id]
-        if of.balance.owed_minor > 0 and customer_id in (None, order.authority_id):
+        who = people[of.bills[-1].customer_id] if of.bills else order.authority
+        if of.balance.owed_minor > 0 and customer_id in (None, who.id):
             since = _due_on(of)
-            found.append(Owed(order, order.authority, of.balance.owed_minor, since, age_of(since, today)))
+            found.append(Owed(order, who, of.balance.owed_minor, since, age_of(since, today)))
     return sorted(found, key=lambda one: (one.due_on, one.order.number))
 
 
@@ -151,11 +153,41 @@ def _accounts() -> dict[int, Account]:
 
 
 def _due_on(of: Account) -> date:
-    """The earliest day on which something that is not credited was due."""
+    """Since when it owes: the day of the first sum that payments do not cover, which count for what was due first.
+
+    (Common practice, no source.)
+    """
     zone = the_shop().zone
-    days = [one.due_on for one in of.bills if of.left_of(one)]
-    days += [one.paid_at.astimezone(zone).date() for one in of.entries if one.kind is EntryKind.CARRIED]
-    return min(days)
+    charged = [(one.due_on, of.left_of(one)) for one in of.bills]
+    charged += [(one.paid_at.astimezone(zone).date(), one.entered.counts_minor) for one in of.entries
+                if one.kind is EntryKind.CARRIED]
+    return owed_since(charged, of.balance.received_minor + of.balance.written_off_minor)
+
+
+def records_of(customer_id: int) -> sa.Select[int]:
+    """The keys of this customer's record and of those that were merged into it."""
+    return sa.select(Customer.id).where(sa.or_(Customer.id == customer_id, Customer.merged_into_id == customer_id))
+
+
+def due_for_work(order_id: int, written_minor: int | None) -> int | None:
+    """What of the sums that were written down is for the work: storage is no part of what was agreed for it."""
+    of = account(order_id)
+    return of.repair_charged_minor if written_minor is not None and of.bills else written_minor
+
+
+def payer(order: RepairOrder) -> Customer:
+    """Whoever pays: the person of the newest bill, whoever approves cost since; before there is a bill, who approves cost."""
+    bills = account(order.id).bills
+    return _people_of(bills[-1:]).get(bills[-1].customer_id, order.authority) if bills else order.authority
+
+
+def _people_of(bills: Collection[Bill]) -> dict[int, Customer]:
+    """Whom each bill is to, by the key that it names; where records were merged, the record that was kept."""
+    named = aliased(Customer)
+    rows = session().execute(sa.select(named.id, Customer).join(
+        Customer, Customer.id == sa.func.coalesce(named.merged_into_id, named.id))
+        .where(named.id.in_({one.customer_id for one in bills})))
+    return {row[0]: row[1] for row in rows}
 
 
 def customers_orders(customer_id: int) -> Sequence[RepairOrder]:

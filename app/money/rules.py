@@ -206,6 +206,15 @@ def check_moment(at: datetime, now: datetime) -> None:
         raise BadInput("That time is in the future. Enter when it was paid.", "paid_at")
 
 
+def owed_since(charged: Iterable[tuple[date, int]], covered_minor: int) -> date:
+    """The day on which the first sum was due that is not covered, `charged` being days with sums; ValueError if all is."""
+    for day, minor in sorted(charged):
+        covered_minor -= minor
+        if covered_minor < 0:
+            return day
+    raise ValueError("nothing is owed")
+
+
 # Days after the due day up to which a sum counts as overdue by so much; the last takes the rest. (Common practice, no source.)
 AGES = (0, 30, 60, 90)
 AGE_WORDS = ("not due yet", "1 to 30 days overdue", "31 to 60 days overdue", "61 to 90 days overdue", "over 90 days overdue")

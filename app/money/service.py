@@ -57,6 +57,9 @@ def bill(order: RepairOrder, due_minor: int, because: str = "", *, unrepaired: b
     """The bill for the work, of just this sum (tax included). `because` says what makes it another one than was agreed."""
     must_be_open(order)
     _must_pay(order)
+    if agreed_by := authority.agreed_by_another(order):
+        raise BadInput(f"{agreed_by} agreed to the cost, and {order.authority.name} would be billed. Record first what "
+                       f"{order.authority.name} agrees to, or name {agreed_by} again as the person who approves cost.", "due_minor")
     check_bill(due_minor, queries.account(order.id).repair_charged_minor, authority.ceiling(order.id))
     made_out = _unrepaired(order, due_minor, because) if unrepaired else _repaired(order, due_minor, because)
     return _issue(order, BillKind.UNREPAIRED if unrepaired else BillKind.REPAIR, made_out, by=by, now=now)

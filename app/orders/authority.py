@@ -18,6 +18,7 @@ from app.journal.service import Actor, record
 from app.kernel.money import show
 from app.orders.models import AuthorityFor, Channel, CostAuthority, RepairOrder
 from app.orders.service import must_be_open, must_be_open_still
+from app.records.models import Customer
 from app.request_cache import cached_until_write
 from app.shop.queries import the_shop
 
@@ -90,6 +91,18 @@ def governing(order_id: int) -> CostAuthority | None:
     standing = [entry for entry in ledger(order_id) if entry.withdrawn_at is None]
     counting = [entry for entry in standing if entry.covers is not AuthorityFor.DIAGNOSIS] or standing
     return counting[-1] if counting else None
+
+
+def agreed_by_another(order: RepairOrder) -> str:
+    """The name of whoever agreed to what counts, if that is not the person who approves cost now; empty if it is, or for nothing.
+
+    Two records that were merged are one person.
+    """
+    found = governing(order.id)
+    if found is None or found.agreed_by_id == order.authority_id:
+        return ""
+    kept = session().scalar(sa.select(Customer.merged_into_id).where(Customer.id == found.agreed_by_id))
+    return "" if kept == order.authority_id else found.agreed_by
 
 
 def ceiling(order_id: int) -> int | None:

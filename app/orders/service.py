@@ -19,7 +19,7 @@ from app.records.models import Customer
 
 def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: int, first_number: int, by: Actor,
                now: datetime, come_back_of: RepairOrder | None = None) -> RepairOrder:
-    """A new order at intake, with the shop's next number. RuleBroken for somebody who was erased."""
+    """A new order at intake, with the shop's next number. BadInput for somebody who was erased, or whose record was merged."""
     must_be_known(depositor_id, owner_id, authority_id)
     last = session().scalar(sa.select(sa.func.max(RepairOrder.number)))
     order = RepairOrder(number=max((last or 0) + 1, first_number), amp_id=amp_id, depositor_id=depositor_id,
@@ -34,10 +34,15 @@ def open_order(*, amp_id: int, depositor_id: int, owner_id: int, authority_id: i
 
 
 def must_be_known(*customer_ids: int) -> None:
-    """Refuse a person who was erased: the row stands for nobody any more."""
-    asked = sa.select(Customer.name).where(Customer.id.in_(customer_ids), Customer.erased_at.is_not(None)).limit(1)
-    if name := session().scalar(asked):
-        raise RuleBroken(f"“{name}” was erased from the records. Add the person as a new customer.")
+    """Refuse a person who was erased, and a record that was merged into another: such a row stands for nobody any more."""
+    asked = sa.select(Customer.name, Customer.erased_at).where(
+        Customer.id.in_(customer_ids), sa.or_(Customer.erased_at.is_not(None), Customer.merged_into_id.is_not(None))).limit(1)
+    found = session().execute(asked).first()
+    if found is None:
+        return
+    if found.erased_at is not None:
+        raise BadInput(f"“{found.name}” was erased from the records. Add the person as a new customer.")
+    raise BadInput(f"This record of “{found.name}” was merged into another one. Choose the record that was kept.")
 
 
 def move_on(order: RepairOrder, *, by: Actor, now: datetime) -> Stage:

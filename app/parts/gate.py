@@ -21,6 +21,14 @@ def parts_here(order: RepairOrder) -> list[Missing]:
     return missing + [item for part in queries.called_for(order) for item in (*_rated_by_none(part), *_lacks(part))]
 
 
+def nothing_was_bought(order: RepairOrder) -> list[Missing]:
+    """Of an order that is to be void: nothing is on its way for it, and nothing that came lies here."""
+    bought = (PartState.ORDERED, PartState.RECEIVED, PartState.FITTED)
+    return [Missing(f"{part.title} was {part.state.value} for this repair: send it back or drop it.", "parts.drop",
+                    (("order_id", order.id), ("part_id", part.id)))
+            for part in queries.parts_of(order) if part.state in bought]
+
+
 def _rated_by_none(part: Part) -> list[Missing]:
     """What its place asks rests on a calculation that was changed or withdrawn: no part is judged by that."""
     return [Missing(f"{part.title} for {part.place}: the calculation of its {use.purpose.value} was {use.kept.end_words}. "

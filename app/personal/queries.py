@@ -48,17 +48,19 @@ def standing(customer: Customer) -> Standing:
     """What is open with this customer."""
     orders = scope.orders_of(customer)
     ids, numbers = [order.id for order in orders], {order.id: order.number for order in orders}
-    unpaid = [(order.number, owed) for order in orders if (owed := money.account(order.id).balance.owed_minor) > 0]
+    sums = [(order.number, money.account(order.id).balance) for order in orders]
+    currency = the_shop().currency
     disposals = session().scalars(sa.select(Disposal).where(Disposal.order_id.in_(ids)))
     about = session().scalars(sa.select(Incident).options(selectinload(Incident.entries)).where(
         sa.or_(Incident.customer_id.in_(scope.ids_of(customer)), Incident.order_id.in_(ids))).order_by(Incident.id))
     return Standing(
         tuple(order.number for order in orders if order.is_open),
-        tuple((number, show(owed, the_shop().currency)) for number, owed in unpaid),
+        tuple((number, show(one.owed_minor, currency)) for number, one in sums if one.owed_minor > 0),
         tuple(one.id for one in about if not one.settled),
         tuple((numbers[one.order_id], one.kept_until, day(one.kept_until)) for one in disposals),
         customer.erased_at is not None,
-        session().get_one(Customer, customer.merged_into_id).name if customer.merged_into_id else "")
+        session().get_one(Customer, customer.merged_into_id).name if customer.merged_into_id else "",
+        tuple((number, show(one.held_minor, currency)) for number, one in sums if one.held_minor))
 
 
 def replacer_of(customer: Customer, orders: Sequence[RepairOrder], further: tuple[str, ...] = ()) -> Replacer:

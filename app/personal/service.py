@@ -10,6 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from app.contact.service import outbox
 from app.db import session
 from app.errors import BadInput, RuleBroken
 from app.journal import erasing, seals, triggers
@@ -65,6 +66,8 @@ def erase(customer: Customer, wish: Wish, *, by: Actor, now: datetime) -> Erased
     periods = retention.for_jurisdiction(the_shop().jurisdiction)
     if wish.paper_years is None and all(one.years is None for one in periods):
         raise BadInput("No law’s period is known here: enter for how many years the shop keeps its bills.", "paper_years")
+    outbox.withdraw_all(scope.ids_of(customer), "The customer was erased.", by=by, now=now)
+    session().flush()
     orders = scope.orders_of(customer)
     own, replacer = scope.rows_of(customer, orders), queries.replacer_of(customer, orders, wish.further)
     fates = papers.fates(orders, replacer, periods, wish.paper_years, today)
@@ -79,7 +82,7 @@ def erase(customer: Customer, wish: Wish, *, by: Actor, now: datetime) -> Erased
         seals.begin_anew(session(), changed)
         entries, unsalted = erasing.write_anew(connection, lambda facts: _said_anew(facts, customer, own, replacer), changed)
     forms = _forget_forms(replacer)
-    told = telling.of(changed, len(entries), unsalted, fates, len(forms), now)
+    told = telling.of(changed, len(entries), unsalted, fates, len(forms), now, in_texts=not replacer.left_in_texts)
     erasure = Erasure(customer_id=customer.id, at=now, by_name=by.name, why=wish.why.strip(), jurisdiction=the_shop().jurisdiction,
                       settled_words=wish.settled_words.strip(), told=told)
     session().add(erasure)

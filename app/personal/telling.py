@@ -24,8 +24,9 @@ CALLED = {"customer": "name, phone, e-mail, address and note in the customer’s
           "incident_entry": "entries about incidents", "issued_document": "rows of issued papers"}
 
 
-def of(changed: Collection[str], entries: int, unsalted: int, fates: Iterable[Fate], forms: int, now: datetime) -> dict[str, Any]:
-    """The paper's facts, as `Erasure.told` holds them."""
+def of(changed: Collection[str], entries: int, unsalted: int, fates: Iterable[Fate], forms: int, now: datetime, *,
+       in_texts: bool = True) -> dict[str, Any]:
+    """The paper's facts, as `Erasure.told` holds them. `in_texts`: every name of theirs was looked for inside texts."""
     by_table = Counter(one.rsplit(" ", 1)[0] for one in changed)
     erased = [[CALLED.get(table, f"texts in records of the kind “{table.replace('_', ' ')}”"), number]
               for table, number in sorted(by_table.items()) if table != "issued_document"]
@@ -43,10 +44,10 @@ def of(changed: Collection[str], entries: int, unsalted: int, fates: Iterable[Fa
         ["Sums that were quoted, billed and paid", "the shop’s books; they no longer name you", "as long as the shop keeps them"],
         ["Photos of the amp", "they show the amp; if one shows you, ask the shop to remove it", "as long as the shop keeps them"]]
     kept += [[f"{fate.document.title}, with your name", fate.why, day(fate.until)] for fate in every if fate.until is not None]
-    return {"erased": erased, "kept": kept, "beyond": list(_beyond(unsalted, now))}
+    return {"erased": erased, "kept": kept, "beyond": list(_beyond(unsalted, now, in_texts=in_texts))}
 
 
-def _beyond(unsalted: int, now: datetime) -> Iterable[str]:
+def _beyond(unsalted: int, now: datetime, *, in_texts: bool) -> Iterable[str]:
     today = now.astimezone(the_shop().zone)
     yield (f"Backups and exports that were made before {day(today)} still hold your record. The shop does not restore from them "
            "without erasing you again, and they go as they are replaced.")
@@ -55,6 +56,9 @@ def _beyond(unsalted: int, now: datetime) -> Iterable[str]:
            f"were sent go by {day(today + FORMS_KNOWN_FOR)}, files of forms that were not saved by {day(today + KEPT_FOR)}.")
     yield ("Texts that name you in another way than your record did, and that the owner did not point out, could not be found by "
            "the program.")
+    if not in_texts:
+        yield ("Your record has a name of a single word. Where that word stands inside a longer text it was left, as the program "
+               "cannot tell it from the same word in another sense.")
     if unsalted:
         yield (f"{counted(unsalted, 'entry', 'entries')} of the journal were written before the journal’s hashes had a salt: the "
                "hash of each stays as long as the journal. Your words are not in it, but who guesses them could check the guess.")

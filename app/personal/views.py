@@ -136,12 +136,14 @@ def _clean(after: int) -> AnyResponse:
 def _erase_page(who: Customer, form: EraseForm) -> str:
     periods, today = retention.for_jurisdiction(the_shop().jurisdiction), _today()
     standing, orders = queries.standing(who), scope.orders_of(who)
+    replacer = queries.replacer_of(who, orders)
     own_years = form.paper_years.data if all(one.years is None for one in periods) else None
     return render_template(
         "personal/erase.html", who=who, form=form, orders=orders, periods=periods, unpaid=standing.unpaid,
         asks_years=all(one.years is None for one in periods), alike=scope.others_alike(who),
         hindrances=list(hindrances(standing, today, settled=True)),
-        fates=papers.fates(orders, queries.replacer_of(who, orders), periods, own_years, today), has_errors=form.has_errors)
+        fates=papers.fates(orders, replacer, periods, own_years, today), one_word=bool(replacer.left_in_texts),
+        has_errors=form.has_errors)
 
 
 def _customer(customer_id: int) -> Customer:

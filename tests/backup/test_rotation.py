@@ -17,6 +17,7 @@ from app.backup.backup import Made
 from app.backup.remembered import Kind
 from app.cli import main
 from app.db import database, transaction
+from app.journal import service as journal
 from app.photos.store import the_store
 from tests import factories
 from tests.pages import PageClient
@@ -97,6 +98,17 @@ def test_one_that_was_altered_since_counts_no_more(shop: Path, tmp_path: Path, a
 
 
 @pytest.mark.parametrize("engine_name", ["sqlite"])
+def test_one_that_was_exchanged_for_another_of_its_size_counts_no_more(
+        shop: Path, tmp_path: Path, at: list[datetime], capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "kept"
+    assert [night(at, shop, folder), night(at, shop, folder)] == [0, 0]
+    second = folder / kept(folder)[1]
+    second.write_bytes(b"x" * second.stat().st_size)
+    assert night(at, shop, folder) == 1 and len(kept(folder)) == 3, "two good ones are not there, so the oldest stays"
+    assert "cannot be read back, and counts as none" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("engine_name", ["sqlite"])
 def test_what_a_killed_backup_left_is_cleared_and_notes_that_are_gone_are_read_back(
         shop: Path, tmp_path: Path, at: list[datetime]) -> None:
     folder = tmp_path / "kept"
@@ -130,24 +142,24 @@ def made(at: datetime, *troubles: str) -> Made:
     (timedelta(days=-1), Kind.AHEAD)])
 def test_a_backup_ages_by_the_days_that_the_owner_sets(tmp_path: Path, age: timedelta, kind: Kind) -> None:
     remembered.remember(tmp_path, tmp_path / "x.tar", made(NOW - age))
-    found = remembered.standing(tmp_path, NOW, 2, lambda head: head == "b" * 64)
+    found = remembered.standing(tmp_path, NOW, 2, lambda head, _at: head == "b" * 64)
     assert found.kind is kind and found.warns is (kind is not Kind.GOOD)
-    assert remembered.standing(tmp_path, NOW, 2, lambda _head: False).kind is Kind.NEVER  # another history
+    assert remembered.standing(tmp_path, NOW, 2, lambda _head, _at: False).kind is Kind.NEVER  # another history
 
 
 def test_one_of_a_damaged_shop_is_not_the_last_good_one(tmp_path: Path) -> None:
     remembered.remember(tmp_path, tmp_path / "x.tar", made(NOW - timedelta(days=1)))
     remembered.remember(tmp_path, tmp_path / "y.tar", made(NOW, "photo 1 is gone"))
-    found = remembered.standing(tmp_path, NOW, 2, lambda _head: True)
+    found = remembered.standing(tmp_path, NOW, 2, lambda _head, _at: True)
     assert (found.kind, found.mismatches, found.at, found.warns) == (Kind.GOOD, 1, NOW - timedelta(days=1), True)
     remembered.remember(tmp_path, tmp_path / "z.tar", made(NOW))
-    assert not remembered.standing(tmp_path, NOW, 2, lambda _head: True).warns
+    assert not remembered.standing(tmp_path, NOW, 2, lambda _head, _at: True).warns
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"good": 1}', '{"good": {"at": "x", "head": ""}}', '{"newest": {"at": 1}}'])
 def test_a_note_that_cannot_be_read_is_no_backup(tmp_path: Path, text: str) -> None:
     (tmp_path / remembered.FILE).write_text(text)
-    assert remembered.standing(tmp_path, NOW, 2, lambda _head: True).kind in (Kind.UNREADABLE, Kind.NEVER)
+    assert remembered.standing(tmp_path, NOW, 2, lambda _head, _at: True).kind in (Kind.UNREADABLE, Kind.NEVER)
 
 
 @pytest.mark.parametrize("engine_name", ["sqlite"])
@@ -167,5 +179,23 @@ def test_bench_list_and_shop_s_page_say_when_that_it_is_too_old_and_that_there_i
         assert remembered.of_this_shop(2).kind is Kind.OLD and remembered.of_this_shop(3).kind is Kind.GOOD
     restored = tmp_path / "again"
     assert main(["restore", str(tmp_path / "kept.tar"), "--data", str(restored)]) == 0
-    found = remembered.standing(restored, clock.now(), 2, lambda _head: True)
+    found = remembered.standing(restored, clock.now(), 2, lambda _head, _at: True)
     assert found.kind is Kind.NEVER and found.restored_from is not None
+
+
+@pytest.mark.parametrize("engine_name", ["sqlite"])
+def test_a_note_that_was_made_younger_than_its_backup_is_none(context: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A backup of a moment holds every entry of before it: where its newest entry has later ones of then, the note is wrong."""
+    data, now = Path(context.config["DATA"]), NOW
+    monkeypatch.setattr(clock, "now", lambda: now)
+    with transaction():
+        factories.order(now=NOW)
+    head = journal.head()
+    remembered.remember(data, data / "x.tar", Made(3, 1000, "a" * 64, head, NOW + timedelta(minutes=1)))
+    with transaction():
+        factories.order(now=NOW + timedelta(minutes=2))
+    now = NOW + timedelta(days=3)
+    assert remembered.of_this_shop(9).kind is Kind.GOOD
+    for days, kind in ((1, Kind.NEVER), (0, Kind.GOOD)):
+        remembered.remember(data, data / "x.tar", Made(3, 1000, "a" * 64, head, NOW + timedelta(minutes=1, days=days)))
+        assert remembered.of_this_shop(9).kind is kind

@@ -165,3 +165,10 @@ def test_a_thousand_repairs_cost_no_more_statements_than_one(app: Flask, owner: 
             for one in range(5000, 6000)])
     assert "1001 repairs ended" in owner.get(ASKED).words
     assert asked() == few <= 20
+
+
+@pytest.mark.parametrize(("first", "last"), [("0001-01-01", "0001-01-02"), ("9999-12-01", "9999-12-31")])
+def test_a_period_at_the_calendar_s_end_is_refused_in_words(owner: PageClient, first: str, last: str) -> None:
+    assert "Enter a day from 1900 to 2199." in owner.get(f"/shop/figures?first={first}&last={last}").words
+    owner.get(f"/shop/figures/income.csv?first={first}&last={last}", status=404)
+    assert "Enter a day from 1900 to 2199." in owner.get(f"/money/accounts?first={first}&last={last}").words

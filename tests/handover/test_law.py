@@ -191,3 +191,20 @@ def test_the_sentences_that_a_place_lays_down() -> None:
     (date(2026, 11, 30), 72, date(2032, 11, 28)), (date(2026, 12, 5), 1, date(2027, 1, 5))])
 def test_months_are_counted_by_the_calendar(day: date, months: int, then: date) -> None:
     assert months_on(day, months) == then
+
+
+def test_a_notice_claims_no_sum_below_0_and_no_day_at_the_calendar_s_end(app: Flask, counter: PageClient) -> None:
+    """A notice that counts as given on the calendar's last day has no end of its time, and the order no page any more."""
+    with app.app_context(), transaction():
+        order = to_collect()
+        with pytest.raises(BadInput, match="Enter what is due, 0 for nothing"):
+            make.notice(order, TODAY, due_minor=-5000, due_for="storage")
+        order_id = order.id
+    at = f"/orders/{order_id}/return/uncollected/notice"
+    page = counter.get(at)
+    page = counter.send(at, {**page.fields(at), "given_on": "9999-12-31", "sent_on": TODAY.isoformat(),
+                             "ready_since": TODAY.isoformat(), "addressed_to": "Wren", "address": "9 Tollgate Row", "proof": "1",
+                             "hours": "weekdays", "due_minor": "0"})
+    assert "Enter a day from 1900 to 2199." in page.words
+    with app.app_context():
+        assert session().query(CollectionNotice).count() == 0

@@ -18,8 +18,10 @@ from app.intake.queries import sheets as sheets_queries
 from app.intake.service import come_back as come_back_service
 from app.intake.service import sheets as sheets_service
 from app.intake.service.sheets import Offer
+from app.money import service as money
 from app.orders.models import RepairOrder
 from app.orders.stages import End
+from app.orders.warranty import Pays, who_pays
 from app.shop.queries import the_shop
 from tests import factories
 from tests.factories import NOW
@@ -102,3 +104,33 @@ def test_what_left_stands_beside_the_complaint_and_the_bench_judges(app: Flask, 
     assert "Verdict: unrelated. The customer pays." in page.words
     assert "verdict: unrelated" in technician.get(at.replace("intake/come-back", "history")).words
     counter.get(f"/orders/{plain}/intake/come-back", status=404)
+
+
+def test_what_is_charged_follows_the_verdict_that_counts(context: Flask) -> None:
+    """Who pays is one thing, whether the counter typed it or the bench found it."""
+    with transaction():
+        order = in_again()
+        assert who_pays(order) is Pays.OPEN
+        come_back_service.judge(order, judged(Verdict.UNRELATED, Payer.CUSTOMER), by=BY, now=NOW)
+        assert who_pays(order) is Pays.CUSTOMER
+        for verdict, payer in ((Verdict.OUR_WORK, Payer.SHOP), (Verdict.OUR_PART, Payer.SUPPLIER)):
+            come_back_service.judge(order, judged(verdict, payer), by=BY, now=NOW)
+            assert who_pays(order) is Pays.SHOP
+        with pytest.raises(BadInput, match="nothing is charged"):
+            money.bill(order, 100, by=BY, now=NOW)
+
+
+def test_nobody_is_charged_for_a_come_back_by_a_word_at_the_counter(app: Flask, counter: PageClient) -> None:
+    with app.app_context(), transaction():
+        first = factories.order()
+        first.ended_as, first.ended_at = End.REPAIRED, NOW
+        session().flush()
+        with pytest.raises(BadInput, match="said by its verdict"):
+            come_back(first, "the same hum", False, the_shop(), by=BY, now=NOW)
+        order_id = first.id
+    at = f"/orders/{order_id}/return/come-back"
+    page = counter.get(at)
+    assert {one.get("value") for one in page.all("input", name="warranty")} == {"yes", "open"}
+    counter.send(at, {**page.fields(at), "complaint": "it hums", "warranty": "no"})
+    with app.app_context():
+        assert session().query(RepairOrder).count() == 1

@@ -8,7 +8,9 @@ from flask import Flask
 from app.db import session, transaction
 from app.errors import BadInput, RuleBroken
 from app.intake.queries import search as search_queries
-from app.intake.service import merging
+from app.intake.queries.sheets import facts
+from app.intake.rules import missing_items
+from app.intake.service import checking_in, merging
 from app.journal import service as journal
 from app.journal.models import JournalEntry
 from app.orders import queries as order_queries
@@ -17,6 +19,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import End
 from app.records.models import Amp, Customer
 from app.search.service import differences
+from app.shop.queries import the_shop
 from tests import factories
 from tests.factories import NOW
 from tests.intake.make import finish
@@ -131,3 +134,60 @@ def test_only_an_order_that_never_left_the_counter_can_be_void(context: Flask) -
         orders.move_on(order, by=BY, now=NOW)
         with pytest.raises(RuleBroken, match="has left intake"):
             orders.void(order, "a mistake", by=BY, now=NOW)
+
+
+def test_nothing_is_merged_with_somebody_who_was_erased(context: Flask) -> None:
+    """The erased record would hold a name's number and address again, or the repairs of somebody erased get a name."""
+    with transaction():
+        gone, there = factories.customer("Erased person 7"), factories.customer("Bo Quill", phone="0491 570 157")
+        gone.phone, gone.address, gone.erased_at = "", "erased", NOW
+        session().flush()
+        for kept, double in ((gone, there), (there, gone)):
+            with pytest.raises(RuleBroken, match="was erased"):
+                merging.merge_customers(kept, double, "same amp", by=BY, now=NOW)
+        assert gone.phone == "" and gone.merged_into_id is there.merged_into_id is None
+
+
+def test_a_record_that_was_merged_stands_for_nobody_in_a_new_order(app: Flask, counter: PageClient) -> None:
+    """Two tablets: one has the page open with the other record while it is merged."""
+    with app.app_context(), transaction():
+        kept, double, first, _ = two_customers()
+        merging.merge_customers(kept, double, "same voice", by=BY, now=NOW)
+        amp = factories.amp(serial="MX-90")
+        old = factories.amp(serial="MX-91")
+        merging.merge_amps(amp, old, "same plate", by=BY, now=NOW)
+        session().flush()
+        with pytest.raises(BadInput, match="was merged into another one"):
+            factories.order(customer=double, amp=amp)
+        with pytest.raises(BadInput, match="record of the amp was merged"):
+            checking_in.check_in(checking_in.CheckIn(kept, old, "it hums"), the_shop(), by=BY, now=NOW)
+        people = checking_in.People(double, kept, kept)
+        with pytest.raises(BadInput, match="was merged into another one"):
+            checking_in.name_people(first, people, by=BY, now=NOW)
+        first_id, kept_id, double_id = first.id, kept.id, double.id
+    at = f"/orders/{first_id}/intake/people"
+    roles = {"depositor_id": str(kept_id), "owner_id": str(kept_id), "authority_id": str(double_id)}
+    page = counter.send(at, {**counter.get(at).fields(at), **roles})
+    assert "was merged into another one. Choose the record that was kept." in page.words
+
+
+def test_intake_asks_again_where_who_signed_or_agreed_is_not_named_any_more(context: Flask) -> None:
+    with transaction():
+        order = finish(factories.order())
+        wren, other, kept = order.depositor, factories.customer("Bo Quill"), factories.customer("Wren A. Adler")
+
+        def lacks() -> set[str]:
+            session().flush()
+            return {one.part for one in missing_items(facts(order))} & {"terms", "money"}
+
+        def name(depositor: Customer, owner: Customer, authority: Customer) -> None:
+            checking_in.name_people(order, checking_in.People(depositor, owner, authority), by=BY, now=NOW)
+
+        assert lacks() == set()
+        name(wren, other, other)
+        assert lacks() == {"money"}
+        name(other, other, other)
+        assert lacks() == {"terms"}  # and after it, the agreement
+        name(wren, other, wren)
+        merging.merge_customers(kept, wren, "same person", by=BY, now=NOW)
+        assert lacks() == set(), "it is the same person still"

@@ -14,6 +14,9 @@ from flask import Flask
 
 from app.backup.backup import backup
 from app.backup.verify import verify
+from app.contact.models import MailMessage
+from app.contact.rules import MailState
+from app.contact.service import outbox
 from app.db import database, session, transaction
 from app.documents.models import IssuedDocument
 from app.documents.rules import Kind
@@ -25,7 +28,9 @@ from app.incidents import service as incidents
 from app.incidents.rules import Harm, Told
 from app.intake.models import Acceptance, ConditionNote
 from app.intake.queries import search as found_at_counter
+from app.intake.rules import Zone
 from app.intake.service import records as records_service
+from app.intake.service import sheets as sheets_service
 from app.intake.service.merging import merge_customers
 from app.journal import seals, triggers
 from app.journal import service as journal
@@ -325,3 +330,43 @@ def test_records_that_were_merged_into_theirs_go_with_them(leaver: int, tmp_path
         assert not verify().troubles
         words = json.dumps([[one.before, one.after, one.reason] for one in current.scalars(sa.select(JournalEntry))])
     assert "Thornbury" not in words
+
+
+def test_a_message_on_its_way_is_withdrawn_with_the_erasure(leaver: int) -> None:
+    """Also where no mail server is set, so that nobody works the outbox off."""
+    with transaction() as current:
+        made = outbox.queue(current.get_one(Customer, leaver), None, outbox.Draft((make.EMAIL,), "Ready", "Hello Osric Thornbury"),
+                            by=BY, now=NOW)
+        current.flush()
+        message_id = made.id
+    erase(leaver)
+    session().rollback()
+    message = session().get_one(MailMessage, message_id)
+    assert [one.state for one in message.recipients] == [MailState.WITHDRAWN]
+    assert "Thornbury" not in message.body and verify().troubles == ()
+
+
+def test_nobody_is_erased_whose_money_the_shop_holds(leaver: int) -> None:
+    with transaction() as current:
+        order = current.scalars(sa.select(RepairOrder)).one()
+        current.add(MoneyEntry(order_id=order.id, kind=EntryKind.DEPOSIT, amount_minor=4000, method=Method.CARD, paid_at=NOW,
+                               recorded_at=NOW, taken_by="Mara"))
+    with transaction(), pytest.raises(BadInput, match="40.00 of repair 1001 is owed to the customer. Record the refund first."):
+        service.erase(session().get_one(Customer, leaver), replace(WISH, settled_words="paid back"), by=BY, now=LATER)
+
+
+@pytest.mark.parametrize(("further", "said"), [((), True), (("Green",), False)])
+def test_a_name_of_one_word_is_said_to_stay_in_texts_unless_it_was_pointed_out(
+        context: Flask, further: tuple[str, ...], said: bool) -> None:
+    with transaction():
+        who = factories.customer("Green")
+        order = factories.order(customer=who)
+        sheets_service.note_condition(order, Zone.FRONT, "Green wants it by Friday.", by=BY, now=NOW)
+        make.ended(order)
+        session().flush()
+        customer_id = who.id
+    erasure_id = erase(customer_id, replace(WISH, further=further))
+    session().rollback()
+    beyond = session().get_one(Erasure, erasure_id).told["beyond"]
+    assert any("a name of a single word" in one for one in beyond) is said
+    assert ("Green wants" in session().scalars(sa.select(ConditionNote)).one().note) is said

@@ -5,15 +5,18 @@ moment loses none, and sends one twice only where the server's answer was lost, 
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+
+import sqlalchemy as sa
 
 from app.contact import queries
 from app.contact.compose import Letter, Paper, composed
 from app.contact.facts import KNOWN
 from app.contact.models import ContactEntry, MailMessage, MailPaper, MailRecipient, MailServer
 from app.contact.rules import CLAIM, LONGEST_SUBJECT, PLACE, How, MailState, address_trouble, megabytes, next_try
+from app.contact.service.log import must_be_named
 from app.contact.smtp import End, Envelope, Outcome
 from app.db import session
 from app.documents.models import IssuedDocument
@@ -42,6 +45,7 @@ def queue(customer: Customer, order: RepairOrder | None, draft: Draft, *, by: Ac
     server = queries.server()
     if customer.erased_at is not None:
         raise RuleBroken("This customer was erased: no message goes to them.")
+    must_be_named(customer, order)
     _check(order, draft)
     message_id = f"{secrets.token_hex(16)}@{_domain(server)}"
     made = MailMessage(customer=customer, order_id=order.id if order else None, message_id=message_id,
@@ -154,6 +158,18 @@ def withdraw(found: MailRecipient, reason: str, *, by: Actor, now: datetime) -> 
     if found.state not in (MailState.WAITING, MailState.REFUSED):
         raise RuleBroken(f"This message is {found.state.value}: it cannot be withdrawn.")
     _end(found, MailState.WITHDRAWN, reason.strip(), Event.MESSAGE_WITHDRAWN, by, now)
+
+
+def withdraw_all(customer_ids: Collection[int], why: str, *, by: Actor, now: datetime) -> int:
+    """Send nothing more of what is on its way to these customers; how many that were.
+
+    One whose text goes out this very moment may arrive still.
+    """
+    found = session().scalars(sa.select(MailRecipient).join(MailMessage, MailMessage.id == MailRecipient.mail_message_id).where(
+        MailMessage.customer_id.in_(customer_ids), MailRecipient.state.in_(queries.RUNNING)).order_by(MailRecipient.id)).all()
+    for one in found:
+        _end(one, MailState.WITHDRAWN, why, Event.MESSAGE_WITHDRAWN, by, now)
+    return len(found)
 
 
 def again(found: MailRecipient, *, by: Actor, now: datetime) -> None:

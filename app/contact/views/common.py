@@ -26,10 +26,14 @@ def load_customer(customer_id: int | None, what: May = May.SEE) -> Customer:
 
 
 def about(what: May) -> tuple[Customer, RepairOrder | None]:
-    """Whom and which repair a form is about, as its address says; of a repair alone, whoever left the amp."""
+    """Whom and which repair a form is about, as its address says; of a repair alone, whoever left the amp.
+
+    A record that was merged stands for the one that was kept.
+    """
     order_id = request.args.get("order", type=int)
     order = load_order(order_id, what) if order_id is not None else None
     customer_id = request.args.get("customer", type=int)
     if customer_id is None and order is not None:
         return order.depositor, order
-    return load_customer(customer_id, what), order
+    who = load_customer(customer_id, what)
+    return (load_customer(who.merged_into_id, what) if who.merged_into_id is not None else who), order

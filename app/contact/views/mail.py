@@ -18,7 +18,8 @@ from app.contact.rules import MEGABYTE
 from app.contact.service import settings as service
 from app.contact.spec import ServerFacts, TemplateFacts
 from app.contact.views.common import mail_bp as bp
-from app.errors import BadInput, NotFound
+from app.db import session
+from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved, check_fresh, save_or_reshow, saving
 from app.kernel.spec_forms import read_facts, shown
@@ -71,8 +72,12 @@ def set_password() -> Response | str:
 def test() -> Response:
     """Go as far as a message would, send none, and show what the server said."""
     found = _server()
-    seen = smtp.look(sender.way_to(found, current_app.config["DATA"]))  # before the transaction: a server may take its time
+    tested, way = found.version, sender.way_to(found, current_app.config["DATA"])
+    session().rollback()  # nothing is read on meanwhile: a server may take its time, and nobody who saves waits for it
+    seen = smtp.look(way)
     with saving() as saved:
+        if found.version != tested:  # read anew: what was seen is about the settings of before
+            raise RuleBroken("The mail server was changed while it was tested. Test it again.")
         service.keep_test(found, seen, by=actor(), now=clock.now())
         flash("The server would accept mail." if seen.passed else "The test failed. What the server said is below.",
               "saved" if seen.passed else "refused")

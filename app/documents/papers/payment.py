@@ -43,4 +43,4 @@ def facts(order: RepairOrder, about: int = 0) -> PaymentFacts | None:
     return PaymentFacts(
         number=order.number, goods=goods(order.amp), kind=found.kind, amount_minor=found.amount_minor,
         rounding_minor=found.rounding_minor, method=found.method, paid_at=found.paid_at, taken_by=found.taken_by,
-        name=order.authority.name, note=found.note, currency=the_shop().currency, bills=bills, struck=found.struck_reason)
+        name=money.payer(order).name, note=found.note, currency=the_shop().currency, bills=bills, struck=found.struck_reason)

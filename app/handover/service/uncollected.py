@@ -66,6 +66,8 @@ def send_notice(order: RepairOrder, letter: Letter, rules: Rules, rule: Rule, *,
         raise BadInput("The amp must have stood ready before the notice was sent.", "ready_since")
     if letter.due_minor and not letter.due_for.strip():
         raise BadInput("Enter what the sum is for, line by line.", "due_for")
+    if letter.due_minor < 0:
+        raise BadInput("Enter what is due, 0 for nothing.", "due_minor")
     _given_and_worth(letter)
     if rules.no_lien_above_estimate and letter.due_minor > (authority.ceiling(order.id) or 0):
         raise BadInput("That is more than was agreed. Here there is no lien at all where the charges exceed the estimate or its "

@@ -105,10 +105,15 @@ def people_of(order: RepairOrder) -> list[Customer]:
     return list(dict.fromkeys([order.depositor, order.owner, order.authority]))
 
 
+_PERSON = sa.func.coalesce(Customer.merged_into_id, Customer.id)  # two records that were merged are one person
+
+
 def facts(order: RepairOrder) -> Facts:
     """What the gate asks, in one statement beside the order's own records."""
     signed = (sa.select(Acceptance.fee_minor).where(Acceptance.order_id == order.id)
               .order_by(Acceptance.id.desc()).limit(1))
+    signer = (sa.select(_PERSON).join_from(Acceptance, Customer, Customer.id == Acceptance.signer_id)
+              .where(Acceptance.order_id == order.id).order_by(Acceptance.id.desc()).limit(1))
     row = session().execute(sa.select(
         sa.select(Complaint.words).where(Complaint.order_id == order.id).scalar_subquery(),
         sa.select(sa.func.count(Photo.place.distinct())).where(*_as_found(order.id), Photo.place.in_(VIEWS)).scalar_subquery(),
@@ -117,14 +122,17 @@ def facts(order: RepairOrder) -> Facts:
         sa.exists().where(FirstLook.order_id == order.id),
         signed.scalar_subquery(),
         sa.select(Agreement.fee_minor).where(Agreement.order_id == order.id).scalar_subquery(),
-        sa.exists().where(CostAuthority.order_id == order.id, CostAuthority.withdrawn_at.is_(None)),
+        sa.exists().where(CostAuthority.order_id == order.id, CostAuthority.withdrawn_at.is_(None),
+                          Customer.id == CostAuthority.agreed_by_id, _PERSON.in_((order.authority_id,))),
+        signer.scalar_subquery(),
     )).one()
-    words, views, serial_shown, is_counted, looked, signed_fee, fee, agreed = row
+    words, views, serial_shown, is_counted, looked, signed_fee, fee, agreed, signed_by = row
     amp = order.amp
     return Facts(reachable=bool(order.depositor.reach), maker=amp.maker, model=amp.model, serial=amp.serial,
                  mains_marking=amp.mains_marking, class_known=amp.protection_class is not ProtectionClass.UNKNOWN,
                  complaint=words or "", views=views, serial_shown=serial_shown, counted=is_counted, looked=looked,
                  signed=signed_fee is not None, agreed=agreed, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0,
+                 signer_named=signed_by in (order.depositor_id, order.owner_id, order.authority_id),
                  least_views=the_shop().least_views, at_counter=order.stage is Stage.INTAKE)
 
 

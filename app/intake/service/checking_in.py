@@ -70,9 +70,12 @@ class Place:
 def check_in(what: CheckIn, shop: Shop, *, by: Actor, now: datetime) -> RepairOrder:
     """Open the order, with the complaint and the shop's fee for diagnosis as an offer.
 
-    BadInput without a complaint, if the amp is in the house already, or if it cannot come back after that repair.
+    BadInput without a complaint, if the amp is in the house already, if it cannot come back after that repair, or for a record
+    that was merged into another.
     """
     complaint_in_words(what.complaint, "complaint")
+    if what.amp.merged_into_id is not None:
+        raise BadInput("This record of the amp was merged into another one. Check the amp in from the record that was kept.")
     here = session().scalar(sa.select(RepairOrder).where(RepairOrder.amp_id == what.amp.id,
                                                          RepairOrder.ended_as.is_(None)))
     if here is not None:

@@ -25,6 +25,7 @@ def judge(order: RepairOrder, what: Judgement, *, by: Actor, now: datetime) -> C
     made = ComeBackVerdict(order_id=order.id, verdict=judged.verdict, payer=judged.payer, compared=judged.compared,
                            reasoning=judged.reasoning, at=now, by_name=by.name)
     session().add(made)
+    order.under_warranty = judged.payer is not Payer.CUSTOMER  # what is charged is asked of the order: `who_pays`
     record(Event.COME_BACK_JUDGED, made, by=by, now=now, reason=judged.reasoning,
            after={"verdict": judged.verdict.value, "who pays": judged.payer.value,
                   "compared with as left and declined": judged.compared})

@@ -55,6 +55,8 @@ def _may_merge(kept: R, double: R, reason: str) -> str:
     for one in (kept, double):
         if one.merged_into_id is not None:
             raise RuleBroken("One of these records was merged already. Open the record that was kept.")
+        if isinstance(one, Customer) and one.erased_at is not None:  # it stands for nobody, and must hold nobody's number again
+            raise RuleBroken(f"“{one.name}” was erased from the records. Nothing is merged with an erased record.")
     if not reason.strip():
         raise BadInput("Enter how you know that both are the same.", "reason")
     return reason.strip()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from flask import make_response, render_template, request
+from flask import make_response, redirect, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
@@ -34,11 +34,13 @@ def owed() -> str:
 
 @shop_bp.get("/statements/<int:customer_id>")
 @may(May.HAND_OUT)
-def statement(customer_id: int) -> str:
-    """All bills, credit notes and payments of one customer, and what stands after them."""
+def statement(customer_id: int) -> Response | str:
+    """All bills, credit notes and payments of one customer, and what stands after them; of the record that was kept if merged."""
     customer = session().get(Customer, customer_id)
     if customer is None:
         raise NotFound("There is no such customer.")
+    if customer.merged_into_id is not None:
+        return redirect(url_for("accounts.statement", customer_id=customer.merged_into_id), 303)
     today = _today()
     lines, totals = period.within(period.lines_until(today, customer_id), date.min)
     running, rows = 0, []

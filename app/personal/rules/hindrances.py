@@ -9,7 +9,7 @@ from datetime import date
 
 @dataclass(frozen=True)
 class Standing:
-    """What is open with a customer: repair numbers, sums still unpaid (in words), incidents, records of a disposal."""
+    """What is open with a customer: repair numbers, sums unpaid or owed to them (in words), incidents, records of a disposal."""
 
     open_orders: tuple[int, ...] = ()
     unpaid: tuple[tuple[int, str], ...] = ()  # repair number, sum
@@ -17,6 +17,7 @@ class Standing:
     disposals: tuple[tuple[int, date, str], ...] = ()  # repair number, until when its record must be kept, the same in words
     erased: bool = False
     merged_into: str = ""  # whose other record this is
+    held: tuple[tuple[int, str], ...] = ()  # repair number, sum that the shop owes them
 
 
 def hindrances(standing: Standing, today: date, *, settled: bool) -> Iterator[str]:
@@ -30,6 +31,8 @@ def hindrances(standing: Standing, today: date, *, settled: bool) -> Iterator[st
     if not settled:
         for number, sum_ in standing.unpaid:
             yield f"{sum_} of repair {number} is unpaid. If it was settled since, enter below how and when."
+    for number, sum_ in standing.held:
+        yield f"{sum_} of repair {number} is owed to the customer. Record the refund first."
     for number in standing.incidents:
         yield f"Incident {number} is open. Record first that it was reported, or that no report is due."
     for number, until, words in standing.disposals:

@@ -40,11 +40,18 @@ class Replacer:
         self.token = token
         self._names = frozenset(_plain(name) for name in words.names if _plain(name))
         self._whole = frozenset(_plain(one) for one in words.further | words.names)
+        named = {_plain(one) for one in words.further if len(one.strip()) >= LEAST_WORD}
+        self._left = frozenset(name for name in self._names if len(name.split()) == 1 and name not in named)
         self._own = _patterns(words, token)
         self._everywhere = _patterns(Words(words.names - shared.names, words.phones - shared.phones, words.emails - shared.emails,
                                            words.addresses - shared.addresses), token)
         self.literal = frozenset(one for one in {*(words.names - shared.names), *(words.phones - shared.phones),
                                                  *(words.emails - shared.emails)} if _findable(one))
+
+    @property
+    def left_in_texts(self) -> frozenset[str]:
+        """Names of one word that the owner did not point out: inside a longer text they stay."""
+        return self._left
 
     def is_person(self, text: str) -> bool:
         """Whether the whole text is a name of theirs."""

@@ -10,6 +10,7 @@ from app.errors import BadInput
 from app.shop.opening_hours import at_minute
 
 LONGEST = 3660  # days: ten years
+EARLIEST, LATEST = 1900, 2199  # years: beyond the calendar's ends there is no next day, and no moment in another zone
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,9 @@ def chosen(first: str, last: str, today: date) -> Period:
 
 def _day(text: str, field: str) -> date:
     try:
-        return date.fromisoformat(text.strip())
+        found = date.fromisoformat(text.strip())
     except ValueError:
         raise BadInput(f"“{text.strip()[:40]}” is not a day. Enter a day such as 2026-11-25.", field) from None
+    if not EARLIEST <= found.year <= LATEST:
+        raise BadInput(f"Enter a day from {EARLIEST} to {LATEST}.", field)
+    return found
