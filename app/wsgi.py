@@ -9,6 +9,7 @@ import signal
 import sys
 from collections.abc import Iterable
 from dataclasses import replace
+from multiprocessing.util import Finalize
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,7 +72,8 @@ def make() -> Front:
     gc.enable()
     sender.start(app)
     greeter = _greeter(port, names)
-    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies, noted=_noted, ends=greeter.address if greeter else peer)
+    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies, noted=_noted,
+                 ends=greeter.address if greeter else peer)
 
 
 def _greeter(port: int, names: list[str]) -> Greeter | None:
@@ -81,6 +83,7 @@ def _greeter(port: int, names: list[str]) -> Greeter | None:
         return None
     found = Greeter(listen(os.environ["TAGSTRIP_SERVE_HOST"], port), int(inner), lambda host: is_ours(host, names), _noted)
     found.start()
+    Finalize(None, found.finish, exitpriority=1)  # the server has ended by then, and has said all it had to say
     return found
 
 

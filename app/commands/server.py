@@ -60,7 +60,8 @@ def run(data: Path, host: str, port: int, *, files: Files | None, names: Sequenc
     os.environ["TAGSTRIP_SERVE_NAMES"] = " ".join([host, *names])
     # Tablets that are ten years old still speak TLS 1.2, and nothing better. HTTP/1.1 only: with a choice of two the server waits
     # without a deadline for a connection's first words, to see which it is.
-    Granian("app.wsgi:make", address="127.0.0.1" if inner else host, port=inner or port, interface=Interfaces.RSGI, factory=True, workers=1,
+    Granian("app.wsgi:make", address="127.0.0.1" if inner else host, port=inner or port,
+            interface=Interfaces.RSGI, factory=True, workers=1,
             http=HTTPModes.http1, http1_settings=HTTP1Settings(header_read_timeout=int(HEADER_SECONDS * 1000)),
             log_level=LogLevels.error, websockets=False, respawn_failed_workers=True,
             workers_kill_timeout=ENDING_SECONDS, ssl_protocol_min=SSLProtocols.tls12, ssl_cert=files.certificate if files else None,

@@ -1,8 +1,8 @@
 """The https port: what a connection says first decides who answers it.
 
-TLS begins with a record of the kind "handshake" (RFC 8446, 5.1: a byte of 22, the version, the length). Such a connection is passed on,
-unread and unchanged, to the server, which listens on this machine alone; plain http is told in words where the shop is; anything else is
-let go. The server sees only connections from here, so each is remembered with the address it is of.
+TLS begins with a record of the kind "handshake" (RFC 8446, 5.1: a byte of 22, the version, the length). Such a connection is
+passed on, unread and unchanged, to the server, which listens on this machine alone; plain http is told in words where the shop is;
+anything else is let go. The server sees only connections from here, so each is remembered with the address it is of.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import contextlib
 import re
 import socket
 import threading
+import time
 from collections.abc import Callable
 from typing import Any, Protocol
 
@@ -23,6 +24,7 @@ HEAD = re.compile(rb"(?P<method>[A-Z]{3,10}) [^\r\n]* HTTP/1\.[01]\r?\n")
 HOST = re.compile(rb"\nhost:[ \t]*(?P<host>[^\r\n]*?)[ \t]*\r?\n", re.IGNORECASE)
 LONGEST_HEAD = 16 * 1024
 READ_AWAY = 256 * 1024  # of a form over plain http: an end with something unread would take the answer with it
+QUIET_SECONDS = 0.2  # nothing of what the server said is still here
 FORGOTTEN_SECONDS = 60.0  # after a connection's end: a request of it may still be on its way through the server
 
 
@@ -40,10 +42,19 @@ class Greeter:
         self._listening, self.inner, self._ours, self.note = listening, inner, ours, noted
         self.port: int = listening.getsockname()[1]
         self.ends: dict[int, tuple[str, object]] = {}  # our end's port of a connection to the server, and whose it is
+        self.passed_on: set[_Caller] = set()
 
     def start(self) -> None:
         """From now on, in a thread with a loop of its own, until the process ends."""
         threading.Thread(target=lambda: asyncio.run(self._serve()), daemon=True, name="greeting").start()
+
+    def finish(self, seconds: float = limits.READER_SECONDS) -> None:
+        """Wait until what the server said before it ended is with those it was said to, so long at most."""
+        began = quiet = time.monotonic()
+        while (now := time.monotonic()) < began + seconds and now < quiet + QUIET_SECONDS:
+            if any(one.has_more() for one in list(self.passed_on)):
+                quiet = now
+            time.sleep(0.01)
 
     def address(self, scope: Ends) -> str:
         """Who asks; empty for a connection that did not come through here."""
@@ -105,7 +116,7 @@ class _Caller(_End):
     def __init__(self, greeter: Greeter) -> None:
         super().__init__()
         self._greeter, self._loop = greeter, asyncio.get_running_loop()
-        self._first, self._answered, self._read_away = b"", False, 0
+        self._first, self._answered, self._read_away, self._number = b"", False, 0, 0
         self._clock: asyncio.TimerHandle | None = None
         self._opening: asyncio.Task[None] | None = None
 
@@ -138,6 +149,12 @@ class _Caller(_End):
     def connection_lost(self, wrong: Exception | None) -> None:
         self._within(None)
         super().connection_lost(wrong)
+        self._greeter.passed_on.discard(self)
+        self._loop.call_later(FORGOTTEN_SECONDS, self._forget)
+
+    def has_more(self) -> bool:
+        """Whether something of what the server said still waits for its reader."""
+        return bool(self.here and self.here.get_write_buffer_size())
 
     def _heard(self) -> None:
         """Decide, once enough is here: a whole record of TLS, or a whole head of http."""
@@ -159,8 +176,8 @@ class _Caller(_End):
         ours.setblocking(False)
         try:
             ours.bind(("127.0.0.1", 0))
-            number = ours.getsockname()[1]
-            self._greeter.ends[number] = (self._address(), self)
+            self._number = ours.getsockname()[1]
+            self._greeter.ends[self._number] = (self._address(), self)
             await self._loop.sock_connect(ours, ("127.0.0.1", self._greeter.inner))
             other = _End()
             await self._loop.create_connection(lambda: other, sock=ours)
@@ -171,25 +188,16 @@ class _Caller(_End):
         if self.here is None or self.here.is_closing():
             ours.close()
             return
-        self._watch_over(other, number)
+        self._greeter.passed_on.add(self)
         self.there, other.there = other, self
         self._within(limits.HEADER_SECONDS, self._end)  # for the other half of the greeting
         super().data_received(self._first)
         self._first = b""
         self.here.resume_reading()
 
-    def _watch_over(self, other: _End, number: int) -> None:
-        lost = other.connection_lost
-
-        def forget(wrong: Exception | None) -> None:
-            lost(wrong)
-            self._loop.call_later(FORGOTTEN_SECONDS, self._forget, number)
-
-        other.connection_lost = forget  # type: ignore[method-assign]
-
-    def _forget(self, number: int) -> None:
-        if self._greeter.ends.get(number, ("", None))[1] is self:
-            del self._greeter.ends[number]
+    def _forget(self) -> None:
+        if self._greeter.ends.get(self._number, ("", None))[1] is self:
+            del self._greeter.ends[self._number]
 
     def _tell(self) -> None:
         """Words for a person, and no way onwards: what was sent in the clear is neither repeated nor sent again by itself."""
@@ -200,8 +208,8 @@ class _Caller(_End):
         self._greeter.note(What.PLAIN_HTTP, self._address())
         host = HOST.search(self._first)
         where = self._greeter.leads(host["host"].decode("latin-1")) if host else ""
-        words = (f"This shop speaks https only. Open {where or 'its address with https:// in front'} instead. "
-                 "Nothing was saved. Over plain http anybody on the network can read what is sent: if it was a password, change it.\n")
+        words = (f"This shop speaks https only. Open {where or 'its address with https:// in front'} instead. Nothing was saved. "
+                 "Over plain http anybody on the network can read what is sent: if it was a password, change it.\n")
         body = words.encode()
         self.here.write(b"HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain; charset=utf-8\r\nCache-Control: no-store\r\n"
                         b"X-Content-Type-Options: nosniff\r\nConnection: close\r\n"
@@ -231,4 +239,4 @@ def listen(host: str, port: int) -> socket.socket:
     """A socket that listens where the shop is to be found; on both families for `::`."""
     family, _, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
     both = family == socket.AF_INET6 and host == "::" and socket.has_dualstack_ipv6()
-    return socket.create_server(address[:2], family=family, backlog=1024, dualstack_ipv6=both)  # type: ignore[arg-type]
+    return socket.create_server(address[:2], family=family, backlog=1024, dualstack_ipv6=both)

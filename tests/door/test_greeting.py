@@ -1,4 +1,7 @@
-"""What the https port says to who speaks something else there, and that who speaks TLS is seen as who they are. Over real sockets."""
+"""What the https port says to who speaks something else there, and that who speaks TLS is seen as who they are.
+
+Over real sockets.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ import http.client
 import shutil
 import socket
 import ssl
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from app.door import limits
+from app.door.greeting import Greeter, listen
 from tests.commands.served import free_port, serving
 from tests.people import Cast
 
@@ -45,8 +50,8 @@ def trusting(data: Path) -> ssl.SSLContext:
     return ssl.create_default_context(cafile=str(data / "tls/ca.pem"))
 
 
-def asked(port: int, data: Path, *, source: str = "127.0.0.1", method: str = "GET", path: str = "/healthz", body: bytes | None = None,
-          ) -> tuple[int, bytes]:
+def asked(port: int, data: Path, *, source: str = "127.0.0.1", method: str = "GET", path: str = "/healthz",
+          body: bytes | None = None) -> tuple[int, bytes]:
     connection = http.client.HTTPSConnection("127.0.0.1", port, context=trusting(data), timeout=60, source_address=(source, 0))
     with contextlib.closing(connection):
         connection.request(method, path, body, {"Content-Type": "application/x-www-form-urlencoded"} if body else {})
@@ -130,6 +135,62 @@ def test_the_inner_port_answers_nobody_but_the_door(shop: tuple[int, Path]) -> N
     port, data = shop
     inner = [number for number in listening_on_loopback() if number != port and speaks_for_us(number, data)]
     assert inner == []
+
+
+def test_what_was_said_before_the_end_reaches_who_reads_slowly() -> None:
+    """The server ends once it has said all; the process must not end before that has been passed on."""
+    much = b"a paper" * 6_000_000  # more than the system keeps for a socket
+    with socket.create_server(("127.0.0.1", 0)) as inner:
+        greeter = Greeter(listen("127.0.0.1", 0), inner.getsockname()[1], lambda _host: True)
+        greeter.start()
+        with socket.create_connection(("127.0.0.1", greeter.port), 10) as one:
+            one.sendall(b"\x16\x03\x01\x00\x01x")
+            server, _ = inner.accept()
+            with server:
+                assert server.recv(100) == b"\x16\x03\x01\x00\x01x"
+                said = threading.Thread(target=server.sendall, args=(much,))
+                said.start()
+                finished = threading.Thread(target=greeter.finish, args=(20.0,))
+                finished.start()
+                time.sleep(1.0)
+                assert finished.is_alive(), "it ended with something still to pass on"
+                found = bytearray()
+                while len(found) < len(much):
+                    found += one.recv(1 << 20)
+                said.join()
+            assert found == much and one.recv(10) == b""
+        finished.join(timeout=10)
+        assert not finished.is_alive()
+
+
+def test_only_ciphers_with_forward_secrecy_and_authentication_are_spoken(shop: tuple[int, Path]) -> None:
+    """RFC 9325 (BCP 195), 4.2, from memory: ECDHE with AES-GCM or ChaCha20-Poly1305. Each that OpenSSL here knows is tried."""
+    port, data = shop
+    spoken = set()
+    known = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+    known.set_ciphers("ALL:@SECLEVEL=0")
+    for cipher in (one["name"] for one in known.get_ciphers() if one["protocol"] != "TLSv1.3"):
+        only = trusting(data)
+        only.maximum_version = ssl.TLSVersion.TLSv1_2
+        only.set_ciphers(f"{cipher}:@SECLEVEL=0")
+        with contextlib.suppress(ssl.SSLError, ConnectionResetError), \
+                socket.create_connection(("127.0.0.1", port), 10) as plain, \
+                only.wrap_socket(plain, server_hostname="localhost") as one:
+            spoken.add(one.cipher())
+    names = {one[0] for one in spoken if one}
+    assert names, "no cipher of TLS 1.2 is spoken: nothing was shown"
+    assert all(name.startswith("ECDHE-ECDSA-") and ("GCM" in name or "CHACHA20" in name) for name in names), names
+
+
+@pytest.mark.parametrize("version", [ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1])
+@pytest.mark.filterwarnings("ignore:ssl.TLSVersion:DeprecationWarning")
+def test_older_tls_is_not_spoken(shop: tuple[int, Path], version: ssl.TLSVersion) -> None:
+    port, data = shop
+    old = trusting(data)
+    old.minimum_version, old.maximum_version = version, version
+    old.set_ciphers("ALL:@SECLEVEL=0")
+    with pytest.raises((ssl.SSLError, ConnectionResetError)), socket.create_connection(("127.0.0.1", port), 10) as plain:
+        old.wrap_socket(plain, server_hostname="localhost")
 
 
 def listening_on_loopback() -> list[int]:
