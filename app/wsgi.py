@@ -9,6 +9,7 @@ import signal
 import sys
 from collections.abc import Iterable
 from dataclasses import replace
+from multiprocessing.util import Finalize
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,9 @@ from app.access.queries import known
 from app.contact import sender
 from app.db import THREADS, transaction
 from app.door.crowd import watch
+from app.door.environ import peer
 from app.door.front import Front
+from app.door.greeting import Greeter, listen
 from app.door.proxy import Proxies, read
 from app.kernel import door_log
 from app.kernel.cookies import cookie_name
@@ -59,16 +62,33 @@ def make() -> Front:
         with app.app_context():
             removal.work_off(clock.now())  # what an erasure listed and a kill left
         clock_jumps.watch(app)
-    app.wsgi_app = only_ours(app.wsgi_app, os.environ.get("TAGSTRIP_SERVE_NAMES", "").split())  # type: ignore[assignment]
+    names, port = os.environ.get("TAGSTRIP_SERVE_NAMES", "").split(), int(os.environ["TAGSTRIP_SERVE_PORT"])
+    app.wsgi_app = only_ours(app.wsgi_app, names, port)  # type: ignore[assignment]
     proxies = Proxies(read(os.environ.get("TAGSTRIP_SERVE_PROXIES", "").split()))
-    watch(int(os.environ["TAGSTRIP_SERVE_PORT"]), proxies)
+    watch(port, proxies)
     door_log.keep_in(app.config["DATA"])
     gc.freeze()
     gc.set_threshold(20_000, 50, 100)
     gc.enable()
     sender.start(app)
-    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies,
-                 noted=lambda what, address: door_log.note(what, at=address))
+    greeter = _greeter(port, names)
+    return Front(app, THREADS, lambda cookies: _knows(app, cookies), proxies, noted=_noted,
+                 ends=greeter.address if greeter else peer)
+
+
+def _greeter(port: int, names: list[str]) -> Greeter | None:
+    """Who listens on the port of a shop over https; None over plain http, where the server itself does."""
+    inner = os.environ.get("TAGSTRIP_SERVE_INNER", "")
+    if not inner:
+        return None
+    found = Greeter(listen(os.environ["TAGSTRIP_SERVE_HOST"], port), int(inner), lambda host: is_ours(host, names), _noted)
+    found.start()
+    Finalize(None, found.finish, exitpriority=1)  # the server has ended by then, and has said all it had to say
+    return found
+
+
+def _noted(what: door_log.What, address: str) -> None:
+    door_log.note(what, at=address)
 
 
 def _knows(app: Flask, cookies: str) -> bool:
@@ -78,11 +98,12 @@ def _knows(app: Flask, cookies: str) -> bool:
         return bool(token) and known(token or "", clock.now()) is not None
 
 
-def only_ours(app: WSGIApplication, names: list[str]) -> WSGIApplication:
-    """Answer only under this machine's own names and addresses (421 is RFC 9110, 15.5.20)."""
+def only_ours(app: WSGIApplication, names: list[str], port: int) -> WSGIApplication:
+    """Answer only under this machine's own names and addresses (421 is RFC 9110, 15.5.20), and on the port that people see."""
 
     def guarded(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
         asked = environ.get("HTTP_HOST", "")
+        environ["SERVER_PORT"] = str(port)
         if not asked or is_ours(asked, names):
             return app(environ, start)
         start("421 Misdirected Request", [("Content-Type", "text/plain; charset=utf-8")])

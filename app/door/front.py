@@ -71,12 +71,14 @@ class Answer:
 
 
 class Front:
-    """The application as the server's interface (RSGI) has it. `knows` says of a Cookie header whether it is of a sign-in here."""
+    """The application as the server's interface (RSGI) has it. `knows` says of a Cookie header whether it is of a sign-in here,
+    `ends` whose connection a request came by; empty: one that nobody may come by."""
 
     def __init__(self, app: WSGIApplication, threads: int, knows: Callable[[str], bool], proxies: Proxies | None = None,
-                 pace: limits.Pace | None = None, noted: Callable[[What, str], None] = lambda _what, _address: None) -> None:
+                 pace: limits.Pace | None = None, noted: Callable[[What, str], None] = lambda _what, _address: None,
+                 ends: Callable[[Scope], str] = peer) -> None:
         self._app, self._knows, self._pace = app, knows, pace or limits.Pace()
-        self._proxies, self._note = proxies or Proxies(()), noted
+        self._proxies, self._note, self._ends = proxies or Proxies(()), noted, ends
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="page")
         self._bodies = Turns(limits.BODIES_EACH, limits.WAITING_EACH, limits.BODIES_ALL)
         self._answers = Turns(limits.ANSWERS_EACH, limits.WAITING_EACH)
@@ -87,11 +89,16 @@ class Front:
         if size is None:
             _say(exchange, 411, "The length of this request is not said.")
             return
+        end = self._ends(scope)
+        if not end:
+            self._note(What.PAST_THE_DOOR, peer(scope))
+            _say(exchange, 421, "Open this shop at its own port.")
+            return
         try:
-            who = self._proxies.told(peer(scope), scope.headers.items())
+            who = self._proxies.told(end, scope.headers.items())
             body, kept = await self._body(scope, exchange, who.address, size)
         except NotOverProxy as wrong:
-            self._note(What.NOT_OVER_PROXY, peer(scope))
+            self._note(What.NOT_OVER_PROXY, end)
             _say(exchange, 403, wrong.words)
         except TooSlow:
             self._note(What.TOO_SLOW, who.address)

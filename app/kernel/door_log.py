@@ -48,6 +48,8 @@ class What(StrEnum):
     TOO_SLOW = "form too slow"
     TOO_MANY = "too many at once from this address"
     NOT_OVER_PROXY = "came past the proxy"
+    PLAIN_HTTP = "plain http on the https port"
+    PAST_THE_DOOR = "came past the door"
 
 
 class _Owners(RotatingFileHandler):

@@ -82,3 +82,12 @@ def test_a_six_gibibyte_hole_that_its_manifest_does_not_name_is_not_read(tmp_pat
     with pytest.raises(BadInput, match="6.4 GB"):
         restore(tmp_path / "hole.tar", tmp_path / "new")
     assert time.monotonic() - began < 5
+
+
+def test_a_backup_of_a_newer_version_is_refused_by_its_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whole in every way; this version does not know what its tables mean."""
+    monkeypatch.delenv("TAGSTRIP_DATABASE_URL", raising=False)
+    newer = hostile.write(tmp_path / "newer.tar", hostile.whole(hostile.picture(), revision="9998"))
+    with pytest.raises(RuleBroken, match=r"newer Tagstrip \(schema 9998\)\. Use that version\. Nothing was restored"):
+        restore(newer, tmp_path / "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["newer.tar"]
