@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from flask import Blueprint, render_template, request
 
 from app import clock
