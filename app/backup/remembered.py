@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import enum
 import json
-import os
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -22,9 +20,9 @@ from sqlalchemy.orm import aliased
 
 from app import clock
 from app.backup.backup import Made
+from app.config import write_whole
 from app.db import database, session
 from app.journal.models import JournalEntry
-from app.photos.store import sync_folder
 
 FILE = "last-backup.json"
 _HELD = "backup head that the journal holds"
@@ -126,15 +124,4 @@ def _read(data: Path) -> dict[str, Any] | None:
 
 
 def _write(data: Path, told: dict[str, Any]) -> None:
-    """Whole or as before, whenever it is ended."""
-    handle, name = tempfile.mkstemp(dir=data, prefix=".last-backup-")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump(told, file, indent=1)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).rename(data / FILE)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    sync_folder(data)
+    write_whole(data / FILE, json.dumps(told, indent=1))

@@ -8,9 +8,7 @@ One that cannot be read, or is of a shop that did not fit, never counts as good.
 from __future__ import annotations
 
 import json
-import os
 import re
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -18,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from app.backup import archive
+from app.config import write_whole
 from app.errors import BadInput, Unavailable
 from app.photos.store import sync_folder
 
@@ -62,7 +61,7 @@ def rotate(folder: Path, keep: int, newest: Path) -> Rotated:
     for name in gone:
         (folder / name).unlink(missing_ok=True)
     sync_folder(folder)
-    _write(folder, {name: one for name, one in notes.items() if name not in gone})
+    write_whole(folder / NOTES, json.dumps({name: one for name, one in notes.items() if name not in gone}, indent=1))
     return Rotated(sum(good[name] for name in notes if name not in gone), tuple(gone), tuple(unreadable))
 
 
@@ -95,20 +94,6 @@ def _noted(folder: Path) -> dict[str, dict[str, Any]]:
         return {}
     return {name: one for name, one in told.items() if isinstance(one, dict)
             and isinstance(one.get("mismatches"), int)} if isinstance(told, dict) else {}
-
-
-def _write(folder: Path, notes: dict[str, dict[str, Any]]) -> None:
-    handle, name = tempfile.mkstemp(dir=folder, prefix=".read-back-")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump(notes, file, indent=1)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).rename(folder / NOTES)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    sync_folder(folder)
 
 
 def folder_for(path: Path, *, keep: bool) -> Path | None:

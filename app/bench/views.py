@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from flask import Blueprint, render_template, request
 
 from app import clock
@@ -22,8 +20,6 @@ from app.incidents.rules import overdue
 from app.intake.queries.sheets import complaint
 from app.kernel.local_forms import counted
 from app.measuring import doubts
-from app.measuring.queries import today
-from app.measuring.rules import DUE_SOON
 from app.orders.loading import load_order
 from app.orders.lugs import lugs
 from app.orders.models import RepairOrder
@@ -47,7 +43,7 @@ def index() -> str:
     ended = queries.ended() if page == 1 else []
     return render_template("bench/index.html", by_risk=by_risk, rows=queries.rows(stage, page, by_risk=by_risk),
                            setup=_setup(empty=not in_all and not ended), ended=ended, changed_limits=_changed_limits(),
-                           to_report=_to_report(), due=line_for_the_bench(clock.now()), calibration=_calibration(),
+                           to_report=_to_report(), due=line_for_the_bench(clock.now()), in_doubt=_in_doubt(),
                            summary=_summary(counts), stage=stage,
                            page=page, size=queries.SIZE, total=total,
                            in_all=in_all, parts=[(one, counts[one]) for one in IN_ORDER if one in counts])
@@ -81,11 +77,9 @@ def _setup(*, empty: bool) -> Setup | None:
     return setup(clock.now().astimezone(the_shop().zone).date()) if empty and person().may(May.SETTINGS) else None
 
 
-def _calibration() -> tuple[int, date | None] | None:
-    """For who keeps the instruments: readings in doubt, and the first calibration that ends within the month."""
-    if not person().may(May.INSTRUMENTS):
-        return None
-    return doubts.reminders(today(clock.now()) + DUE_SOON)
+def _in_doubt() -> int:
+    """For who keeps the instruments: how many readings in doubt are not settled. Calibrations that end stand in what is due."""
+    return doubts.count_open() if person().may(May.INSTRUMENTS) else 0
 
 
 def _changed_limits() -> Profile | None:

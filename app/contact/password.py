@@ -5,11 +5,10 @@ the journal, a log, a backup or an export.
 from __future__ import annotations
 
 import os
-import secrets
 from pathlib import Path
 
+from app.config import sync, write_whole
 from app.errors import Unavailable
-from app.photos.store import sync_folder
 
 FILE = "mail-password"
 ENVIRONMENT = "TAGSTRIP_SMTP_PASSWORD"
@@ -32,22 +31,11 @@ def read(data: Path) -> str:
 
 def write(data: Path, password: str) -> None:
     """Keep it, readable by the owner of the folder only: whole or not at all. Empty takes it away."""
-    path, fresh = data / FILE, data / f"{FILE}.{secrets.token_hex(6)}"
     try:
-        if not password:
-            path.unlink(missing_ok=True)
-            sync_folder(data)
-            return
-        handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(password)
-                file.flush()
-                os.fsync(file.fileno())
-            fresh.replace(path)
-        except OSError:
-            fresh.unlink(missing_ok=True)
-            raise
-        sync_folder(data)
+        if password:
+            write_whole(data / FILE, password)
+        else:
+            (data / FILE).unlink(missing_ok=True)
+            sync(data)
     except OSError as wrong:
         raise Unavailable(f"The password cannot be kept in the data folder: {wrong.strerror or wrong}.") from wrong

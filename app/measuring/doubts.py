@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import joinedload
@@ -14,7 +13,7 @@ from app.db import session
 from app.measuring.calibration import Calibration, DoubtedReading
 from app.measuring.models import Instrument, Reading
 from app.measuring.queries import readings_with, today
-from app.measuring.rules import Quantity, State, Verdict
+from app.measuring.rules import Quantity, Verdict
 from app.measuring.tolerance import ErrorFound, margin, worst_of
 from app.orders.models import RepairOrder
 from app.request_cache import cached_until_write
@@ -123,18 +122,7 @@ def is_here(doubt: DoubtedReading) -> bool:
 
 def count_open() -> int:
     """How many readings in doubt are not settled."""
-    return session().scalar(_count_open()) or 0
-
-
-def reminders(day: date) -> tuple[int, date | None]:
-    """In one question for the bench list: readings in doubt that are open, and the first calibration that ends by this day."""
-    due = sa.select(sa.func.min(Instrument.due_on)).where(Instrument.state == State.IN_SERVICE, Instrument.due_on <= day)
-    found = session().execute(sa.select(_count_open().scalar_subquery(), due.scalar_subquery())).one()
-    return found[0], found[1]
-
-
-def _count_open() -> sa.Select[Any]:
-    return sa.select(sa.func.count(DoubtedReading.id)).where(DoubtedReading.settled.is_(None))
+    return session().scalar(sa.select(sa.func.count(DoubtedReading.id)).where(DoubtedReading.settled.is_(None))) or 0
 
 
 @cached_until_write

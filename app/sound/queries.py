@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,9 @@ from app.measuring.rules import Phase
 from app.orders.models import RepairOrder
 from app.sound.drawing import SoundChart, draw
 from app.sound.models import Recording
-from app.sound.rules import Figure, SoundKind
+from app.sound.rules import DIGITS, Figure, SoundKind
+
+WHOLE = 10  # from so many percent on, a change is said without decimals
 
 
 def find(recording_id: int) -> Recording | None:
@@ -39,9 +42,25 @@ class Row:
             return ""
         by = self.left.value - self.found.value
         if self.found.unit.startswith("dB"):
-            return f"{by:+.1f} dB".replace("-", "−")
-        return f"{100 * by / self.found.value:+.2g} %".replace("-", "−") if self.found.value and self.found.unit != "%" else \
-            f"{by:+.2g} points".replace("-", "−")
+            return _signed(round(by, 1), "dB", 1)
+        last_digit = _last_digit(max(abs(self.found.value), abs(self.left.value)))
+        by = round(by / last_digit) * last_digit  # what the figures beside it do not show is no change
+        if self.found.value and self.found.unit != "%":
+            percent = 100 * by / self.found.value
+            return _signed(percent, "%", 0 if abs(percent) >= WHOLE else 1)
+        return _signed(by, "points", max(0, -math.floor(math.log10(last_digit))))
+
+
+def _last_digit(value: float) -> float:
+    """What the last digit of a figure stands for, as it is shown."""
+    return float(10.0 ** (math.floor(math.log10(value)) + 1 - DIGITS)) if value else 1.0
+
+
+def _signed(value: float, unit: str, places: int) -> str:
+    """'+2.5 %', '−1 points'; a change of nothing has no sign."""
+    told = f"{value:+.{places}f}"
+    told = told.rstrip("0").rstrip(".") if "." in told else told
+    return f"{'0' if not float(told) else told} {unit}".replace("-", "−")
 
 
 @dataclass(frozen=True)

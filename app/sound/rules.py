@@ -17,6 +17,7 @@ from app.errors import BadInput
 CLIPS_AT = 5.0  # per cent of distortion at which clipping is said to begin: common practice, no source
 STANDS_STILL = 0.9  # share of samples of one value that noise cannot have: common practice, no source
 AT_HZ = 1000.0  # what a response is told against
+DIGITS = 3  # of a figure, as it is shown
 Curve = tuple[tuple[float, float], ...]
 
 
@@ -68,7 +69,7 @@ class Figure:
     def words(self) -> str:
         if self.unit.startswith("dB"):
             return f"{self.value:.1f} {self.unit}".replace("-", "−")
-        return f"{self.value:.3g} %" if self.unit == "%" else show(self.value, self.unit, digits=3)
+        return f"{self.value:.{DIGITS}g} %" if self.unit == "%" else show(self.value, self.unit, digits=DIGITS)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,6 @@ when the machine's addresses have changed.
 from __future__ import annotations
 
 import hashlib
-import os
 import ssl
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app import clock
+from app.config import write_whole
 from app.errors import Unavailable
 from app.trust import addresses
 
@@ -100,7 +100,7 @@ def _authority(folder: Path, now: datetime, names: Sequence[str]) -> tuple[Key, 
             .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
             .sign(key, hashes.SHA256()))
     _write_key(key_path, key)
-    _write(path, _pem(made))
+    write_whole(path, _pem(made))
     return key, made
 
 
@@ -145,7 +145,7 @@ def _sign(files: Files, ca_key: Key, ca: x509.Certificate, asked: addresses.Aske
             .add_extension(x509.AuthorityKeyIdentifier.from_issuer_public_key(ca_key.public_key()), critical=False)
             .sign(ca_key, hashes.SHA256()))
     _write_key(files.key, key)
-    _write(files.certificate, _pem(made) + _pem(ca))
+    write_whole(files.certificate, _pem(made) + _pem(ca))
 
 
 def _refuse_foreign(ca: x509.Certificate, asked: addresses.Asked) -> None:
@@ -197,21 +197,10 @@ def _read_key(path: Path) -> Key:
 def _write_key(path: Path, key: Key) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
-    _write(path, key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()))
+    write_whole(path, key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()).decode("ascii"))
 
 
-def _pem(made: x509.Certificate) -> bytes:
+def _pem(made: x509.Certificate) -> str:
     from cryptography.hazmat.primitives.serialization import Encoding
 
-    return made.public_bytes(Encoding.PEM)
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Whole or not at all, and its owner's only."""
-    part = path.with_name(path.name + ".part")
-    part.unlink(missing_ok=True)
-    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    part.rename(path)
+    return made.public_bytes(Encoding.PEM).decode("ascii")

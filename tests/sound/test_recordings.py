@@ -18,7 +18,7 @@ from app.measuring.rules import Phase
 from app.photos.store import the_store
 from app.sound import queries, service
 from app.sound.models import Recording
-from app.sound.rules import Setting, SoundKind, measure, volts_full_of
+from app.sound.rules import Figure, Setting, SoundKind, measure, volts_full_of
 from tests import factories
 from tests.electrics.test_sound import RATE, tone
 from tests.electrics.waves import as_wav
@@ -149,3 +149,14 @@ def test_a_struck_recording_counts_no_more_and_the_report_says_what_counts(conte
             service.strike_recording(found, reason="again", by=BY, now=NOW)
     assert [row.found for row in heard(order)[0].rows] == [""] * len(heard(order)[0].rows)
     assert isinstance(facts(order).sound[0], HeardKind)
+
+
+@pytest.mark.parametrize(("before", "after", "unit", "words"), [
+    (8.0, 8.0 - 8e-7, "V", "0 %"), (8.0, 8.004, "V", "0 %"), (8.0, 8.01, "V", "+0.1 %"), (8.0, 6.0, "V", "−25 %"),
+    (0.001, 0.0023, "V", "+130 %"), (8.0, 18.0, "W", "+125 %"), (2.0, 2.0 - 1e-5, "%", "0 points"), (2.0, 1.0, "%", "−1 points"),
+    (0.0123, 0.01, "%", "−0.0023 points"), (-80.0, -80.02, "dB rel. 1 V", "0 dB"), (-80.0, -74.0, "dB rel. 1 V", "+6 dB"),
+    (0.0, 0.0, "V", "0 points"),
+])
+def test_a_change_is_said_in_the_digits_of_its_figures(before: float, after: float, unit: str, words: str) -> None:
+    """By hand: two figures that read alike have not changed, and no change is said by a power of ten."""
+    assert queries.Row("level", Figure("level", before, unit), Figure("level", after, unit)).change == words

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from flask import Blueprint, make_response, render_template, request
+from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
-from wtforms import StringField
 
 from app import clock
 from app.access.guard import may
@@ -17,7 +17,7 @@ from app.bench.figures.rules.period import Period, choices, chosen, usual
 from app.bench.figures.rules.tables import Table, Unit, Value, cells
 from app.errors import BadInput, NotFound
 from app.exchange.cells import line
-from app.kernel.form_fields import House
+from app.kernel.form_fields import DayField, House
 from app.kernel.money import digits
 from app.shop.queries import the_shop
 
@@ -27,8 +27,8 @@ bp = Blueprint("figures", __name__, url_prefix="/shop/figures")
 class PeriodForm(House):
     """From which day to which."""
 
-    first = StringField("From")
-    last = StringField("To")
+    first = DayField("From")
+    last = DayField("To")
 
 
 @bp.get("")
@@ -75,7 +75,7 @@ def _asked(today: date) -> tuple[Period, PeriodForm]:
     """The period in the address, or the usual one with what is wrong with that in the form."""
     standing = usual(today)
     first, last = request.args.get("first", ""), request.args.get("last", "")
-    form = PeriodForm(data={"first": first or standing.first.isoformat(), "last": last or standing.last.isoformat()})
+    form = PeriodForm(MultiDict({"first": first or standing.first.isoformat(), "last": last or standing.last.isoformat()}))
     try:
         return chosen(first, last, today), form
     except BadInput as wrong:
