@@ -93,6 +93,7 @@ def holding(order_id: int) -> list[DoubtedReading]:
 
 def measured_again(doubt: DoubtedReading) -> Reading | None:
     """The newest reading of the same amp and the same point since, by an instrument that counted and that is in no doubt itself.
+    Whether it passed is its own to say: only one that did settles a doubt.
 
     A later repair of the amp counts too: that is where somebody who was called brings it.
     """

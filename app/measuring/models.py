@@ -225,9 +225,14 @@ class Reading(Base):
         return say_band(self.lower, self.upper, self.unit)
 
     @property
+    def passed(self) -> bool:
+        """Within its limits, read by an instrument that counted then: what another record may rest on."""
+        return self.verdict is Verdict.PASS and self.standing.counts
+
+    @property
     def said(self) -> tuple[str, str]:
         """Sign and word of the verdict; within its limits by an instrument that does not count is never green."""
-        if self.verdict is Verdict.PASS and not self.standing.counts:
+        if self.verdict is Verdict.PASS and not self.passed:
             return "doubt", f"within, instrument {self.standing.value}"
         return self.verdict.sign, self.verdict.word
 

@@ -9,6 +9,7 @@ from datetime import date, datetime
 import sqlalchemy as sa
 
 from app.db import session
+from app.measuring.calibration import DoubtedReading
 from app.measuring.models import Instrument, Point, Reading, UsualPoint
 from app.measuring.rules import Phase, State, Verdict
 from app.orders.models import RepairOrder
@@ -76,15 +77,20 @@ class LeftAt:
 
 
 def left_at_nodes(order: RepairOrder) -> list[LeftAt]:
-    """Readings at nodes that passed as left on other repairs, the last of each point; every model, the caller chooses."""
+    """Readings at nodes that passed as left on other repairs and are in no doubt, the last of each point.
+
+    Of every model: the caller chooses.
+    """
+    in_doubt = sa.select(DoubtedReading.id).where(DoubtedReading.reading_id == Reading.id,
+                                                  DoubtedReading.settled.is_(None)).exists()
     found = session().execute(
         sa.select(Reading, Point.node, RepairOrder.number, Amp.maker, Amp.model)
         .join(Point, Point.id == Reading.point_id).join(RepairOrder, RepairOrder.id == Reading.order_id)
         .join(Amp, Amp.id == RepairOrder.amp_id)
         .where(Point.node != "", Reading.order_id != order.id, Reading.phase == Phase.AS_LEFT, Reading.verdict == Verdict.PASS,
-               Reading.relation == "=", ~_corrected()).order_by(Reading.id))
+               Reading.relation == "=", ~_corrected(), ~in_doubt).order_by(Reading.id))
     last = {one.point_id: LeftAt(one.order_id, str(number), maker, model, node, one.value, one.mains_v)
-            for one, node, number, maker, model in found}
+            for one, node, number, maker, model in found if one.passed}
     return list(last.values())
 
 
@@ -161,9 +167,9 @@ def standing_readings(order: RepairOrder) -> list[Reading]:
 
 
 def unexplained(order: RepairOrder) -> list[tuple[Point, Reading | None]]:
-    """Points whose last as-left reading is missing, or is no pass and has no explanation."""
+    """Points whose last as-left reading is missing, or has not passed and has no explanation."""
     return [(row.point, row.as_left) for row in as_found_as_left(order)
-            if row.as_left is None or (row.as_left.verdict is not Verdict.PASS and not row.as_left.explanation)]
+            if row.as_left is None or not (row.as_left.passed or row.as_left.explanation)]
 
 
 def today(now: datetime) -> date:

@@ -150,14 +150,14 @@ def _reading_missing(order: RepairOrder, point: Point, reading: Reading | None) 
         return Missing(f"Read {point.name} as left.", "measuring.take", here)
     where = (*_here(order), ("reading_id", reading.id))
     if point.band or reading.band:
-        return Missing(f"{point.name} is {_verdict(reading)}: repair it, or enter why it is acceptable.", "measuring.explain",
-                       where)
+        return Missing(f"{point.name} is {_verdict(reading)}: repair it and read it again, or enter why it is acceptable.",
+                       "measuring.explain", where)
     return Missing(f"{point.name} has no limits: give it some and read it again, or enter why it is acceptable.",
                    "measuring.explain", where)
 
 
 def _verdict(reading: Reading) -> str:
-    return {"fail": "outside its band"}.get(reading.verdict.value, reading.verdict.word)
+    return {"fail": "outside its band"}.get(reading.verdict.value, reading.said[1])
 
 
 def _proof_words(finding: Finding) -> str:

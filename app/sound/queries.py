@@ -13,7 +13,7 @@ from app.measuring.rules import Phase
 from app.orders.models import RepairOrder
 from app.sound.drawing import SoundChart, draw
 from app.sound.models import Recording
-from app.sound.rules import DIGITS, Figure, SoundKind
+from app.sound.rules import DIGITS, UNKNOWN_LEVEL, Figure, SoundKind
 
 WHOLE = 10  # from so many percent on, a change is said without decimals
 
@@ -40,6 +40,8 @@ class Row:
     def change(self) -> str:
         if self.found is None or self.left is None or self.found.unit != self.left.unit:
             return ""
+        if self.found.unit == UNKNOWN_LEVEL:
+            return "level unknown"  # the recorder may have been turned between the two
         by = self.left.value - self.found.value
         if self.found.unit.startswith("dB"):
             return _signed(round(by, 1), "dB", 1)

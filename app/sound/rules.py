@@ -17,6 +17,7 @@ from app.errors import BadInput
 CLIPS_AT = 5.0  # per cent of distortion at which clipping is said to begin: common practice, no source
 STANDS_STILL = 0.9  # share of samples of one value that noise cannot have: common practice, no source
 AT_HZ = 1000.0  # what a response is told against
+UNKNOWN_LEVEL = "dB re full scale"  # of a recording whose level nobody measured
 DIGITS = 3  # of a figure, as it is shown
 Curve = tuple[tuple[float, float], ...]
 
@@ -131,7 +132,7 @@ def _read(data: bytes, setting: Setting) -> Recorded:
 def _level(name: str, share: float, setting: Setting) -> Figure:
     if setting.volts_full is not None:
         return Figure(name, share * setting.volts_full, "V")
-    return Figure(name, 20 * math.log10(max(share, 1e-12)), "dB re full scale")
+    return Figure(name, 20 * math.log10(max(share, 1e-12)), UNKNOWN_LEVEL)
 
 
 def _noise(recorded: Recorded, setting: Setting) -> tuple[list[Figure], Curve]:

@@ -159,6 +159,23 @@ def test_a_reading_before_the_calibration_or_by_a_meter_out_of_date_settles_noth
         assert doubts.measured_again(doubt) is None
 
 
+@pytest.mark.parametrize("typed", ["0.45", "0.299"])
+def test_a_later_reading_that_did_not_pass_settles_nothing(context: Flask, typed: str) -> None:
+    """Outside the limit, or too close to it to tell: the doubt is no smaller for it. Only the newest reading speaks."""
+    with transaction():
+        order, meter = factories.order(), make.instrument(stated=(FINE,))
+        safety_reading(order, meter, "0.2")
+        service.record_calibration(meter, outside(ErrorFound(Quantity.OHM, 0, 1, 0, 0.15)), by=BY, now=LATER)
+        doubt = session().scalars(sa.select(DoubtedReading)).one()
+        good = make.instrument("M9", stated=(FINE,), due_on=date(2099, 1, 1))
+        for hours, value in ((1, "0.2"), (2, typed)):
+            taken = Taken("Earth, plug to chassis", Quantity.OHM, value, good, upper=0.3, basis="a limit")
+            readings_service.take(order, taken, by=BY, now=LATER + timedelta(hours=hours))
+        with pytest.raises(BadInput, match="did not pass"):
+            service.settle_doubt(doubt, Settled.MEASURED, by=BY, now=LATER + timedelta(hours=3))
+        assert doubt.settled is None
+
+
 def test_an_amp_that_has_left_is_called_for(app: Flask, technician: PageClient, counter: PageClient) -> None:
     with app.app_context():
         with transaction():

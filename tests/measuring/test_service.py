@@ -131,6 +131,23 @@ def test_an_explanation_is_needed_for_what_is_no_pass(context: Flask) -> None:
         assert made.verdict is Verdict.UNDECIDED
 
 
+def test_a_pass_by_a_meter_out_of_date_holds_and_teaches_nothing(context: Flask) -> None:
+    """Within its limits, but nobody knows what the meter read: it is explained or read again, and no other amp expects it."""
+    with transaction():
+        order, meter = factories.order(), make.instrument("M7", due_on=date(2025, 12, 1))
+        point = make.point(order)
+        point.node = "B+1"
+        made = readings_service.take(order, Taken.at(point, "438", meter), by=BY, now=NOW)
+        assert made.verdict is Verdict.PASS and not made.passed and made.said == ("doubt", "within, instrument overdue")
+        assert [one.name for one, _ in queries.unexplained(order)] == [point.name]
+        other = factories.order(amp=factories.amp(serial="M7-2"))
+        assert queries.left_at_nodes(other) == []
+        readings_service.explain(made, words="read beside the meter of the neighbour, 437 V", by=BY, now=NOW)
+        assert queries.unexplained(order) == [] and queries.left_at_nodes(other) == []
+        readings_service.take(order, Taken.at(point, "438", make.instrument()), by=BY, now=NOW)
+        assert queries.unexplained(order) == [] and [one.volt for one in queries.left_at_nodes(other)] == [438.0]
+
+
 def test_an_instrument_found_wrong_names_its_readings(context: Flask) -> None:
     """ILAC-G24: what was read since the last good day is judged again; safety first. 444 V + 2 % = 452.9 V, U 2.9 V, limit 455."""
     with transaction():

@@ -123,6 +123,13 @@ def test_power_comes_in_stages_each_read_and_dead_again_before_hands_go_in(conte
         assert low.verdict is Verdict.FAIL
         with pytest.raises(RuleBroken, match="No pass at HT winding"):
             powered_service.finish_stage(order, "LAMP", **WHEN)
+        stood = instrument.calibrated_on, instrument.due_on
+        instrument.calibrated_on = instrument.due_on = NOW.date() - timedelta(days=1)
+        old = powered_service.read_stage(order, "LAMP", point="HT winding", **read)
+        assert old.verdict is Verdict.PASS and not old.passed  # by a meter out of date
+        with pytest.raises(RuleBroken, match="No pass at HT winding"):
+            powered_service.finish_stage(order, "LAMP", **WHEN)
+        instrument.calibrated_on, instrument.due_on = stood
         powered_service.read_stage(order, "LAMP", point="HT winding", **read)
         powered_service.finish_stage(order, "LAMP", **WHEN)
         bias = {**read, "typed": "-42", "lower": -60.0, "upper": -35.0}

@@ -160,3 +160,9 @@ def test_a_struck_recording_counts_no_more_and_the_report_says_what_counts(conte
 def test_a_change_is_said_in_the_digits_of_its_figures(before: float, after: float, unit: str, words: str) -> None:
     """By hand: two figures that read alike have not changed, and no change is said by a power of ten."""
     assert queries.Row("level", Figure("level", before, unit), Figure("level", after, unit)).change == words
+
+
+def test_levels_that_nobody_knows_are_not_compared() -> None:
+    """The recorder's level may have been turned between the two: that noise fell by 20 dB is then nobody's to say."""
+    before, after = Figure("noise", -60.0, "dB re full scale"), Figure("noise", -80.0, "dB re full scale")
+    assert queries.Row("noise", before, after).change == "level unknown"

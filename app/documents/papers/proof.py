@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from app.kernel.facts import ASIDE
 from app.measuring.models import Reading
 from app.measuring.queries import Row, as_found_as_left
 from app.measuring.rules import Quantity, Relation, Verdict, say, say_band, say_read, say_uncertainty
@@ -29,6 +30,7 @@ class Read:
     instrument: str
     due_on: date | None
     at: datetime
+    out_of_date: str = field(default="", metadata=ASIDE)  # how its instrument stood, if it did not count: `due_on` and `at` tell
 
     @property
     def words(self) -> str:
@@ -101,4 +103,4 @@ def _read(one: Reading | None) -> Read | None:
     if one is None:
         return None
     return Read(one.value, one.relation, one.unit, one.quantity, one.uncertainty, one.verdict, one.explanation, one.condition,
-                one.mains_v, one.instrument_words, one.due_on, one.at)
+                one.mains_v, one.instrument_words, one.due_on, one.at, "" if one.standing.counts else one.standing.value)

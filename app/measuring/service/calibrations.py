@@ -105,6 +105,9 @@ def settle_doubt(doubt: DoubtedReading, how: Settled, *, words: str = "", by: Ac
     if how is Settled.MEASURED and again is None:
         raise BadInput(f"There is no later reading of {doubt.reading.point} on this amp by an instrument in date. Take it first.",
                        "how")
+    if again is not None and not again.passed:
+        raise BadInput(f"The last reading of {doubt.reading.point} since did not pass: {again.words}, {again.verdict.word}. "
+                       "Find out why, and measure again.", "how")
     if how is not Settled.MEASURED and doubt.is_safety and doubts.is_here(doubt):
         raise BadInput("This is a safety reading of an amp that is still here. Measure it again.", "how")
     if how is not Settled.MEASURED and not words.strip():

@@ -19,7 +19,6 @@ from app.measuring.rules import (
     Quantity,
     Standing,
     State,
-    Verdict,
     expanded,
     judged,
     say,
@@ -90,9 +89,9 @@ def correct(wrong: Reading, taken: Taken, *, reason: str, by: Actor, now: dateti
 
 
 def explain(reading: Reading, *, words: str, by: Actor, now: datetime) -> None:
-    """Why a reading that is no pass may stand. The verdict stays what it is."""
+    """Why a reading that has not passed may stand. The verdict stays what it is."""
     must_be_open(session().get_one(RepairOrder, reading.order_id))
-    if reading.verdict is Verdict.PASS:
+    if reading.passed:
         raise RuleBroken("It passed: there is nothing to explain.")
     if reading.point_id is None:
         raise RuleBroken("A failed safety reading cannot be accepted. Repair and retest.")

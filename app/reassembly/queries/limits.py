@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from app.measuring.models import Reading
 from app.measuring.queries import standing_readings
-from app.measuring.rules import Verdict
 from app.orders.models import RepairOrder
 from app.orders.power import powered
 from app.reassembly.queries.way import ReassemblyState
@@ -75,4 +74,4 @@ def passed_at(way: ReassemblyState, step: str, *, every: bool = False) -> dict[s
     for one in sorted(standing_readings(way.order), key=lambda one: one.id):
         if one.point.startswith(start) and (on is None or one.at >= on.since):
             found[one.point.removeprefix(start)] = one
-    return {point: one for point, one in found.items() if every or one.verdict is Verdict.PASS}
+    return {point: one for point, one in found.items() if every or one.passed}

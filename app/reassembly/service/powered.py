@@ -12,7 +12,6 @@ from app.discharge import queries as discharge
 from app.errors import BadInput, RuleBroken
 from app.journal.service import Actor
 from app.measuring.models import Instrument, Reading
-from app.measuring.rules import Verdict
 from app.measuring.service.readings import Taken, take
 from app.orders import power
 from app.orders.models import RepairOrder
@@ -44,7 +43,7 @@ def read_stage(order: RepairOrder, step: str, *, point: str, typed: str, instrum
                   upper=upper, basis=basis.strip(), zero_is_real=zero_is_real)
     reading = take(order, taken, by=by, now=now)
     named = points_of(way, step)
-    if reading.verdict is Verdict.PASS and named and all(one in passed_at(way, step) or one == point for one in named):
+    if reading.passed and named and all(one in passed_at(way, step) or one == point for one in named):
         mark_done(way, step, reading_id=reading.id, by=by, now=now)
     return reading
 
@@ -59,7 +58,7 @@ def finish_stage(order: RepairOrder, step: str, *, by: Actor, now: datetime) -> 
     passed = passed_at(way, step, every=True)
     if not passed:
         raise RuleBroken(f"{way.label(step)}: enter a reading first.")
-    if failed := [point for point, reading in passed.items() if reading.verdict is not Verdict.PASS]:
+    if failed := [point for point, reading in passed.items() if not reading.passed]:
         raise RuleBroken(f"No pass at {', '.join(failed)}. Switch off, find out why, and read again.")
     return mark_done(way, step, reading_id=list(passed.values())[-1].id, by=by, now=now)
 

@@ -8,7 +8,7 @@ from app.errors import BadInput, RuleBroken
 from app.journal.service import Actor
 from app.measuring.insulation import ASKED, TESTERS, why_volts_refused
 from app.measuring.models import Instrument, Reading
-from app.measuring.rules import Quantity, Verdict, say
+from app.measuring.rules import Quantity, say
 from app.measuring.service.readings import Taken, take
 from app.orders import power
 from app.orders.models import RepairOrder
@@ -43,7 +43,7 @@ def measure(order: RepairOrder, step: str, *, typed: str, instrument: Instrument
     reading = take(order, Taken(point=way.label(step), quantity=Quantity.OHM, typed=typed, instrument=instrument, lower=limit.lower,
                                 upper=limit.upper, basis=limit.basis, condition=condition, zero_is_real=zero_is_real),
                    by=by, now=now, proves=True)
-    if reading.verdict is Verdict.PASS and step not in way.records:
+    if reading.passed and step not in way.records:
         mark_done(way, step, reading_id=reading.id, by=by, now=now)
     return reading
 

@@ -43,9 +43,11 @@ def stage(order_id: int, step: str) -> Response | str:
         reading = powered_service.read_stage(
             order, step, point=form.point.data, typed=form.typed.data, instrument=meter, lower=form.lower.data,
             upper=form.upper.data, basis=form.basis.data or "", zero_is_real=form.zero_is_real.data, by=actor(), now=clock.now())
-        said = f"{reading.point}: {reading.words}, {say_band(reading.lower, reading.upper, reading.unit)}: {reading.verdict.word}."
-        if reading.verdict is not Verdict.PASS:
-            flash(f"{said} {reading.why} Switch off before you look for the cause.", "refused")
+        said = f"{reading.point}: {reading.words}, {say_band(reading.lower, reading.upper, reading.unit)}: {reading.said[1]}."
+        if not reading.passed:
+            why = "Read it with an instrument in date." if reading.verdict is Verdict.PASS else \
+                f"{reading.why} Switch off before you look for the cause."
+            flash(f"{said} {why}", "refused")
             return saved("reassembly.stage", order_id=order_id, step=step)
         flash(said, "saved")
         done = step in planned(order, step).records

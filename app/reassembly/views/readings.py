@@ -17,7 +17,7 @@ from app.kernel.needs import never_kept
 from app.kernel.saving import Saved, save_or_reshow
 from app.measuring.insulation import REDUCED_V, SOURCE, TESTERS, USUAL_V, test_volts
 from app.measuring.models import Instrument
-from app.measuring.rules import Quantity, Verdict, say_band
+from app.measuring.rules import Quantity, say_band
 from app.orders.loading import load_order
 from app.orders.models import RepairOrder
 from app.reassembly.forms import DeviationForm, FittedForm, InsulationForm, MeasureForm
@@ -139,8 +139,8 @@ def _measured(saved: Saved, order: RepairOrder, step: str, form: MeasureForm, me
                                      upper=form.upper.data, basis=form.basis.data or "", zero_is_real=form.zero_is_real.data,
                                      by=actor(), now=clock.now(), **tested)
     limit = say_band(reading.lower, reading.upper, reading.unit)
-    said = f"{reading.point}: {reading.words}, limit {limit}: {reading.verdict.word}."
-    if reading.verdict is Verdict.PASS:
+    said = f"{reading.point}: {reading.words}, limit {limit}: {reading.said[1]}."
+    if reading.passed:
         flash(said, "saved")
         return saved("reassembly.page", order_id=order.id)
     flash(f"{said} {reading.why} The reading is kept; the step stays open.", "refused")
