@@ -43,6 +43,13 @@ class Line:
     note: str = ""
 
     @property
+    def title(self) -> str:
+        """What it is, with its number: “Bill 3: repair”."""
+        head, _, rest = self.what.partition(": ")
+        numbered = f"{head} {self.number}" if self.number else head
+        return f"{numbered}: {rest}".removesuffix(": ").capitalize()
+
+    @property
     def owed_minor(self) -> int:
         """What it adds to what is owed."""
         return self.billed_minor - self.received_minor - self.written_off_minor
@@ -118,7 +125,7 @@ def _bills(customer_id: int | None) -> Iterator[Line]:
 def _credits(customer_id: int | None) -> Iterator[Line]:
     billed = sa.select(Bill.customer_id).where(Bill.id == CreditNote.bill_id).correlate(CreditNote).scalar_subquery()
     for note, number in session().execute(_of(CreditNote, billed, customer_id)):
-        yield Line(note.credited_on, f"credit note to bill {note.bill.number}", note.number, number, note.bill.to_name,
+        yield Line(note.credited_on, f"credit note: to bill {note.bill.number}", note.number, number, note.bill.to_name,
                    -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor, -note.total_minor,
                    note=note.reason)
 
