@@ -14,7 +14,7 @@ from app.db import session, transaction
 from app.discharge import queries as discharge
 from app.errors import BadInput, RuleBroken
 from app.gates import GATES
-from app.measuring import doubts
+from app.measuring import doubts, queries
 from app.measuring import gate as measuring_gate
 from app.measuring.calibration import Calibration, DoubtedReading
 from app.measuring.models import Instrument, Reading
@@ -174,6 +174,18 @@ def test_a_later_reading_that_did_not_pass_settles_nothing(context: Flask, typed
         with pytest.raises(BadInput, match="did not pass"):
             service.settle_doubt(doubt, Settled.MEASURED, by=BY, now=LATER + timedelta(hours=3))
         assert doubt.settled is None
+
+
+def test_a_reading_in_doubt_is_expected_of_no_other_amp(context: Flask) -> None:
+    with transaction():
+        order, meter = factories.order(), make.instrument()
+        point = make.point(order)
+        point.node = "B+1"
+        readings_service.take(order, Taken.at(point, "438", meter), by=BY, now=NOW)
+        other = factories.order(amp=factories.amp(serial="M7-2"))
+        assert [one.volt for one in queries.left_at_nodes(other)] == [438.0]
+        service.record_calibration(meter, outside(ErrorFound(Quantity.VOLT_DC, 0, 600, 5, 0)), by=BY, now=LATER)
+        assert queries.left_at_nodes(other) == []
 
 
 def test_an_amp_that_has_left_is_called_for(app: Flask, technician: PageClient, counter: PageClient) -> None:

@@ -127,6 +127,21 @@ class Bench:
         return bias_service.record_round(self.run, step, typed, by=BY, now=self.later())
 
 
+def run_at(number: int) -> tuple[PowerUpRun, Bench]:
+    """A run on a new order with every step before this one gone."""
+    run = begun()
+    bench = Bench(run)
+    bench.to(number)
+    return run, bench
+
+
+def run_at_bias() -> tuple[PowerUpRun, Bench]:
+    """A run whose bias was seen at its most negative: the output valves may be read."""
+    run, bench = run_at(7)
+    entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+    return run, bench
+
+
 def decided(run: PowerUpRun) -> None:
     """The finding of the abort that holds the run is decided."""
     halted = queries.where(run.id).abort

@@ -54,9 +54,7 @@ def test_a_run_goes_step_by_step_to_the_soak(app: Flask) -> None:
 
 def test_a_powered_step_lapses_the_discharge(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(4)
+        run, bench = make.run_at(4)
         order = session().get_one(RepairOrder, run.order_id)
         assert discharge.is_discharged(order)
         bench.step(4)
@@ -65,9 +63,7 @@ def test_a_powered_step_lapses_the_discharge(app: Flask) -> None:
 
 def test_cold_steps_are_refused_on_power_and_without_a_discharge(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(2)
+        run, bench = make.run_at(2)
         order = session().get_one(RepairOrder, run.order_id)
         power.power_up(order, "another reading", by=BY, now=NOW)
         with pytest.raises(RuleBroken, match="powered since"):
@@ -82,9 +78,7 @@ def test_cold_steps_are_refused_on_power_and_without_a_discharge(app: Flask) -> 
 
 def test_nothing_is_switched_on_under_do_not_energise(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(4)
+        run, bench = make.run_at(4)
         danger_service.impound(session().get_one(RepairOrder, run.order_id), "burnt lead", by=BY, now=NOW)
         with pytest.raises(RuleBroken, match="do not energise"):
             bench.step(4)
@@ -119,9 +113,7 @@ def test_each_limit_stops_the_run(app: Flask, number: int, key: str, typed: str)
 
 def test_an_earth_is_proved_by_an_earth_bond_tester_only(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(2)
+        run, bench = make.run_at(2)
         for meter, level, words in ((bench.meter, 0.2, "needs an earth-bond tester"), (bench.tester, None, "test current")):
             with pytest.raises(BadInput, match=words):
                 entries_service.measure(run, 2, "pe", Given("0.1", meter, level=level), by=BY, now=NOW)
@@ -132,18 +124,14 @@ def test_an_earth_is_proved_by_an_earth_bond_tester_only(app: Flask) -> None:
 
 def test_a_fixed_limit_is_not_typed_over(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(2)
+        run, bench = make.run_at(2)
         entry = entries_service.measure(run, 2, "pe", Given("0.9", bench.tester, Band(None, 5, "mine"), 0.2), by=BY, now=NOW)
         assert entry.reading is not None and entry.reading.verdict is Verdict.FAIL and (entry.reading.upper or 9) < 1
 
 
 def test_typed_limits_need_a_source_and_bias_stays_negative(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(4)
+        run, bench = make.run_at(4)
         for key, band, words in (("mains", Band(100, 200, ""), "where these limits come from"),
                                  ("bias:V5", Band(None, 5, "mine"), "negative"), ("ht", Band(None, 600, "mine"), "rated 500 V")):
             with pytest.raises(BadInput, match=words):
@@ -152,9 +140,7 @@ def test_typed_limits_need_a_source_and_bias_stays_negative(app: Flask) -> None:
 
 def test_a_reading_without_a_band_is_not_judged(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(2)
+        run, bench = make.run_at(2)
         entries_service.measure(run, 2, "plug", Given("14", bench.meter), by=BY, now=NOW)
         state = items(run, 2)
         assert state["plug"] is Go.OPEN
@@ -166,9 +152,7 @@ def test_a_reading_without_a_band_is_not_judged(app: Flask) -> None:
 
 def test_a_failed_reading_is_not_tried_once_more_but_may_be_corrected(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(2)
+        run, bench = make.run_at(2)
         entries_service.measure(run, 2, "ht", Given("22k", bench.meter), by=BY, now=NOW)
         with pytest.raises(RuleBroken, match="Abort the step"):
             entries_service.measure(run, 2, "ht", Given("220k", bench.meter), by=BY, now=NOW)
@@ -180,9 +164,7 @@ def test_a_failed_reading_is_not_tried_once_more_but_may_be_corrected(app: Flask
 
 def test_bias_wants_two_rounds_three_minutes_apart(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
+        run, bench = make.run_at(7)
         with pytest.raises(RuleBroken, match="most negative"):
             bench.bias(7)
         entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
@@ -194,10 +176,7 @@ def test_bias_wants_two_rounds_three_minutes_apart(app: Flask) -> None:
 
 def test_a_current_that_rises_for_three_minutes_aborts(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
-        entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+        run, bench = make.run_at_bias()
         bench.bias(7, "32m", "33m")
         bench.later(4)
         verdict, why = rounds.verdict_of(run, bench.bias(7, "36m", "37m"))
@@ -207,10 +186,7 @@ def test_a_current_that_rises_for_three_minutes_aborts(app: Flask) -> None:
 def test_a_bias_fault_is_found_becomes_a_finding_and_locks_the_run(app: Flask) -> None:
     """Planted: no bias at V6's grid, so it draws 92 mA. The pair is apart and V6 is over its limit."""
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
-        entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+        run, bench = make.run_at_bias()
         entry = bench.bias(7, "36m", "92m")
         verdict, why = rounds.verdict_of(run, entry)
         assert verdict is Verdict.FAIL and why.startswith("V6: ") and go(run, 7) is Go.ABORT
@@ -240,10 +216,7 @@ def test_a_bias_fault_is_found_becomes_a_finding_and_locks_the_run(app: Flask) -
 
 def test_readings_of_before_an_abort_do_not_count_for_the_three_minutes(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
-        entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+        run, bench = make.run_at_bias()
         bench.bias(7)
         facts = runs_service.finding_facts("a blue arc in V5", "output stage")
         runs_service.abort(run, 7, facts, off=True, by=BY, now=bench.later())
@@ -267,9 +240,7 @@ def test_every_valve_is_read_and_cathode_bias_asks_for_the_cathodes(app: Flask) 
 
 def test_the_power_counts_the_measured_load(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(10)
+        run, bench = make.run_at(10)
         with pytest.raises(BadInput, match="Measure the load first"):
             entries_service.measure(run, 10, "power", Given("18.2", bench.meter), by=BY, now=NOW)
         bench.step(10)
@@ -281,9 +252,7 @@ def test_the_power_counts_the_measured_load(app: Flask) -> None:
 
 def test_soak_readings_belong_to_their_moment_and_decide_step_twelve(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(12)
+        run, bench = make.run_at(12)
         order = session().get_one(RepairOrder, run.order_id)
         with pytest.raises(RuleBroken, match="No soak run is on"):
             bench.bias(12)
@@ -302,9 +271,7 @@ def test_soak_readings_belong_to_their_moment_and_decide_step_twelve(app: Flask)
 
 def test_a_soak_that_drifts_or_misses_a_reading_is_no_go(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(12)
+        run, bench = make.run_at(12)
         order = session().get_one(RepairOrder, run.order_id)
         _proven(order, bench)
         soak = soaking.start_soak(order, load="8 Ω", attended=True, by=BY, now=bench.later())
@@ -317,9 +284,7 @@ def test_a_soak_that_drifts_or_misses_a_reading_is_no_go(app: Flask) -> None:
 
 def test_a_fault_that_shows_in_a_trial_aborts(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(12)
+        run, bench = make.run_at(12)
         entries_service.tried(run, TrialKind.COLD_START, trials=2, shown=0, by=BY, now=bench.later())
         assert go(run, 12) is not Go.GO
         with pytest.raises(BadInput, match="what showed"):
@@ -373,9 +338,7 @@ def test_the_mains_calculation_gives_step_five_its_limit(app: Flask) -> None:
 
 def test_readings_of_a_run_carry_instrument_and_uncertainty(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(8)
+        run, bench = make.run_at(8)
         kept = [one for one in run.entries if one.round is not None]
         for one in kept[0].round.valves:  # type: ignore[union-attr]
             assert one.current.uncertainty and one.current.instrument_words.startswith("M77")

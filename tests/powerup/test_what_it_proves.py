@@ -62,9 +62,7 @@ def test_a_typed_band_lets_nothing_pass_that_no_sound_amp_shows(
 
 def test_nothing_is_read_on_power_before_the_valves_were_seen_to_be_out(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(4)
+        run, bench = make.run_at(4)
         with pytest.raises(RuleBroken, match="First: every valve is out"):
             entries_service.measure(run, 4, "ht", Given("120", bench.meter), by=BY, now=bench.later())
 
@@ -94,10 +92,7 @@ def test_cathode_volts_that_no_stage_has_do_not_cool_a_valve(app: Flask, given: 
 @pytest.mark.parametrize("typed", ["0", "-36m", "nan", "inf", "<80m", ">20m", "OL"])
 def test_a_current_that_no_meter_shows_is_no_bias(app: Flask, typed: str) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
-        entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+        run, bench = make.run_at_bias()
         try:
             bench.bias(7, typed, "37m")
         except BadInput as wrong:
@@ -108,10 +103,7 @@ def test_a_current_that_no_meter_shows_is_no_bias(app: Flask, typed: str) -> Non
 
 def test_bias_set_colder_begins_the_three_minutes_anew(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(7)
-        entries_service.look(run, 7, "cold", seen=True, by=BY, now=bench.later())
+        run, bench = make.run_at_bias()
         bench.bias(7, "42m", "42m")
         bench.later(4)
         assert rounds.verdict_of(run, bench.bias(7, "35m", "35m"))[0] is Verdict.UNDECIDED
@@ -121,9 +113,7 @@ def test_bias_set_colder_begins_the_three_minutes_anew(app: Flask) -> None:
 
 def test_a_quarantined_meter_takes_its_go_with_it(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(8)
+        run, bench = make.run_at(8)
         assert came(run, 5, "ht").passes and came(run, 7, "bias").passes
         bench.meter.state = State.QUARANTINED
         session().flush()
@@ -132,9 +122,7 @@ def test_a_quarantined_meter_takes_its_go_with_it(app: Flask) -> None:
 
 def test_a_meter_found_wrong_since_is_counted_in_the_dissipation(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(8)
+        run, bench = make.run_at(8)
         assert came(run, 7, "bias").passes
         wrong = ErrorFound(Quantity.AMP_DC, 0, 0.4, 60.0, 0)
         day = (NOW + timedelta(days=2)).date()
@@ -147,9 +135,7 @@ def test_a_meter_found_wrong_since_is_counted_in_the_dissipation(app: Flask) -> 
 
 def test_hands_in_the_amp_take_back_what_was_entered_before(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(8)
+        run, bench = make.run_at(8)
         chassis.opened(run.order_id, "work on a finding was done", by=BY, now=bench.later())
         session().flush()
         assert {state.go for state in queries.where(run.id).states} == {Go.OPEN}
@@ -183,9 +169,7 @@ def test_a_valve_changed_in_the_run_is_read_again(app: Flask) -> None:
 
 def test_a_discharge_of_before_power_is_not_green(app: Flask) -> None:
     with app.app_context(), transaction():
-        run = make.begun()
-        bench = Bench(run)
-        bench.to(4)
+        run, bench = make.run_at(4)
         assert queries.where(run.id).said(1, Go.GO) == ("pass", "go")
         bench.step(4)
         assert queries.where(run.id).said(1, Go.GO) == ("none", "shown then, not now")
