@@ -18,7 +18,7 @@ from app.contact.rules import MEGABYTE
 from app.contact.service import settings as service
 from app.contact.spec import ServerFacts, TemplateFacts
 from app.contact.views.common import mail_bp as bp
-from app.db import session
+from app.db import end_reading
 from app.errors import BadInput, NotFound, RuleBroken
 from app.kernel.form_fields import read_form
 from app.kernel.saving import Saved, check_fresh, save_or_reshow, saving
@@ -73,7 +73,7 @@ def test() -> Response:
     """Go as far as a message would, send none, and show what the server said."""
     found = _server()
     tested, way = found.version, sender.way_to(found, current_app.config["DATA"])
-    session().rollback()  # nothing is read on meanwhile: a server may take its time, and nobody who saves waits for it
+    end_reading()  # nothing is read on meanwhile: a server may take its time, and nobody who saves waits for it
     seen = smtp.look(way)
     with saving() as saved:
         if found.version != tested:  # read anew: what was seen is about the settings of before

@@ -66,7 +66,7 @@ def new() -> Response | str:
         _as_last_time(form, chosen, earlier)
     elif take:
         asked_back.take(form, take, chosen.customer)
-    elif form.validate() and _nothing_lacks(chosen, form):
+    elif all([form.validate(), _nothing_lacks(chosen, form)]):  # both, so that all that is wrong is told at once
         asked = () if form.as_new.data else asked_back.offers(_written(chosen, form), None if chosen.amp else form.amp_facts())
         if not asked:
             try:
