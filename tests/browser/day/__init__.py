@@ -1,1 +1,1 @@
-"""A day of the counter and the owner in a real browser, by hand: `python -m tests.browser.day [folder for pictures]`."""
+"""Hands that are counted at the counter's pages, and a new shop's first hour by pages. A beginning: nothing plays the whole day yet."""
