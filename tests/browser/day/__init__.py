@@ -1,1 +1,1 @@
-"""Hands that are counted at the counter's pages, and a new shop's first hour by pages. A beginning: nothing plays the whole day yet."""
+"""Counted hands, and a new shop's first hour by its pages. A beginning: nothing plays the whole day yet."""

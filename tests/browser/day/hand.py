@@ -17,7 +17,8 @@ from tests.browser.hands import MARK, BrowserHand
 # The rates of hands, common practice, no source: an untrained thumb types three letters a second, a tap with the look for it
 # takes 1.2 s (the keystroke-level model of Card, Moran and Newell, 1983, has 1.1 s to point and 0.1 s to press, from memory).
 KEY_S, TAP_S = 0.33, 1.2
-SIZES = {"tablet": {"width": 1180, "height": 820}, "phone": {"width": 390, "height": 844}, "desktop": {"width": 1440, "height": 900}}
+SIZES = {"tablet": {"width": 1180, "height": 820}, "phone": {"width": 390, "height": 844},
+         "desktop": {"width": 1440, "height": 900}}
 
 
 @dataclass
