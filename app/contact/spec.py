@@ -14,7 +14,7 @@ from app.kernel.spec import Choice, Day, Number, Text, asked, tidied, values
 class ContactFacts:
     """How they were reached or were not, where, what was said, and when to try next."""
 
-    how: How = asked(Choice("What happened", None, words=values(How), start=How.CALLED))
+    how: How = asked(Choice("What happened", "Choose what happened.", words=values(How)))
     reached_at: str = asked(Text("Number or address", longest=200), "")
     said: str = asked(Text("What was said", longest=4000, sort="lines"), "")
     next_on: date | None = asked(Day("Try again on", said=lambda day: day.isoformat() if day else None), None)

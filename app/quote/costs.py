@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 from app.intake.queries import sheets as sheets_queries
@@ -11,6 +11,7 @@ from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.warranty import Pays, who_pays
 from app.quote import queries
+from app.quote.models import Quote
 from app.quote.rules.costs import AgreedCost, Level, Limits, PartCost, commit, in_all, level
 from app.quote.rules.lines import Sums
 from app.shop.queries import the_shop
@@ -91,6 +92,12 @@ def _committed(order: RepairOrder, parts: list[PartCost]) -> int:
         return in_all(total, answer.quote.diagnosis_minor, credited=answer.quote.diagnosis_credited)
     offered = sheets_queries.agreement(order.id) if who_pays(order) is Pays.CUSTOMER else None
     return in_all(total, offered.fee_minor, credited=offered.fee_credited) if offered else total
+
+
+def would_come_to(quote: Quote, agreed: Collection[int]) -> int:
+    """What an answer binds the customer to that agrees to these of the revision's lines, by id; minor units, all told."""
+    costs = [AgreedCost(line.line_root_id, line.labour_minor, line.parts_minor) for line in quote.lines if line.id in agreed]
+    return in_all(commit(costs, [], quote.tax_rule).total_minor, quote.diagnosis_minor, credited=quote.diagnosis_credited)
 
 
 def _sums(order: RepairOrder, parts: list[PartCost]) -> Sums:

@@ -87,6 +87,7 @@ class IssueForm(House):
 class AnswerForm(House):
     """How the customer answered. `answer_form` adds a choice for each line of the revision."""
 
+    told_minor = HiddenField()  # what the items that were agreed to come to, as the page told it where others were declined
     channel = RadioField("How they answered", [Needed("Choose how they answered.")], coerce=Channel,
                          choices=options((one, one.value) for one in Channel))
     reached_at = StringField("Number called or address written to", [Optional(), Length(max=120)])

@@ -44,6 +44,14 @@ def test_two_taps_from_the_order_and_the_person_and_number_stand_there(app: Flas
         assert journal.verify() == []
 
 
+def test_nobody_spoke_to_anybody_before_it_is_chosen(app: Flask, counter: PageClient) -> None:
+    order_id = an_order(app)
+    (link,) = [one for one in counter.get(f"/orders/{order_id}").links() if one.startswith("/contact/new")]
+    fields = counter.get(link).fields("/contact/new")
+    assert "how" not in fields
+    assert "Choose what happened." in counter.send(link, {**fields, "said": "it is ready"}).words
+
+
 @pytest.mark.parametrize(
     ("given", "field"),
     [({"how": How.CALLED, "said": " "}, "said"), ({"how": How.NO_ANSWER, "next_on": TODAY - timedelta(days=1)}, "next_on")],

@@ -107,6 +107,9 @@ def test_band_mate_leaves_it_and_somebody_else_approves_cost(app: Flask, counter
     counter.send(f"{at}/people", fields)
     counter.post(f"{at}/terms", {"on_paper": "y"})
     assert "not agreed to yet" in counter.get(at).words  # the depositor's signature binds nobody's money but their own
+    unsaid = counter.get(f"{at}/money/agreed").fields(f"{at}/money/agreed")
+    assert "channel" not in unsaid  # nobody was called before that is said
+    assert "Choose how they agreed." in counter.send(f"{at}/money/agreed", unsaid).words
     counter.post(f"{at}/money/agreed", {"channel": "phone", "reached_at": "0491 570 157"})
     page = counter.get(f"{at}/money")
     assert "Imre Falk, phone 0491 570 157" in page.words and "AUD 85.00" in page.words

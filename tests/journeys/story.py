@@ -153,7 +153,7 @@ def quote(shop: Shop) -> None:
     ines.do(at("quote/issue"), {"days_to_complete": "14", "could_change": "More may show once it runs under load."})
     mara.do(at("papers/estimate"))
     decided = {name: "agreed" if "carrier" in words else "declined" for name, words in answers_asked(mara, at("quote/answer"))}
-    mara.do(at("quote/answer"), {**decided, "channel": "phone", "reached_at": "555 0199"})
+    mara.do(at("quote/answer"), {**decided, "channel": "phone", "reached_at": "555 0199", "ceiling_minor": "200"})
     move_on(shop, mara, "parts")
 
 

@@ -8,7 +8,7 @@ from app.journal.service import Actor
 from app.orders.models import Channel
 from app.orders.queries import find
 from app.orders.stages import Stage
-from app.quote import queries
+from app.quote import costs, queries
 from app.quote.rules.lines import Hours
 from app.quote.rules.words import LineGroup
 from app.quote.service import issuing as issuing_service
@@ -53,7 +53,7 @@ def test_a_quote_goes_from_the_first_line_to_the_acknowledged_refusal(app: Flask
         assert quote is not None
         hazard, other = quote.lines
     answer = {f"line_{hazard.id}": "declined", f"line_{other.id}": "agreed", "channel": "phone"}
-    page = counter.post(f"{base}/answer", answer)
+    page = counter.post(f"{base}/answer", {**answer, "ceiling_minor": "160"})
     assert page.title.startswith("Declined work")
     page = counter.post(f"{base}/declined/{hazard.id}", {"made_safe": "lead removed", "how": "signed on paper"})
     assert "answered by Wren Adler" in page.words and "AUD 156.75 is committed, as the customer was told" in page.words
@@ -162,6 +162,51 @@ def test_a_tick_on_a_page_that_went_stale_consents_to_nothing_and_is_kept(app: F
         assert order is not None and queries.authorisation(order) is None
     page = counter.send(path, {**fields, f"line_{kept[max(kept)]}": "agreed"})
     assert "answered by Wren Adler" in page.words
+
+
+def test_a_limit_for_all_of_it_is_asked_back_where_some_was_declined(app: Flask, counter: PageClient) -> None:
+    """The page holds the sum of the whole quote; nobody agreed to that who declined a part of it."""
+    number = an_order(app, hours=Hours.one(2.0), parts="", parts_minor=0)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.line(order, what="Clean the controls", hours=Hours.one(1.0), parts="", parts_minor=0)
+        quote = make.issue(order, clock.now())
+        whole, names = quote.at_most_minor, {line.what: f"line_{line.id}" for line in quote.lines}
+    path = f"/orders/{number}/quote/answer"
+    ticked = {name: "declined" if what == "Clean the controls" else "agreed" for what, name in names.items()}
+    fields = {**counter.get(path).fields(), **ticked, "channel": "phone", "reached_at": "555 0123"}
+    page = counter.send(path, fields)
+    assert "“Clean the controls” is declined: what is agreed comes to AUD" in page.words
+    with app.app_context():
+        order = find(number)
+        assert order is not None and queries.authorisation(order) is None
+    assert "answered by Wren Adler" in counter.send(path, page.fields()).words
+    with app.app_context():
+        order = find(number)
+        assert order is not None
+        answer = queries.authorisation(order)
+        assert answer is not None
+        spent = costs.standing(order)
+        assert spent.ceiling_minor == spent.expected_minor < whole  # of what was agreed, tax and diagnosis with it
+
+
+def test_a_limit_for_all_of_it_stands_where_they_agreed_to_just_that(app: Flask, counter: PageClient) -> None:
+    number = an_order(app)
+    with app.app_context(), transaction():
+        order = find(number)
+        assert order is not None
+        make.line(order, what="Clean the controls")
+        quote = make.issue(order, clock.now())
+        whole, names = quote.at_most_minor, {line.what: f"line_{line.id}" for line in quote.lines}
+    path = f"/orders/{number}/quote/answer"
+    ticked = {name: "declined" if what == "Clean the controls" else "agreed" for what, name in names.items()}
+    fields = {**counter.get(path).fields(), **ticked, "channel": "phone", "reached_at": "555 0123"}
+    asked_back = counter.send(path, fields).fields()
+    assert "answered by Wren Adler" in counter.send(path, {**asked_back, "ceiling_minor": fields["ceiling_minor"]}).words
+    with app.app_context():
+        order = find(number)
+        assert order is not None and costs.standing(order).ceiling_minor == whole
 
 
 def test_an_answer_that_does_not_say_what_it_was_read_from_is_refused(app: Flask, counter: PageClient) -> None:

@@ -209,7 +209,7 @@ class OfferForm(House):
 class AgreeForm(House):
     """How the person who may approve cost agreed, when they were not there to sign."""
 
-    channel = RadioField("How they agreed", coerce=Channel, default=Channel.PHONE,
+    channel = RadioField("How they agreed", [Needed("Choose how they agreed.")], coerce=Channel,
                          choices=options((c.value, c.value) for c in Channel if c is not Channel.SIGNATURE))
     reached_at = StringField("Number called or address written to", [Optional(), Length(max=120)])
 

@@ -12,6 +12,8 @@ from app.access.rules import May
 from app.errors import BadInput, NotFound, RuleBroken
 from app.findings.queries import find_finding
 from app.kernel.form_fields import read_form
+from app.kernel.local_forms import counted
+from app.kernel.money import show
 from app.kernel.saving import Saved, save_or_reshow, saving
 from app.orders import authority
 from app.orders.models import RepairOrder
@@ -40,7 +42,7 @@ def answer(order_id: int) -> Response | str:
     form = _form(order, quote, lines, stale_answers.carried_over(order, lines, request.form) if stale else None)
     if stale:
         stale_answers.say(form, order, quote, lines, request.form)
-    elif request.method == "POST" and form.validate():
+    elif request.method == "POST" and form.validate() and not _limit_asked_back(form, quote, lines):
         try:
             with saving() as saved:
                 answers_service.authorise(order, quote, form.answer(lines, the_shop().zone), by=actor(), now=clock.now())
@@ -100,6 +102,21 @@ def declined(order_id: int, line_id: int) -> Response | str:
     return render_template("quote/declined.html", order=order, line=line, finding=finding, form=form,
                            waits=line.line_id in {one.line_id for one in queries.to_acknowledge(order)},
                            has_errors=form.has_errors)
+
+
+def _limit_asked_back(form: AnswerForm, quote: Quote, lines: list[IssuedLine]) -> bool:
+    """Whether the limit is still that of the whole quote though some of it is declined: said once, with what is agreed to."""
+    declined = [line.what for line in lines if form[f"line_{line.id}"].data != "agreed" and not line.declined_before]
+    comes_to = costs.would_come_to(quote, [line.id for line in lines if form[f"line_{line.id}"].data == "agreed"])
+    if not declined or form.ceiling_minor.data != quote.at_most_minor or form.told_minor.data == str(comes_to):
+        return False
+    what = f"“{declined[0]}” is" if len(declined) == 1 else f"{counted(len(declined), 'item')} are"
+    form.ceiling_minor.data, form.ceiling_minor.raw_data = comes_to, None  # shown instead of what was posted
+    form.told_minor.data = str(comes_to)
+    form.add_error(BadInput(f"{what} declined: what is agreed comes to {show(comes_to, quote.currency)}, not to "
+                            f"{show(quote.at_most_minor, quote.currency)}. The limit now says so. Save again if this is the sum "
+                            "they agreed to, or enter theirs.", "ceiling_minor"))
+    return True
 
 
 def _form(order: RepairOrder, quote: Quote, lines: list[IssuedLine], carried: MultiDict[str, str] | None) -> AnswerForm:

@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Response
 
 from tests import served
 from tests.browser.hands import MARK, BrowserHand
+from tests.intake.make import jpeg
 
 # The rates of hands, common practice, no source: an untrained thumb types three letters a second, a tap with the look for it
 # takes 1.2 s (the keystroke-level model of Card, Moran and Newell, 1983, has 1.1 s to point and 0.1 s to press, from memory).
@@ -95,7 +96,8 @@ class Hand(BrowserHand):
         if not where.evaluate("field => field === document.activeElement"):
             self.now.taps += 1
         where.fill("")
-        where.press_sequentially(words) if len(words) < 200 else where.fill(words)
+        dated = where.evaluate("field => field.type.startsWith('date')")  # what is typed depends on the browser's language
+        where.fill(words) if dated or len(words) > 200 else where.press_sequentially(words)
         self.now.keys += len(words)
 
     def choose(self, field: str, *values: str) -> None:
@@ -109,17 +111,23 @@ class Hand(BrowserHand):
             return
         for value in values:
             box = self.page.locator(f"main [name='{field}'][value='{value}']").first
-            self.tap(f"label[for='{box.get_attribute('id')}']")
+            self.tap(box)
             assert box.is_checked(), f"{field}={value}"
 
     def tick(self, field: str) -> None:
         box = self.page.locator(f"main [name='{field}']").first
-        self.tap(f"label[for='{box.get_attribute('id')}']")
+        self.tap(box)
         assert box.is_checked(), field
 
     def fold(self, words: str) -> None:
         """Open the fold with this summary."""
         self.tap(self.page.locator("main summary", has_text=words).first)
+
+    def shoot(self, view: str) -> None:
+        """The camera button of one zone, shutter and "use it"; the photo goes by itself, and its zone says so."""
+        self.now.taps += 3
+        self.page.locator(f"#photos_{view}").set_input_files({"name": f"{view}.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
+        self.page.locator(f"#zone-{view}", has_text="1 photo").wait_for()
 
     def draw(self) -> None:
         """A signature on the pad: a customer's three strokes, one tap each as far as hands are counted."""
