@@ -47,6 +47,7 @@ from app.orders import authority
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
 from app.orders.warranty import who_pays
+from app.quote import queries as quotes
 from app.removals import queries as removals
 from app.removals.rules import Fate
 from app.safety import queries as safety
@@ -240,7 +241,7 @@ def to_sign(order: RepairOrder) -> ToSign:
     return ToSign(order.number, order.amp.title, order.amp.serial, _returned(order.id),
                   Parts(parts.fate, parts.which) if parts else None,
                   _paid(paid), Shown(shown.shown, shown.said) if shown else None, passed_at,
-                  _moments(order.id, parts, paid, shown, passed_at))
+                  _moments(order.id, parts, paid, shown, passed_at), tuple(quotes.hazards_not_cured(order)))
 
 
 def _paid(paid: Settlement | None) -> Paid | None:

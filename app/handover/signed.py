@@ -16,7 +16,7 @@ from app.kernel.money import show
 from app.money.rules import Method
 
 RECEIVED, WARNED = "received back", "warned"  # the two kinds of facts
-VERSION = 1
+VERSION = 2  # 2: what work of safety was declined
 WARNED_VERSION = 2  # 2: the fees of an amp that leaves unrepaired, and what is still off it
 
 
@@ -61,6 +61,7 @@ class Shown:
 class ToSign:
     """What whoever takes a repaired amp signs for.
 
+    `declined`: work that its safety asked for, whose hazard stands, with who declined it and how.
     `moments`: when each was written down, by which signatures of before there were facts are compared.
     """
 
@@ -73,6 +74,7 @@ class ToSign:
     shown: Shown | None
     passed_at: datetime | None  # the safety test that it passed
     moments: tuple[datetime, ...] = field(metadata=since(0, aside=True))
+    declined: tuple[str, ...] = field(default=(), metadata=since(2))
     version: int = VERSION
 
 
@@ -102,6 +104,7 @@ def words_to_sign(facts: ToSign, shop: str, day: Callable[[datetime], str]) -> s
     tested = f"It passed the shop's safety test on {day(facts.passed_at)}. " if facts.passed_at else ""
     return "\n\n".join([f"Received back from {shop}: {_amp(facts)}, repair {facts.number}.",
                         *_with_it(facts.things, facts.old_parts), _sums(facts.paid), _shown(facts.shown),
+                        *([f"Declined, and not done: {'; '.join(facts.declined)}. The hazard stands."] if facts.declined else []),
                         f"{tested}The repair report, which is issued with this signature, says what was found and done. Neither "
                         "is a promise about anything after that day beyond the warranty that the report names."])
 
@@ -139,7 +142,7 @@ def _sums(paid: Paid | None) -> str:
         return "Money: not settled."
     open_minor = paid.due_minor - paid.paid_minor
     rest = f" {show(open_minor, paid.currency)} stays open: {paid.open_because}" if open_minor else ""
-    how = f" ({paid.method.value})" if paid.paid_minor else ""
+    how = f", the last of it by {paid.method.value}" if paid.paid_minor and paid.method is not Method.NOTHING else ""
     return f"Due {show(paid.due_minor, paid.currency)}, paid {show(paid.paid_minor, paid.currency)}{how}.{rest}"
 
 

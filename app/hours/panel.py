@@ -24,6 +24,8 @@ def values(order: RepairOrder) -> dict[str, Any]:
     mine, row = my_timer(), row_of(order.id)
     every = pieces(order)
     bar = row.bar if row is not None else order_hours(order, clock.now()).bar
+    if not order.is_open:
+        bar = bar.ended
     asks = bar.level.asks and order.is_open and not settled(calls_of(order), bar, authority.ceiling(order.id) or 0)
     return {"bar": bar, "mine": mine if mine is not None and mine.order_id == order.id else None,
             "running_id": mine.entry_id if mine else 0, "call": asks, "outlook": row,

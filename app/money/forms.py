@@ -19,7 +19,7 @@ class WriteOffForm(House):
     amount_minor = MoneyField("Sum", [Needed("Enter the sum.")])
     paid_on = DayField("On", [Needed("Enter the day.")])
     paid_at = ClockField("At", [Needed("Enter the time.")])
-    note = StringField("Note", [Optional(), Length(max=400)])
+    note = StringField("Why", [Needed("Enter why."), Length(max=400)])
 
     def entry(self, kind: EntryKind, zone: ZoneInfo) -> Entry:
         """What was entered; the moment is typed in the shop's zone."""
@@ -31,8 +31,8 @@ class WriteOffForm(House):
         return Method.NOTHING
 
 
-class EntryForm(WriteOffForm):
-    """What was paid or given back, and how."""
+class RefundForm(WriteOffForm):
+    """What was given back, how, and why."""
 
     method = RadioField("How", [Needed("Choose how it was paid.")], coerce=blank(Method),
                         choices=options((m.value, m.value) for m in Method if m is not Method.NOTHING))
@@ -40,6 +40,12 @@ class EntryForm(WriteOffForm):
     @property
     def paid_by(self) -> Method:
         return Method(self.method.data)
+
+
+class EntryForm(RefundForm):
+    """What was paid, and how."""
+
+    note = StringField("Note", [Optional(), Length(max=400)])
 
 
 class CreditForm(House):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -25,9 +25,13 @@ COLUMNS = ("date", "what", "number", "repair", "customer", "before tax", "tax", 
 
 @dataclass(frozen=True)
 class Line:
-    """One thing that happened; sums in minor units, below 0 where they go the other way. `received`: what counts of a payment."""
+    """One thing that happened; sums in minor units, below 0 where they go the other way. `received`: what counts of a payment.
+
+    `at` puts the things of one day in their order.
+    """
 
     on: date
+    at: datetime
     what: str
     number: int | None
     order_number: int
@@ -76,7 +80,7 @@ class Totals:
 def lines_until(last: date, customer_id: int | None = None) -> list[Line]:
     """Everything until this day, in the order of its days; of one customer if one is named. Struck entries are left out."""
     rows = (*_bills(customer_id), *_credits(customer_id), *_entries(customer_id))
-    return sorted((one for one in rows if one.on <= last), key=lambda one: (one.on, one.order_number, one.number or 0))
+    return sorted((one for one in rows if one.on <= last), key=lambda one: (one.on, one.at, one.order_number, one.number is None, one.number or 0))
 
 
 def within(lines: Iterable[Line], first: date) -> tuple[list[Line], Totals]:
@@ -118,15 +122,15 @@ def csv_of(lines: Iterable[Line], totals: Totals, first: date, last: date) -> st
 
 def _bills(customer_id: int | None) -> Iterator[Line]:
     for bill, number in session().execute(_of(Bill, Bill.customer_id, customer_id)):
-        yield Line(bill.billed_on, f"bill: {bill.kind.value}", bill.number, number, bill.to_name, bill.net_minor,
+        yield Line(bill.billed_on, bill.at, f"bill: {bill.kind.value}", bill.number, number, bill.to_name, bill.net_minor,
                    bill.tax_minor - bill.second_tax_minor, bill.second_tax_minor, bill.total_minor)
 
 
 def _credits(customer_id: int | None) -> Iterator[Line]:
     billed = sa.select(Bill.customer_id).where(Bill.id == CreditNote.bill_id).correlate(CreditNote).scalar_subquery()
     for note, number in session().execute(_of(CreditNote, billed, customer_id)):
-        yield Line(note.credited_on, f"credit note: to bill {note.bill.number}", note.number, number, note.bill.to_name,
-                   -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor, -note.total_minor,
+        yield Line(note.credited_on, note.at, f"credit note: to bill {note.bill.number}", note.number, number,
+                   note.bill.to_name, -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor, -note.total_minor,
                    note=note.reason)
 
 
@@ -140,9 +144,15 @@ def _entries(customer_id: int | None) -> Iterator[Line]:
         sums = {EntryKind.CARRIED: {"billed_minor": counts}, EntryKind.WRITE_OFF: {"written_off_minor": counts},
                 EntryKind.REFUND: {"received_minor": -counts}}.get(entry.kind, {"received_minor": counts})
         sign = -1 if entry.kind is EntryKind.REFUND else 1
-        yield Line(entry.paid_at.astimezone(zone).date(), entry.kind.value, None, number, who, **sums,
+        yield Line(entry.paid_at.astimezone(zone).date(), _moment(entry), entry.kind.value, None, number, who, **sums,
                    rounding_minor=sign * entry.rounding_minor, method=entry.method.value if entry.kind.moves_money else "",
                    note=entry.note)
+
+
+def _moment(entry: MoneyEntry) -> datetime:
+    """When it was paid; entered at once it is told to the minute only, and what was recorded is the finer."""
+    told_at_once = timedelta(0) <= entry.recorded_at - entry.paid_at < timedelta(minutes=1)
+    return entry.recorded_at if told_at_once else entry.paid_at
 
 
 Kept = TypeVar("Kept", Bill, CreditNote, MoneyEntry)

@@ -217,7 +217,7 @@ def owed_since(charged: Iterable[tuple[date, int]], covered_minor: int) -> date:
 
 # Days after the due day up to which a sum counts as overdue by so much; the last takes the rest. (Common practice, no source.)
 AGES = (0, 30, 60, 90)
-AGE_WORDS = ("not due yet", "1 to 30 days overdue", "31 to 60 days overdue", "61 to 90 days overdue", "over 90 days overdue")
+AGE_WORDS = ("not overdue", "1 to 30 days overdue", "31 to 60 days overdue", "61 to 90 days overdue", "over 90 days overdue")
 
 
 def age_of(due_on: date, today: date) -> int:

@@ -27,15 +27,18 @@ from app.orders import service as orders
 from app.orders.gates import missing_in
 from app.orders.models import Move, RepairOrder
 from app.orders.stages import IN_ORDER, End, Stage
+from app.quote.rules.words import LineGroup
 from app.safety import queries as safety
 from app.safety.service import testing as testing_service
 from app.shop.queries import the_shop
 from tests import factories
 from tests.documents import make as story
 from tests.factories import NOW
+from tests.findings import make as bench
 from tests.handover import make as hand
 from tests.pages import PageClient
 from tests.people import BY
+from tests.quote import make as quotes
 
 LATER = NOW + timedelta(hours=3)
 Act = Callable[[RepairOrder], object]
@@ -353,4 +356,17 @@ def test_text_is_kept_as_it_was_read(context: Flask) -> None:
         order = ready()
         signed = hand.sign(order)
     assert signed.text_sha256 == hashlib.sha256(signed.text.encode()).hexdigest()
-    assert signed.facts_version == 1 and signed.facts_sha256 == queries.fingerprint_to_sign(order)
+    assert signed.facts_version == 2 and signed.facts_sha256 == queries.fingerprint_to_sign(order)
+
+
+def test_whoever_takes_it_reads_what_safety_work_was_declined(context: Flask) -> None:
+    """A safety test passes an amp by its readings; what it passed with is said beside it."""
+    with transaction():
+        order = quotes.order_at()
+        hazard = bench.finding(order)
+        line = quotes.line(order, group=LineGroup.SAFETY, what="New mains lead with its earth", finding_id=hazard.id)
+        quotes.issue(order)
+        quotes.authorise(order, declined=[line.id])
+        assert [one.split(" (")[0] for one in queries.to_sign(order).declined] == ["New mains lead with its earth"]
+        text = queries.text_to_sign(order)
+    assert "Declined, and not done: New mains lead with its earth" in text and "The hazard stands." in text

@@ -15,7 +15,8 @@ from app.hours.models import HoursCall, Task, TimeEntry, WorkKind
 from app.hours.queries import tasks as queries
 from app.hours.service import timers
 from app.orders.models import RepairOrder
-from app.orders.stages import Stage
+from app.orders.stages import End, Stage
+from tests.factories import NOW
 from tests.hours import make
 from tests.hours.make import STRIP_DOWN
 from tests.pages import PageClient
@@ -242,3 +243,15 @@ def test_who_changed_to_the_counter_still_stops_their_own_timer_and_starts_none(
     technician.send(start, technician.token(), status=403)
     press(technician, "/glossary", stop)
     assert [one.stopped_at is not None for one in entries(app)] == [True]
+
+
+def test_nothing_is_to_come_on_a_repair_that_has_ended(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order_id = make.agreed().id
+    before = technician.get(f"/orders/{order_id}").words
+    assert "to come. At the end" in before, before[before.find("Hours"):][:600]
+    with app.app_context(), transaction():
+        order = session().get_one(RepairOrder, order_id)
+        order.ended_as, order.ended_at = End.UNREPAIRED, NOW
+    words = technician.get(f"/orders/{order_id}").words.replace("\u00a0", " ")
+    assert "0 h worked" in words and "to come" not in words and "at the end" not in words, words[words.find("Hours"):][:500]

@@ -10,7 +10,7 @@ from flask import Flask
 
 from app import clock
 from app.db import session, transaction
-from app.money import queries
+from app.money import period, queries
 from app.orders.models import RepairOrder
 from app.orders.stages import End
 from app.shop.queries import the_shop
@@ -150,3 +150,19 @@ def test_warranty_has_its_first_and_last_day(app: Flask, counter: PageClient) ->
         found = queries.warranties(session().get_one(RepairOrder, order_id))
         assert [(one.first, one.last) for one in found] == [(out, out + timedelta(days=90))]
     assert "Warranty" in plain(counter.get(f"/orders/{order_id}/money"))
+
+
+def test_what_happened_on_one_day_stands_as_it_happened_and_a_refund_asks_why(app: Flask, counter: PageClient) -> None:
+    order_id = at_return(app)
+    at = f"/orders/{order_id}/money"
+    counter.post(f"{at}/new/deposit", {"amount_minor": "30", "method": "cash"})
+    counter.post(f"/orders/{order_id}/return/sums", {"paid_minor": "40", "method": "card", "on_account": "Friday"})
+    counter.post(f"{at}/new/payment", {"amount_minor": "15", "method": "cash"})
+    with app.app_context():
+        told = [one.title for one in period.lines_until(clock.now().astimezone(the_shop().zone).date())]
+    assert told == ["Deposit", "Bill 1: repair", "Payment", "Payment"]
+    counter.post(f"{at}/bills/1/credit", {"credit_minor": "10", "reason": "charged twice"})
+    page = counter.get(f"{at}/new/refund")
+    assert "Why" in page.words and "Note (optional)" not in plain(page)
+    refused = counter.post(f"{at}/new/refund", {"amount_minor": "10", "method": "cash", "note": " "})
+    assert "Enter why." in refused.words

@@ -59,6 +59,8 @@ def order_hours(order: RepairOrder, now: datetime) -> OrderHours:
     beside = outlook.bar([one.work(now) for one in first], diagnosis_hours(order), limits())[0] if answered else None
     if beside is not None and not beside.spent:
         beside = None
+    if not order.is_open:
+        bar, beside = bar.ended, beside.ended if beside is not None else None
     return OrderHours(tuple(every), tuple(counted), bar, tuple(rests), ends, beside, answered)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from app.estimating.at_completion import Completion, at_completion
@@ -112,7 +112,7 @@ def level(spent: float, ceiling: float | None, limits: Limits, *, left: bool, p8
 @dataclass(frozen=True)
 class Bar:
     """The hours of an order against what was agreed, for one bar: all in hours. `to_come` None: what is to come is not told here,
-    as on a paper, which says what was worked and nothing of what others wait for.
+    as on a paper, which says what was worked and nothing of what others wait for, and on a repair that has ended.
     """
 
     spent: float
@@ -121,6 +121,13 @@ class Bar:
     p80: float
     ceiling: float | None
     level: Level
+
+    @property
+    def ended(self) -> Bar:
+        """The same of a repair that has ended: what was estimated and not worked is not to come any more."""
+        passed = self.ceiling is not None and self.spent > self.ceiling + 1e-9
+        level = self.level if self.ceiling is None else (Level.PASSED if passed else Level.WITHIN)
+        return replace(self, to_come=None, p50=self.spent, p80=self.spent, level=level)
 
     @property
     def percent(self) -> int:
@@ -155,7 +162,7 @@ class Bar:
             Level.EXPECTED_OVER: f"Likely to need more than agreed: the agreed sum holds {limit}. Call before it is used up.",
             Level.WARN: f"Warning: {self.percent} % of the {limit} that the agreed sum holds. Call before it is used up.",
             Level.HOLD: f"Hold: {self.percent} % of the {limit} that the agreed sum holds. Call before you go on.",
-            Level.PASSED: f"The {limit} that the agreed sum holds are passed. Stop, and call.",
+            Level.PASSED: f"The {limit} that the agreed sum holds are passed.{' Stop, and call.' if self.to_come is not None else ''}",
         }[self.level]
 
 

@@ -14,7 +14,7 @@ from app.errors import NotFound, RuleBroken
 from app.kernel.form_fields import House, read_form
 from app.kernel.saving import save_or_reshow
 from app.money import lien, queries, service
-from app.money.forms import CreditForm, EntryForm, StorageForm, StrikeForm, WriteOffForm
+from app.money.forms import CreditForm, EntryForm, RefundForm, StorageForm, StrikeForm, WriteOffForm
 from app.money.models import Bill, MoneyEntry
 from app.money.rules import EntryKind
 from app.money.views.common import bp
@@ -28,6 +28,7 @@ from app.shop.queries import the_shop
 KINDS = {"deposit": EntryKind.DEPOSIT, "payment": EntryKind.PAYMENT, "refund": EntryKind.REFUND, "write-off": EntryKind.WRITE_OFF}
 TITLES = {EntryKind.DEPOSIT: "Record a deposit", EntryKind.PAYMENT: "Record a payment", EntryKind.REFUND: "Record a refund",
           EntryKind.WRITE_OFF: "Write off what is owed"}
+FORMS = {EntryKind.REFUND: RefundForm, EntryKind.WRITE_OFF: WriteOffForm}  # the others are taken as they come
 
 
 @bp.get("")
@@ -49,7 +50,7 @@ def enter(order_id: int, kind: str) -> Response | str:
         raise NotFound("There is no such entry.")
     zone, stands = the_shop().zone, queries.account(order_id).balance
     here = clock.now().astimezone(zone)
-    form = read_form(EntryForm if what.moves_money else WriteOffForm, paid_on=here.date(), paid_at=here.time())
+    form = read_form(FORMS.get(what, EntryForm), paid_on=here.date(), paid_at=here.time())
     if what is EntryKind.PAYMENT and stands.owed_minor <= 0:
         raise RuleBroken("Nothing is owed on this repair. Record a deposit, or issue the bill first.")
 

@@ -141,3 +141,15 @@ def usual_mail(tove: Hand, port: int) -> None:
         tove.type("sender_address", "bench@lowgate.example")
         tove.button("Save the mail server")
         tove.button("Add the usual templates")
+
+
+def sign_in_again(hand: Hand) -> None:
+    """By PIN on an enrolled tablet, else by password; nothing where the sign-in still holds."""
+    hand.goto("/people/sign-in")
+    if hand.page.locator("[name=pin]").count():
+        with hand.act("sign in by PIN"):
+            hand.tap(hand.page.get_by_label(hand.name, exact=True))
+            hand.type("pin", PIN)
+            hand.go("main form button[type=submit]")
+    elif hand.page.locator("[name=password]").count():
+        sign_in(hand)
