@@ -80,7 +80,8 @@ class Totals:
 def lines_until(last: date, customer_id: int | None = None) -> list[Line]:
     """Everything until this day, in the order of its days; of one customer if one is named. Struck entries are left out."""
     rows = (*_bills(customer_id), *_credits(customer_id), *_entries(customer_id))
-    return sorted((one for one in rows if one.on <= last), key=lambda one: (one.on, one.at, one.order_number, one.number is None, one.number or 0))
+    return sorted((one for one in rows if one.on <= last),
+                  key=lambda one: (one.on, one.at, one.order_number, one.number is None, one.number or 0))
 
 
 def within(lines: Iterable[Line], first: date) -> tuple[list[Line], Totals]:
@@ -130,8 +131,8 @@ def _credits(customer_id: int | None) -> Iterator[Line]:
     billed = sa.select(Bill.customer_id).where(Bill.id == CreditNote.bill_id).correlate(CreditNote).scalar_subquery()
     for note, number in session().execute(_of(CreditNote, billed, customer_id)):
         yield Line(note.credited_on, note.at, f"credit note: to bill {note.bill.number}", note.number, number,
-                   note.bill.to_name, -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor, -note.total_minor,
-                   note=note.reason)
+                   note.bill.to_name, -note.net_minor, note.second_tax_minor - note.tax_minor, -note.second_tax_minor,
+                   -note.total_minor, note=note.reason)
 
 
 def _entries(customer_id: int | None) -> Iterator[Line]:

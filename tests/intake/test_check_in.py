@@ -51,7 +51,7 @@ def test_known_number_and_serial_are_asked_back_and_what_was_typed_stays(app: Fl
     fields = page.fields("/check-in")
     assert fields["complaint"] == TYPED["complaint"]
     assert fields["also_reached"] == "+61 491 570 156, wren@adler.example"
-    counter.send("/check-in", fields)
+    counter.send("/check-in", {**fields, "come_back_of": "0"})
     with app.app_context():
         second = orders()[1]
         assert (second.depositor_id, second.amp_id) == (who, amp)
@@ -98,7 +98,8 @@ def test_known_amp_that_comes_with_somebody_new_keeps_its_record(app: Flask, cou
     on = f"/check-in?customer=new&amp={amp}"
     page = counter.get(on)
     assert page.fields("/check-in")["owner_is"] == f"c{who}" and "Someone else owns it" in page.words
-    counter.post("/check-in", {"name": "Imre Falk", "phone": "0491 570 158", "complaint": "crackles"}, form_on=on)
+    counter.post("/check-in", {"name": "Imre Falk", "phone": "0491 570 158", "complaint": "crackles", "come_back_of": "0"},
+                 form_on=on)
     with app.app_context():
         second = orders()[1]
         assert second.amp_id == amp and second.depositor.name == "Imre Falk"
@@ -124,7 +125,7 @@ def test_owner_and_approver_are_offered_as_last_time(app: Flask, counter: PageCl
         who, amp, _ = visit(owner="Noor Halloran")
     fields = counter.get(f"/check-in?customer={who}&amp={amp}").fields("/check-in")
     assert fields["owner_is"].startswith("c") and fields["approver_is"] == "owner"
-    counter.send("/check-in", {**fields, "complaint": "quiet"})
+    counter.send("/check-in", {**fields, "complaint": "quiet", "come_back_of": "0"})
     with app.app_context():
         second = orders()[1]
         assert second.owner.name == second.authority.name == "Noor Halloran" and second.depositor_id == who

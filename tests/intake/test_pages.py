@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Flask
 
+from app import clock
 from app.db import session, transaction
 from app.intake.queries import receipt as receipt_queries
 from app.intake.service import checking_in as checking_in_service
@@ -58,7 +59,7 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
         who, what = factories.customer("Åsa Lindqvist", phone="0412 345 678"), factories.amp(serial="MX-77")
         factories.customer("Noor Halloran")
         first = checking_in_service.check_in(CheckIn(who, what, "no sound"), the_shop(), by=BY, now=NOW)
-        first.ended_as, first.ended_at = "repaired", NOW
+        first.ended_as, first.ended_at = "repaired", clock.now()
         who_id, amp_id, first_id = who.id, what.id, first.id
     for typed in ("asa", "lind 0412345", "mx-77 tarnholt", "345 678"):
         found = counter.client.get("/check-in/find", query_string={"q": typed}).json
@@ -67,7 +68,11 @@ def test_returning_amp_is_found_and_linked_to_its_first_repair(app: Flask, count
     assert counter.client.get("/check-in/find?q=nobody").json == []
     assert "Tarnholt Meridian 30 MX-77" in counter.get("/check-in?q=asa").words
     chosen = f"/check-in?customer={who_id}&amp={amp_id}"
-    another_desk = counter.get(chosen).fields("/check-in")
+    another_desk = {**counter.get(chosen).fields("/check-in"), "come_back_of": "0"}
+    unsaid = counter.get(chosen).fields("/check-in")
+    assert "come_back_of" not in unsaid  # under warranty or not: nobody says so but who asks the customer
+    page = counter.send("/check-in", {**unsaid, "complaint": "quiet again"})
+    assert "Choose whether it is in for the same fault again" in page.words
     page = counter.post("/check-in", {"complaint": "quiet again", "come_back_of": str(first_id)}, form_on=chosen)
     assert "Repair 1002 is open." in page.words
     with app.app_context():

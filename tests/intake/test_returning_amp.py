@@ -17,6 +17,7 @@ import pytest
 from flask import Flask
 from playwright.sync_api import Browser, Locator, Page
 
+from app import clock
 from app.db import transaction
 from app.intake.service import checking_in as checking_in_service
 from app.intake.service import records as records_service
@@ -95,13 +96,14 @@ def test_returning_amp_is_in_within_ninety_seconds(app: Flask, engine_name: str,
                            by=BY, now=NOW)
         first = checking_in_service.check_in(CheckIn(factories.customer("Åsa Lindqvist"), amp, "no sound"), the_shop(), by=BY,
                                              now=NOW)
-        first.ended_as, first.ended_at = End.REPAIRED, NOW
+        first.ended_as, first.ended_at = End.REPAIRED, clock.now()
         the_shop().least_views = 6
     page, hand = counter_page, Hand(counter_page)
     hand.tap(page.get_by_role("link", name="Check an amp in"), leads_on=True)
     hand.type("lindq")
     hand.tap(page.get_by_role("link", name="Tarnholt Meridian 30 MX-77"), leads_on=True)
     hand.type("hums, then goes quiet after the first set")
+    hand.tap(page.get_by_role("radio", name="No, something else"))
     hand.tap(page.get_by_role("button", name="Check in the amp"), leads_on=True)
     for view in ("front", "top", "left", "right", "rear", "panel", "serial"):
         hand.shoot(view)

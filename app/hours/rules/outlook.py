@@ -162,7 +162,8 @@ class Bar:
             Level.EXPECTED_OVER: f"Likely to need more than agreed: the agreed sum holds {limit}. Call before it is used up.",
             Level.WARN: f"Warning: {self.percent} % of the {limit} that the agreed sum holds. Call before it is used up.",
             Level.HOLD: f"Hold: {self.percent} % of the {limit} that the agreed sum holds. Call before you go on.",
-            Level.PASSED: f"The {limit} that the agreed sum holds are passed.{' Stop, and call.' if self.to_come is not None else ''}",
+            Level.PASSED: f"The {limit} that the agreed sum holds are passed."
+                          + (" Stop, and call." if self.to_come is not None else ""),
         }[self.level]
 
 

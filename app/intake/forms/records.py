@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
 
 from wtforms import BooleanField, EmailField, Field, RadioField, SelectField, StringField, TelField, TextAreaField
-from wtforms.validators import Length, Optional, ValidationError
+from wtforms.validators import Length, Optional, StopValidation, ValidationError
 
-from app.kernel.form_fields import House, options
+from app.kernel.form_fields import House, blank, options
 from app.kernel.spec_forms import asks, read_facts
 from app.orders.models import RepairOrder
 from app.orders.stages import End
@@ -17,6 +18,7 @@ from app.records.spec import AmpFacts, CustomerFacts
 from app.shop.queries import country
 
 SAME, OWNER, WRITTEN = "same", "owner", "new"
+LATELY = timedelta(days=730)  # as long as a warranty may well run
 
 
 def phone_can_be_one(form: House, field: Field) -> None:
@@ -70,7 +72,7 @@ class CheckInForm(CustomerForm):
     """One page: who (if new), which amp (if new), the complaint, and the repair it comes back after."""
 
     complaint = TextAreaField("What the customer says, word for word", [Length(max=4000)])
-    come_back_of = RadioField("Is it in for the same fault again?", coerce=int, default=0)
+    come_back_of = RadioField("Is it in for the same fault again?", coerce=blank(int), default=0)
     also_reached = StringField("Also reached at", [Optional(), Length(max=200)])
     owner_is = SelectField("Owner", default=SAME)
     owner_name = StringField("Owner’s name", [Optional(), Length(max=120)])
@@ -81,10 +83,23 @@ class CheckInForm(CustomerForm):
     approver_phone = TelField("Their phone", [Optional(), Length(max=60), phone_can_be_one])
     approver_email = EmailField("Their e-mail", [Optional(), Length(max=120), email_can_be_one])
     as_new = BooleanField("None of these: add what is written here as new")
+    must_say = False
 
-    def offer_repairs(self, earlier: list[RepairOrder]) -> None:
-        """The ended repairs of this amp, after which it may come back."""
+    def validate_come_back_of(self, field: Field) -> None:
+        if field.data is None:
+            field.errors = []  # that nothing is no choice of the list
+            raise StopValidation("Choose whether it is in for the same fault again: it was repaired here, and who pays hangs "
+                                 "on it.")
+
+    def offer_repairs(self, earlier: list[RepairOrder], now: datetime) -> None:
+        """The ended repairs of this amp, after which it may come back.
+
+        After one that was repaired lately nothing is chosen beforehand: who pays hangs on the answer.
+        """
         ended = [one for one in earlier if one.ended_as not in (None, End.VOID)]
+        self.must_say = any(one.ended_as is End.REPAIRED and one.ended_at and now - one.ended_at < LATELY for one in ended)
+        if self.must_say and not self.come_back_of.raw_data:
+            self.come_back_of.data = None
         self.come_back_of.choices = options(
             [(0, "No, something else"), *((one.id, f"Yes, after repair {one.number}") for one in ended[:5])])
 

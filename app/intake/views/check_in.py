@@ -102,7 +102,7 @@ def known() -> Response:
 
 def _offer(form: CheckInForm, chosen: Chosen, earlier: list[RepairOrder]) -> None:
     """The repairs that it may come back after, and the people who may own it; whoever was taken before among them."""
-    form.offer_repairs(earlier)
+    form.offer_repairs(earlier, clock.now())
     named = [request.form.get(f"{role}_is", "") for role in ("owner", "approver")]
     take = request.form.get("take", "").partition(":")[2]
     ids = [one.removeprefix("c") for one in named if one.startswith("c")] + [take]
