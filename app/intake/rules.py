@@ -109,7 +109,7 @@ class Facts:
     counted: bool
     looked: bool
     signed: bool
-    agreed: bool  # whether a cost limit stands that somebody who may approve cost agreed to
+    agreed: bool  # whether a cost limit stands that whoever may approve cost agreed to, or nothing may be charged at all
     signed_fee_minor: int = 0
     fee_minor: int = 0
     signer_named: bool = True  # whoever signed still left the amp, owns it or approves cost

@@ -59,6 +59,19 @@ def test_fee_and_ceiling_are_nothing_until_it_is_unrelated(context: Flask) -> No
         assert len(come_back_queries.verdicts(order.id)) == 3 and session().query(ComeBackVerdict).count() == 3
 
 
+def test_nobody_is_called_to_agree_to_nothing(context: Flask) -> None:
+    """While fee and cost limit are 0 there is nothing to agree to; as soon as something is charged there is."""
+    with transaction():
+        order = in_again()
+        assert sheets_queries.facts(order).agreed
+        come_back_service.judge(order, judged(Verdict.UNRELATED, Payer.CUSTOMER), by=BY, now=NOW)
+        session().flush()
+        assert not sheets_queries.facts(order).agreed  # the customer pays: a limit is to be named and agreed to
+        sheets_service.offer(order, Offer(8500, True, 9000), by=BY, now=NOW)
+        session().flush()
+        assert not sheets_queries.facts(order).agreed
+
+
 @pytest.mark.parametrize("verdict", Verdict)
 def test_the_customer_pays_only_for_what_is_not_the_shops_affair(verdict: Verdict) -> None:
     if verdict in CHARGEABLE:

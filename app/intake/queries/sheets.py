@@ -11,6 +11,7 @@ from app.intake.models import Acceptance, Accessory, AccessoryCount, Agreement, 
 from app.intake.rules import Facts, Zone
 from app.orders.models import CostAuthority, Quarantine, RepairOrder
 from app.orders.stages import Stage
+from app.orders.warranty import Pays, who_pays
 from app.photos.models import Phase, Photo
 from app.records.models import Customer
 from app.records.rules import ProtectionClass
@@ -125,13 +126,15 @@ def facts(order: RepairOrder) -> Facts:
         sa.exists().where(CostAuthority.order_id == order.id, CostAuthority.withdrawn_at.is_(None),
                           Customer.id == CostAuthority.agreed_by_id, _PERSON.in_((order.authority_id,))),
         signer.scalar_subquery(),
+        sa.exists().where(Agreement.order_id == order.id, Agreement.fee_minor == 0, Agreement.ceiling_minor == 0),
     )).one()
-    words, views, serial_shown, is_counted, looked, signed_fee, fee, agreed, signed_by = row
+    words, views, serial_shown, is_counted, looked, signed_fee, fee, agreed, signed_by, costs_nothing = row
     amp = order.amp
     return Facts(reachable=bool(order.depositor.reach), maker=amp.maker, model=amp.model, serial=amp.serial,
                  mains_marking=amp.mains_marking, class_known=amp.protection_class is not ProtectionClass.UNKNOWN,
                  complaint=words or "", views=views, serial_shown=serial_shown, counted=is_counted, looked=looked,
-                 signed=signed_fee is not None, agreed=agreed, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0,
+                 signed=signed_fee is not None, signed_fee_minor=signed_fee or 0, fee_minor=fee or 0,
+                 agreed=agreed or (costs_nothing and who_pays(order) is not Pays.CUSTOMER),
                  signer_named=signed_by in (order.depositor_id, order.owner_id, order.authority_id),
                  least_views=the_shop().least_views, at_counter=order.stage is Stage.INTAKE)
 
