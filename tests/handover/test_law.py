@@ -202,6 +202,7 @@ def test_a_notice_claims_no_sum_below_0_and_no_day_at_the_calendar_s_end(app: Fl
         order_id = order.id
     at = f"/orders/{order_id}/return/uncollected/notice"
     page = counter.get(at)
+    assert page.fields(at)["given_on"] == ""  # a letter that is sent today is not given today
     page = counter.send(at, {**page.fields(at), "given_on": "9999-12-31", "sent_on": TODAY.isoformat(),
                              "ready_since": TODAY.isoformat(), "addressed_to": "Wren", "address": "9 Tollgate Row", "proof": "1",
                              "hours": "weekdays", "due_minor": "0"})

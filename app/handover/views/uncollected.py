@@ -55,7 +55,7 @@ def notice(order_id: int) -> Response | str:
     wanted = _next_recipient(order, rule)
     who = order.owner if wanted is Recipient.OWNER else order.depositor
     shop, due = the_shop(), due_now(order)
-    form = read_form(NoticeForm, recipient=wanted, given_on=_today(), addressed_to=who.name,
+    form = read_form(NoticeForm, recipient=wanted, addressed_to=who.name,
                      address=who.address or who.email or who.phone, sent_on=_today(),
                      ready_since=queries.ready_on(order), hours=", ".join(shop.address.splitlines()), due_minor=due,
                      due_for="The repair as agreed." if due else "")
