@@ -127,6 +127,7 @@ def test_the_price_of_a_like_thing_picks_the_band_and_has_its_evidence(app: Flas
     here = f"/orders/{number}/return/uncollected/notice"
     letter = {"addressed_to": "Wren Adler", "address": "9 Tollgate Row", "how": "recorded post", "proof": "RP 4471",
               "hours": "3 Lowgate", "due_minor": "0", "recipient": Recipient.DEPOSITOR.value, "worth_minor": "400"}
+    letter["given_on"] = counter.get(here).fields(here)["sent_on"]
     assert "Enter how that price was found" in counter.post(here, letter).words
     counter.post(here, {**letter, "worth_from": "three like amps at auction in March, 380 to 420 dollars"})
     with app.app_context():

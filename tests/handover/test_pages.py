@@ -145,7 +145,9 @@ def test_notices_are_written_down_with_their_rule_and_their_letter(app: Flask, c
         hand.leaves_unrepaired(order_of(order_id))
     page = counter.post(f"{at}/notice", {"proof": ""})
     assert "Enter the proof of sending" in page.words
-    page = counter.post(f"{at}/notice", {"proof": "RP 4471"})
+    page = counter.send(f"{at}/notice", {**page.fields(), "proof": "RP 4471"})
+    assert "Enter the day on which it counts as given." in page.words
+    page = counter.send(f"{at}/notice", {**page.fields(), "given_on": page.fields()["sent_on"]})
     assert "Wait until" in page.words and "Uncollected Goods Act 1995" in page.words
     with app.app_context():
         notice = queries.notices(order_id)[0]
