@@ -1,1 +1,1 @@
-"""Counted hands, and a new shop's first hour by its pages. A beginning: nothing plays the whole day yet."""
+"""A day at the counter in a real browser, set up, played and counted by its pages alone."""

@@ -91,3 +91,24 @@ def agree_by_phone(mara: Hand, order: str, today: str) -> None:
         mara.choose("channel", "phone")
         mara.button("Casper Holm agreed")
     assert "agreed by Casper Holm, phone" in mara.words()
+
+
+def check_in_new(mara: Hand) -> str:
+    """Somebody new with an amp of their own; the same once more by somebody who knows the pages."""
+    with mara.act("2 check in, one new person, seven photos, receipt"):
+        mara.goto("/")
+        mara.link("Check an amp in")
+        mara.type("q", "falk")
+        mara.link("Add a new customer")
+        for field, words in {"name": "Imre Falk", "phone": "0491 570 159", "email": "imre@falk.example", "maker": "Tarnholt",
+                             "model": "Meridian 30", "serial": "M30-0288", "complaint": "crackles"}.items():
+            mara.type(field, words)
+        mara.button("Check in the amp")
+        order = order_of(mara)
+        mara.type("mains_marking", "240 V 50 Hz 120 W")
+        mara.choose("protection_class", "I")
+        mara.button("Save the amp")
+        as_it_came(mara)
+        mara.draw()
+        mara.button("Save the signature")
+    return order

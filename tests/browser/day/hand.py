@@ -145,6 +145,10 @@ class Hand(BrowserHand):
         if was:
             self.page.set_viewport_size(was)
 
+    def told(self) -> str:
+        """The page's own part as it is read, white space folded."""
+        return " ".join(self.page.locator("main").inner_text().split())
+
     def refusal(self) -> str:
         """What the page says is wrong."""
         return " ".join(" ".join(self.page.locator(".errors, .said-refused, .error").all_inner_texts()).split())

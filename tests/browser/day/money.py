@@ -19,8 +19,9 @@ def draw_up(shop: Shop) -> None:
     for finding, what, hours, parts, cost in (
             (bridged, "New fuse carrier and the marked fuse", "0:45", "carrier, T 1.6 A fuse", "18,50"),
             (lead, "New mains lead with its earth", "0:30", "mains lead", "9.50")):
-        ines.do(at("quote/lines/new"), {"finding": str(finding), "what": what, "group": "required for safety", "hours_likely": hours,
-                                        "parts": parts, "parts_minor": cost, "condition": "new", "warranty_days": "90"})
+        ines.do(at("quote/lines/new"), {
+            "finding": str(finding), "what": what, "group": "required for safety", "hours_likely": hours, "parts": parts,
+            "parts_minor": cost, "condition": "new", "warranty_days": "90"})
     ines.do(at("quote/lines/new"), {"what": "Clean and lubricate the controls", "group": "optional", "hours_likely": "0:30",
                                     "warranty_days": "90"})
     ines.do(at("quote/issue"), {"days_to_complete": "14", "could_change": "More may show once it runs under load."})
@@ -71,7 +72,7 @@ def entry(mara: Hand, shop: Shop, link: str, amount: str, method: str, note: str
 def deposit(mara: Hand, shop: Shop) -> None:
     with mara.act("7 deposit"):
         words = entry(mara, shop, "Record a deposit", "50", "cash")
-    assert "is held as a deposit. It counts towards the bill." in words.replace("\u00a0", " ")
+    assert "is held as a deposit. It counts towards the bill." in words
 
 
 def hand_out(mara: Hand, shop: Shop) -> None:
@@ -118,7 +119,7 @@ def afterwards(mara: Hand, tove: Hand, shop: Shop) -> None:
     mara.picture("7-money")
     with mara.act("7 statement"):
         mara.link("Statement of Casper Holm")
-    assert "Together AUD 88.73 AUD 88.73 AUD 0.00" in mara.words().replace("\u00a0", " ")
+    assert "Together AUD 88.73 AUD 88.73 AUD 0.00" in mara.told(), mara.told()
     mara.picture("7-statement")
     with tove.act("7 accounts of the month, as a file"):
         tove.goto("/money")

@@ -132,17 +132,6 @@ def limits(tove: Hand) -> None:
         tove.button("Use this profile")
 
 
-def usual_mail(tove: Hand, port: int) -> None:
-    with tove.act("1 mail server and templates"):
-        tove.goto("/mail")
-        prove(tove)
-        tove.type("host", "localhost")
-        tove.type("port", str(port))
-        tove.type("sender_address", "bench@lowgate.example")
-        tove.button("Save the mail server")
-        tove.button("Add the usual templates")
-
-
 def sign_in_again(hand: Hand) -> None:
     """By PIN on an enrolled tablet, else by password; nothing where the sign-in still holds."""
     hand.goto("/people/sign-in")
