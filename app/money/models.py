@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -20,7 +20,7 @@ class Bill(TaxColumns, Base):
     __tablename__ = "bill"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    number: Mapped[int] = mapped_column(unique=True)  # 1, 2, 3 …, without a gap
+    number: Mapped[int] = mapped_column(unique=True)  # from the shop's first one on, without a gap
     order_id: Mapped[int] = mapped_column(sa.ForeignKey("repair_order.id"), index=True)
     customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
     kind: Mapped[BillKind] = mapped_column(words(BillKind, "bill_kind"))
@@ -110,6 +110,12 @@ class MoneyEntry(Base):
         sa.CheckConstraint("(struck_at IS NULL) = (struck_reason = '') AND (struck_at IS NULL) = (struck_by = '')",
                            name="struck_with_reason"),
     )
+
+    @property
+    def moment(self) -> datetime:
+        """When it was paid. Entered at once that is told to the minute only, and when it was recorded is the finer."""
+        told_at_once = timedelta(0) <= self.recorded_at - self.paid_at < timedelta(minutes=1)
+        return self.recorded_at if told_at_once else self.paid_at
 
     @property
     def entered(self) -> Entered:

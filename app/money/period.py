@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -145,15 +145,9 @@ def _entries(customer_id: int | None) -> Iterator[Line]:
         sums = {EntryKind.CARRIED: {"billed_minor": counts}, EntryKind.WRITE_OFF: {"written_off_minor": counts},
                 EntryKind.REFUND: {"received_minor": -counts}}.get(entry.kind, {"received_minor": counts})
         sign = -1 if entry.kind is EntryKind.REFUND else 1
-        yield Line(entry.paid_at.astimezone(zone).date(), _moment(entry), entry.kind.value, None, number, who, **sums,
+        yield Line(entry.paid_at.astimezone(zone).date(), entry.moment, entry.kind.value, None, number, who, **sums,
                    rounding_minor=sign * entry.rounding_minor, method=entry.method.value if entry.kind.moves_money else "",
                    note=entry.note)
-
-
-def _moment(entry: MoneyEntry) -> datetime:
-    """When it was paid; entered at once it is told to the minute only, and what was recorded is the finer."""
-    told_at_once = timedelta(0) <= entry.recorded_at - entry.paid_at < timedelta(minutes=1)
-    return entry.recorded_at if told_at_once else entry.paid_at
 
 
 Kept = TypeVar("Kept", Bill, CreditNote, MoneyEntry)

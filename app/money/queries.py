@@ -59,9 +59,8 @@ def account(order_id: int) -> Account:
     bills = session().scalars(sa.select(Bill).where(Bill.order_id == order_id).order_by(Bill.number)).all()
     notes = session().scalars(sa.select(CreditNote).where(CreditNote.order_id == order_id).options(joinedload(CreditNote.bill))
                               .order_by(CreditNote.number)).all() if bills else []
-    entries = session().scalars(sa.select(MoneyEntry).where(MoneyEntry.order_id == order_id)
-                                .order_by(MoneyEntry.paid_at, MoneyEntry.id)).all()
-    return Account(bills, notes, entries)
+    entries = session().scalars(sa.select(MoneyEntry).where(MoneyEntry.order_id == order_id).order_by(MoneyEntry.id)).all()
+    return Account(bills, notes, sorted(entries, key=lambda one: one.moment))
 
 
 def find_bill(bill_id: int) -> Bill | None:
@@ -80,8 +79,10 @@ def find_entry(entry_id: int) -> MoneyEntry | None:
 
 
 def next_number(kind: type[Bill] | type[CreditNote]) -> int:
-    """One more than the last. Nobody else writes meanwhile, and nothing is deleted: no gap, no number twice."""
-    return (session().scalar(sa.select(sa.func.max(kind.number))) or 0) + 1
+    """One more than the last, or the shop's first. Nobody else writes meanwhile, nothing is deleted: no gap, no number twice."""
+    last = session().scalar(sa.select(sa.func.max(kind.number)))
+    shop = the_shop()
+    return last + 1 if last is not None else shop.first_bill if kind is Bill else shop.first_credit_note
 
 
 def fee(order: RepairOrder) -> int:

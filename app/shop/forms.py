@@ -25,6 +25,7 @@ from wtforms.validators import Length, NumberRange, Optional, Regexp, Validation
 from app.kernel.form_fields import House, MoneyField, Needed, QuantityField, options
 from app.kernel.money import show
 from app.kernel.numbers import DecimalField, IntegerField
+from app.kernel.taxes import A_BASIS_POINT
 from app.shop import opening_hours, place
 from app.shop.jurisdictions import choices, code_of
 from app.shop.prices import parse_bands, parse_rates
@@ -66,7 +67,7 @@ class ShopForm(House):
     currency = StringField("Currency", [Needed("Enter the currency's three letters."),
                                         Regexp(r"^[A-Z]{3}$", message="Enter three capital letters, such as AUD or EUR.")])
     tax_name = StringField("Tax is called", [Optional(), Length(max=20)])
-    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%."), AtMostDigits(2)], places=2)
+    tax_percent = DecimalField("Tax rate", [NumberRange(0, 100, "Enter a rate from 0 to 100 %%."), AtMostDigits(3)], places=3)
     paper = SelectField("Paper", choices=options([("A4", "A4"), ("Letter", "Letter")]))
     country = SelectField("Country")
     time_zone = SelectField("Time zone", validate_choice=False)
@@ -84,6 +85,9 @@ class ShopForm(House):
     safe_volts = QuantityField("Treat as discharged below", [Needed("Enter volts, 10 is usual."),
                                                        NumberRange(0.1, 60, "Enter volts above 0, up to 60.")], unit="V")
     first_number = IntegerField("First repair number", [NumberRange(1, 9_999_999, "Enter a number from 1 to 9999999.")])
+    first_bill = IntegerField("First bill number", [NumberRange(1, 9_999_999, "Enter a number from 1 to 9999999.")])
+    first_credit_note = IntegerField("First credit note number", [
+        NumberRange(1, 9_999_999, "Enter a number from 1 to 9999999.")])
     soak_minutes = IntegerField("Soak run", [NumberRange(LEAST_SOAK, 10080, (
         f"Enter minutes, from {LEAST_SOAK}: a fault that shows when warm has no time to show in fewer."))])
 
@@ -129,7 +133,7 @@ class ShopForm(House):
         self.time_zone.choices = options(_zones(obj.time_zone if obj is not None else "", self.time_zone.data or ""))
         if formdata is None and obj is not None:
             self.jurisdiction.data = code_of(stored)
-            self.tax_percent.data = obj.tax_rate_bp / 100
+            self.tax_percent.data = Decimal(obj.tax_rate) / PER_PERCENT
 
     def validate_time_zone(self, field: Field) -> None:
         if field.data not in available_timezones():
@@ -153,7 +157,8 @@ class ShopForm(House):
         """The columns to keep."""
         found = {name: value for name, value in self.data.items() if name not in ("tax_percent", "confirmed", "confirmed_zone")}
         found["closed_days"], found["accessory_list"] = found["closed_days"] or "", found["accessory_list"] or ""
-        return {**found, "tax_rate_bp": int(round(float(self.tax_percent.data) * 100))}
+        bp, third = divmod(int(self.tax_percent.data * PER_PERCENT), A_BASIS_POINT)
+        return {**found, "tax_rate_bp": bp, "tax_third_digit": third}
 
 
 def _zones(*entered: str) -> list[tuple[str, str]]:

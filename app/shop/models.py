@@ -62,6 +62,8 @@ class Shop(TaxColumns, Versioned, Base):
     least_views: Mapped[int] = mapped_column(default=6)  # views of an amp that comes in, beside its serial plate
     accessory_list: Mapped[str] = mapped_column(default="")  # empty: the usual ones
     first_number: Mapped[int] = mapped_column(default=1001)
+    first_bill: Mapped[int] = mapped_column(default=1)
+    first_credit_note: Mapped[int] = mapped_column(default=1)
     settings_saved_at: Mapped[datetime | None]  # when somebody first saved them: until then they are what it came with
     demo: Mapped[bool] = mapped_column(default=False)
     opened_at: Mapped[datetime]
@@ -82,6 +84,8 @@ class Shop(TaxColumns, Versioned, Base):
         sa.CheckConstraint("technicians BETWEEN 1 AND 20 AND timer_longest_hours BETWEEN 1 AND 24 AND "
                            "bill_minutes BETWEEN 1 AND 60", name="hours_sensible"),
         sa.CheckConstraint("first_number BETWEEN 1 AND 9999999", name="first_number_sensible"),
+        sa.CheckConstraint("first_bill BETWEEN 1 AND 9999999 AND first_credit_note BETWEEN 1 AND 9999999",
+                           name="first_bills_sensible"),
         sa.CheckConstraint("customer_years BETWEEN 1 AND 40", name="customer_years_sensible"),
         sa.CheckConstraint("backup_days BETWEEN 1 AND 90", name="backup_days_sensible"),
     )

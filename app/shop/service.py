@@ -14,6 +14,8 @@ from app.journal.service import Actor, record
 from app.kernel.money import why_not_kept_in
 from app.shop.models import Shop
 
+FIRSTS = {"bill": "Bill", "credit_note": "Credit note"}  # tables whose first number the shop sets, and what one is called
+
 
 def open_shop(name: str, *, by: Actor, now: datetime, demo: bool = False, **settings: Any) -> Shop:
     """The shop's one row, made at the first start."""
@@ -28,6 +30,8 @@ def change(shop: Shop, settings: dict[str, Any], *, by: Actor, now: datetime) ->
     """Keep what the owner has set; the journal names each setting that changed, and when they were saved the first time."""
     check_currency(shop, settings.get("currency", shop.currency))
     check_first_number(shop, settings.get("first_number", shop.first_number))
+    for table in FIRSTS:
+        check_first_of(shop, table, settings.get(f"first_{table}", getattr(shop, f"first_{table}")))
     if shop.settings_saved_at is None:
         settings = {**settings, "settings_saved_at": now}
     changed = {name: value for name, value in settings.items() if getattr(shop, name) != value}
@@ -58,6 +62,15 @@ def check_first_number(shop: Shop, number: int) -> None:
     last = session().scalar(sa.select(sa.func.max(orders.c.number)))
     if last is not None and number <= last:
         raise BadInput(f"Repair {last} is there already. Enter a number above {last}, and the next repair has it.", "first_number")
+
+
+def check_first_of(shop: Shop, table: str, number: int) -> None:
+    """Refuse another first number of bills or credit notes once one has its own: their numbers go on without a gap."""
+    if number == getattr(shop, f"first_{table}"):
+        return
+    last = session().scalar(sa.select(sa.func.max(Base.metadata.tables[table].c.number)))
+    if last is not None:
+        raise BadInput(f"{FIRSTS[table]} {last} is issued already: the numbers go on from it without a gap.", f"first_{table}")
 
 
 def sums_are_kept() -> bool:

@@ -12,6 +12,7 @@ class TaxColumns:
 
     tax_name: Mapped[str]
     tax_rate_bp: Mapped[int]
+    tax_third_digit: Mapped[int] = mapped_column(default=0)  # of the rate in percent, after the point: thousandths, 0 to 9
     second_tax_name: Mapped[str] = mapped_column(default="")  # empty: there is one tax
     second_tax_rate: Mapped[int] = mapped_column(default=0)  # thousandths of a percent
     second_on_first: Mapped[bool] = mapped_column(default=False)  # the second tax is on the sum with the first in it
@@ -19,13 +20,19 @@ class TaxColumns:
     tax_each_line: Mapped[bool] = mapped_column(default=False)  # rounded for each line, else once on the total
 
     @property
+    def tax_rate(self) -> int:
+        """The rate of the first tax in thousandths of a percent."""
+        return self.tax_rate_bp * A_BASIS_POINT + self.tax_third_digit
+
+    @property
     def tax_rule(self) -> TaxRule:
         second = (Tax(self.second_tax_name, self.second_tax_rate),) if self.second_tax_name else ()
-        return TaxRule((Tax(self.tax_name, self.tax_rate_bp * A_BASIS_POINT), *second), self.second_on_first, self.tax_included,
+        return TaxRule((Tax(self.tax_name, self.tax_rate), *second), self.second_on_first, self.tax_included,
                        self.tax_each_line)
 
 
-TAX_COLUMNS = ("tax_name", "tax_rate_bp", "second_tax_name", "second_tax_rate", "second_on_first", "tax_included", "tax_each_line")
+TAX_COLUMNS = ("tax_name", "tax_rate_bp", "tax_third_digit", "second_tax_name", "second_tax_rate", "second_on_first",
+               "tax_included", "tax_each_line")
 
 
 def taxes_of(rule: TaxColumns) -> dict[str, object]:

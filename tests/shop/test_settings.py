@@ -8,6 +8,7 @@ from app.intake import terms
 from app.shop.jurisdictions import JURISDICTIONS, PLAIN, choices, code_of
 from app.shop.queries import the_shop
 from tests import factories
+from tests.money import make as bills
 from tests.pages import PageClient
 
 
@@ -34,6 +35,17 @@ def test_a_stored_place_without_terms_stays_until_another_is_chosen(app: Flask, 
     with app.app_context():
         assert the_shop().jurisdiction == "uk-england"
     assert "no terms for it here" not in owner.get("/shop").words
+
+
+def test_bills_begin_at_the_number_that_is_set_and_go_on_without_a_gap(app: Flask, owner: PageClient) -> None:
+    owner.post("/shop", {"first_bill": "2700", "first_credit_note": "90"})
+    with app.app_context(), transaction():
+        made = [bills.bill(bills.order_to_bill(), 5000, "less than agreed") for _ in range(2)]
+        note = bills.credit(made[0], 1000)
+        assert [one.number for one in made] == [2700, 2701] and note.number == 90
+    page = owner.post("/shop", {"first_bill": "2800"})
+    assert "Bill 2701 is issued already: the numbers go on from it without a gap." in page.words
+    assert "Saved." in owner.post("/shop", {"first_bill": "2700", "name": "The shop"}).words
 
 
 def test_the_first_number_is_that_of_the_next_repair_and_never_one_that_is_passed(app: Flask, owner: PageClient) -> None:

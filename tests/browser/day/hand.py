@@ -8,12 +8,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Response
 
 from tests import served
 from tests.browser.hands import MARK, BrowserHand
 from tests.intake.make import jpeg
+from tests.journeys.hands import SIGNED
 
 # The rates of hands, common practice, no source: an untrained thumb types three letters a second, a tap with the look for it
 # takes 1.2 s (the keystroke-level model of Card, Moran and Newell, 1983, has 1.1 s to point and 0.1 s to press, from memory).
@@ -59,6 +61,21 @@ class Hand(BrowserHand):
         yield self.now
         self.acts[name].append(self.now)
         self.now = before
+
+    def enter(self, form: Locator, name: str, value: Any) -> None:
+        """A field of a form that is filled in as the journeys do, counted as well: a tap, and a key a letter."""
+        super().enter(form, name, value)
+        several = len(value) if isinstance(value, list) else 3 if isinstance(value, bytes) else 1
+        self.now.taps += 3 if value is SIGNED else several
+        self.now.keys += len(value) if isinstance(value, str) and form.locator(f"[name='{name}']").first.evaluate(
+            "field => field.matches('textarea, input:not([type=radio], [type=checkbox])')") else 0
+
+    def send(self, button: Locator) -> None:
+        began = time.perf_counter()
+        super().send(button)
+        self.now.waited_s += time.perf_counter() - began
+        self.now.taps += 1
+        self.now.pages += 1
 
     def goto(self, path: str) -> None:
         """An address that is opened by itself: a bookmark, or where somebody was before. It is no tap of the act."""
