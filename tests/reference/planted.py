@@ -41,7 +41,7 @@ class Bench:
     readings: dict[str, float]
 
 
-def _fault(circuit: Circuit, rng: random.Random) -> Fault:
+def drawn_fault(circuit: Circuit, rng: random.Random) -> Fault:
     """A fault that a shop would call one: far outside the tolerances."""
     part = rng.choice([part for part in circuit.parts if part.kind not in ("volts", "amps") or part.value])
     if part.kind == "resistor":
@@ -69,10 +69,10 @@ def bench(name: str, number: int, *, sound: bool) -> Bench | None:
     system = build(circuit)
     inside, _moved = drawn(system.nominal, directions(system, TOLERANCES), 1, rng.randrange(10**9))
     well = settle(system, inside)[0, : len(system.nodes)]
-    fault = None if sound else _fault(circuit, rng)
+    fault = None if sound else drawn_fault(circuit, rng)
     volts = well
     if fault is not None:
-        broken = applied(system, inside, [fault])
+        broken = applied(system, inside, [(fault,)])
         try:
             volts = settle(system, broken)[0, : len(system.nodes)]
         except ElectricsError:
