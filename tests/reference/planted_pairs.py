@@ -115,8 +115,8 @@ def main(count: int) -> None:
         print(f"{name:16} {tried[name]:4} planted, one fault explains {single[name]:3}; of the other {left:3}: "
               f"{hits[name]:3} among the first three ({hits[name] / max(left, 1):.1%}), {none[name]} not told")
     left = tried.total() - single.total()
-    print(f"all {tried.total()}: {hits.total()} of {left}, {hits.total() / left:.1%}; a pair offered for {wrongly} of {alone} single "
-          f"faults; {spent / left:.2f} s in the mean, {amps:.2f} s a whole amplifier at most, {longest:.2f} s the longest")
+    print(f"all {tried.total()}: {hits.total()} of {left}, {hits.total() / left:.1%}; a pair offered for {wrongly} of {alone} "
+          f"single faults; {spent / left:.2f} s in the mean, {amps:.2f} s a whole amplifier at most, {longest:.2f} s the longest")
 
 
 if __name__ == "__main__":

@@ -64,12 +64,15 @@ def regulation_of(rail: str) -> str:
     return f"{rail} regulation"
 
 
-def part(made: Assembled, block: Block, name: str, *nodes: str, called: str = "", words: str = "") -> str:
-    """Add a part of a block between nodes; the name it has in the circuit."""
+def part(made: Assembled, block: Block, name: str, *nodes: str, called: str = "", words: str = "",
+         of: str = "") -> str:
+    """Add a part of a block between nodes; the name it has in the circuit. of: what it belongs to where not to the whole block:
+    one valve of a pair.
+    """
     called = called or f"{block.name}.{name}"
     spec, given = field_of(block.kind, name), block.of(name)
     label = words or spec.label[:1].lower() + spec.label[1:]
-    made.parts[called] = PartOf(block.name, name, f"{block.name} {label}", given.reference)
+    made.parts[called] = PartOf(block.name, name, f"{of or block.name} {label}", given.reference)
     value = block.number(name)
     if spec.unit == "F":
         made.circuit.capacitor(called, nodes[0], nodes[1], value)

@@ -21,9 +21,9 @@ from app.electrics.circuit.parts import Circuit
 from app.electrics.circuit.propose import Ranked, Wanted, ranked, said_size
 from app.electrics.circuit.tried import Bench, Tried, apart, bench_of, explained, misfit, solved, volts_of, weighed
 
-FITS = 2.5  # standard deviations a reading that a fault may leave and still be said to explain the readings
-_FIRSTS, _PAIRS, _TOLD = 8, 24, 6
-_WALKS, _LEAST_STEP = 9, 1.02
+FITS = 2.5  # standard deviations a reading: what faults may leave and still be said to explain the readings
+_FIRSTS, _PAIRS, _TOLD = 16, 40, 6
+_WALKS, _LEAST_STEP, _BEYOND = 9, 1.02, 2.0
 _STEPS: dict[FaultKind, float] = {
     "drifted": 1.3, "shifted": 1.15, "weak": 1.4, "leaky": 1.8, "gassy": 1.8, "open": 10.0, "short": 10.0}  # fmt: skip
 
@@ -151,8 +151,10 @@ def _stepped(fault: Fault, by: float, allowed: Mapping[str, float], family: list
         return None
     size = fault.size * by
     sizes = [one.size for one in family if one.kind == fault.kind and one.size is not None]
-    if fault.kind in ("open", "short") and not min(sizes) <= size <= max(sizes):
-        return None  # beyond the largest open nothing passes, across the least short nothing drops
+    # Beyond the largest open nothing passes, across the least short nothing drops; the rest goes little beyond what is tried.
+    beyond = 1.0 if fault.kind in ("open", "short") else _BEYOND
+    if not min(sizes) / beyond <= size <= max(sizes) * beyond:
+        return None
     if fault.kind in ("drifted", "weak", "shifted") and abs(size - 1.0) <= allowed.get(fault.part, 0.0):
         return None
     stepped = replace(fault, size=size)
@@ -190,21 +192,22 @@ def propose_pairs(
     faults: Wanted = None,
     tolerances: Mapping[str, float],
     uncertainty: float = 0.01,
+    fits: float = FITS,
 ) -> tuple[PairProposal, ...]:
     """The pairs of faults that explain the readings best, best first; none where the readings need no fault or one explains
-    them (it leaves at most `FITS` standard deviations a reading), and none where no pair does either.
+    them, and none where no pair does either: to explain is to leave at most `fits` standard deviations a reading.
 
-    circuit, readings, faults, tolerances, uncertainty: as `propose`; ElectricsError as it.  Up to 6 pairs, one for each two
+    The other arguments as `propose`, and ElectricsError as it.  Up to 6 pairs, one for each two
     parts and the way that each goes.  A pair of which neither fault is among the first by itself is not found.
     """
     bench = bench_of(circuit, readings, tolerances, uncertainty)
     found = ranked(bench, circuit, faults)
-    if found is None or any(misfit(bench, one) <= FITS for one in found.best):
+    if found is None or any(misfit(bench, one) <= fits for one in found.best):
         return ()
     asked = [((first.fault, second), first.x) for first, family in _most_promising(bench, found) for second in family]
     if not asked:
         return ()
-    best = [one for one in _walked(bench, found, _solved(bench, asked)) if misfit(bench, one) <= FITS][:_TOLD]
+    best = [one for one in _walked(bench, found, _solved(bench, asked)) if misfit(bench, one) <= fits][:_TOLD]
     node = apart(bench, best[:5])
     return tuple(PairProposal(tuple((fault.part, fault.kind, said_size(fault)) for fault in one.faults), misfit(bench, one),
                               explained(bench, one), volts_of(bench, one), node) for one in best)

@@ -124,7 +124,8 @@ def judged(bench: Bench, faults: Sequence[tuple[Fault, ...]], values: Values, x:
 def solved(bench: Bench, faults: Sequence[tuple[Fault, ...]], start: Array | None = None) -> list[Tried]:
     """Solve every row of faults and judge it; start: the unknowns to begin each from, the sound amplifier's if None.
 
-    One that does not settle from there is walked there on its own.
+    One that does not settle from the sound amplifier's is walked there on its own. Of those begun elsewhere there are many
+    sizes of each and walks are slow: one that does not settle from the sound amplifier's either is left out.
     """
     if not faults:
         return []
@@ -138,12 +139,22 @@ def solved(bench: Bench, faults: Sequence[tuple[Fault, ...]], start: Array | Non
             found = newton(bench.system, part, begin[block])
         x[block] = found.x
         for row in np.flatnonzero(~found.fine):
+            if start is not None:
+                x[first + row] = _again(bench, part.rows([int(row)]))
+                continue
             try:
                 x[first + row] = settle(bench.system, part.rows([int(row)]))[0]
             except ElectricsError:  # a fault that this circuit has no rest with explains no reading taken at rest
                 x[first + row] = np.nan
     fine = np.flatnonzero(np.isfinite(x).all(axis=1) & (np.abs(x) < _RUNAWAY_V).all(axis=1))
     return judged(bench, [faults[row] for row in fine], values.rows(fine), x[fine])
+
+
+def _again(bench: Bench, values: Values) -> Array:
+    """One row begun from the sound amplifier; no number where that does not settle."""
+    with np.errstate(all="ignore"):
+        found = newton(bench.system, values, bench.nominal)
+    return found.x[0] if found.fine[0] else np.full(bench.system.size, np.nan)
 
 
 def sound(bench: Bench) -> Tried:
