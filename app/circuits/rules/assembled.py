@@ -16,13 +16,21 @@ GROUND = "0"
 
 @dataclass(frozen=True)
 class Node:
-    """A place that can be read: its name, its block, and what it is of that block. grid: it stands at a grid leak."""
+    """A place that can be read: its name, its block, and what it is of that block. grid: it stands at a grid leak. mains: volts
+    of a winding; ripple: what rides on a supply.
+    """
 
     name: str
     block: str
     what: str
     grid: bool = False
-    mains: bool = False  # read in volts AC
+    mains: bool = False
+    ripple: bool = False
+
+    @property
+    def ac(self) -> bool:
+        """Whether it is read in volts AC."""
+        return self.mains or self.ripple
 
 
 @dataclass(frozen=True)
