@@ -173,7 +173,9 @@ def finer(family: list[Tried]) -> list[tuple[Fault, ...]]:
     above = order[best + 1].fault.size if best + 1 < len(order) else size * 2.0
     if fault.kind in ("open", "short") and not (best and best + 1 < len(order)):
         return []  # beyond the largest open nothing passes, across the least short nothing drops: further sizes read alike
-    if not below or not above:
+    if fault.kind == "weak":
+        above = min(above, 1.0)  # a valve that passes more than its sheet says is not weak
+    if not below or not above or above <= below:
         return []
     return [(replace(fault, size=float(value)),) for value in np.geomspace(below, above, _FINER + 2)[1:-1]]
 
