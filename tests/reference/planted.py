@@ -131,8 +131,8 @@ def missed(count: int, kind: str = "weak") -> None:
         more = with_one_more(made)
         later += more is not None and found(more)[1]
     print(f"{kind}: {tried} planted, {len(misses)} not among the first three; of these {told} are told further down, {apart} of "
-          f"them less than {CANNOT_TELL:g} of d2 behind the first; with the further reading that is asked for {later} are among the "
-          "first three")
+          f"them less than {CANNOT_TELL:g} of d2 behind the first; with the further reading that is asked for {later} are among "
+          "the first three")
 
 
 def main(count: int) -> None:

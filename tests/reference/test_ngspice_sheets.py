@@ -18,6 +18,7 @@ from app.electrics import valve
 from app.electrics.circuit.parts import Circuit
 from tests.circuits import make
 from tests.reference import nets, ngspice
+from tests.reference.tally import within
 
 SHEETS = {"long-tail pair, fixed bias, valve rectifier": make.sheet(make.PUSH_PULL),
           "cathodyne, cathode bias, bridge": make.sheet(make.CATHODE_BIASED)}
@@ -109,6 +110,7 @@ def test_every_node_of_a_whole_sheet(name: str) -> None:
         true, before = measured[f"m{number}"], measured[f"m{number}_was"]
         allowed = max(0.005 * abs(true), 0.01) if node in rails else max(0.01 * abs(true), 0.02)
         assert abs(true - before) <= 0.2 * allowed, f"{node} has not settled: {before:.6g} V, then {true:.6g} V"
+        assert within(abs(volt - true), allowed, "V"), node
         worst = max(worst, (abs(volt - true) / allowed, f"{node}: {volt:.6g} V, ngspice {true:.6g} V"))
     _ripple(SHEETS[name], measured, volts)
     print(f"\n{name}: largest error {worst[0]:.2f} of what is allowed ({worst[1]})")
