@@ -62,6 +62,15 @@ def test_no_pair_where_one_fault_or_none_explains_the_readings(name: str) -> Non
     assert tried
 
 
+def test_no_pair_where_no_two_faults_explain_the_readings() -> None:
+    """Four at once, and every node read: what comes nearest of two is still no explanation."""
+    made = amplifier()
+    broken = made.replace("RA1", with_value(times=4.0)).replace("RK2", with_value(1e12)).replace("RD", with_value(times=3.0))
+    broken = broken.replace("CC", with_value(second=5e6))
+    assert propose(made, read(broken), tolerances=TOLERANCES), "single faults are told as what comes nearest"
+    assert propose_pairs(made, read(broken), tolerances=TOLERANCES) == ()
+
+
 def test_most_of_twenty_planted_pairs_are_among_the_first_three() -> None:
     """The table's sample in the suite: 89 % of two hundred there."""
     tried = hits = number = 0
