@@ -10,7 +10,7 @@ of the second, and both sizes are walked to where the misfit is least.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from app.electrics.arrays import np
@@ -133,7 +133,7 @@ def _most_promising(bench: Bench, found: Ranked) -> list[tuple[Tried, list[Fault
     return [(first, family) for _left, first, family in best]
 
 
-def _solved(bench: Bench, pairs: list[tuple[tuple[Fault, ...], Array]]) -> dict[frozenset[Mover], Tried]:
+def _solved(bench: Bench, pairs: Sequence[tuple[tuple[Fault, ...], Array]]) -> dict[frozenset[Mover], Tried]:
     """The best of each pair of movers, each solved from the unknowns that stand beside it."""
     best: dict[frozenset[Mover], Tried] = {}
     for one in solved(bench, [faults for faults, _x in pairs], np.array([x for _faults, x in pairs])):

@@ -147,7 +147,7 @@ def solved(bench: Bench, faults: Sequence[tuple[Fault, ...]], start: Array | Non
             except ElectricsError:  # a fault that this circuit has no rest with explains no reading taken at rest
                 x[first + row] = np.nan
     fine = np.flatnonzero(np.isfinite(x).all(axis=1) & (np.abs(x) < _RUNAWAY_V).all(axis=1))
-    return judged(bench, [faults[row] for row in fine], values.rows(fine), x[fine])
+    return judged(bench, [faults[int(row)] for row in fine], values.rows(fine), x[fine])
 
 
 def _again(bench: Bench, values: Values) -> Array:
@@ -173,7 +173,7 @@ def finer(family: list[Tried]) -> list[tuple[Fault, ...]]:
     above = order[best + 1].fault.size if best + 1 < len(order) else size * 2.0
     if fault.kind in ("open", "short") and not (best and best + 1 < len(order)):
         return []  # beyond the largest open nothing passes, across the least short nothing drops: further sizes read alike
-    if fault.kind == "weak":
+    if fault.kind == "weak" and above is not None:
         above = min(above, 1.0)  # a valve that passes more than its sheet says is not weak
     if not below or not above or above <= below:
         return []
