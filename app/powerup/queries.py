@@ -189,11 +189,8 @@ def power_of(run: PowerUpRun, entry: PowerUpEntry) -> Power | None:
 
 def beside(found: Where, step: int) -> dict[str, str]:
     """Power at the frequencies beside 1 kHz, in words by item."""
-    def at(key: str) -> Power | None:
-        entry = found.standing.get((step, key))
-        return power_of(found.run, entry) if entry is not None else None
-
-    return {key: beside_1k(here, at(AT_1K)) for key, _hz in BESIDE if (here := at(key)) is not None}
+    at = {key: power_of(found.run, one) for (number, key), one in found.standing.items() if number == step and AT_1K in key}
+    return {key: beside_1k(here, at.get(AT_1K)) for key, _hz in BESIDE if (here := at.get(key)) is not None}
 
 
 def soak_of(run: PowerUpRun) -> SoakRun | None:
