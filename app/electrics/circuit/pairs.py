@@ -20,6 +20,7 @@ from app.electrics.circuit.newton import flow, jacobian
 from app.electrics.circuit.parts import Circuit
 from app.electrics.circuit.propose import Ranked, Wanted, ranked, said_size
 from app.electrics.circuit.tried import Bench, Tried, apart, bench_of, explained, misfit, solved, volts_of, weighed
+from app.electrics.errors import within
 
 FITS = 2.5  # standard deviations a reading: what faults may leave and still be said to explain the readings
 _FIRSTS, _PAIRS, _TOLD = 16, 40, 6
@@ -201,6 +202,7 @@ def propose_pairs(
     parts and the way that each goes.  A pair of which neither fault is among the first by itself is not found.
     """
     bench = bench_of(circuit, readings, tolerances, uncertainty)
+    fits = within("fits", fits, 0.0, 1e3)
     found = ranked(bench, circuit, faults)
     if found is None or any(misfit(bench, one) <= fits for one in found.best):
         return ()
