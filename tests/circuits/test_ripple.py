@@ -48,6 +48,8 @@ def test_the_rms_of_a_sawtooth_and_of_what_a_filter_leaves() -> None:
 def test_every_rail_has_its_ripple_with_band_frequency_and_peak_to_peak() -> None:
     found = {one.node.name: one for one in work(WHOLE, 246.0).expected if one.node.ripple}
     assert list(found) == ["HT1 ripple", "HT2 ripple", "HT3 ripple", "HT4 ripple"]
+    backwards = work(replace(WHOLE, blocks=WHOLE.blocks[::-1]), 246.0)
+    assert [one.name for one in backwards.rails] == ["HT1", "HT2", "HT3", "HT4"], "in the order of the chain, however entered"
     rails = {one.name: one for one in solved(WHOLE, 246.0).rails}
     for name, one in found.items():
         rail = rails[name.removesuffix(" ripple")]
@@ -146,7 +148,8 @@ def test_the_test_points_are_in_volts_ac_and_one_outside_is_said_to_be_not_searc
         readings.take(order, readings.Taken.at(there["HT1 ripple"], "19.4", meter, Phase.AS_FOUND, "idle", 246.0), by=BY, now=NOW)
         order_id = order.id
     page = technician.get(f"/orders/{order_id}/sheet/readings")
-    assert "1 reading outside what is expected: HT1 ripple" in page.words and "bear the rail’s full DC" in page.words
+    assert "1 reading outside what is expected: HT1 ripple" in page.words
+    assert "the whole DC of the rail stands across probes" in page.words
     page = technician.get(f"/orders/{order_id}/sheet/faults")
     assert "Outside the band in volts AC: HT1 ripple. Faults are searched by volts DC alone" in page.words
     assert "No single fault that was tried" not in page.words and "No reading fails" not in page.words

@@ -155,7 +155,8 @@ def _rails(made: Assembled, sheet: Sheet, point: Point) -> tuple[Rail, ...]:
             inside = tree_of(block, sheet)
             current = {name: max(point.amp[part], 0.0) for name, part in made.through.items() if name in inside}
             found += rails_of(feed, sheet, {**current, rail: _drawn(point, rail)})
-    return tuple(found)
+    places = {one.name: place for place, one in enumerate(in_chain(sheet))}
+    return tuple(sorted(found, key=lambda one: places[one.name]))
 
 
 def _refused(made: Assembled, sheet: Sheet, point: Point) -> dict[str, tuple[str, ...]]:
