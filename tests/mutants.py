@@ -39,6 +39,19 @@ def _one(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    _one("a pair is told where one fault explains the readings", "app/electrics/circuit/pairs.py",
+         "any(misfit(bench, one) <= fits for one in found.best)", "False", "tests/electrics/test_circuit_pairs.py"),
+    _one("a pair that explains nothing is told", "app/electrics/circuit/pairs.py", "if misfit(bench, one) <= fits][:_TOLD]",
+         "][:_TOLD]", "tests/electrics/test_circuit_pairs.py"),
+    _one("ripple is not carried to the sheet's mains", "app/circuits/rules/compare.py", "calculated.node.mains else tap_v",
+         "calculated.node.ac else tap_v", "tests/circuits/test_ripple.py"),
+    _one("a dried reservoir's ripple lies in its band", "app/circuits/rules/ripple.py", "math.exp(spread) + LEADS_V",
+         "math.exp(4.0 * spread) + LEADS_V", "tests/circuits/test_ripple.py"),
+    Mutant("power at 80 Hz is judged by what 1 kHz gives", "app/powerup/queries.py",
+           (("    if entry.item == AT_1K:\n", "    if entry.item.startswith(AT_1K):\n"),
+            ("run.expected_w if entry.item == AT_1K else None", "run.expected_w")), ("tests/powerup/test_service.py",)),
+    _one("what is only kept counts as a go", "app/powerup/rules/course.py", "return Go.NOT_JUDGED if (entry.left or item.kept)",
+         "return (Go.GO if item.kept else Go.NOT_JUDGED) if (entry.left or item.kept)", "tests/powerup/test_service.py"),
     _one("a held form is shown to who signs in next", "app/kernel/held_forms.py", "    if found.person_id != person_id:",
          "    if False:", "tests/kernel/test_held_forms.py"),
     _one("a form of another site is taken", "app/kernel/origin.py",

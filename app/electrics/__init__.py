@@ -193,6 +193,7 @@ from app.electrics.wear import worn
 if TYPE_CHECKING:
     from app.electrics.circuit.expected import expected
     from app.electrics.circuit.faults import Fault
+    from app.electrics.circuit.pairs import PairProposal, propose_pairs
     from app.electrics.circuit.parts import Circuit
     from app.electrics.circuit.point import Point, solve
     from app.electrics.circuit.propose import Proposal, propose
@@ -202,10 +203,12 @@ if TYPE_CHECKING:
 _LATE = {
     "Circuit": "parts",
     "Fault": "faults",
+    "PairProposal": "pairs",
     "Point": "point",
     "Proposal": "propose",
     "expected": "expected",
     "propose": "propose",
+    "propose_pairs": "pairs",
     "response": "response",
     "solve": "point",
 }
@@ -229,21 +232,22 @@ __all__ = [
     "ENERGY_THRESHOLDS", "ES1_CHARGE", "ElectricsError", "EnergyHazard", "Fault", "FedPair", "FitError", "Flyback", "FuseChoice",
     "HeaterBalance", "HeaterLoad", "HeaterVoltage", "Idle", "IdleRange", "Judgement", "LC", "LOAD_CAUTION", "Limit",
     "MAINS_SPREAD", "MEASURE_CAUTION", "Marking", "Mismatch", "Node", "NotationError", "PREFERRED_A", "PREFERRED_UL_A",
-    "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep", "RegimeLimit",
-    "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "SpeakerLoad", "Spread", "Stage", "StageSamples", "Supply",
-    "TransformerLoad", "TriodeModel", "VALVE_SPREAD", "Valve", "anode_current_by_resistance", "arc_risk_pins", "awg_mm2",
-    "awg_ohm", "bias_network", "bias_volts", "board_leakage", "bond_drop", "bond_limit", "bond_profile", "capacitor_input",
-    "cathode_bias", "cathode_bias_range", "chain_left", "cold_start", "colour_code", "colours", "composite_line", "conductor_ohm",
-    "coupling_leak", "current_hazard", "damping_factor", "derated_watt", "discharge", "discharge_chain", "discharge_time",
-    "drift", "earth_leakage_limit", "emitting", "energy_hazard", "equivalent_ohm", "esr", "expected", "expected_band",
-    "filter_chain", "fit_error", "fixed_bias_range", "flyback", "grid_leak_limit", "heat_factor", "heater_balance", "heater_load",
-    "heater_voltage", "holding_volt", "idle_grid", "idle_limits", "idle_point", "idle_target", "insulation_limit", "judge",
-    "koren_pentode", "koren_triode", "leakage_limit", "loaded_reading", "loading_error", "mains_factor", "marking", "mean_volts",
-    "melting_time", "meter_input_ohm", "meter_uncertainty", "mismatch", "nearest", "one_sided_guard", "output_ohm",
-    "output_power", "parse", "pentode_currents", "power_rating_ok", "preferred_fuse", "product_uncertainty", "profile_id",
-    "propose", "push_pull", "push_pull_fed", "rectifier_limits", "reflected_load", "reform_leakage", "reform_steps",
-    "reservoir_under", "resistor_marking", "response", "series", "sheet_screen_share", "show", "simulate", "solve",
-    "speaker_load", "stage_gain", "stored_charge", "stored_energy", "tan_delta", "temperature_factor", "touch_current_limit",
-    "transformer_load", "triode_current", "triode_stage", "triode_stage_samples", "turns_ratio", "unloaded", "usual_share",
-    "valve", "valve_names", "vintage_leakage_limit", "voltage_code", "voltage_limit", "worn",
+    "PairProposal", "PartsBand", "PentodeModel", "Point", "Proposal", "PushPull", "RC", "REGIME_LIMITS", "ReformStep",
+    "RegimeLimit", "ResistorMarking", "SAFE_TOUCH_DC", "SHOP_TOUCH_DC", "Sourced", "SpeakerLoad", "Spread", "Stage",
+    "StageSamples", "Supply", "TransformerLoad", "TriodeModel", "VALVE_SPREAD", "Valve", "anode_current_by_resistance",
+    "arc_risk_pins", "awg_mm2", "awg_ohm", "bias_network", "bias_volts", "board_leakage", "bond_drop", "bond_limit",
+    "bond_profile", "capacitor_input", "cathode_bias", "cathode_bias_range", "chain_left", "cold_start", "colour_code", "colours",
+    "composite_line", "conductor_ohm", "coupling_leak", "current_hazard", "damping_factor", "derated_watt", "discharge",
+    "discharge_chain", "discharge_time", "drift", "earth_leakage_limit", "emitting", "energy_hazard", "equivalent_ohm", "esr",
+    "expected", "expected_band", "filter_chain", "fit_error", "fixed_bias_range", "flyback", "grid_leak_limit", "heat_factor",
+    "heater_balance", "heater_load", "heater_voltage", "holding_volt", "idle_grid", "idle_limits", "idle_point", "idle_target",
+    "insulation_limit", "judge", "koren_pentode", "koren_triode", "leakage_limit", "loaded_reading", "loading_error",
+    "mains_factor", "marking", "mean_volts", "melting_time", "meter_input_ohm", "meter_uncertainty", "mismatch", "nearest",
+    "one_sided_guard", "output_ohm", "output_power", "parse", "pentode_currents", "power_rating_ok", "preferred_fuse",
+    "product_uncertainty", "profile_id", "propose", "propose_pairs", "push_pull", "push_pull_fed", "rectifier_limits",
+    "reflected_load", "reform_leakage", "reform_steps", "reservoir_under", "resistor_marking", "response", "series",
+    "sheet_screen_share", "show", "simulate", "solve", "speaker_load", "stage_gain", "stored_charge", "stored_energy", "tan_delta",
+    "temperature_factor", "touch_current_limit", "transformer_load", "triode_current", "triode_stage", "triode_stage_samples",
+    "turns_ratio", "unloaded", "usual_share", "valve", "valve_names", "vintage_leakage_limit", "voltage_code", "voltage_limit",
+    "worn",
 ]  # fmt: skip

@@ -34,7 +34,8 @@ from app.powerup.rules.course import Entered, Go, Halt, StepState, course, go_of
 from app.powerup.rules.items import Amp, split
 from app.powerup.rules.mains import MAGNETISING_ALLOWANCE
 from app.powerup.rules.output import limits_from_memory
-from app.powerup.rules.power import Power, power
+from app.powerup.rules.power import AT_1K, Power, beside_1k, power
+from app.powerup.rules.steps import BESIDE
 from app.powerup.rules.trials import TrialKind, Tried
 from app.records.rules import ProtectionClass
 from app.request_cache import cached_until_write
@@ -152,7 +153,7 @@ def _go(run: PowerUpRun, entry: PowerUpEntry) -> Go:
     if entry.round is not None:
         return go_of(verdict_of(run, entry)[0], from_memory=bool(limits_from_memory(run.valve)))
     assert entry.reading is not None  # noqa: S101 - held by the table
-    if entry.item == "power":
+    if entry.item == AT_1K:
         found = power_of(run, entry)
         came = go_of(found.judged.verdict) if found else Go.OPEN
     else:
@@ -169,7 +170,7 @@ def _go(run: PowerUpRun, entry: PowerUpEntry) -> Go:
 
 def _rests_on(run: PowerUpRun, entry: PowerUpEntry) -> list[Reading]:
     """The readings that an entry is judged by: of power, the load's with it."""
-    load = _load_before(run, entry) if entry.item == "power" else None
+    load = _load_before(run, entry) if entry.item in (AT_1K, *dict(BESIDE)) else None
     return [one for one in (entry.reading, load) if one is not None]
 
 
@@ -178,11 +179,18 @@ def _load_before(run: PowerUpRun, entry: PowerUpEntry) -> Reading | None:
 
 
 def power_of(run: PowerUpRun, entry: PowerUpEntry) -> Power | None:
-    """Power into the load that was measured last before these volts; None while no load was."""
+    """Power into the load that was measured last before these volts; None while no load was. Only of 1 kHz is a power expected."""
     load, volt = _load_before(run, entry), entry.reading
     if load is None or volt is None or load.value <= 0 or volt.value <= 0:
         return None
-    return power(volt.value, unsure(volt), load.value, unsure(load), run.expected_w)
+    expected_w = run.expected_w if entry.item == AT_1K else None
+    return power(volt.value, unsure(volt), load.value, unsure(load), expected_w)
+
+
+def beside(found: Where, step: int) -> dict[str, str]:
+    """Power at the frequencies beside 1 kHz, in words by item."""
+    at = {key: power_of(found.run, one) for (number, key), one in found.standing.items() if number == step and AT_1K in key}
+    return {key: beside_1k(here, at.get(AT_1K)) for key, _hz in BESIDE if (here := at.get(key)) is not None}
 
 
 def soak_of(run: PowerUpRun) -> SoakRun | None:

@@ -7,7 +7,8 @@ from flask import Flask
 
 from app.circuits import queries
 from app.circuits.models import AmpSheet
-from app.circuits.rules.blocks import Kind
+from app.circuits.rules.blocks import Given, Kind
+from app.circuits.rules.work import work
 from app.circuits.service import points
 from app.db import session, transaction
 from app.measuring.rules import Phase
@@ -120,6 +121,30 @@ def test_a_reading_that_fails_leads_to_a_proposal_and_the_proposal_to_a_finding_
     fields = technician.get(finding).fields(f"/orders/{order_id}/findings/new")
     assert fields["place"] == "R6, V1a anode resistor" and fields["observation"].startswith("V1a anode reads 131.6")
     assert not fields.get("cause"), "what it comes from is the technician's to say"
+
+
+def test_two_faults_are_told_as_pairs_with_a_finding_for_each_of_the_two(app: Flask, technician: PageClient) -> None:
+    """R6 at 270k and V3's tail at 33k: the sheet itself, worked with both values."""
+    both = make.changed(make.changed(make.sheet(), "V1a", "anode_ohm", Given(270e3, reference="R6")), "V3", "tail_ohm", 33e3)
+    volts = {one.node.name: one.now.value for one in work(both, 246.0).expected}
+    with app.app_context(), transaction():
+        order = factories.order()
+        sheet = make.entered(order)
+        points.lay_out(order, sheet, by=BY, now=NOW)
+        session().flush()
+        there, meter = queries.points_by_node(order), meters.instrument("M2")
+        for node in ("HT1", "HT4", "V1a anode", "V1a cathode", "V3 anode 1", "V3 tail"):
+            readings.take(order, readings.Taken.at(there[node], f"{volts[node]:.4g}", meter, Phase.AS_FOUND, "idle", 246.0),
+                          by=BY, now=NOW)
+        order_id = order.id
+    page = technician.get(f"/orders/{order_id}/sheet/faults")
+    assert "No single fault explains all of them well. Two at once would" in page.words
+    assert "Two parts at once: R6, V1a anode resistor: drifted to about 270" in page.words
+    assert "A proposal is never a verdict" in page.words and "next: it tells the first pairs apart most" in page.words
+    assert "Record a finding: R6, V1a anode resistor" in page.words and "Record a finding: V3 tail, or lower load" in page.words
+    finding = next(link for link in page.links() if "/findings/new" in link and "place=V3" in link)
+    fields = technician.get(finding).fields(f"/orders/{order_id}/findings/new")
+    assert fields["place"] == "V3 tail, or lower load" and "V3 tail reads" in fields["observation"]
 
 
 def test_a_page_opened_before_anothers_save_is_not_saved_over_it(app: Flask, technician: PageClient) -> None:

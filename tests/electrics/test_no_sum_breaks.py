@@ -116,6 +116,8 @@ USUAL: dict[str, dict[str, Any]] = {
     "parse": {"text": "4k7", "unit": "ohm"},
     "propose": {"circuit": CIRCUIT, "readings": {"a": 120.0, "k": 1.0}, "faults": ["open", ("V1", "weak")],
                 "tolerances": {"resistor": 0.1, "triode": 0.3}, "uncertainty": 0.01},
+    "propose_pairs": {"circuit": CIRCUIT, "readings": {"a": 120.0, "k": 3.0}, "faults": ["open", "drifted", ("V1", "weak")],
+                      "tolerances": {"resistor": 0.1, "triode": 0.3}, "uncertainty": 0.01, "fits": 2.5},
     "pentode_currents": {"valve": "EL34", "anode_v": 250.0, "screen_v": 250.0, "grid_v": -12.0},
     "power_rating_ok": {"watt": 1.0, "rated_watt": 2.0, "ambient_c": 25.0, "derate_from_c": 70.0, "zero_at_c": 155.0, "margin": 2},
     "preferred_fuse": {"va": 100.0, "mains_v": 230.0, "inrush": True, "region": "UL"},

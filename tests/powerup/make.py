@@ -40,7 +40,8 @@ SOUND: dict[str, tuple[str, Band | None]] = {
     "mains": ("230", Band(207, 253, "the shop’s mains voltage")), "heaters": ("6.7", None),
     "bias": ("-54", Band(-75, -45, "computed")),
     "ripple": ("2.1", Band(None, 8, "computed")), "current": ("0.11", Band(None, 0.2, "no-load current and 30 %")),
-    "anode": ("182", Band(150, 220, "computed")), "load": ("7.95", None), "power": ("18.2", None),
+    "anode": ("182", Band(150, 220, "computed")), "load": ("7.95", None), "power": ("18.2", None), "power-80": ("16.9", None),
+    "power-5k": ("17.8", None),
     "hum": ("3m", Band(None, 20e-3, "as found")), "hum-up": ("6m", Band(None, 40e-3, "as found")),
 }
 

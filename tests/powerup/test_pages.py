@@ -56,6 +56,25 @@ def test_readings_are_typed_with_their_band_in_sight(app: Flask, technician: Pag
     assert "Abort the step" in page.words and "Nothing is tried once more without one." in page.words
 
 
+def test_power_beside_1_khz_is_asked_after_it_and_said_in_decibels(app: Flask, technician: PageClient) -> None:
+    number, meter = at_step(app, 10)
+    here = f"/orders/{number}/first-power-up/steps/10"
+    for key, typed in (("load", "7.95"), ("power", "18.2")):
+        page = technician.post(here, {"power_up_item": key, "typed": typed, "instrument": str(meter)})
+    assert "Across the load at the onset of clipping, 80 Hz" in page.words
+    assert "Nothing is expected: it is kept beside" in page.words
+    page = technician.post(here, {"power_up_item": "power-80", "typed": "16.9", "instrument": str(meter)})
+    assert "kept, 35.9 W" in page.words and "−0.6 dB against 41.7 W" in page.words, page.words
+    assert "clipping, 5 kHz" in page.words, "the next of the two is asked"
+    page = technician.get(f"{here}?item=power-80")
+    assert "16.9 V" in page.words and "not judged" in page.words and "80 Hz: go" not in page.words
+    page = technician.post(here, {"power_up_item": "power-5k", "typed": "17.8", "instrument": str(meter), "lower": "17"})
+    assert "Enter where these limits come from." in page.words
+    page = technician.post(here, {"power_up_item": "power-5k", "typed": "17.8", "instrument": str(meter), "lower": "17",
+                                  "source": "its papers"})
+    assert "5 kHz: go." in page.words
+
+
 def test_the_bias_page_calculates_without_script_and_as_an_answer(app: Flask, technician: PageClient) -> None:
     number, meter = at_step(app, 7)
     here = f"/orders/{number}/first-power-up"

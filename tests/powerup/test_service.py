@@ -250,6 +250,52 @@ def test_the_power_counts_the_measured_load(app: Flask) -> None:
         assert go(run, 10) is Go.GO
 
 
+def test_power_at_80_hz_and_5_khz_is_kept_beside_1_khz_and_never_passes_without_a_limit(app: Flask) -> None:
+    with app.app_context(), transaction():
+        run, bench = make.run_at(10)
+        with pytest.raises(BadInput, match="Measure the load first"):
+            entries_service.measure(run, 10, "power-80", Given("12", bench.meter), by=BY, now=NOW)
+        entries_service.measure(run, 10, "load", Given("7.95", bench.meter), by=BY, now=bench.later())
+        entries_service.measure(run, 10, "power-80", Given("12", bench.meter), by=BY, now=bench.later())
+        assert queries.beside(queries.where(run.id), 10) == {"power-80": "18.1 W ±550 mW; 1 kHz is not measured"}
+        entries_service.measure(run, 10, "power", Given("18.2", bench.meter), by=BY, now=bench.later())
+        found = queries.where(run.id)
+        # 20 log (12 / 18.2): of one load the powers stand as the squares of the volts.
+        assert queries.beside(found, 10)["power-80"].startswith("18.1 W ±550 mW: −3.6 dB against 41.7 W")
+        state = found.states[10]
+        came = {item.key: go for item, go in state.items}
+        assert came["power-80"] is Go.NOT_JUDGED and came["power-5k"] is Go.OPEN and came["power"] is Go.GO
+        assert state.go is Go.OPEN, "the halves are not looked at yet"
+        entries_service.look(run, 10, "even", seen=True, by=BY, now=bench.later())
+        assert go(run, 10) is Go.GO, "what is only kept takes nothing from what was shown, and holds nothing up"
+
+
+@pytest.mark.parametrize(("lower", "came"), [(11.0, Go.GO), (14.0, Go.ABORT), (12.0, Go.DOUBT)])
+def test_with_a_limit_from_the_amps_papers_it_is_judged(app: Flask, lower: float, came: Go) -> None:
+    with app.app_context(), transaction():
+        run, bench = make.run_at(10)
+        for key, typed in (("load", "7.95"), ("power", "18.2")):
+            entries_service.measure(run, 10, key, Given(typed, bench.meter), by=BY, now=bench.later())
+        with pytest.raises(BadInput, match="must be at least, too"):
+            entries_service.measure(run, 10, "power-80", Given("12", bench.meter, Band(None, 20, "its papers")), by=BY, now=NOW)
+        entries_service.measure(run, 10, "power-80", Given("12", bench.meter, Band(lower, None, "its papers")), by=BY,
+                                now=bench.later())
+        assert {item.key: word for item, word in queries.where(run.id).states[10].items}["power-80"] is came
+        if came is not Go.GO:
+            assert go(run, 10) is came
+
+
+def test_what_a_finished_run_never_kept_takes_nothing_from_it(app: Flask) -> None:
+    """Runs from before the two frequencies were asked for: their step stands as it did."""
+    with app.app_context(), transaction():
+        run, bench = make.run_at(10)
+        for key, typed in (("load", "7.95"), ("power", "18.2")):
+            entries_service.measure(run, 10, key, Given(typed, bench.meter), by=BY, now=bench.later())
+        entries_service.look(run, 10, "even", seen=True, by=BY, now=bench.later())
+        state = queries.where(run.id).states[10]
+        assert state.is_done and state.go is Go.GO
+
+
 def test_soak_readings_belong_to_their_moment_and_decide_step_twelve(app: Flask) -> None:
     with app.app_context(), transaction():
         run, bench = make.run_at(12)

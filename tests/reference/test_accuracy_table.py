@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from app.electrics import cold_start, discharge_chain
 from tests.reference import ngspice
+from tests.reference.tally import within
 from tests.reference.test_ngspice_cold_start import CASES, netlist
 from tests.reference.test_ngspice_discharge_chain import CHAINS, wanted
 
@@ -51,10 +52,10 @@ def printed(title: str, table: dict[str, dict[str, float]]) -> None:
 def test_start_up_is_within_three_percent() -> None:
     table = start_up_errors()
     printed("start-up against ngspice", table)
-    assert len(table) >= 12 and all(error <= START_UP for row in table.values() for error in row.values())
+    assert len(table) >= 12 and all(within(error, START_UP) for row in table.values() for error in row.values())
 
 
 def test_a_chains_discharge_is_within_one_percent() -> None:
     table = chain_errors()
     printed("discharge of a chain", table)
-    assert len(table) >= 5 and all(error <= CHAIN for row in table.values() for error in row.values())
+    assert len(table) >= 5 and all(within(error, CHAIN) for row in table.values() for error in row.values())

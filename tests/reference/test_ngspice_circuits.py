@@ -14,6 +14,7 @@ import pytest
 from app.electrics import solve
 from app.electrics.circuit.parts import Circuit
 from tests.reference import nets, ngspice
+from tests.reference.tally import within
 
 WHOLE = 20  # nets in one run of ngspice
 OPTIONS = ".options reltol=1e-6 vntol=1e-9 abstol=1e-14 gmin=1e-12 itl1=1000"
@@ -49,11 +50,11 @@ def worst(circuits: list[Circuit]) -> tuple[float, str]:
 def test_nets_of_resistors_sources_and_diodes(batch: int) -> None:
     error, where = worst([nets.network(random.Random(1000 + batch * WHOLE + n)) for n in range(WHOLE)])
     print(f"\nresistors, sources, diodes {batch}: largest error {error:.2e} ({where})")
-    assert error < 1e-3, where
+    assert within(error, 1e-3), where
 
 
 @pytest.mark.parametrize("name", nets.VALVE_NETS)
 def test_nets_with_valves(name: str) -> None:
     error, where = worst([nets.VALVE_NETS[name](random.Random(2000 + n)) for n in range(6)])
     print(f"\n{name}: largest error {error:.2e} ({where})")
-    assert error < 1e-3, where
+    assert within(error, 1e-3), where

@@ -16,13 +16,21 @@ GROUND = "0"
 
 @dataclass(frozen=True)
 class Node:
-    """A place that can be read: its name, its block, and what it is of that block. grid: it stands at a grid leak."""
+    """A place that can be read: its name, its block, and what it is of that block. grid: it stands at a grid leak. mains: volts
+    of a winding; ripple: what rides on a supply.
+    """
 
     name: str
     block: str
     what: str
     grid: bool = False
-    mains: bool = False  # read in volts AC
+    mains: bool = False
+    ripple: bool = False
+
+    @property
+    def ac(self) -> bool:
+        """Whether it is read in volts AC."""
+        return self.mains or self.ripple
 
 
 @dataclass(frozen=True)
@@ -64,12 +72,15 @@ def regulation_of(rail: str) -> str:
     return f"{rail} regulation"
 
 
-def part(made: Assembled, block: Block, name: str, *nodes: str, called: str = "", words: str = "") -> str:
-    """Add a part of a block between nodes; the name it has in the circuit."""
+def part(made: Assembled, block: Block, name: str, *nodes: str, called: str = "", words: str = "",
+         of: str = "") -> str:
+    """Add a part of a block between nodes; the name it has in the circuit. of: what it belongs to where not to the whole block:
+    one valve of a pair.
+    """
     called = called or f"{block.name}.{name}"
     spec, given = field_of(block.kind, name), block.of(name)
     label = words or spec.label[:1].lower() + spec.label[1:]
-    made.parts[called] = PartOf(block.name, name, f"{block.name} {label}", given.reference)
+    made.parts[called] = PartOf(block.name, name, f"{of or block.name} {label}", given.reference)
     value = block.number(name)
     if spec.unit == "F":
         made.circuit.capacitor(called, nodes[0], nodes[1], value)

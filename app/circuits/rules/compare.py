@@ -125,11 +125,11 @@ def rows(worked: Worked, known: Known, *, first: Source, mains_v: float | None, 
         said = [*_calculated(calculated, mains_v, tap_v), *_printed(name, known.printed, worked.factor),
                 *_left(name, known.left, worked.factor)]
         said.sort(key=lambda one: (one.source is not first, IN_TURN.index(one.source)))
-        unit = "V AC" if calculated is not None and calculated.node.mains else "V DC"
+        unit = "V AC" if calculated is not None and calculated.node.ac else "V DC"
         block = calculated.node.block if calculated else name
         loading = calculated.loading if calculated else 0.0
         # Heaters are held to their nominal volts whatever the mains is: that is what they must stand.
-        tap = None if unit == "V AC" else tap_v
+        tap = None if calculated is not None and calculated.node.mains else tap_v
         before, after = (known.as_found or {}).get(name), (known.as_left or {}).get(name)
         found.append(Row(name, block, unit, tuple(said), _held(before, said, worked.factor, tap, loading),
                          _held(after, said, worked.factor, tap, loading)))
@@ -142,7 +142,8 @@ def _calculated(one: Expected | None, mains_v: float | None, tap_v: float | None
     at = f"at {say(mains_v, 'V')} mains" if mains_v else "mains not measured, ±10 %"
     taken = f"; the meter takes {one.loading:.1%}" if one.loading >= 0.001 else ""
     tap = f", {say(tap_v, 'V')} tap" if tap_v else ""
-    yield Said(Source.CALCULATED, one.now, one.at_tap, f"{Source.CALCULATED.value} {at}{tap}{taken}")
+    what = f", {one.words}" if one.words else ""
+    yield Said(Source.CALCULATED, one.now, one.at_tap, f"{Source.CALCULATED.value} {at}{tap}{what}{taken}")
 
 
 def _about(volt: float, tolerance: float) -> Range:

@@ -1,4 +1,7 @@
-"""Which single fault explains the readings of a sheet best. A proposal is never a verdict: that is the technician's. Pure."""
+"""Which single fault, or which two at once, explain the readings of a sheet best. Pure.
+
+A proposal is never a verdict: that is the technician's.
+"""
 
 from __future__ import annotations
 
@@ -15,10 +18,11 @@ from app.circuits.rules.work import GRID_HIGH, GRID_LOW, METER_OHM, Solved, Unso
 from app.electrics import BiasRange, ElectricsError, bias_network, show
 
 if TYPE_CHECKING:
-    from app.electrics import Fault
+    from app.electrics import Fault, PairProposal
 
 KINDS = ("open", "short", "drifted", "leaky", "weak", "gassy", "shifted")
 _TOLD, _FITS = 6, 2.5
+_PAIRS_TOLD = 4
 _LEAST_U, _MOST_U = 0.002, 0.05
 _OPEN_OHM = 10e6  # what a bias feed is loaded with when it is read
 
@@ -44,19 +48,38 @@ class Proposed:
     @property
     def place(self) -> str:
         """Where a finding of it lies."""
-        return f"{self.part.reference}, {self.part.words}" if self.part.reference else self.part.words
+        return place_of(self.part)
+
+
+@dataclass(frozen=True)
+class ProposedPair:
+    """Two faults at once. words, places: of each; the rest as `Proposed`."""
+
+    words: tuple[str, ...]
+    places: tuple[str, ...]
+    misfit: float
+    explains: tuple[str, ...]
+    predicts: tuple[tuple[str, float], ...]
+
+    @property
+    def said(self) -> str:
+        """Both in one sentence."""
+        return f"Two parts at once: {' and '.join(self.words)}"
 
 
 @dataclass(frozen=True)
 class Search:
     """What was found. used: the nodes whose readings were held against the sheet; next_node: the reading that would tell the
-    first proposals apart, by how much they differ there for what is known of it.
+    first proposals apart, by how much they differ there for what is known of it; pairs: searched only where no single fault
+    explains the readings, and pair_node: what next_node is, of them.
     """
 
     used: tuple[str, ...]
     proposals: tuple[Proposed, ...] = ()
     next_node: str | None = None
     why_not: str = ""
+    pairs: tuple[ProposedPair, ...] = ()
+    pair_node: str | None = None
 
     @property
     def fits(self) -> bool:
@@ -105,7 +128,7 @@ def _unloaded(found: Solved, node: str, volt: float, loading: float) -> float:
 
 
 def _proposed(found: Solved, sheet: Sheet, volts: dict[str, float], uncertainty: float, taken: dict[str, float]) -> Search:
-    from app.electrics import propose
+    from app.electrics import propose, propose_pairs
 
     made = found.made
     there = {part.name for part in made.circuit.parts}
@@ -113,16 +136,36 @@ def _proposed(found: Solved, sheet: Sheet, volts: dict[str, float], uncertainty:
     wanted += [*_before_the_reservoirs(found, sheet), *_of_the_bias(made, sheet)]
     try:
         proposals = propose(made.circuit, volts, faults=wanted, tolerances=used(made), uncertainty=uncertainty)
+        one_fits = any(one.misfit <= _FITS for one in proposals)
+        pairs = () if one_fits else propose_pairs(made.circuit, volts, faults=wanted, tolerances=used(made),
+                                                  uncertainty=uncertainty, fits=_FITS)
     except ElectricsError as wrong:
         return Search(tuple(volts), why_not=f"It could not be searched: {wrong}")
     shown = {one.name for one in made.nodes}
+
+    def metered(predicts: dict[str, float]) -> tuple[tuple[str, float], ...]:
+        return tuple((node, volt * (1.0 - taken[node])) for node, volt in predicts.items() if node in shown)
+
     said = tuple(Proposed(part_of(made, sheet, one.part), one.kind,
                           fault_words(made, sheet, one.part, one.kind, one.size), one.misfit,
-                          tuple(node for node in one.explains if node in shown),
-                          tuple((node, volt * (1.0 - taken[node])) for node, volt in one.predicts.items() if node in shown))
+                          tuple(node for node in one.explains if node in shown), metered(one.predicts))
                  for one in proposals[:_TOLD])
     apart = next((one.tells_apart for one in proposals if one.tells_apart in shown), None)
-    return Search(tuple(volts), said, apart)
+    both = tuple(_pair(made, sheet, one, metered(one.predicts)) for one in pairs[:_PAIRS_TOLD])
+    return Search(tuple(volts), said, apart, pairs=both,
+                  pair_node=next((one.tells_apart for one in pairs if one.tells_apart in shown), None))
+
+
+def _pair(made: Assembled, sheet: Sheet, one: PairProposal, predicts: tuple[tuple[str, float], ...]) -> ProposedPair:
+    shown = {node for node, _volt in predicts}
+    return ProposedPair(tuple(fault_words(made, sheet, *fault) for fault in one.faults),
+                        tuple(place_of(part_of(made, sheet, name)) for name, _kind, _size in one.faults), one.misfit,
+                        tuple(node for node in one.explains if node in shown), predicts)
+
+
+def place_of(part: PartOf) -> str:
+    """Where a finding of a part lies."""
+    return f"{part.reference}, {part.words}" if part.reference else part.words
 
 
 def _before_the_reservoirs(found: Solved, sheet: Sheet) -> Iterator[Fault]:
@@ -186,7 +229,7 @@ def part_of(made: Assembled, sheet: Sheet, name: str) -> PartOf:
 def fault_words(made: Assembled, sheet: Sheet, name: str, kind: str, size: float | None) -> str:
     """The fault in the bench's words, with what it amounts to."""
     part = part_of(made, sheet, name)
-    what = f"{part.reference}, {part.words}" if part.reference else part.words
+    what = place_of(part)
     block = sheet.block(part.block)
     value = block.of(part.field).number if block and part.field else None
     unit = field_of(block.kind, part.field).unit if block and part.field else ""

@@ -124,21 +124,21 @@ def _output_valve(made: Assembled, block: Block, sheet: Sheet, valve: str, anode
                   second: bool) -> None:
     """One output valve with its grid, screen and cathode."""
     name, grid, screen = block.name, f"{valve} grid", block.word("screens_from")
-    part(made, block, "grid_ohm", grid, bias_at, called=f"{valve}.grid_ohm", words=f"grid leak of {valve}")
+    part(made, block, "grid_ohm", grid, bias_at, called=f"{valve}.grid_ohm", words="grid leak", of=valve)
     made.nodes.append(Node(grid, name, "grid", grid=bias_at == GROUND))
     before = block.word("signal_from")
     if before and before not in made.unknown and block.of("coupling_farad").number is not None:
         part(made, block, "coupling_farad", _signal_node(sheet, before, second), grid, called=f"{valve}.coupling_farad",
-              words=f"coupling capacitor of {valve}")
+              words="coupling capacitor", of=valve)
     if block.of("screen_ohm").number is not None:
         part(made, block, "screen_ohm", screen, f"{valve} screen", called=f"{valve}.screen_ohm",
-             words=f"screen resistor of {valve}")
+             words="screen resistor", of=valve)
         screen = f"{valve} screen"
         made.nodes.append(Node(screen, name, "screen"))
     cathode = shared if block.word("bias") == CATHODE else GROUND
     if block.word("bias") != CATHODE and block.of("cathode_ohm").number is not None:
         cathode = f"{valve} cathode"
-        part(made, block, "cathode_ohm", cathode, GROUND, called=f"{valve}.cathode_ohm", words=f"cathode resistor of {valve}")
+        part(made, block, "cathode_ohm", cathode, GROUND, called=f"{valve}.cathode_ohm", words="cathode resistor", of=valve)
         made.nodes.append(Node(cathode, name, "cathode"))
     made.circuit.pentode(valve, anode, screen, grid, cathode, block.word("valve"))
     made.parts[valve] = PartOf(name, "valve", f"valve {valve}", "")

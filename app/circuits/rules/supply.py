@@ -62,13 +62,18 @@ def _block(sheet: Sheet, name: str) -> Block:
 
 @dataclass(frozen=True)
 class Rail:
-    """One rail in use: mean volts and ripple, the volts with nothing drawn, and the current through what feeds it."""
+    """One rail in use: mean volts and ripple (peak to peak, and the true rms of it), the volts with nothing drawn, and the current
+    through what feeds it. way: the blocks from the reservoir to it.
+    """
 
     name: str
     mean_v: float
     ripple_vpp: float
+    ripple_vrms: float
+    ripple_hz: float
     no_load_v: float
     current_a: float
+    way: tuple[str, ...]
 
 
 def rails_of(feed: Feed, sheet: Sheet, current: dict[str, float]) -> tuple[Rail, ...]:
@@ -77,12 +82,15 @@ def rails_of(feed: Feed, sheet: Sheet, current: dict[str, float]) -> tuple[Rail,
     Where a chain forks, each way is solved with the other's current drawn where they part.
     """
     whole = feed.at(current[feed.reservoir])
-    found = {feed.reservoir: Rail(feed.reservoir, whole.mean_v, whole.ripple_vpp, whole.no_load_v, current[feed.reservoir])}
+    first = feed.reservoir
+    found = {first: Rail(first, whole.mean_v, whole.ripple_vpp, whole.ripple_vrms, whole.ripple_hz, whole.no_load_v,
+                         current[first], (first,))}
     for end in (one for one in sheet.blocks if one.name in current and one.name != feed.reservoir):
         way = _way(end, sheet, feed.reservoir, current)
         if way and end.name not in found:
-            nodes = filter_chain(whole, [_stage(one, way, current) for one in way])
-            found[end.name] = Rail(end.name, nodes[-1].mean_v, nodes[-1].ripple_vpp, nodes[-1].no_load_v, nodes[-1].current_a)
+            node = filter_chain(whole, [_stage(one, way, current) for one in way])[-1]
+            found[end.name] = Rail(end.name, node.mean_v, node.ripple_vpp, node.ripple_vrms, whole.ripple_hz, node.no_load_v,
+                                   node.current_a, (first, *(one.name for one in way)))
     return tuple(found.values())
 
 

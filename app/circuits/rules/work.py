@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 from app.circuits.rules.assemble import ANY_MAINS, READ_MAINS, assemble
 from app.circuits.rules.assembled import GROUND, Assembled, Node, regulation_of, source_of
 from app.circuits.rules.blocks import Kind, Sheet
+from app.circuits.rules.ripple import band_of_ripple, spread_of_ripples
 from app.circuits.rules.supply import Rail, rails_of
 from app.circuits.rules.wiring import in_chain, tree_of
-from app.electrics import ElectricsError, heater_voltage, valve
+from app.electrics import ElectricsError, heater_voltage, show, valve
 
 if TYPE_CHECKING:
     from app.electrics import Circuit, Point
@@ -42,12 +43,15 @@ class Range:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a node should read at the mains as measured, and at the tap's volts. loading: the share that the meter takes."""
+    """What a node should read at the mains as measured, and at the tap's volts. loading: the share that the meter takes; words:
+    what is to be known of the reading itself.
+    """
 
     node: Node
     now: Range
     at_tap: Range
     loading: float
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -92,7 +96,7 @@ def work(sheet: Sheet, mains_v: float | None, meter_ohm: float = METER_OHM) -> W
                       expected=_heaters(sheet, made, set()))
     dropped = {*now.refused, *tap.refused}
     why_not = {**now.made.unknown, **tap.refused, **now.refused}
-    direct = _direct(sheet, now, tap, meter_ohm, dropped)
+    direct = (*_direct(sheet, now, tap, meter_ohm, dropped), *_ripples(sheet, now, tap, dropped))
     return Worked((*direct, *_heaters(sheet, now.made, dropped)), tuple(one for one in now.rails if one.name not in dropped),
                   tuple(why_not.items()), tuple(now.made.notes), now.made.factor, _watts(now))
 
@@ -151,7 +155,8 @@ def _rails(made: Assembled, sheet: Sheet, point: Point) -> tuple[Rail, ...]:
             inside = tree_of(block, sheet)
             current = {name: max(point.amp[part], 0.0) for name, part in made.through.items() if name in inside}
             found += rails_of(feed, sheet, {**current, rail: _drawn(point, rail)})
-    return tuple(found)
+    places = {one.name: place for place, one in enumerate(in_chain(sheet))}
+    return tuple(sorted(found, key=lambda one: places[one.name]))
 
 
 def _refused(made: Assembled, sheet: Sheet, point: Point) -> dict[str, tuple[str, ...]]:
@@ -206,6 +211,19 @@ def _direct(sheet: Sheet, now: Solved, tap: Solved, meter_ohm: float, dropped: s
         scale = value / here.value if abs(here.value) > 1e-6 else 1.0
         there = here if tap is now else _range(node, here.low * scale, value, here.high * scale)
         found.append(Expected(node, here, there, taken[node.name]))
+    return tuple(found)
+
+
+def _ripples(sheet: Sheet, now: Solved, tap: Solved, dropped: set[str]) -> tuple[Expected, ...]:
+    """What rides on every rail, as a true-rms meter shows it."""
+    rails, found = {one.name: one for one in tap.rails}, []
+    spreads = spread_of_ripples(sheet, now.made, now.rails, used(now.made)) if now.rails else {}
+    for rail in now.rails:
+        if rail.name in dropped or rail.name not in rails:
+            continue
+        here, there = (Range(*band_of_ripple(one.ripple_vrms, spreads[rail.name])) for one in (rail, rails[rail.name]))
+        words = f"true rms without the DC, {rail.ripple_hz:g} Hz; {show(rail.ripple_vpp, 'V', digits=2)} peak to peak"
+        found.append(Expected(Node(f"{rail.name} ripple", rail.name, "ripple", ripple=True), here, there, 0.0, words))
     return tuple(found)
 
 

@@ -116,7 +116,7 @@ def printed(order_id: int) -> Response | str:
 
     return save_or_reshow(form, act) or render_template(
         "circuits/printed.html", order=order, sheet_row=sheet, form=form, has_errors=form.has_errors,
-        nodes=[one.node.name for one in queries.worked(order, sheet).expected if not one.node.mains])
+        nodes=[one.node.name for one in queries.worked(order, sheet).expected if not one.node.ac])
 
 
 @bp.post("/printed/<int:printed_id>/withdraw")
@@ -133,14 +133,16 @@ def withdraw_printed(order_id: int, printed_id: int) -> Response:
 @bp.get("/faults")
 @may(May.SEE)
 def faults(order_id: int) -> str:
-    """What single fault would explain the readings that fail."""
+    """Which fault, or which two, would explain the readings in volts DC that fail."""
     order, sheet = load_sheet(order_id)
     rows = queries.compared(order, sheet)
     off = _off(rows)
+    at_rest = [row for row in off if row.unit == "V DC"]
     found = search(queries.effective(order, sheet), sheet.mains_v, queries.read_at(rows), sheet.meter_ohm,
-                   tuple(row.node for row in off)) if off else Search(())
-    return render_template("circuits/faults.html", order=order, sheet_row=sheet, rows={row.node: row for row in rows}, off=off,
-                           found=found, points=queries.points_by_node(order), seen=_seen(off))
+                   tuple(row.node for row in at_rest)) if at_rest else Search(())
+    return render_template("circuits/faults.html", order=order, sheet_row=sheet, rows={row.node: row for row in rows}, off=at_rest,
+                           alternating=[row for row in off if row.unit == "V AC"], found=found,
+                           points=queries.points_by_node(order), seen=_seen(off))
 
 
 @bp.get("/drawing")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -115,15 +115,15 @@ def hypotheses(circuit: Circuit, faults: object, along: tuple[Direction, ...]) -
     return families
 
 
-def applied(system: System, values: Values, faults: list[Fault]) -> Values:
-    """The nominal values with one fault in each row."""
+def applied(system: System, values: Values, faults: Sequence[tuple[Fault, ...]]) -> Values:
+    """The nominal values with the faults of one row in each row; of two in a row neither may undo the other."""
     out = values.repeat(len(faults))
-    for row, fault in enumerate(faults):
-        for name, volt in fault.volts.items():
-            out.volts[row, system.volts.index(name)] = volt
-        if fault.volts or fault.kind == "dried":
-            continue  # a dried capacitor changes nothing at rest but what was solved elsewhere
-        _apply(system, out, row, fault)
+    for row, together in enumerate(faults):
+        for fault in together:
+            for name, volt in fault.volts.items():
+                out.volts[row, system.volts.index(name)] = volt
+            if not fault.volts and fault.kind != "dried":  # dried changes nothing at rest but what was solved elsewhere
+                _apply(system, out, row, fault)
     return out
 
 

@@ -39,7 +39,7 @@ class Node:
     """One smoothed node: volts and ripple in use, energy in its capacitor, and the volts with nothing drawn.
 
     stored_j is at mean_v; no_load_stored_j is at no_load_v, what a hand meets with the valves out.
-    current_a is the current in the resistor or choke before the node.
+    current_a is the current in the resistor or choke before the node.  ripple_vrms is what a true-rms meter shows of the ripple.
     """
 
     mean_v: float
@@ -48,6 +48,7 @@ class Node:
     no_load_v: float
     no_load_stored_j: float = 0.0
     current_a: float = 0.0
+    ripple_vrms: float = 0.0
 
 
 def check_stages(stages: Sequence[Stage]) -> None:
@@ -188,6 +189,7 @@ def filter_chain(supply: Supply, stages: Sequence[Stage], *, added: bool = False
                 no_load_v=supply.no_load_v,
                 no_load_stored_j=0.5 * stage.farad * supply.no_load_v**2,
                 current_a=carried,
+                ripple_vrms=hung.wave.alternating(volts),
             )
         )
         carried -= stage.load_a

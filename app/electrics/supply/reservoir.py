@@ -61,6 +61,11 @@ class Supply:
     load: Load | None = field(default=None, repr=False)
     wave: Wave | None = field(default=None, compare=False, repr=False)
 
+    @property
+    def ripple_vrms(self) -> float:
+        """What a true-rms meter shows of the ripple with the mean taken off."""
+        return 0.0 if self.wave is None else self.wave.alternating(self.wave.state[:, 0])
+
 
 def winding(*, secondary_vrms: float, rectifier: str, source_ohm: float, mains_hz: float, drop: str | Valve | None) -> Source:
     """Check the winding's arguments and describe it."""

@@ -64,6 +64,10 @@ class Wave:
         """Mean over the period of values at `time_s`."""
         return float(np.trapezoid(values, self.time_s) / self.time_s[-1])
 
+    def alternating(self, values: Array) -> float:
+        """What a true-rms meter shows of the values when their mean is taken off: the root of the mean square about it."""
+        return float(np.sqrt(self.mean((values - self.mean(values)) ** 2)))
+
 
 class NoSteadyState(ArithmeticError):
     """No steady state was found; which argument asks too much is for the caller to say."""

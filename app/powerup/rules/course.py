@@ -83,7 +83,7 @@ def counts_for(item: Item, entry: Entered | None) -> Go:
     if entry is None:
         return Go.OPEN
     if entry.go is Go.NOT_JUDGED:
-        return Go.NOT_JUDGED if entry.left and not item.guards else Go.OPEN
+        return Go.NOT_JUDGED if (entry.left or item.kept) and not item.guards else Go.OPEN
     return entry.go
 
 
@@ -96,8 +96,11 @@ class StepState:
 
     @property
     def go(self) -> Go:
-        """Abort above all, then doubt, then open; go only where something was shown to be, and nothing less is among them."""
-        found = [go for _, go in self.items]
+        """Abort above all, then doubt, then open; go only where something was shown to be, and nothing less is among them.
+
+        What is only kept beside another item counts where a limit made something of it.
+        """
+        found = [go for item, go in self.items if not (item.kept and go in (Go.OPEN, Go.NOT_JUDGED))]
         return next((word for word in (Go.ABORT, Go.DOUBT, Go.OPEN, Go.NOT_JUDGED, *_BY_STRENGTH) if word in found), Go.NOT_JUDGED)
 
     @property

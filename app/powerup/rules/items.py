@@ -81,7 +81,8 @@ class Item:
 
     `band` gives what the program knows; an item without one is asked for its band with its source. `fixed`: nobody types another
     one. `within`: the band is this share of an expected value either side. `asks`: the side, "lower" or "upper", on which a band
-    guards where the program knows none. `floor`, `ceiling`: no typed band reaches below or above.
+    guards where the program knows none. `floor`, `ceiling`: no typed band reaches below or above. `kept`: it stands beside another
+    item and says nothing by itself: a step goes on without it, and without limits it is a reading and no more.
     """
 
     key: str
@@ -99,6 +100,7 @@ class Item:
     asks: str = ""
     floor: float | None = None
     ceiling: float | None = None
+    kept: bool = False
 
     @property
     def is_read(self) -> bool:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from app.electrics.decision import product_uncertainty
 from app.measuring.rules import Inputs, Judged, Relation, judged, say
 
+AT_1K = "power"
 LEAST_SHARE = 0.80  # of what is expected: common practice, no source
 
 
@@ -24,6 +26,14 @@ class Power:
         """'34.2 W ±1.1 W'."""
         band = f" ±{say(self.unsure, 'W', 2)}" if self.unsure is not None else ""
         return say(self.watt, "W", 3) + band
+
+
+def beside_1k(here: Power, at_1k: Power | None) -> str:
+    """Power at another frequency in words: what it is, and how it stands to 1 kHz. It says of neither that it is enough."""
+    if at_1k is None:
+        return f"{here.words}; 1 kHz is not measured"
+    decibel = 10.0 * math.log10(here.watt / at_1k.watt)
+    return f"{here.words}: {decibel:+.1f} dB against {at_1k.words} at 1 kHz".replace("-", "−")
 
 
 def power(volt: float, volt_u: float | None, ohm: float, ohm_u: float | None, expected_w: float | None) -> Power:

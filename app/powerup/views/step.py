@@ -22,7 +22,7 @@ from app.powerup.models import PowerUpEntry, PowerUpRun
 from app.powerup.queries import Where
 from app.powerup.rules.course import Go, StepState, current, next_item, why_not_left
 from app.powerup.rules.items import Item, Sort
-from app.powerup.rules.power import LEAST_SHARE
+from app.powerup.rules.power import AT_1K, LEAST_SHARE
 from app.powerup.rules.steps import STEPS
 from app.powerup.service import entries as entries_service
 from app.powerup.service.entries import FITS, Given
@@ -50,7 +50,9 @@ def step(order_id: int, step_id: int) -> Response | str:
         after = queries.where(run.id)
         go = next(go for one, go in after.states[step_id].items if one.key == item.key)
         word = "not judged: it has no limits yet" if go is Go.OPEN else go.value
-        flash(f"{item.title}: {word}.", "saved" if go is Go.GO else "refused")
+        if item.kept and go is Go.NOT_JUDGED:
+            word = f"kept, {queries.beside(after, step_id).get(item.key, 'not judged')}"
+        flash(f"{item.title}: {word}.", "saved" if go is Go.GO or item.kept and go is Go.NOT_JUDGED else "refused")
         return saved("powerup.step", order_id=order_id, step_id=_next(after, step_id))
 
     return save_or_reshow(form, act) or _shown(order, run, found, state, item, form)
@@ -144,7 +146,8 @@ def _shown(order: RepairOrder, run: PowerUpRun, found: Where, state: StepState, 
         "powerup/step.html", order=order, run=run, found=found, state=state, step=state.step, item=item, form=form, entry=entry,
         band=band, waits=found.waits(step_id), powered=power.powered(order.id), count=len(STEPS),
         go=next((go for one, go in state.items if item and one.key == item.key), None),
-        power=queries.power_of(found.run, entry) if entry and entry.item == "power" else None,
+        power=queries.power_of(found.run, entry) if entry and entry.item == AT_1K else None,
+        beside=queries.beside(found, step_id),
         least_w=LEAST_SHARE * run.expected_w if run.expected_w else None, cannot_leave=why_not_left(item) if item else "",
         soak=soak, soak_said=queries.soak_verdict(run, soak) if soak and step_id == 12 else None,
         tried=queries.tried(run.id) if step_id in (12, 14) else [], has_errors=bool(form and form.has_errors))
