@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from app.circuits.rules.blocks import (
     CATHODE,
-    COMMON_CATHODE,
     DIRECTLY,
     FOLLOWER,
     LONG_TAIL,
+    PENTODE,
     Block,
     Kind,
     Sheet,
@@ -21,8 +21,9 @@ from app.circuits.rules.work import Worked
 from app.measuring.rules import say
 
 LEFT, FIRST, RAIL_Y, RAIL_PITCH = 20, 470, 50, 54
+SCREEN = 84  # from a preamp pentode to what its screen hangs on
 SIDE = 180  # from one side of an output stage to the other
-STAGE_WIDE, PAIR_WIDE = 190, 340
+STAGE_WIDE, PENTODE_WIDE, PAIR_WIDE = 190, 270, 340
 _ROOM = {Kind.STAGE: STAGE_WIDE, Kind.SPLITTER: PAIR_WIDE, Kind.OUTPUT: PAIR_WIDE + 60}
 
 
@@ -43,7 +44,7 @@ class _Drawing:
         at = float(FIRST)
         for one in _in_signal_order(sheet):
             self.stage_x[one.name] = at
-            at += _ROOM[one.kind]
+            at += PENTODE_WIDE if one.word("arrangement") == PENTODE else _ROOM[one.kind]
         self.width, self.height = max(at + 30, 760), self.under + 380
 
     def volts(self, node: str) -> str:
@@ -135,24 +136,38 @@ class _Drawing:
         if block is None or name not in self.stage_x:
             return None
         x = self.stage_x[name] + 110
-        if block.kind is Kind.STAGE and block.word("arrangement") != COMMON_CATHODE:
+        if block.kind is Kind.STAGE and block.word("arrangement") == FOLLOWER:
             return x, self.under + 152
         return x, self.under + 74
 
     def _stage(self, block: Block) -> None:
         x, top = self.stage_x[block.name] + 100, self.under
-        common = block.word("arrangement") == COMMON_CATHODE
+        pentode = block.word("arrangement") == PENTODE
         self._hang(block.word("fed_by"), x, top)
-        if common:
+        if block.word("arrangement") != FOLLOWER:
             self.pen.resistor(x, top, top + 74, self.value(block, "anode_ohm"))
             self.pen.dot(x, top + 74)
             self.pen.line((x, top + 74), (x + 10, top + 74))
             self.pen.say(x + 12, top + 70, self.volts(f"{block.name} anode"), "volt")
         else:
             self.pen.line((x, top), (x, top + 74))
-        self._valve(block.name, block.word("valve"), x, top + 104)
+        self._valve(block.name, block.word("valve"), x, top + 104, screen=pentode)
+        if pentode:
+            self._screen(block, x, top)
         self._input(block, x - 24, top + 106, self.stage_x[block.name] + 10)
-        self._cathode(block, x, top + 128, f"{block.name} cathode")
+        self._cathode(block, x, top + 128, f"{block.shares or block.name} cathode")
+
+    def _screen(self, block: Block, x: float, top: float) -> None:
+        """A preamp pentode's screen: its dropper from the rail, its capacitor to chassis."""
+        at = x + SCREEN
+        self._hang(block.word("fed_by"), at, top)
+        self.pen.resistor(at, top, top + 74, self.value(block, "screen_ohm"))
+        self.pen.line((x + 24, top + 100), (at, top + 100), (at, top + 74))
+        self.pen.say(at + 10, top + 104, self.volts(f"{block.name} screen"), "volt")
+        if held := self.value(block, "screen_farad"):
+            self.pen.dot(at, top + 100)
+            self.pen.capacitor(at, top + 100, top + 168, held)
+            self.pen.chassis(at, top + 168)
 
     def _valve(self, name: str, type_name: str, x: float, y: float, *, screen: bool = False) -> None:
         self.pen.line((x, y - 30), (x, y - 24))
@@ -168,8 +183,14 @@ class _Drawing:
         self.pen.say(x - 12 if out else x + 12, y + 28, self.volts(node), "volt", "end" if out else "start")
         if out:
             self.pen.line((x, y + 24), (x + 10, y + 24))
+        if block.shares:
+            self.pen.line((x, y + 24), (x, y + 44))
+            self.pen.say(x, y + 60, f"at the cathode of {block.shares}", anchor="middle")
+            return
         self.pen.resistor(x, y + 24, y + 98, self.value(block, "cathode_ohm"))
         self.pen.chassis(x, y + 98)
+        if others := " ".join(one.name for one in self.sheet.of_kind(Kind.STAGE) if one.shares == block.name):
+            self.pen.say(x + 16, y + 112, f"with {others}")
         if held := self.value(block, "cathode_farad"):
             self.pen.say(x + 10, y + 88, f"beside {held}")
 
