@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
+from flask import Flask
 
 from app.circuits.rules.blocks import BY_CAPACITOR, COMMON_CATHODE, FIELDS, FOLLOWER, PENTODE, Given, Kind, Sheet
 from app.circuits.rules.drawing import drawn
 from app.circuits.rules.proposals import search
 from app.circuits.rules.symbols import symbols_of
-from app.circuits.rules.wiring import unknown, wants
+from app.circuits.rules.wiring import in_signal_order, unknown, wants
 from app.circuits.rules.work import solved, work
+from app.db import transaction
 from app.electrics import valve
+from tests import factories
 from tests.circuits import make
 from tests.circuits.test_proposals import readings
+from tests.pages import PageClient
 
 WHOLE = make.sheet(make.PENTODE_INPUT)
 READ = ("HT1", "HT2", "HT3", "HT4", "V1 anode", "V1 cathode", "V2a anode", "V2a cathode", "V2b anode", "V3 anode", "V3 cathode",
@@ -160,10 +165,19 @@ def test_the_drawing_names_the_screen_and_who_shares_a_cathode() -> None:
     assert len(words) > 40 and "? V" not in words
 
 
+def test_no_wire_of_the_drawing_runs_through_another_stage() -> None:
+    """A signal wire ends at the next stage; to one further off words lead."""
+    here = make.changed(WHOLE, "V3", "signal_from", "V2a")
+    assert [one.name for one in in_signal_order(here)] == ["V2b", "V1", "V2a", "V3"]
+    two = alone(pentode(), triode("V2a", cathode_ohm=820, signal_from="V1"), triode("V2b", shares_cathode="V2a", signal_from="V1"))
+    words = [one.text for one in drawn(two, work(two, None)).labels]
+    assert words.count("from V1") == 1
+
+
 def test_a_stage_has_a_drawing_of_its_own_once_it_is_arranged() -> None:
     first, second = symbols_of(Kind.STAGE)
     assert symbols_of(Kind.STAGE, PENTODE) == (second,) and symbols_of(Kind.STAGE, COMMON_CATHODE) == (first,)
-    assert "screen dropper" in {one.text for one in second.labels} and len(symbols_of(Kind.MAINS)) == 1
+    assert "dropper" in {one.text for one in second.labels} and len(symbols_of(Kind.MAINS)) == 1
 
 
 def test_a_screen_is_asked_of_pentodes_alone() -> None:
@@ -171,3 +185,34 @@ def test_a_screen_is_asked_of_pentodes_alone() -> None:
     block = WHOLE.block("V1")
     assert block is not None and block.asks(screen)
     assert not block.with_given("arrangement", Given(None, COMMON_CATHODE)).asks(screen)
+
+
+def test_both_are_entered_in_the_form_and_show_their_volts(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.entered(order, ((Kind.RAIL, "HT4", {"volt": 285}),), mains_v=None, whole=False)
+        order_id = order.id
+    at = f"/orders/{order_id}/sheet/blocks/new/stage"
+    assert "A preamp stage with a pentode" in technician.get(at).text
+    technician.post(at, {"name": "V1", "fed_by": "HT4", "arrangement": PENTODE, "valve": "6267", "coupling": BY_CAPACITOR,
+                         "grid_ohm": "1M", "anode_ohm": "220k"})
+    assert "screen dropper is not entered" in technician.get(f"/orders/{order_id}/sheet").words
+    usual = {"fed_by": "HT4", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR, "grid_ohm": "1M",
+             "anode_ohm": "100k"}
+    technician.post(at, {"name": "V2a", **usual, "cathode_ohm": "820"})
+    technician.post(at, {"name": "V2b", **usual, "shares_cathode": "V2a"})
+    technician.post(at, {"name": "V3", "fed_by": "HT4", "arrangement": PENTODE, "valve": "6SJ7", "coupling": BY_CAPACITOR,
+                         "grid_ohm": "1M", "anode_ohm": "220k", "screen_ohm": "1M2", "cathode_ohm": "1k2"})
+    page = technician.get(f"/orders/{order_id}/sheet").words
+    assert "V3 screen" in page and "V2b anode" in page and "V2a cathode" in page and not re.search(r"V1 screen \d", page)
+    assert "at the cathode of V2a" in technician.get(f"/orders/{order_id}/sheet/drawing").text
+
+
+def test_a_new_stage_shares_no_cathode_until_it_is_told(app: Flask, technician: PageClient) -> None:
+    with app.app_context(), transaction():
+        order = factories.order()
+        make.entered(order)
+        order_id = order.id
+    at = f"/orders/{order_id}/sheet/blocks/new/stage"
+    fields = technician.get(at).fields(at)
+    assert fields["shares_cathode"] == "" and fields["signal_from"]

@@ -2,21 +2,11 @@
 
 from __future__ import annotations
 
-from app.circuits.rules.blocks import (
-    CATHODE,
-    DIRECTLY,
-    FOLLOWER,
-    LONG_TAIL,
-    PENTODE,
-    Block,
-    Kind,
-    Sheet,
-    field_of,
-)
+from app.circuits.rules.blocks import CATHODE, DIRECTLY, FOLLOWER, LONG_TAIL, PENTODE, Block, Kind, Sheet, field_of
 from app.circuits.rules.changes import said
 from app.circuits.rules.pen import Pen, Picture
 from app.circuits.rules.stages import valves_of
-from app.circuits.rules.wiring import in_chain
+from app.circuits.rules.wiring import in_chain, in_signal_order
 from app.circuits.rules.work import Worked
 from app.measuring.rules import say
 
@@ -42,7 +32,7 @@ class _Drawing:
         self.under = RAIL_Y + RAIL_PITCH * len(self.rails) + 16
         self.stage_x: dict[str, float] = {}
         at = float(FIRST)
-        for one in _in_signal_order(sheet):
+        for one in in_signal_order(sheet):
             self.stage_x[one.name] = at
             at += PENTODE_WIDE if one.word("arrangement") == PENTODE else _ROOM[one.kind]
         self.width, self.height = max(at + 30, 760), self.under + 380
@@ -63,7 +53,7 @@ class _Drawing:
         self._power()
         for rail in self.rails:
             self._rail(rail)
-        for one in _in_signal_order(self.sheet):
+        for one in in_signal_order(self.sheet):
             {Kind.STAGE: self._stage, Kind.SPLITTER: self._splitter, Kind.OUTPUT: self._output}[one.kind](one)
         self._bottom()
         told = (f"{len(self.sheet.blocks)} blocks; the volts of {len(self.worked.expected)} nodes are calculated. "
@@ -127,8 +117,15 @@ class _Drawing:
                 self.pen.say(x + 40, y + 50, self.value(block, "grid_ohm"), anchor="end")
                 self.pen.chassis(x + 50, y + 66)
         out = self._out_of(before)
-        if out:
+        if out and self._beside(before, block.name):
             self.pen.line(out, (x, out[1]), (x, y))
+        elif before:  # a wire across the stages between would seem joined to them
+            self.pen.say(x, y + 22, f"from {before}")
+
+    def _beside(self, before: str, name: str) -> bool:
+        """Whether a stage stands next to the one that it drives."""
+        order = list(self.stage_x)
+        return order.index(name) - order.index(before) == 1
 
     def _out_of(self, name: str) -> tuple[float, float] | None:
         """Where the signal of a stage leaves it."""
@@ -185,7 +182,7 @@ class _Drawing:
             self.pen.line((x, y + 24), (x + 10, y + 24))
         if block.shares:
             self.pen.line((x, y + 24), (x, y + 44))
-            self.pen.say(x, y + 60, f"at the cathode of {block.shares}", anchor="middle")
+            self.pen.say(x - 18, y + 60, f"at the cathode of {block.shares}")
             return
         self.pen.resistor(x, y + 24, y + 98, self.value(block, "cathode_ohm"))
         self.pen.chassis(x, y + 98)
@@ -293,15 +290,3 @@ class _Drawing:
             self.pen.say(LEFT, y, f"{one.name}  {self.volts(f'{one.name} AC')} AC", "volt")
             self.pen.say(LEFT, y + 18, f"reference: {one.word('reference') or '?'}")
             y += 48
-
-
-def _in_signal_order(sheet: Sheet) -> list[Block]:
-    """Stages, splitters and output stages as the signal goes through them."""
-    blocks = list(sheet.of_kind(*_ROOM))
-
-    def depth(block: Block, seen: frozenset[str] = frozenset()) -> int:
-        before = sheet.block(block.word("signal_from"))
-        if before is None or before.name in seen:
-            return {Kind.STAGE: 0, Kind.SPLITTER: 50, Kind.OUTPUT: 100}[block.kind]
-        return 1 + depth(before, seen | {block.name})
-    return sorted(blocks, key=depth)

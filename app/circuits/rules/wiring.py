@@ -23,7 +23,7 @@ from app.circuits.rules.blocks import (
 )
 from app.electrics import ElectricsError, valve
 
-# Blocks that a feed leads to; what they draw is a load of that feed.
+# Blocks that the signal goes through, and that draw from a supply.
 DRAWS = (Kind.STAGE, Kind.SPLITTER, Kind.OUTPUT)
 
 
@@ -182,6 +182,20 @@ def in_chain(sheet: Sheet) -> list[Block]:
             found.append(one)
             waiting = [other for other in rails if other.word("fed_by") == one.name and other not in found] + waiting
     return [*found, *(one for one in rails if one not in found)]
+
+
+def in_signal_order(sheet: Sheet) -> list[Block]:
+    """Stages, splitters and output stages as the signal goes through them: one path after another, that of the output last."""
+    blocks = list(sheet.of_kind(*DRAWS))
+    names = {one.name for one in blocks}
+
+    def path(block: Block, seen: frozenset[str] = frozenset()) -> list[Block]:
+        after = [one for one in blocks if one.word("signal_from") == block.name and one.name not in seen]
+        return [block, *(one for first in after for one in path(first, seen | {block.name, first.name}))]
+
+    paths = sorted((path(one) for one in blocks if one.word("signal_from") not in names),
+                   key=lambda found: max(DRAWS.index(one.kind) for one in found))
+    return list(dict.fromkeys(one for found in (*paths, blocks) for one in found))
 
 
 def _fed_by_unknown(block: Block, sheet: Sheet, lacking: dict[str, tuple[str, ...]], *, beside_rails: bool) -> str:

@@ -38,7 +38,7 @@ def new_block(order_id: int, kind: str) -> Response | str:
 
     return save_or_reshow(form, act) or render_template(
         "circuits/block.html", order=order, sheet_row=sheet, block=None, kind=which, form=form, has_errors=form.has_errors,
-        symbols=symbols_of(which, form["arrangement"].data or "" if "arrangement" in form else ""), effective=None, lacks=(), why=())
+        symbols=symbols_of(which, form.data.get("arrangement") or ""), effective=None, lacks=(), why=())
 
 
 @bp.route("/blocks/<int:block_id>", methods=["GET", "POST"])
@@ -61,7 +61,8 @@ def block(order_id: int, block_id: int) -> Response | str:
     here = whole.block(found.name)
     return save_or_reshow(form, act) or render_template(
         "circuits/block.html", order=order, sheet_row=sheet, block=found, kind=found.kind, form=form, has_errors=form.has_errors,
-        symbols=symbols_of(found.kind, found.as_entered.word("arrangement")), effective=here, lacks=wants(here, whole) if here else (),
+        symbols=symbols_of(found.kind, found.as_entered.word("arrangement")), effective=here,
+        lacks=wants(here, whole) if here else (),
         why=unknown(whole).get(found.name, ()))
 
 

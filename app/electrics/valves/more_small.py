@@ -1,6 +1,7 @@
 """Further small triodes and small-signal pentodes met in shops. Data only; one section of a twin triode each.
 
-Of the pentodes the EF86 and the 6SJ7 have curves, the others limits only. A triode-pentode has two entries: the pentode under the type's name, the triode as "ECL82 triode".
+Of the pentodes the EF86 and the 6SJ7 have curves, the others limits only. A
+triode-pentode has two entries: the pentode under the type's name, the triode as "ECL82 triode".
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ _GE = Source("M", "General Electric data sheet")
 _PHILIPS = Source("M", "Philips data handbook")
 _WIKI_EF86 = Source("S", "Wikipedia, EF86 (screen watts and anode volts from memory)")
 _WIKI_EF86_POINT = Source("S", "Wikipedia, EF86 (characteristics at 250 V)")
-_FIT_PENTODE = Source("C", "least-squares fit to the points of this entry, their slopes, and further figures of the sheet from memory")
+_FIT_PENTODE = Source("C", "least-squares fit to this entry's points, their slopes, and further figures of the sheet from memory")
 _OKTODA = Source("S", "public page (Oktoda, Polish)")
 _NOT_KNOWN = Source("M", "pins not known here: see the sheet")
 
