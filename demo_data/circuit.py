@@ -10,6 +10,7 @@ from app.circuits.rules.blocks import (
     BY_CAPACITOR,
     CATHODE,
     COMMON_CATHODE,
+    PENTODE,
     Given,
     Kind,
 )
@@ -31,22 +32,26 @@ BLOCKS: tuple[tuple[Kind, str, dict[str, float | str]], ...] = (
     (Kind.RESERVOIR, "HT1", {"fed_by": "diodes", "farad": 32e-6}),
     (Kind.DROPPER, "HT2", {"fed_by": "HT1", "ohm": 1000, "farad": 32e-6}),
     (Kind.DROPPER, "HT3", {"fed_by": "HT2", "ohm": 22e3, "farad": 16e-6}),
-    (Kind.STAGE, "V1a", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
-                         "grid_ohm": 1e6, "anode_ohm": 100e3, "cathode_ohm": 1500, "cathode_farad": 25e-6}),
-    (Kind.STAGE, "V1b", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "signal_from": "V1a",
+    (Kind.STAGE, "V1", {"fed_by": "HT3", "arrangement": PENTODE, "valve": "EF86", "coupling": BY_CAPACITOR, "grid_ohm": 1e6,
+                        "anode_ohm": 220e3, "screen_ohm": 1e6, "screen_farad": 100e-9, "cathode_ohm": 2200,
+                        "cathode_farad": 25e-6}),
+    (Kind.STAGE, "V2a", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "signal_from": "V1",
                          "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 1e6, "anode_ohm": 100e3,
-                         "cathode_ohm": 1500, "cathode_farad": 25e-6}),
-    (Kind.OUTPUT, "V2", {"fed_by": "HT1", "screens_from": "HT2", "valve": "6V6GT", "count": "1", "bias": CATHODE,
-                         "signal_from": "V1b", "coupling_farad": 22e-9, "grid_ohm": 220e3, "screen_ohm": 470, "cathode_ohm": 470,
+                         "cathode_ohm": 820, "cathode_farad": 25e-6}),
+    (Kind.STAGE, "V2b", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
+                         "grid_ohm": 1e6, "anode_ohm": 100e3, "shares_cathode": "V2a"}),
+    (Kind.OUTPUT, "V3", {"fed_by": "HT1", "screens_from": "HT2", "valve": "6V6GT", "count": "1", "bias": CATHODE,
+                         "signal_from": "V2b", "coupling_farad": 22e-9, "grid_ohm": 220e3, "screen_ohm": 470, "cathode_ohm": 470,
                          "cathode_farad": 25e-6, "winding_ohm": 220, "load_ohm": 5000, "speaker_ohm": 8}),
     (Kind.WINDING, "heater winding", {"fed_by": "mains", "volt": 6.6, "ohm": 0.2}),
     (Kind.HEATERS, "heaters", {"fed_by": "heater winding", "volt": 6.3, "reference": "two resistors"}),
 )
-# What the meter showed, volts: V1b's anode resistor has gone from 100k to some 270k.
-SHOWN = (("HT1", "322.6"), ("HT2", "319.2"), ("HT3", "282.4"), ("V1a anode", "183.5"), ("V1b anode", "107.3"),
-         ("V1b cathode", "0.96"), ("V2 anode", "313.4"), ("V2 cathode", "19.62"), ("heaters AC", "6.40"))
-PLACES = {("V1a", "anode_ohm"): "R4", ("V1a", "cathode_ohm"): "R5", ("V1b", "anode_ohm"): "R7", ("V1b", "cathode_ohm"): "R8",
-          ("V2", "cathode_ohm"): "R12"}
+# What the meter showed, volts: V2b's anode resistor has gone from 100k to some 270k.
+SHOWN = (("HT1", "322.6"), ("HT2", "317.6"), ("HT3", "261.9"), ("V1 anode", "73.3"), ("V1 screen", "87.1"), ("V1 cathode", "2.24"),
+         ("V2a anode", "160.9"), ("V2a cathode", "1.24"), ("V2b anode", "124.4"), ("V3 anode", "313.9"), ("V3 cathode", "19.52"),
+         ("heaters AC", "6.40"))
+PLACES = {("V1", "anode_ohm"): "R3", ("V1", "screen_ohm"): "R4", ("V1", "cathode_ohm"): "R5", ("V2a", "anode_ohm"): "R7",
+          ("V2a", "cathode_ohm"): "R8", ("V2b", "anode_ohm"): "R9", ("V3", "cathode_ohm"): "R12"}
 
 
 def read(order: RepairOrder, instruments: Bench, stage: Stage) -> None:

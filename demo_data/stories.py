@@ -476,7 +476,7 @@ STORIES: tuple[Story, ...] = (
     Story(
         6,
         Who("Tamsin Orrell", "555 0110"),
-        What("Quillmore", "Parlour 8", "P8-2214", valves="1 × 12AX7, 1 × 6V6GT", covering="brown cloth"),
+        What("Quillmore", "Parlour 8", "P8-2214", valves="1 × EF86, 1 × 12AX7, 1 × 6V6GT", covering="brown cloth"),
         "buzzes on every note above the twelfth fret",
         Stage.TEARDOWN,
         outside=OUTSIDE,

@@ -123,7 +123,7 @@ def suggested(kind: Kind, sheet: Sheet) -> dict[str, Any]:
     found: dict[str, Any] = {"name": _name(kind, sheet)}
     for one in FIELDS[kind]:
         there = [block.name for block in sheet.of_kind(*one.kinds)] if one.kinds else []
-        if there:
+        if there and one.begins:
             found[one.name] = there[0] if kind is Kind.OUTPUT else there[-1]
     return found
 

@@ -17,6 +17,7 @@ from app.circuits.rules.blocks import (
     FIXED,
     FOLLOWER,
     LONG_TAIL,
+    PENTODE,
     Block,
     Given,
     Kind,
@@ -77,6 +78,29 @@ CATHODE_BIASED: tuple[tuple[Kind, str, dict[str, Value]], ...] = (
     (Kind.WINDING, "heater winding", {"fed_by": "mains", "volt": 6.6, "ohm": 0.15}),
     (Kind.HEATERS, "heaters", {"fed_by": "heater winding", "volt": 6.3, "reference": "elevated", "raised_by": "HT2",
                                "upper_ohm": 220e3, "lower_ohm": 33e3}),
+)
+# Two channels: a pentode before the first, a triode each on one cathode resistor; the second drives a single output valve.
+PENTODE_INPUT: tuple[tuple[Kind, str, dict[str, Value]], ...] = (
+    (Kind.MAINS, "mains", {"tap_v": 230, "hz": 50}),
+    (Kind.WINDING, "HT winding", {"fed_by": "mains", "volt": 260, "ohm": 90}),
+    (Kind.RECTIFIER, "diodes", {"fed_by": "HT winding", "arrangement": "bridge", "drop": "silicon", "limit_ohm": 100}),
+    (Kind.RESERVOIR, "HT1", {"fed_by": "diodes", "farad": 47e-6}),
+    (Kind.DROPPER, "HT2", {"fed_by": "HT1", "ohm": 2200, "farad": 47e-6}),
+    (Kind.DROPPER, "HT3", {"fed_by": "HT2", "ohm": 10e3, "farad": 22e-6}),
+    (Kind.DROPPER, "HT4", {"fed_by": "HT3", "ohm": 22e3, "farad": 22e-6}),
+    (Kind.STAGE, "V1", {"fed_by": "HT4", "arrangement": PENTODE, "valve": "EF86", "coupling": BY_CAPACITOR, "grid_ohm": 1e6,
+                        "anode_ohm": Given(220e3, reference="R3"), "screen_ohm": Given(1e6, reference="R4"),
+                        "screen_farad": 100e-9, "cathode_ohm": 2200, "cathode_farad": 47e-6}),
+    (Kind.STAGE, "V2a", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "signal_from": "V1",
+                         "coupling": BY_CAPACITOR, "coupling_farad": 22e-9, "grid_ohm": 470e3, "anode_ohm": 100e3,
+                         "cathode_ohm": 820, "cathode_farad": 100e-6}),
+    (Kind.STAGE, "V2b", {"fed_by": "HT3", "arrangement": COMMON_CATHODE, "valve": "12AX7", "coupling": BY_CAPACITOR,
+                         "grid_ohm": 1e6, "anode_ohm": 100e3, "shares_cathode": "V2a"}),
+    (Kind.OUTPUT, "V3", {"fed_by": "HT1", "screens_from": "HT2", "valve": "EL84", "count": "1", "bias": CATHODE,
+                         "signal_from": "V2b", "coupling_farad": 22e-9, "grid_ohm": 470e3, "screen_ohm": 470,
+                         "cathode_ohm": 220, "cathode_farad": 100e-6, "winding_ohm": 250, "load_ohm": 5000, "speaker_ohm": 8}),
+    (Kind.WINDING, "heater winding", {"fed_by": "mains", "volt": 6.6, "ohm": 0.15}),
+    (Kind.HEATERS, "heaters", {"fed_by": "heater winding", "volt": 6.3, "reference": "humdinger"}),
 )
 
 

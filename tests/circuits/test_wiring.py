@@ -12,7 +12,7 @@ from tests.circuits import make
 WHOLE = make.sheet()
 
 
-@pytest.mark.parametrize("rows", [make.PUSH_PULL, make.CATHODE_BIASED])
+@pytest.mark.parametrize("rows", [make.PUSH_PULL, make.CATHODE_BIASED, make.PENTODE_INPUT])
 def test_a_whole_sheet_lacks_nothing(rows: tuple) -> None:  # type: ignore[type-arg]
     assert unknown(make.sheet(rows)) == {}
 

@@ -100,6 +100,25 @@ def pentode_stage(rng: random.Random) -> Circuit:
     return made.pentode("V1", "a", "s", "g", "k", rng.choice(OUTPUT))
 
 
+def preamp_pentode(rng: random.Random) -> Circuit:
+    """A small pentode as a first stage: screen dropper and capacitor as large as they are met."""
+    made = Circuit().volts("B", "hv", "0", round(rng.uniform(200, 400), 1))
+    ohm = some(rng, 68e3, 330e3)
+    made.resistor("RA", "hv", "a", ohm).resistor("RS", "hv", "s", round(ohm * rng.uniform(3.5, 5.5), 0))
+    made.resistor("RK", "k", "0", some(rng, 680, 3.3e3)).resistor("RG", "g", "0", 1e6).capacitor("CS", "s", "0", 1e-7)
+    return made.pentode("V1", "a", "s", "g", "k", rng.choice(("EF86", "6SJ7")))
+
+
+def shared_cathode(rng: random.Random) -> Circuit:
+    """Two triodes on one bypassed cathode resistor."""
+    made = Circuit().volts("B", "hv", "0", round(rng.uniform(200, 400), 1))
+    kind = rng.choice(SMALL)
+    for side in (1, 2):
+        made.resistor(f"RA{side}", "hv", f"a{side}", some(rng, 47e3, 220e3)).resistor(f"RG{side}", f"g{side}", "0", 1e6)
+        made.triode(f"V{side}", f"a{side}", f"g{side}", "k", kind)
+    return made.resistor("RK", "k", "0", some(rng, 390, 1.8e3)).capacitor("CK", "k", "0", 1e-4)
+
+
 def fixed_bias(rng: random.Random) -> Circuit:
     """A pair with its bias supply solved along: a source, its diode and divider."""
     kind = rng.choice(OUTPUT)
@@ -164,7 +183,7 @@ def amplifier(rng: random.Random) -> Circuit:
 VALVE_NETS: dict[str, Callable[[random.Random], Circuit]] = {
     "common cathode": common_cathode, "follower": follower, "long-tail pair": long_tail, "cathodyne": cathodyne,
     "pentode stage": pentode_stage, "fixed bias": fixed_bias, "cathode bias": cathode_bias, "bias supply": bias_supply,
-    "supply chain": supply_chain, "amplifier": amplifier,
+    "supply chain": supply_chain, "amplifier": amplifier, "preamp pentode": preamp_pentode, "shared cathode": shared_cathode,
 }  # fmt: skip
 ALL_NETS = {"resistors, sources, diodes": network, **VALVE_NETS}
 

@@ -1,6 +1,6 @@
 """Plant a fault in a simulated amplifier, read it, and see whether the fault is among the first three proposed.
 
-python -m tests.reference.planted [how many]: the table by kind of fault, over eight circuits; with a kind after it, why faults of
+python -m tests.reference.planted [how many]: the table by kind of fault, over ten circuits; with a kind after it, why faults of
 that kind are missed. Every amplifier has its
 parts drawn within their tolerances and its readings within the meter's uncertainty; a fault that moves no reading by
 more than the meter can see is drawn again, since no one could find it from these readings. The suite plants fewer.
@@ -29,7 +29,8 @@ UNCERTAINTY = 0.01
 FAMILIES = {
     "common cathode": nets.common_cathode, "follower": nets.follower, "long-tail pair": nets.long_tail,
     "cathodyne": nets.cathodyne, "fixed bias": nets.fixed_bias, "cathode bias": nets.cathode_bias,
-    "supply chain": nets.supply_chain, "amplifier": nets.amplifier,
+    "supply chain": nets.supply_chain, "amplifier": nets.amplifier, "preamp pentode": nets.preamp_pentode,
+    "shared cathode": nets.shared_cathode,
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Two whole sheets against ngspice (Debian), from the winding to the last preamp anode, in the time domain.
+"""Three whole sheets against ngspice (Debian), from the winding to the last preamp anode, in the time domain.
 
 The sums solve a supply for its steady state and the amplifier at rest, and bring both together; ngspice is given winding,
 rectifier, every capacitor and every valve at once, begins 3 % below, and is let run. Means over the last cycles: 0.5 % of the
@@ -21,7 +21,8 @@ from tests.reference import nets, ngspice
 from tests.reference.tally import within
 
 SHEETS = {"long-tail pair, fixed bias, valve rectifier": make.sheet(make.PUSH_PULL),
-          "cathodyne, cathode bias, bridge": make.sheet(make.CATHODE_BIASED)}
+          "cathodyne, cathode bias, bridge": make.sheet(make.CATHODE_BIASED),
+          "pentode input, shared cathode, one output valve": make.sheet(make.PENTODE_INPUT)}
 BELOW = 0.97
 SETTLE_S, CYCLES, STEP_S = 2.4, 4, 1e-4
 STRAY_F = 50e-12

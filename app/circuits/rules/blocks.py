@@ -33,7 +33,8 @@ class Kind(StrEnum):
 
 
 RAILS = (Kind.RESERVOIR, Kind.DROPPER, Kind.CHOKE, Kind.RAIL)
-COMMON_CATHODE, FOLLOWER = "common cathode", "cathode follower"
+COMMON_CATHODE, FOLLOWER, PENTODE = "common cathode", "cathode follower", "pentode, common cathode"
+WITH_ANODE = (COMMON_CATHODE, PENTODE)  # stages with a load in the anode
 LONG_TAIL, CATHODYNE = "long-tail pair", "cathodyne"
 BY_CAPACITOR, DIRECTLY = "through a capacitor", "directly"
 FIXED, CATHODE = "fixed bias", "cathode bias"
@@ -50,9 +51,11 @@ class Field:
     """One thing that is asked of a block.
 
     unit: a quantity in bench notation, kept in SI; none for a word.  choices: a word of this list.  kinds: the name of another
-    block of the sheet of one of these kinds.  valve: a type of this kind ("triode", "pentode", "rectifier").  part: something
+    block of the sheet of one of these kinds.  valve: a type of this kind ("triode", "pentode", "rectifier"; "small": a triode, or
+    a pentode where the block is arranged as one).  part: something
     that sits in a place of its own, with a position on a board and a tolerance (`usual` unless one is given).  needed: nothing
     of the block can be calculated without it.  when: only asked where that other field has one of these words.
+    begins: a new block begins with the one block that it can name.
     """
 
     name: str
@@ -68,6 +71,7 @@ class Field:
     needed: bool = True
     when: tuple[str, tuple[str, ...]] | None = None
     hint: str = ""
+    begins: bool = True
 
 
 def _ohm(name: str, label: str, *, low: float = 0.01, high: float = 20e6, needed: bool = True, hint: str = "",
@@ -75,8 +79,9 @@ def _ohm(name: str, label: str, *, low: float = 0.01, high: float = 20e6, needed
     return Field(name, label, "ohm", low, high, part=True, usual=usual, needed=needed, when=when, hint=hint)
 
 
-def _farad(name: str, label: str, *, needed: bool = True, when: tuple[str, tuple[str, ...]] | None = None) -> Field:
-    return Field(name, label, "F", 1e-12, 0.01, part=True, usual=0.20, needed=needed, when=when)
+def _farad(name: str, label: str, *, needed: bool = True, when: tuple[str, tuple[str, ...]] | None = None,
+           hint: str = "") -> Field:
+    return Field(name, label, "F", 1e-12, 0.01, part=True, usual=0.20, needed=needed, when=when, hint=hint)
 
 
 def _rail(name: str = "fed_by", label: str = "Fed by", kinds: tuple[Kind, ...] = RAILS) -> Field:
@@ -109,9 +114,16 @@ FIELDS: dict[Kind, tuple[Field, ...]] = {
                 _ohm("range_ohm", "Range resistor", low=10, high=2e6), _ohm("pot_ohm", "Pot", low=10, high=2e6),
                 Field("set_v", "Set to, volts at the feed", "V", -200, 0,
                       hint="Negative, at the tap’s volts: what the pot is set to cannot be calculated.")),
-    Kind.STAGE: (_rail(), Field("arrangement", "Arrangement", choices=(COMMON_CATHODE, FOLLOWER)),
-                 Field("valve", "Valve", valve="triode"), _SIGNAL, _COUPLED,
-                 _COUPLING_CAP, _GRID_LEAK, _ohm("anode_ohm", "Anode resistor", low=100, when=("arrangement", (COMMON_CATHODE,))),
+    Kind.STAGE: (_rail(), Field("arrangement", "Arrangement", choices=(COMMON_CATHODE, PENTODE, FOLLOWER)),
+                 Field("valve", "Valve", valve="small"), _SIGNAL, _COUPLED,
+                 _COUPLING_CAP, _GRID_LEAK, _ohm("anode_ohm", "Anode resistor", low=100, when=("arrangement", WITH_ANODE)),
+                 _ohm("screen_ohm", "Screen dropper", low=1000, when=("arrangement", (PENTODE,)),
+                      hint="Of a pentode: from its supply to its screen."),
+                 _farad("screen_farad", "Screen capacitor", needed=False, when=("arrangement", (PENTODE,)),
+                        hint="Of a pentode: from its screen to chassis."),
+                 Field("shares_cathode", "Shares the cathode of", kinds=(Kind.STAGE,), needed=False, begins=False,
+                       when=("arrangement", WITH_ANODE),
+                       hint="One resistor for both: enter it, and its capacitor, at that stage and leave both empty here."),
                  _ohm("cathode_ohm", "Cathode resistor", low=10), _farad("cathode_farad", "Cathode capacitor", needed=False)),
     Kind.SPLITTER: (_rail(), Field("arrangement", "Arrangement", choices=(LONG_TAIL, CATHODYNE)),
                     Field("valve", "Valve", valve="triode"), _SIGNAL, _COUPLED,
@@ -198,6 +210,12 @@ class Block:
             return True
         other, words = field.when
         return self.word(other) in words
+
+    @property
+    def shares(self) -> str:
+        """The stage whose cathode resistor is this one's too; empty if it has its own."""
+        asked = self.kind is Kind.STAGE and self.word("arrangement") in WITH_ANODE
+        return self.word("shares_cathode") if asked else ""
 
     def with_given(self, field: str, value: Given) -> Block:
         """The same block with one field otherwise."""

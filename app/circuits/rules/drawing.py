@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from app.circuits.rules.blocks import (
-    CATHODE,
-    COMMON_CATHODE,
-    DIRECTLY,
-    FOLLOWER,
-    LONG_TAIL,
-    Block,
-    Kind,
-    Sheet,
-    field_of,
-)
+from app.circuits.rules.blocks import CATHODE, DIRECTLY, FOLLOWER, LONG_TAIL, PENTODE, Block, Kind, Sheet, field_of
 from app.circuits.rules.changes import said
 from app.circuits.rules.pen import Pen, Picture
 from app.circuits.rules.stages import valves_of
-from app.circuits.rules.wiring import in_chain
+from app.circuits.rules.wiring import in_chain, in_signal_order
 from app.circuits.rules.work import Worked
 from app.measuring.rules import say
 
 LEFT, FIRST, RAIL_Y, RAIL_PITCH = 20, 470, 50, 54
+SCREEN = 84  # from a preamp pentode to what its screen hangs on
 SIDE = 180  # from one side of an output stage to the other
-STAGE_WIDE, PAIR_WIDE = 190, 340
+STAGE_WIDE, PENTODE_WIDE, PAIR_WIDE = 190, 270, 340
 _ROOM = {Kind.STAGE: STAGE_WIDE, Kind.SPLITTER: PAIR_WIDE, Kind.OUTPUT: PAIR_WIDE + 60}
 
 
@@ -41,9 +32,9 @@ class _Drawing:
         self.under = RAIL_Y + RAIL_PITCH * len(self.rails) + 16
         self.stage_x: dict[str, float] = {}
         at = float(FIRST)
-        for one in _in_signal_order(sheet):
+        for one in in_signal_order(sheet):
             self.stage_x[one.name] = at
-            at += _ROOM[one.kind]
+            at += PENTODE_WIDE if one.word("arrangement") == PENTODE else _ROOM[one.kind]
         self.width, self.height = max(at + 30, 760), self.under + 380
 
     def volts(self, node: str) -> str:
@@ -62,7 +53,7 @@ class _Drawing:
         self._power()
         for rail in self.rails:
             self._rail(rail)
-        for one in _in_signal_order(self.sheet):
+        for one in in_signal_order(self.sheet):
             {Kind.STAGE: self._stage, Kind.SPLITTER: self._splitter, Kind.OUTPUT: self._output}[one.kind](one)
         self._bottom()
         told = (f"{len(self.sheet.blocks)} blocks; the volts of {len(self.worked.expected)} nodes are calculated. "
@@ -126,8 +117,15 @@ class _Drawing:
                 self.pen.say(x + 40, y + 50, self.value(block, "grid_ohm"), anchor="end")
                 self.pen.chassis(x + 50, y + 66)
         out = self._out_of(before)
-        if out:
+        if out and self._beside(before, block.name):
             self.pen.line(out, (x, out[1]), (x, y))
+        elif before:  # a wire across the stages between would seem joined to them
+            self.pen.say(x, y + 22, f"from {before}")
+
+    def _beside(self, before: str, name: str) -> bool:
+        """Whether a stage stands next to the one that it drives."""
+        order = list(self.stage_x)
+        return order.index(name) - order.index(before) == 1
 
     def _out_of(self, name: str) -> tuple[float, float] | None:
         """Where the signal of a stage leaves it."""
@@ -135,24 +133,38 @@ class _Drawing:
         if block is None or name not in self.stage_x:
             return None
         x = self.stage_x[name] + 110
-        if block.kind is Kind.STAGE and block.word("arrangement") != COMMON_CATHODE:
+        if block.kind is Kind.STAGE and block.word("arrangement") == FOLLOWER:
             return x, self.under + 152
         return x, self.under + 74
 
     def _stage(self, block: Block) -> None:
         x, top = self.stage_x[block.name] + 100, self.under
-        common = block.word("arrangement") == COMMON_CATHODE
+        pentode = block.word("arrangement") == PENTODE
         self._hang(block.word("fed_by"), x, top)
-        if common:
+        if block.word("arrangement") != FOLLOWER:
             self.pen.resistor(x, top, top + 74, self.value(block, "anode_ohm"))
             self.pen.dot(x, top + 74)
             self.pen.line((x, top + 74), (x + 10, top + 74))
             self.pen.say(x + 12, top + 70, self.volts(f"{block.name} anode"), "volt")
         else:
             self.pen.line((x, top), (x, top + 74))
-        self._valve(block.name, block.word("valve"), x, top + 104)
+        self._valve(block.name, block.word("valve"), x, top + 104, screen=pentode)
+        if pentode:
+            self._screen(block, x, top)
         self._input(block, x - 24, top + 106, self.stage_x[block.name] + 10)
-        self._cathode(block, x, top + 128, f"{block.name} cathode")
+        self._cathode(block, x, top + 128, f"{block.shares or block.name} cathode")
+
+    def _screen(self, block: Block, x: float, top: float) -> None:
+        """A preamp pentode's screen: its dropper from the rail, its capacitor to chassis."""
+        at = x + SCREEN
+        self._hang(block.word("fed_by"), at, top)
+        self.pen.resistor(at, top, top + 74, self.value(block, "screen_ohm"))
+        self.pen.line((x + 24, top + 100), (at, top + 100), (at, top + 74))
+        self.pen.say(at + 10, top + 104, self.volts(f"{block.name} screen"), "volt")
+        if held := self.value(block, "screen_farad"):
+            self.pen.dot(at, top + 100)
+            self.pen.capacitor(at, top + 100, top + 168, held)
+            self.pen.chassis(at, top + 168)
 
     def _valve(self, name: str, type_name: str, x: float, y: float, *, screen: bool = False) -> None:
         self.pen.line((x, y - 30), (x, y - 24))
@@ -168,8 +180,14 @@ class _Drawing:
         self.pen.say(x - 12 if out else x + 12, y + 28, self.volts(node), "volt", "end" if out else "start")
         if out:
             self.pen.line((x, y + 24), (x + 10, y + 24))
+        if block.shares:
+            self.pen.line((x, y + 24), (x, y + 44))
+            self.pen.say(x - 18, y + 60, f"at the cathode of {block.shares}")
+            return
         self.pen.resistor(x, y + 24, y + 98, self.value(block, "cathode_ohm"))
         self.pen.chassis(x, y + 98)
+        if others := " ".join(one.name for one in self.sheet.of_kind(Kind.STAGE) if one.shares == block.name):
+            self.pen.say(x + 16, y + 112, f"with {others}")
         if held := self.value(block, "cathode_farad"):
             self.pen.say(x + 10, y + 88, f"beside {held}")
 
@@ -272,15 +290,3 @@ class _Drawing:
             self.pen.say(LEFT, y, f"{one.name}  {self.volts(f'{one.name} AC')} AC", "volt")
             self.pen.say(LEFT, y + 18, f"reference: {one.word('reference') or '?'}")
             y += 48
-
-
-def _in_signal_order(sheet: Sheet) -> list[Block]:
-    """Stages, splitters and output stages as the signal goes through them."""
-    blocks = list(sheet.of_kind(*_ROOM))
-
-    def depth(block: Block, seen: frozenset[str] = frozenset()) -> int:
-        before = sheet.block(block.word("signal_from"))
-        if before is None or before.name in seen:
-            return {Kind.STAGE: 0, Kind.SPLITTER: 50, Kind.OUTPUT: 100}[block.kind]
-        return 1 + depth(before, seen | {block.name})
-    return sorted(blocks, key=depth)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from app.circuits.rules.assembled import GROUND, Assembled, Node, PartOf, maybe, part
-from app.circuits.rules.blocks import CATHODE, COMMON_CATHODE, DIRECTLY, LONG_TAIL, Block, Kind, Sheet, tolerance_of
+from app.circuits.rules.blocks import CATHODE, DIRECTLY, FOLLOWER, LONG_TAIL, PENTODE, Block, Kind, Sheet, tolerance_of
 
 
 def _bottom(made: Assembled, block: Block, sheet: Sheet) -> str:
@@ -36,7 +36,7 @@ def _signal_node(sheet: Sheet, name: str, second: bool = False) -> str:
         if block.word("arrangement") == LONG_TAIL:
             return f"{name} anode {2 if second else 1}"
         return f"{name} lower load" if second else f"{name} anode"
-    return f"{name} anode" if block.word("arrangement") == COMMON_CATHODE else f"{name} cathode"
+    return f"{name} cathode" if block.word("arrangement") == FOLLOWER else f"{name} anode"
 
 
 def _triode(made: Assembled, block: Block, name: str, anode: str, grid: str, cathode: str) -> None:
@@ -45,18 +45,28 @@ def _triode(made: Assembled, block: Block, name: str, anode: str, grid: str, cat
 
 
 def add_stage(made: Assembled, block: Block, sheet: Sheet) -> None:
-    """A preamp stage: common cathode or cathode follower."""
+    """A preamp stage: a triode or pentode with a load in its anode, or a cathode follower."""
     name, bottom = block.name, _bottom(made, block, sheet)
-    grid, cathode, rail = _grid(made, block, sheet, GROUND), f"{name} cathode", block.word("fed_by")
-    common = block.word("arrangement") == COMMON_CATHODE
-    anode = f"{name} anode" if common else rail
-    if common:
+    grid, cathode, rail = _grid(made, block, sheet, GROUND), f"{block.shares or name} cathode", block.word("fed_by")
+    arranged = block.word("arrangement")
+    anode = rail if arranged == FOLLOWER else f"{name} anode"
+    if arranged != FOLLOWER:
         part(made, block, "anode_ohm", rail, anode)
         made.nodes.append(Node(anode, name, "anode"))
-    part(made, block, "cathode_ohm", cathode, bottom)
-    maybe(made, block, "cathode_farad", cathode, bottom)
-    made.nodes.append(Node(cathode, name, "cathode"))
-    _triode(made, block, name, anode, grid, cathode)
+    screen = f"{name} screen"
+    if arranged == PENTODE:
+        part(made, block, "screen_ohm", rail, screen)
+        maybe(made, block, "screen_farad", screen, GROUND)
+        made.nodes.append(Node(screen, name, "screen"))
+    if not block.shares:
+        part(made, block, "cathode_ohm", cathode, bottom)
+        maybe(made, block, "cathode_farad", cathode, bottom)
+        made.nodes.append(Node(cathode, name, "cathode"))
+    if arranged == PENTODE:
+        made.circuit.pentode(name, anode, screen, grid, cathode, block.word("valve"))
+        made.parts[name] = PartOf(name, "valve", f"valve {name}", "")
+    else:
+        _triode(made, block, name, anode, grid, cathode)
 
 
 def add_splitter(made: Assembled, block: Block, sheet: Sheet) -> None:

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from app.circuits.rules.blocks import Kind
+from collections.abc import Callable
+
+from app.circuits.rules.blocks import PENTODE, Kind
 from app.circuits.rules.pen import Pen, Picture
 
 WIDTH, HEIGHT = 320, 230
 
 
-def symbol_of(kind: Kind) -> Picture:
-    """The drawing beside a block's values."""
+def symbols_of(kind: Kind, arrangement: str = "") -> tuple[Picture, ...]:
+    """The drawing beside a block's values; of a preamp stage that is not arranged yet the triode's and the pentode's."""
+    if kind is not Kind.STAGE:
+        return (_drawn(DRAWS[kind], f"A {kind.value}"),)
+    triode, pentode = _drawn(_stage, "A preamp stage with a triode"), _drawn(_pentode, "A preamp stage with a pentode")
+    if not arrangement:
+        return triode, pentode
+    return (pentode,) if arrangement == PENTODE else (triode,)
+
+
+def _drawn(draw: Callable[[Pen], None], what: str) -> Picture:
     pen = Pen()
-    DRAWS[kind](pen)
-    return pen.made(WIDTH, HEIGHT, f"A {kind.value}, drawn with the names of its values.")
+    draw(pen)
+    return pen.made(WIDTH, HEIGHT, f"{what}, drawn with the names of its values.")
 
 
 def _mains(pen: Pen) -> None:
@@ -108,6 +119,27 @@ def _stage(pen: Pen) -> None:
     pen.line((90, 106), (146, 106))
     pen.resistor(110, 106, 170, "leak", left=True)
     pen.chassis(110, 170)
+
+
+def _pentode(pen: Pen) -> None:
+    pen.line((60, 16), (300, 16), kind="rail")
+    pen.resistor(140, 16, 76, "anode")
+    pen.valve(140, 100, screen=True)
+    pen.resistor(262, 16, 76, "dropper", left=True)
+    pen.line((164, 96), (262, 96), (262, 76))
+    pen.dot(262, 96)
+    pen.capacitor(262, 96, 150, "screen", left=True)
+    pen.chassis(262, 150)
+    pen.line((140, 124), (140, 136))
+    pen.resistor(140, 136, 196, "cathode")
+    pen.line((140, 136), (220, 136))
+    pen.capacitor(220, 136, 196)
+    pen.chassis(140, 196)
+    pen.chassis(220, 196)
+    pen.coupling(10, 70, 102, "coupling")
+    pen.line((70, 102), (116, 102))
+    pen.resistor(90, 102, 166, "leak", left=True)
+    pen.chassis(90, 166)
 
 
 def _splitter(pen: Pen) -> None:

@@ -11,8 +11,10 @@ from app.circuits.rules.blocks import (
     FIELDS,
     FOLLOWER,
     LONG_TAIL,
+    PENTODE,
     RAILS,
     SILICON,
+    WITH_ANODE,
     Block,
     Field,
     Kind,
@@ -21,21 +23,20 @@ from app.circuits.rules.blocks import (
 )
 from app.electrics import ElectricsError, valve
 
-# Blocks that a feed leads to; what they draw is a load of that feed.
+# Blocks that the signal goes through, and that draw from a supply.
 DRAWS = (Kind.STAGE, Kind.SPLITTER, Kind.OUTPUT)
 
 
 def wants(block: Block, sheet: Sheet) -> tuple[str, ...]:
     """What this block itself lacks, in words; nothing if it is complete."""
     found = [words for field in FIELDS[block.kind] if block.asks(field) for words in _of_field(block, field, sheet)]
-    return (*found, *_arrangement(block), *_loop(block, sheet))
+    return (*found, *_arrangement(block), *_shared(block, sheet), *_loop(block, sheet))
 
 
 def _of_field(block: Block, field: Field, sheet: Sheet) -> Iterator[str]:
     given = block.of(field.name)
     if given.empty:
-        if field.needed and not (field.name == "cathode_ohm" and block.word("arrangement") == CATHODYNE
-                                 and block.word("coupling") == DIRECTLY):
+        if field.needed and not (field.name == "cathode_ohm" and (_cathodyne_directly(block) or block.shares)):
             yield f"{_low(field.label)} is not entered"
     elif field.kinds:
         other = sheet.block(given.word)
@@ -44,7 +45,13 @@ def _of_field(block: Block, field: Field, sheet: Sheet) -> Iterator[str]:
         elif other.kind not in field.kinds:
             yield f"{_low(field.label)}: {given.word} is a {other.kind.value}"
     elif field.valve and not (field.valve == "rectifier" and given.word.lower() == SILICON):
-        yield from _of_valve(given.word, field.valve)
+        wanted = ("pentode stage" if block.word("arrangement") == PENTODE else "triode") if field.valve == "small" else field.valve
+        yield from _of_valve(given.word, wanted)
+
+
+def _cathodyne_directly(block: Block) -> bool:
+    """Whether the resistor below the cathode may be left out: the grid stands at the anode before it."""
+    return block.word("arrangement") == CATHODYNE and block.word("coupling") == DIRECTLY
 
 
 def _of_valve(name: str, kind: str) -> Iterator[str]:
@@ -59,6 +66,8 @@ def _of_valve(name: str, kind: str) -> Iterator[str]:
             found.triode()
         else:
             found.pentode()
+            if kind == "pentode" and found.small:
+                yield f"a {found.name} is a pentode of preamp stages, no output valve"
     except ElectricsError as wrong:
         yield f"valve {name}: {wrong.allowed}"
 
@@ -72,6 +81,26 @@ def _arrangement(block: Block) -> Iterator[str]:
         yield "a long-tail pair that is coupled directly is not covered"
     if coupled == DIRECTLY and not block.word("signal_from"):
         yield "signal from is not entered: its grid is at that stage’s anode"
+
+
+def _shared(block: Block, sheet: Sheet) -> Iterator[str]:
+    """What is wrong with a cathode that two stages share."""
+    if block.kind is Kind.FEEDBACK:
+        into = sheet.block(block.word("into"))
+        if into is not None and into.shares:
+            yield f"into: {into.name} shares the cathode of {into.shares}: name {into.shares}"
+    if not block.shares:
+        return
+    other = sheet.block(block.shares)
+    if other is not None and other.name == block.name:
+        yield "it shares its cathode with itself: name the other stage"
+    elif other is not None and other.shares:
+        yield f"{other.name} shares the cathode of {other.shares}: name the stage that has the resistor"
+    elif other is not None and other.kind is Kind.STAGE and (arranged := other.word("arrangement")) and arranged not in WITH_ANODE:
+        yield f"shares the cathode of: {other.name} is a {arranged}, whose cathode is its output"
+    for name, label in (("cathode_ohm", "resistor"), ("cathode_farad", "capacitor")):
+        if block.of(name).number is not None:
+            yield f"a cathode {label} is entered, and it shares that of {block.shares}: leave one of them out"
 
 
 def _loop(block: Block, sheet: Sheet) -> Iterator[str]:
@@ -155,6 +184,20 @@ def in_chain(sheet: Sheet) -> list[Block]:
     return [*found, *(one for one in rails if one not in found)]
 
 
+def in_signal_order(sheet: Sheet) -> list[Block]:
+    """Stages, splitters and output stages as the signal goes through them: one path after another, that of the output last."""
+    blocks = list(sheet.of_kind(*DRAWS))
+    names = {one.name for one in blocks}
+
+    def path(block: Block, seen: frozenset[str] = frozenset()) -> list[Block]:
+        after = [one for one in blocks if one.word("signal_from") == block.name and one.name not in seen]
+        return [block, *(one for first in after for one in path(first, seen | {block.name, first.name}))]
+
+    paths = sorted((path(one) for one in blocks if one.word("signal_from") not in names),
+                   key=lambda found: max(DRAWS.index(one.kind) for one in found))
+    return list(dict.fromkeys(one for found in (*paths, blocks) for one in found))
+
+
 def _fed_by_unknown(block: Block, sheet: Sheet, lacking: dict[str, tuple[str, ...]], *, beside_rails: bool) -> str:
     """Which block that this one hangs on is not known, in words; empty if all are."""
     for field in links(block.kind):
@@ -166,6 +209,9 @@ def _fed_by_unknown(block: Block, sheet: Sheet, lacking: dict[str, tuple[str, ..
         if block.kind is Kind.FEEDBACK:
             continue  # at rest it is two resistors to chassis
         return f"{name} is not known yet"
+    for other in sheet.of_kind(Kind.STAGE):
+        if other.shares == block.name and other.name in lacking:
+            return f"{other.name}, which shares its cathode, is not known yet"
     for feedback in sheet.of_kind(Kind.FEEDBACK):
         if feedback.word("into") == block.name and feedback.name in lacking:
             return f"{feedback.name}, which its lower end goes to, is not complete"

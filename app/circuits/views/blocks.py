@@ -11,7 +11,7 @@ from app.access.rules import May
 from app.circuits import queries
 from app.circuits.forms import WithdrawForm, form_of, stored, suggested
 from app.circuits.rules.blocks import Kind
-from app.circuits.rules.symbols import symbol_of
+from app.circuits.rules.symbols import symbols_of
 from app.circuits.rules.wiring import unknown, wants
 from app.circuits.service import blocks as blocks_service
 from app.circuits.views.common import bp, load_block, load_sheet
@@ -38,7 +38,7 @@ def new_block(order_id: int, kind: str) -> Response | str:
 
     return save_or_reshow(form, act) or render_template(
         "circuits/block.html", order=order, sheet_row=sheet, block=None, kind=which, form=form, has_errors=form.has_errors,
-        symbol=symbol_of(which), effective=None, lacks=(), why=())
+        symbols=symbols_of(which, form.data.get("arrangement") or ""), effective=None, lacks=(), why=())
 
 
 @bp.route("/blocks/<int:block_id>", methods=["GET", "POST"])
@@ -61,7 +61,8 @@ def block(order_id: int, block_id: int) -> Response | str:
     here = whole.block(found.name)
     return save_or_reshow(form, act) or render_template(
         "circuits/block.html", order=order, sheet_row=sheet, block=found, kind=found.kind, form=form, has_errors=form.has_errors,
-        symbol=symbol_of(found.kind), effective=here, lacks=wants(here, whole) if here else (),
+        symbols=symbols_of(found.kind, found.as_entered.word("arrangement")), effective=here,
+        lacks=wants(here, whole) if here else (),
         why=unknown(whole).get(found.name, ()))
 
 

@@ -40,8 +40,8 @@ _BY_NAME: dict[str, Valve] = {_plain(name): entry for entry in _ALL for name in 
 def valve_names() -> tuple[str, ...]:
     """The names of the entries that every sum can be done with, without their second names, in the order of the table.
 
-    Left out are those of which something is not known here: curves, the anode's limit, a rectifier's drop. `all_names` has
-    them too, and `valve` finds them.
+    Left out are those of which something is not known here: curves, the anode's limit, a rectifier's drop; and pentodes for
+    small signals, which the sums of output stages do not fit. `all_names` has them too, and `valve` finds them.
     """
     return tuple(entry.name for entry in _ALL if _whole(entry))
 
@@ -55,7 +55,7 @@ def _whole(entry: Valve) -> bool:
     """Whether curves and the anode's limit, or a rectifier's drop, are known."""
     if entry.rectifier is not None:
         return entry.rectifier.perveance is not None
-    return entry.model is not None and entry.ratings is not None and entry.ratings.anode_w is not None
+    return not entry.small and entry.model is not None and entry.ratings is not None and entry.ratings.anode_w is not None
 
 
 def valve(name: str) -> Valve:

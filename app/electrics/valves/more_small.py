@@ -1,6 +1,7 @@
 """Further small triodes and small-signal pentodes met in shops. Data only; one section of a twin triode each.
 
-The pentodes have limits only. A triode-pentode has two entries: the pentode under the type's name, the triode as "ECL82 triode".
+Of the pentodes the EF86 and the 6SJ7 have curves, the others limits only. A
+triode-pentode has two entries: the pentode under the type's name, the triode as "ECL82 triode".
 """
 
 from __future__ import annotations
@@ -8,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from app.electrics.valves.kinds import Heater, Point, Ratings, Source, TriodeModel, Valve
+from app.electrics.valves.kinds import Heater, PentodeModel, Point, Ratings, Source, TriodeModel, Valve
 from app.electrics.valves.preamp import FIT_ONE, NOVAL_HEATERS, PREAMP
 
 _RCA = Source("M", "RCA data sheet")
 _GE = Source("M", "General Electric data sheet")
 _PHILIPS = Source("M", "Philips data handbook")
 _WIKI_EF86 = Source("S", "Wikipedia, EF86 (screen watts and anode volts from memory)")
+_WIKI_EF86_POINT = Source("S", "Wikipedia, EF86 (characteristics at 250 V)")
+_FIT_PENTODE = Source("C", "least-squares fit to this entry's points, their slopes, and further figures of the sheet from memory")
 _OKTODA = Source("S", "public page (Oktoda, Polish)")
 _NOT_KNOWN = Source("M", "pins not known here: see the sheet")
 
@@ -90,13 +93,22 @@ MORE_SMALL: tuple[Valve, ...] = (
     Valve(
         "EF86", ("6267", "Z729", "CV2901", "EF806S"), "pentode", "noval", (Heater(6.3, 0.2, "4 - 5", _WIKI_EF86),),
         _pins(screen=(1,), shield=(2, 7), cathode=(3,), heater=(4, 5), anode=(6,), suppressor=(8,), grid=(9,)), _PHILIPS,
-        Ratings("design-centre", 300.0, 1.0, _PHILIPS, 200.0, 0.2, 0.006, seen=("anode_w", "screen_v", "cathode_a")), small=True,
-        remark="limits only",
+        Ratings("design-centre", 300.0, 1.0, _PHILIPS, 200.0, 0.2, 0.006, seen=("anode_w", "screen_v", "cathode_a")),
+        (Point("characteristic", 250.0, 3e-3, _WIKI_EF86_POINT, grid_v=-2.2, screen_v=140.0, screen_a=0.6e-3, gm_s=2.2e-3),),
+        PentodeModel(44.02, 1.35, 1713.0, 197.9, 3.671, slope=9.5e-5, ks=8000.0, screen_base=0.2, screen_knee=0.05), _FIT_PENTODE,
+        small=True, remark="the Philips table of resistance-coupled stages, from memory, is met within 12 % of the cathode current",
     ),
     Valve(
         "6SJ7", ("6SJ7GT", "6SJ7Y"), "pentode", "octal", (Heater(6.3, 0.3, "2 - 7", _RCA),),
         _pins(envelope=(1,), heater=(2, 7), suppressor=(3,), grid=(4,), cathode=(5,), screen=(6,), anode=(8,)), _RCA,
-        Ratings("design-centre", 300.0, 2.5, _RCA, 125.0), small=True, remark="limits only",
+        Ratings("design-centre", 300.0, 2.5, _RCA, 125.0),
+        (
+            Point("characteristic", 250.0, 3e-3, _RCA, grid_v=-3.0, screen_v=100.0, screen_a=0.8e-3, gm_s=1.65e-3),
+            Point("characteristic", 100.0, 2.9e-3, _RCA, grid_v=-3.0, screen_v=100.0, screen_a=0.9e-3, gm_s=1.575e-3,
+                  rp_ohm=700e3),
+        ),
+        PentodeModel(19.71, 1.6, 4263.0, 69.75, 6.397, slope=1.806e-4, screen_base=0.2573, screen_knee=1.0), _FIT_PENTODE,
+        small=True,
     ),
     Valve(
         "EF80", ("6BX6", "Z719"), "pentode", "noval", (Heater(6.3, 0.3, "4 - 5", _PHILIPS),),
