@@ -129,6 +129,10 @@ def test_a_stage_whose_valve_is_outside_its_model_takes_the_other_with_it() -> N
     here = alone(triode("V2a", cathode_ohm=10, valve="12AU7", anode_ohm=1000), triode("V2b", shares_cathode="V2a"))
     why = dict(work(here, None).why_not)
     assert "no valve stands that" in why["V2a"][0] and "same cathode resistor" in why["V2b"][0]
+    three = alone(triode("V2a", cathode_ohm=10), triode("V2b", shares_cathode="V2a"),
+                  triode("V3", shares_cathode="V2a", valve="12AU7", anode_ohm=1000))
+    why = dict(work(three, None).why_not)
+    assert "no valve stands that" in why["V3"][0] and {"V2a", "V2b"} <= why.keys()
 
 
 @pytest.mark.parametrize(("block", "field", "value", "words"), [

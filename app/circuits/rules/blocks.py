@@ -52,10 +52,9 @@ class Field:
 
     unit: a quantity in bench notation, kept in SI; none for a word.  choices: a word of this list.  kinds: the name of another
     block of the sheet of one of these kinds.  valve: a type of this kind ("triode", "pentode", "rectifier"; "small": a triode, or
-    a pentode where the block is arranged as one).  part: something
-    that sits in a place of its own, with a position on a board and a tolerance (`usual` unless one is given).  needed: nothing
-    of the block can be calculated without it.  when: only asked where that other field has one of these words.
-    begins: a new block begins with the one block that it can name.
+    a pentode where the block is arranged as one).  part: something that sits in a place of its own, with a position on a board
+    and a tolerance (`usual` unless one is given).  needed: nothing of the block can be calculated without it.  when: only asked
+    where that other field has one of these words.  begins: a new block begins with one of the blocks that it can name.
     """
 
     name: str

@@ -175,10 +175,11 @@ def _refused(made: Assembled, sheet: Sheet, point: Point) -> dict[str, tuple[str
             for name in tree_of(rail, sheet):
                 for one in (name, *(b.name for b in sheet.blocks if b.word("fed_by") == name)):
                     found.setdefault(one, (f"{block} draws what its model says nothing about",))
-    for one in sheet.of_kind(Kind.STAGE):  # stages on one cathode resistor stand and fall together
-        for name, other in ((one.name, one.shares), (one.shares, one.name)):
-            if name in found and other:
-                found.setdefault(other, (f"{name}, on the same cathode resistor, is not known",))
+    # Stages on one cathode resistor stand and fall together: first what has the resistor, then all that share it.
+    sharing = [(one.name, one.shares) for one in sheet.of_kind(Kind.STAGE) if one.shares]
+    for name, other in (*sharing, *((owner, sharer) for sharer, owner in sharing)):
+        if name in found:
+            found.setdefault(other, (f"{name}, on the same cathode resistor, is not known",))
     return found
 
 
