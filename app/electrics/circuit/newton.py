@@ -19,6 +19,7 @@ from app.electrics.errors import ElectricsError
 
 ABSOLUTE_V, RELATIVE = 1e-8, 1e-9
 _STEPS = 80
+_WALK = 120  # time steps: 26 where none is taken back; a fault of which no volts come to rest is given up after these
 # A short of milliohms between paths of megohms leaves no more digits than this in a matrix of 64-bit numbers: a sample
 # that only trembles by it has settled, however long it goes on trembling.  A thousandth of what is asked of a solution.
 _TREMBLE, _TREMBLES_AFTER = 1e-6, 25
@@ -188,7 +189,7 @@ def _by_time(system: System, values: Values) -> Array | None:
     """Let the circuit settle as with a capacitor on every node: the conductance of a time step falls from 1 S."""
     x = np.zeros((1, system.size))
     siemens = 1.0
-    for _ in range(400):
+    for _ in range(_WALK):
         found = newton(system, values, x, extra=np.array([siemens]), toward=x)
         if found.fine[0]:
             x, siemens = found.x, siemens * 0.3

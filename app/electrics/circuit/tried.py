@@ -139,6 +139,9 @@ def solved(bench: Bench, faults: Sequence[tuple[Fault, ...]], start: Array | Non
             found = newton(bench.system, part, begin[block])
         x[block] = found.x
         for row in np.flatnonzero(~found.fine):
+            if start is None and _restless(faults, first + int(row), x):
+                x[first + row] = np.nan
+                continue
             if start is not None:
                 x[first + row] = _again(bench, part.rows([int(row)]))
                 continue
@@ -148,6 +151,13 @@ def solved(bench: Bench, faults: Sequence[tuple[Fault, ...]], start: Array | Non
                 x[first + row] = np.nan
     fine = np.flatnonzero(np.isfinite(x).all(axis=1) & (np.abs(x) < _RUNAWAY_V).all(axis=1))
     return judged(bench, [faults[int(row)] for row in fine], values.rows(fine), x[fine])
+
+
+def _restless(faults: Sequence[tuple[Fault, ...]], row: int, x: Array) -> bool:
+    """Whether the same fault at the size before was walked and came to no rest: the next size is not walked too."""
+    before = faults[row - 1] if row else ()
+    same = [(one.part, one.kind) for one in before] == [(one.part, one.kind) for one in faults[row]]
+    return same and not np.isfinite(x[row - 1]).all()
 
 
 def _again(bench: Bench, values: Values) -> Array:
