@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask import Response as Answer
-from flask import flash, g, redirect, render_template, request, url_for
+from flask import flash, g, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock

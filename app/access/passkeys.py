@@ -70,7 +70,8 @@ def options_to_add(person: Person, site: Site, *, page: str, now: datetime) -> s
     handle = session().scalar(sa.select(Passkey.user_handle).where(Passkey.person_id == person.id).limit(1))
     asked = give(For.ADDING, page, now, handle or secrets.token_urlsafe(32))
     return options_to_json(generate_registration_options(
-        rp_id=site.host, rp_name=f"Tagstrip at {site.host}", user_name=person.name, user_id=base64url_to_bytes(asked.handle), challenge=asked.bits,
+        rp_id=site.host, rp_name=f"Tagstrip at {site.host}", user_name=person.name,
+        user_id=base64url_to_bytes(asked.handle), challenge=asked.bits,
         authenticator_selection=AuthenticatorSelectionCriteria(resident_key=ResidentKeyRequirement.REQUIRED,
                                                                user_verification=UserVerificationRequirement.REQUIRED),
         exclude_credentials=[PublicKeyCredentialDescriptor(id=base64url_to_bytes(one.credential_id)) for one in of(person)]))

@@ -25,7 +25,8 @@ SECRET_FIELDS = frozenset({CSRF_FIELD, OWN_PASSWORD, "password", "new_password",
 UNSEEN_FIELDS = frozenset({
     CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page",
     "power_up_item",
-    "back", "confirmed", "confirmed_zone", "credential", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y",
+    "back", "confirmed", "confirmed_zone",
+    "credential", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y",
     "quote", "replaces", "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then", "total", "work",
 })
 
