@@ -12,7 +12,7 @@ from app.access.challenges import For
 from app.access.entering import enter
 from app.access.forms import NewPasskeyForm, PasskeyForm
 from app.access.guard import actor, device, may, person
-from app.access.models import Passkey
+from app.access.models import Passkey, Person
 from app.access.own_views import bp as bp  # what it adds stands under the same name
 from app.access.rules import May
 from app.access.site import site
@@ -41,11 +41,7 @@ def by_passkey() -> Response | str:
     if request.method == "POST" and form.validate():
         place = service.place_of(device(), address())
         waiting = guessing.place_trouble(place)
-        found = waiting or passkeys.weigh(form.credential.data, challenges.take(For.SIGNING_IN, bound_to(), clock.now()), site())
-        if isinstance(found, passkeys.Signed):
-            end_reading()
-            with transaction():
-                found = passkeys.use_passkey(found, place=place, now=clock.now())
+        found = waiting or _whose(form.credential.data, place)
         if not isinstance(found, str):
             return enter(session().merge(found), form, by_password=False)
         note(What.SLOWED if waiting else What.SIGN_IN_REFUSED)
@@ -107,6 +103,16 @@ def end_passkey(passkey_id: int) -> Response:
         passkeys.end_passkey(found, by=actor(), now=clock.now())
         flash(f"{found.person.name}’s passkey is ended, and so are the open sign-ins.", "saved")
         return saved("staff.one", person_id=found.person_id)
+
+
+def _whose(credential: str, place: str) -> Person | str:
+    """Whom it opens for, or what to say. What is slow about it is done outside the write lock."""
+    weighed = passkeys.weigh(credential, challenges.take(For.SIGNING_IN, bound_to(), clock.now()), site())
+    if isinstance(weighed, str):
+        return weighed
+    end_reading()
+    with transaction():
+        return passkeys.use_passkey(weighed, place=place, now=clock.now())
 
 
 def _json(words: str) -> Answer:
