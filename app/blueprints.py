@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flask import Blueprint, Flask, g, request, url_for
 
 from app.access.device_views import bp as device
-from app.access.own_views import bp as staff
+from app.access.passkey_views import bp as staff
 from app.access.rules import May
 from app.access.views import bp as access
 from app.bench.due import bp as due

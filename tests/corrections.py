@@ -12,11 +12,13 @@ import numpy as np
 import sqlalchemy as sa
 from flask import current_app
 
-from app.access import clock_jumps, guessing
+from app.access import challenges, clock_jumps, guessing, passkeys
 from app.access import queries as people
 from app.access import service as access
+from app.access.challenges import For
 from app.access.models import Device, Person, SignIn
 from app.access.rules import Role
+from app.access.site import Site
 from app.bench.sums.sections import SUMS
 from app.bench.sums.service import keep_sum
 from app.bench.sums.service import use as use_sum
@@ -118,6 +120,7 @@ from app.shop.queries import the_shop
 from app.sound import service as sound
 from app.sound.rules import Setting, SoundKind
 from tests import factories
+from tests.authenticator import Authenticator
 from tests.circuits import make as circuits
 from tests.discharge import make as emptied
 from tests.documents import make as story
@@ -214,6 +217,15 @@ def the_house() -> None:
     access.make_badge(person, **WHEN)
     assert access.whose_badge(access.make_badge(person, **WHEN), device) is person
     access.withdraw_badge(person, **WHEN)
+    here, key = Site("localhost", "http://localhost"), Authenticator()
+    made = key.make(passkeys.options_to_add(person, here, page="a page", now=NOW))
+    added = passkeys.add_passkey(person, "a phone", made, challenges.take(For.ADDING, "a page", NOW), here, **WHEN)
+    session().flush()
+    weighed = passkeys.weigh(key.sign(passkeys.options_to_sign_in(here, page="a page", now=NOW)),
+                             challenges.take(For.SIGNING_IN, "a page", NOW), here)
+    assert isinstance(weighed, passkeys.Signed) and passkeys.use_passkey(weighed, place="a phone", now=NOW) is person
+    assert passkeys.offered(here) == "" and list(passkeys.of(person)) == [added]
+    passkeys.end_passkey(added, **WHEN)
     assert not session().scalars(sa.select(SignIn).where(SignIn.person_id == person.id, SignIn.ended_at.is_(None))).all()
     access.change_person(person, role=Role.COUNTER, active=False, **WHEN)
     access.revoke(device, **WHEN)

@@ -47,7 +47,7 @@ READ_BY_THE_PROGRAM = {
     "terms_acceptance.text_sha256", "return_signature.text_sha256", "unrepaired_acknowledgement.text_sha256",
 }
 TYPED = ("text", "search", "email", "tel")
-KEYS = {"once_key", "held_post", "sign_in", "enrol_code", "device", "password_code", "badge"}
+KEYS = {"once_key", "held_post", "sign_in", "enrol_code", "device", "password_code", "badge", "passkey"}
 LISTS = {"closure_count.faults", "removal.stack"}  # JSON: lists of somebody's words
 BY_HASH = {"issued_document.sha256", "issued_document.page_sha256", "issued_document.facts_sha256", "issued_document.draft",
            "issued_document.journal_hash", "device.secret_hash"}

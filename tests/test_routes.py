@@ -15,7 +15,7 @@ from app.template_globals import edition
 from tests.pages import PageClient
 
 PUBLIC = {"static", "health.healthz", "device.font", "device.theme", "access.sign_in", "access.by_pin",
-          "access.by_badge", "staff.set_password", "access.switch",
+          "access.by_badge", "staff.by_passkey", "staff.passkey_to_sign_in", "staff.set_password", "access.switch",
           "first_start.page", "staff.enrol",
           "trust.ca", "trust.trust"}
 HEADERS = ("Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy", "Cross-Origin-Opener-Policy",

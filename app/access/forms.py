@@ -37,6 +37,21 @@ class BadgeForm(House):
     held = HiddenField()
 
 
+class PasskeyForm(House):
+    """What a device that holds a passkey has signed; its script fills it in."""
+
+    credential = HiddenField()
+    then = HiddenField()
+    held = HiddenField()
+
+
+class NewPasskeyForm(House):
+    """A name for the device, and the public half of the key that it made."""
+
+    name = StringField("Name of the device", [Needed("Name the device that holds it, such as My phone."), Length(max=60)])
+    credential = HiddenField()
+
+
 class PersonForm(House):
     """Somebody new."""
 

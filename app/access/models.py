@@ -81,6 +81,30 @@ class Badge(Base):
     person: Mapped[Person] = relationship(foreign_keys=person_id)
 
 
+class Passkey(Base):
+    """A key pair that a person's device holds; here is its public half. It signs in as a PIN does (WebAuthn Level 2)."""
+
+    __tablename__ = "passkey"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
+    name: Mapped[str]  # of the device that holds it, as its person calls it
+    credential_id: Mapped[str] = mapped_column(unique=True)  # base64url, as the two below
+    public_key: Mapped[str]
+    user_handle: Mapped[str]  # by which the device knows the person: random, the same for all keys of one person
+    counter: Mapped[int]  # how often the device has signed, if it counts; 0 for ever if it does not
+    added_at: Mapped[datetime]
+    used_at: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None]
+
+    person: Mapped[Person] = relationship(foreign_keys=person_id)
+
+    __table_args__ = (
+        sa.CheckConstraint("counter >= 0", name="counter_not_negative"),
+        sa.CheckConstraint("name <> '' AND credential_id <> '' AND public_key <> '' AND user_handle <> ''", name="whole"),
+    )
+
+
 class SignIn(Base):
     """One sign-in, kept here so that ended means ended. The cookie holds a token; only its hash is stored."""
 
@@ -93,7 +117,7 @@ class SignIn(Base):
     agent: Mapped[str]
     started_at: Mapped[datetime]
     seen_at: Mapped[datetime]
-    password_at: Mapped[datetime | None]  # when the password itself was last given; never by a PIN or a badge
+    password_at: Mapped[datetime | None]  # when the password itself was last given; never by a PIN, a badge or a passkey
     ended_at: Mapped[datetime | None]
 
     person: Mapped[Person] = relationship()

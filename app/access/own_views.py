@@ -6,7 +6,7 @@ from flask import flash, g, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import guessing, queries, seen, service, trying
+from app.access import guessing, passkeys, queries, seen, service, trying
 from app.access.entering import enter, find_by_name
 from app.access.forms import OwnForm, ProveForm, SetPasswordForm
 from app.access.guard import actor, device, may, person
@@ -40,7 +40,7 @@ def me() -> Response | str:
             except BadInput as wrong:
                 form.add_error(BadInput(wrong.words, "new_password" if wrong.field == "password" else wrong.field))
     return render_template("access/me.html", form=form, has_errors=form.has_errors, here=g.sign_in, last_seen=seen.last,
-                           sign_ins=queries.open_sign_ins(person(), clock.now()))
+                           sign_ins=queries.open_sign_ins(person(), clock.now()), passkeys=passkeys.of(person()))
 
 
 def _not_own(form: OwnForm) -> str | None:

@@ -7,7 +7,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import guessing, queries, service
+from app.access import guessing, passkeys, queries, service
 from app.access.forms import ChangePersonForm, EnrolForm, PersonForm
 from app.access.guard import actor, may, person
 from app.access.models import Device, Person
@@ -60,6 +60,7 @@ def one(person_id: int) -> Response | str:
         except RuleBroken as wrong:
             form.add_error(BadInput(wrong.words, "role"))
     return render_template("access/person.html", form=form, found=found, badge=queries.badge_of(found),
+                           passkeys=passkeys.of(found),
                            has_errors=form.has_errors)
 
 

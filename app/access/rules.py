@@ -57,7 +57,7 @@ IDLE: dict[Role, timedelta] = {
     Role.OWNER: timedelta(minutes=10),
 }
 LONGEST = timedelta(hours=12)
-PASSWORD_LASTS = timedelta(minutes=5)  # for people, the shop's settings and limits: no PIN and no badge opens them
+PASSWORD_LASTS = timedelta(minutes=5)  # for people, the shop's settings and limits: no PIN, no badge and no passkey opens them
 CODE_LASTS = timedelta(days=1)  # a one-time code with which somebody sets their own password
 
 
@@ -67,7 +67,7 @@ def may(role: Role, what: May) -> bool:
 
 
 def password_counts(given: datetime | None, now: datetime) -> bool:
-    """Whether a password that was given then still opens what asks for one; `given` is None after a PIN or a badge."""
+    """Whether a password that was given then still opens what asks for one; `given` is None after a PIN, a badge or a passkey."""
     return given is not None and timedelta(0) <= now - given <= PASSWORD_LASTS
 
 

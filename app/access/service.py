@@ -198,7 +198,7 @@ def place_of(device: Device | None, address: str) -> str:
 
 def open_sign_in(person: Person, device: Device | None, *, agent: str, by_password: bool,
                  now: datetime) -> tuple[SignIn, str]:
-    """Begin a sign-in; returns it with the token that the cookie carries. A PIN or a badge proves no password."""
+    """Begin a sign-in; returns it with the token that the cookie carries. A PIN, a badge or a passkey proves no password."""
     token = new_token()
     opened = SignIn(token_hash=token_hash(token), person=person, device=device, agent=agent[:200],
                     started_at=now, seen_at=now, password_at=now if by_password else None)

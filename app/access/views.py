@@ -8,11 +8,12 @@ from flask import Blueprint, current_app, g, redirect, render_template, request,
 from werkzeug.wrappers import Response
 
 from app import clock
-from app.access import guessing, queries, service, trying
+from app.access import guessing, passkeys, queries, service, trying
 from app.access.entering import enter, find_by_name
 from app.access.forms import BadgeForm, PinForm, SignInForm
 from app.access.guard import actor, device
 from app.access.models import Device, Person
+from app.access.site import site
 from app.db import session, transaction
 from app.errors import BadInput
 from app.kernel.cookies import drop_cookie, rotate_visit
@@ -38,7 +39,7 @@ def sign_in() -> Response | str:
         if found is not None and trouble is None:
             return enter(found, form, by_password=True)
         form.add_error(BadInput(trouble or "", "password"))
-    return render_template("access/sign_in.html", form=form, has_errors=form.has_errors)
+    return render_template("access/sign_in.html", form=form, has_errors=form.has_errors, passkey=passkeys.offered(site()))
 
 
 @bp.route("/pin", methods=["GET", "POST"])
@@ -82,7 +83,8 @@ def by_badge() -> Response | str:
 
 def _door(here: Device, form: PinForm, badge: BadgeForm) -> str:
     shown = form if form.has_errors else badge
-    return render_template("access/by_pin.html", form=form, badge=badge, shown=shown, device=here, has_errors=shown.has_errors)
+    return render_template("access/by_pin.html", form=form, badge=badge, shown=shown, device=here, has_errors=shown.has_errors,
+                           passkey=passkeys.offered(site()))
 
 
 @bp.post("/switch")

@@ -20,6 +20,9 @@ class Event(StrEnum):
     PASSWORD_CODE_MADE = "person:password_code_made"  # noqa: S105 - the name of an event
     BADGE_MADE = "person:badge_made"
     BADGE_WITHDRAWN = "person:badge_withdrawn"
+    PASSKEY_ADDED = "person:passkey_added"
+    PASSKEY_USED = "person:passkey_used"
+    PASSKEY_ENDED = "person:passkey_ended"
     PERSON_SIGNED_IN = "person:signed_in"
     PERSON_SIGNED_OUT = "person:signed_out"
     SIGN_IN_REFUSED = "sign_in:refused"

@@ -25,15 +25,15 @@ SECRET_FIELDS = frozenset({CSRF_FIELD, OWN_PASSWORD, "password", "new_password",
 UNSEEN_FIELDS = frozenset({
     CSRF_FIELD, ONCE_FIELD, "version", "held_post", "kept_files", "leave_out", "about", "after", "also", "amp", "as_page",
     "power_up_item",
-    "back", "confirmed", "confirmed_zone", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x", "pin_y",
-    "quote", "replaces", "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then", "told_minor",
-    "total", "work",
+    "back", "confirmed", "confirmed_zone", "credential", "customer", "facts_sha256", "from", "held", "order", "photo_id", "pin_x",
+    "pin_y", "quote", "replaces", "running", "same_view_as", "signature", "signer_id", "step", "text_sha256", "then",
+    "told_minor", "total", "work",
 })
 
 
 def csrf_token() -> str:
     """Bound to the sign-in (or, before one, to the visit); it lives as long as that does and has no clock of its own."""
-    return _token(_bound_to())
+    return _token(bound_to())
 
 
 def csrf_fits() -> bool:
@@ -75,7 +75,8 @@ def once_field() -> Markup:
     return Markup('<input type="hidden" name="{}" value="{}">').format(ONCE_FIELD, key)
 
 
-def _bound_to() -> str:
+def bound_to() -> str:
+    """What a page is given to: the sign-in, or before one the visit."""
     signed_in = g.get("sign_in")
     if signed_in is not None:
         return f"sign-in:{signed_in.token_hash}"

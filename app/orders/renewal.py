@@ -30,6 +30,7 @@ from app.request_cache import forget
 NO_ORDER = frozenset({"alembic_version", "amp_sheet", "badge", "block_value", "brought_in", "clock_jump", "device", "drawing",
                       "drawing_pin", "enrol_code", "erasure", "file_to_remove", "guesses", "hardware_class", "held_post",
                       "listed_part", "mail_server", "mail_template", "once_key", "order_outlook", "order_standing",
+                      "passkey",
                       "password_code", "past_job", "photo_store", "printed_volts", "search_entry", "sheet_block", "shop_logo",
                       "shop_terms", "sign_in", "usual_finding", "usual_point", "work_kind"})
 AT_A_TIME = 12  # orders beside the touched ones that one write renews

@@ -50,7 +50,8 @@ def test_five_minutes_and_no_clock_that_runs_backwards() -> None:
 
 
 # What takes a customer's record out of the shop or out of its records, and to whom its mail goes.
-AT_STAKE = {"personal.record", "personal.record_file", "personal.erase", "personal.end_keeping", "mail.page", "mail.set_password"}
+AT_STAKE = {"staff.add_passkey", "staff.passkey_to_add", "staff.end_own_passkey",
+            "personal.record", "personal.record_file", "personal.erase", "personal.end_keeping", "mail.page", "mail.set_password"}
 
 
 def test_every_page_of_people_shop_and_limits_asks(app: Flask) -> None:

@@ -26,9 +26,9 @@ class Family:
 
 
 FAMILIES = (
-    Family("Circuits at rest", "ngspice 39, 260 random nets", ("test_ngspice_circuits.py",)),
+    Family("Circuits at rest", "ngspice 39, 272 random nets", ("test_ngspice_circuits.py",)),
     Family("Small-signal responses", "ngspice, 40 filters, tone networks and coupled stages", ("test_ngspice_responses.py",)),
-    Family("Whole sheets, volts and ripple", "ngspice in the time domain, two amplifiers", ("test_ngspice_sheets.py",)),
+    Family("Whole sheets, volts and ripple", "ngspice in the time domain, three amplifiers", ("test_ngspice_sheets.py",)),
     Family("Capacitor-input supplies", "ngspice", ("test_ngspice_supplies.py",)),
     Family("Capacitor-input supplies", "Schade’s problem solved independently; a maker’s table from memory",
            ("test_handbook_supply_table.py",)),
