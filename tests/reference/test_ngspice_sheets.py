@@ -79,7 +79,7 @@ def _netlist(sheet: Sheet) -> tuple[str, dict[str, float]]:
 
 
 def _ripple(sheet: Sheet, measured: dict[str, float], volts: dict[str, float]) -> None:
-    """Ripple of the rails peak to peak, 5 %, of those behind a dropper or a choke 8 %; true rms where ngspice's digits tell it, 5 %.
+    """Ripple of the rails peak to peak, 5 %, of those behind a dropper or choke 8 %; true rms where the digits tell it, 5 %.
 
     The sums draw a steady current from a rail, where ngspice's valves draw less as the volts fall: the more rails, the more of it.
     """
