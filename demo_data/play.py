@@ -31,7 +31,7 @@ from app.orders.models import RepairOrder
 from app.orders.stages import IN_ORDER, Stage
 from app.quote import queries as quotes
 from app.shop.queries import the_shop
-from demo_data import bench, calls, circuit, counter, diagram, hours, letterhead, recordings, sheets
+from demo_data import bench, calls, circuit, commissioning, counter, diagram, hours, letterhead, recordings, sheets
 from demo_data.darkroom import Plate, developing
 from demo_data.setting import Bench, equip, open_up
 from demo_data.stories import STORIES
@@ -72,6 +72,8 @@ def _play(app: Flask, plates: Callable[[Picture], Plate]) -> dict[str, str]:
             counter.tidy_up(session().get_one(RepairOrder, told[Stage.PARTS]), crew, now - timedelta(days=8))
             before, after = now - timedelta(days=2), now - timedelta(hours=2)
             recordings.keep(session().get_one(RepairOrder, told[Stage.SAFETY_TEST]), crew.bench, before, after)
+            commissioning.commission(session().get_one(RepairOrder, told[Stage.SAFETY_TEST]), crew.bench, instruments,
+                                     now - timedelta(days=1))
             diagram.keep(session().get_one(RepairOrder, told[Stage.REASSEMBLY]).amp, crew.bench, now - timedelta(days=9))
             calls.keep(session().get_one(RepairOrder, told[Stage.QUOTE]), session().get_one(RepairOrder, told[Stage.PARTS]),
                        crew.counter, crew.owner, now)

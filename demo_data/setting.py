@@ -24,7 +24,8 @@ WORDS = ("amber", "basalt", "cinder", "dovetail", "ember", "flannel", "garnet", 
 
 METER = (Statement(Quantity.VOLT_DC, 60, 0.3, 2, 0.01), Statement(Quantity.VOLT_DC, 1000, 0.3, 2, 0.1),
          Statement(Quantity.VOLT_AC, 40, 0.8, 3, 0.01), Statement(Quantity.VOLT_AC, 750, 0.8, 3, 0.1),
-         Statement(Quantity.AMP_DC, 0.4, 0.8, 3, 1e-4), Statement(Quantity.OHM, 40e6, 0.5, 2, 0.1))
+         Statement(Quantity.AMP_DC, 0.4, 0.8, 3, 1e-4), Statement(Quantity.AMP_AC, 10, 1.5, 3, 1e-3),
+         Statement(Quantity.OHM, 40e6, 0.5, 2, 0.1))
 TESTER = (Statement(Quantity.OHM, 2, 2, 2, 0.001), Statement(Quantity.OHM, 500e6, 5, 2, 1e4),
           Statement(Quantity.AMP_AC, 0.02, 2, 2, 1e-5))
 LOAD = (Statement(Quantity.WATT, 200, 2.0, 1, 0.1),)

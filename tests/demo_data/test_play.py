@@ -11,8 +11,11 @@ from PIL import Image
 from app import config, create_app
 from app.backup.verify import verify
 from app.db import session
+from app.findings.rules.life import Status
 from app.orders.models import RepairOrder
 from app.orders.stages import Stage
+from app.powerup import queries as power_up
+from app.powerup.models import PowerUpRun
 from demo_data.darkroom import developing
 from demo_data.stories import STORIES
 from tests.whole_shop import PICTURES, WholeShop
@@ -27,6 +30,11 @@ def test_every_story_is_told_and_everything_in_it_fits(whole_shop: WholeShop) ->
     with app.test_request_context():
         stands = Counter((one.stage, one.ended_at is None) for one in session().scalars(sa.select(RepairOrder)))
         found = verify()
+        run = session().scalars(sa.select(PowerUpRun)).one()
+        at_bias = power_up.where(run.id).states[7]
+        (halted,) = run.aborts
+        assert halted.step == 7 and halted.resumed_at and halted.finding.status is Status.PROVED  # the planted hot valve, found
+        assert at_bias.is_done and "bias" in {item.key for item, _ in at_bias.items}
     app.extensions["tagstrip_db"].close()
     void = 1  # an amp that was checked in twice
     assert sum(stands.values()) == len(STORIES) + sum(bool(one.comes_back) for one in STORIES) + void
