@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from flask import Flask
 
 from app.db import transaction
@@ -81,6 +83,8 @@ def test_the_bias_page_calculates_without_script_and_as_an_answer(app: Flask, te
     technician.post(f"{here}/steps/7", {"power_up_item": "cold", "seen": "yes"})
     typed = {"anode": "448", "screen": "442", "grid": "-52", "current_V5": "36m", "current_V6": "92m", "screen_V5": "2m",
              "screen_V6": "2m", "load_aa": "5k6", "cold_end": "-70", "hot_end": "-40", "volts": str(meter), "amperes": str(meter)}
+    empty = technician.get(f"{here}/bias/7").response.get_data(as_text=True)
+    assert re.search(r'id="bias-answer"[^>]*>\s*(?:\{#.*#\}\s*)?</div>', empty), "no box where nothing is answered"
     page = technician.post(f"{here}/bias/7", {**typed, "calculate": "yes"})
     assert "V6: " in page.words and "class AB" in page.words and "hot end" in page.words and "design-maximum" in page.words
     with app.app_context(), transaction():
