@@ -97,6 +97,7 @@ def play(hands: dict[str, Hand], data: Path, watch: Wristwatch, post: Post, port
     ends.unrepaired(mara, second)
     ends.void(mara)
     ends.merge(mara, "amps", "/amps/1", "M30")
+    ends.merge(mara, "customers", "/customers/1", "Adler")
     third = story.Shop(mara, ines, tove, watch, shots=first.shots, order=counter.check_in_new(mara))
     story.move_on(third, mara, "teardown")
     for stage in (story.teardown, story.quote, story.parts, story.reassembly, story.safety):

@@ -56,9 +56,10 @@ def unrepaired(mara: Hand, shop: Shop) -> None:
 
 
 def void(mara: Hand) -> None:
-    """A second order for another amp, opened by mistake."""
-    mara.goto("/check-in?customer=1&amp=new")
-    for field, words in {"maker": "Tarnholt", "model": "Meridian 30", "serial": "M30-0I17", "complaint": "hum"}.items():
+    """Somebody who is known and an amp that is known, both written down anew by mistake."""
+    mara.goto("/check-in?customer=new&amp=new")
+    for field, words in {"name": "W. Adler", "phone": "0491 570 110",
+                         "maker": "Tarnholt", "model": "Meridian 30", "serial": "M30-0I17", "complaint": "hum"}.items():
         mara.type(field, words)
     mara.button("Check in the amp")
     order = counter.order_of(mara)
@@ -124,7 +125,7 @@ def letter(mara: Hand, tove: Hand, shop: Shop, post: Post, port: int, send: Call
         mara.button("Put the message in the outbox")
     send()
     assert post.arrived.wait(20), "nothing arrived"
-    mara.goto(f"/contact/messages/new?customer=4&order={story.number_in(shop.order)}")
+    mara.goto(f"/contact/messages/new?customer=5&order={story.number_in(shop.order)}")
     mara.type("to", "gone@falk.example")
     mara.type("subject", "Ready")
     mara.type("body", "It is ready.")
