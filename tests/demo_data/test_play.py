@@ -17,6 +17,7 @@ from app.orders.stages import Stage
 from app.powerup import queries as power_up
 from app.powerup.models import PowerUpRun
 from demo_data.darkroom import developing
+from demo_data.setting import passphrase
 from demo_data.stories import STORIES
 from tests.whole_shop import PICTURES, WholeShop
 
@@ -51,3 +52,8 @@ def test_pictures_are_drawn_by_other_processes_each_once() -> None:
         with Image.open(io.BytesIO(data)) as opened:
             assert opened.format == "JPEG" and min(opened.size) > 1000
         assert all(0 <= x <= 1 and 0 <= y <= 1 for x, y in places.values())
+
+
+def test_no_word_comes_twice_in_a_passphrase() -> None:
+    """One such as "russet yarrow russet yarrow" is refused as easy to guess, and the demo would not start."""
+    assert all(len(set(passphrase().split())) == 4 for _ in range(200))
